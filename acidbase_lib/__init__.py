@@ -1,0 +1,31 @@
+"""Acid–base teaching kit: what a notebook types, loaded only when used."""
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "BloodGas": "reading.blood_gas",
+    "LabSettings": "reading.ranges",
+    "interpret": "reading.interpretation",
+    "direction_rule": "reading.direction",
+    "strike_out": "reading.strike_out",
+    "interpret_table": "reading.tables",
+    "first_action": "reading.priority",
+    "open_unit": "teaching.unit",
+    "explore_direction": "teaching.explorers",
+}
+
+__all__ = sorted(_HOMES)
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"acidbase_lib has no {name!r}; it offers {', '.join(__all__)}")
+    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__version__"]

@@ -1,0 +1,1 @@
+"""Notebooks as files, many learners, nbgrader."""

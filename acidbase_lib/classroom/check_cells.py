@@ -1,0 +1,174 @@
+"""The instructor's setup and check cells, compiled once and run for each learner's answers."""
+from __future__ import annotations
+
+import ast
+import io
+from collections.abc import Mapping
+from contextlib import chdir, nullcontext, redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from functools import lru_cache
+from threading import Lock
+from types import CodeType
+from typing import Any
+
+from .source import AssignmentSource, SourceCell, SourceError
+
+Output = dict[str, Any]
+
+
+class CheckCellError(RuntimeError):
+    """A check cell that gave no mark for an answer; the author's slip, never the learner's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What one check cell gave: points, and the outputs it would have left in a notebook."""
+
+    points: float
+    outputs: tuple[Output, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Compiled:
+    cell: SourceCell
+    body: CodeType
+    last: CodeType | None
+
+
+class Marker:
+    """Runs an assignment's check cells; what a learner wrote is handed to the unit as text.
+
+    Parameters
+    ----------
+    source : AssignmentSource
+        The instructor's notebook. Its setup cells must leave a ``unit``.
+
+    Raises
+    ------
+    SourceError
+        If a setup cell fails, leaves no unit, or a check cell cannot mark a blank notebook.
+    """
+
+    def __init__(self, source: AssignmentSource) -> None:
+        self.source = source
+        self._lock = Lock()  # threads share the unit and the process's standard output
+        self._names: dict[str, Any] = {"__name__": "__main__"}
+        with chdir(source.folder) if source.folder else nullcontext():
+            for cell in source.code_to_run():
+                self._run_setup(_compiled(cell))
+        self._unit = self._names.get("unit")
+        if not all(hasattr(self._unit, name) for name in ("record", "clear", "show")):
+            raise SourceError(f"{source.name}: the setup cell leaves no unit. It must hold a line "
+                              'such as unit = open_unit("02_primary_disorder", form=1), and its '
+                              'grade id must begin with "setup".')
+        self._checks = [_compiled(cell) for cell in source.cells if cell.role == "check"]
+        try:
+            self.blank = self.check({})
+        except CheckCellError as slip:
+            raise SourceError(f"{source.name}: a blank notebook cannot be marked. {slip}") from slip
+
+    def check(self, texts: Mapping[str, str]) -> dict[str, Checked]:
+        """Mark one learner's chart cells.
+
+        Parameters
+        ----------
+        texts : mapping of str to str
+            The cells' text by question; a question left out is not answered.
+
+        Returns
+        -------
+        dict of str to Checked
+            By the check cell's grade id.
+
+        Raises
+        ------
+        CheckCellError
+            If a check cell fails or gives something that is not a mark.
+        """
+        with self._lock:
+            unit: Any = self._unit
+            unit.clear()
+            for question, text in texts.items():
+                unit.record(question, text)
+            names = dict(self._names)
+            try:
+                return {str(check.cell.name): self._run_check(check, names)
+                        for check in self._checks}
+            finally:
+                unit.clear()
+
+    def _run_setup(self, setup: _Compiled) -> None:
+        try:
+            with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+                exec(setup.body, self._names)
+                if setup.last is not None:
+                    eval(setup.last, self._names)
+        except Exception as slip:
+            raise SourceError(f"{self.source.name}: the setup cell {setup.cell.name} stopped with "
+                              f"{type(slip).__name__}: {slip}") from slip
+
+    def _run_check(self, check: _Compiled, names: dict[str, Any]) -> Checked:
+        outputs: list[Output] = []
+        printed, complaints = _Stream("stdout", outputs), io.StringIO()
+        unit: Any = self._unit
+        unit.show = lambda bundle: outputs.append(
+            {"output_type": "display_data", "data": dict(bundle), "metadata": {}})
+        try:
+            with redirect_stdout(printed), redirect_stderr(complaints):
+                exec(check.body, names)
+                value = eval(check.last, names) if check.last is not None else None
+        except (Exception, SystemExit) as slip:
+            raise CheckCellError(f"The check cell {check.cell.name} stopped with "
+                                 f"{type(slip).__name__}: {slip}") from slip
+        if complaints.getvalue():
+            raise CheckCellError(f"The check cell {check.cell.name} wrote to the error stream: "
+                                 f"{complaints.getvalue()[:200]!r}")
+        points = _points(check.cell, value)
+        outputs.append({"output_type": "execute_result", "execution_count": None,
+                        "data": {"text/plain": repr(value)}, "metadata": {}})
+        return Checked(points, tuple(outputs))
+
+
+@lru_cache(maxsize=4)
+def marker_for(source: AssignmentSource) -> Marker:
+    """Return the marker of a source; each process makes one, once."""
+    return Marker(source)
+
+
+class _Stream(io.TextIOBase):
+    """Standard output as a notebook keeps it: joined to the output before it where it can be."""
+
+    def __init__(self, name: str, outputs: list[Output]) -> None:
+        self._name, self._outputs = name, outputs
+
+    def write(self, text: str) -> int:
+        last = self._outputs[-1] if self._outputs else {}
+        if last.get("output_type") == "stream":
+            last["text"] += text
+        else:
+            self._outputs.append({"output_type": "stream", "name": self._name, "text": text})
+        return len(text)
+
+
+def _compiled(cell: SourceCell) -> _Compiled:
+    """Compile a cell; its last line, if an expression, gives the cell's value as in Jupyter."""
+    try:
+        tree = ast.parse(cell.text, filename=str(cell.name))
+    except SyntaxError as slip:
+        raise SourceError(f"The cell {cell.name} is not plain Python (line {slip.lineno}: "
+                          f"{slip.msg}). Setup and check cells may hold no magics.") from None
+    last = tree.body.pop() if tree.body and isinstance(tree.body[-1], ast.Expr) else None
+    body = compile(tree, str(cell.name), "exec")
+    value = compile(ast.Expression(last.value), str(cell.name), "eval") if isinstance(
+        last, ast.Expr) else None
+    return _Compiled(cell, body, value)
+
+
+def _points(cell: SourceCell, value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise CheckCellError(f"The check cell {cell.name} gave {str(value)[:40]!r}, not a number "
+                             "of points. Its last line must be unit.mark(...).")
+    if not 0 <= value <= float(cell.points or 0):
+        raise CheckCellError(f"The check cell {cell.name} gave {value:g} points; it is worth 0 to "
+                             f"{cell.points:g}.")
+    return float(value)

@@ -1,0 +1,231 @@
+"""One learner's feedback: what you answered, whether it is right, why, and what to practice next."""
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from textwrap import fill, indent
+from typing import Any
+
+from acidbase_lib.teaching.exercises import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.theme import Html, page
+
+from .grade_file import write_whole
+from .results import NOT_MARKED, Result
+
+Misconceptions = Mapping[str, Any]
+NOT_RELEASED = "Your instructor has not released the right answers yet."
+
+
+@dataclass(frozen=True, slots=True)
+class PartFeedback:
+    """One line of an answer, in words."""
+
+    field: str
+    given: str
+    word: str
+    key: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionFeedback:
+    """One question, in words."""
+
+    question: str
+    word: str
+    points: float
+    maximum: float
+    prompt: str
+    parts: tuple[PartFeedback, ...]
+    because: tuple[str, ...]
+    problems: tuple[str, ...]
+    suggests: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Feedback:
+    """A whole page, before it is set as HTML or as text."""
+
+    title: str
+    result: Result
+    questions: tuple[QuestionFeedback, ...]
+    ideas: tuple[Any, ...]
+    practice: tuple[str, ...]
+    keys_released: bool
+
+
+def feedback_of(result: Result, exercises: Mapping[str, Exercise], misconceptions: Misconceptions,
+                *, title: str, release_keys: bool = False, ideas: Sequence[str] = (),
+                ) -> Feedback:
+    """Put one learner's marks into words.
+
+    Parameters
+    ----------
+    result : Result
+        The learner's marks.
+    exercises : mapping
+        The sitting's exercises by question.
+    misconceptions : mapping
+        Where an answer's meaning, the re-teaching card and the unit to practice are found.
+    title : str
+        The assignment's title.
+    release_keys : bool
+        Whether the right answers, and the reasons that give them away, are shown.
+    ideas : sequence of str
+        Misconceptions that the whole sitting suggests for this learner, the surest first.
+    """
+    questions = tuple(_question(mark, exercises.get(mark.question), misconceptions,
+                                release_keys, ideas) for mark in result.marks)
+    held = tuple(misconceptions[idea] for idea in ideas if idea in misconceptions)
+    return Feedback(title, result, questions, held, _practice(result, held, misconceptions),
+                    release_keys)
+
+
+def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconceptions,
+              release: bool, ideas: Sequence[str]) -> QuestionFeedback:
+    word = _word(mark)
+    parts = tuple(PartFeedback(
+        p.field, _shown(exercise, p, p.given) or "left out", _part_word(p, mark),
+        _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None)
+        for p in mark.parts)
+    told = exercise is not None and (release or mark.right)
+    return QuestionFeedback(
+        mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
+        exercise.because if exercise is not None and told else (), mark.problems,
+        _suggests(mark.parts, misconceptions, ideas))
+
+
+def _word(mark: Mark) -> str:
+    if mark.state == "blank":
+        return "not answered"
+    if mark.state == "waits for the instructor":
+        return "waits for your instructor"
+    if mark.right:
+        return "right"
+    unfinished = ", not finished" if mark.state == "incomplete" else ""
+    return ("partly right" if mark.points > 0 else "not right") + unfinished
+
+
+def _part_word(part: Part, mark: Mark) -> str:
+    if part.given is None:
+        return "left out"
+    if mark.state == "waits for the instructor":
+        return "waits for your instructor"
+    return "right" if part.right else "not right"
+
+
+def _shown(exercise: Exercise | None, part: Part, value: Any) -> str:
+    if value is None:
+        return ""
+    if exercise is not None and any(f.name == part.field for f in exercise.fields):
+        return shown(exercise, part.field, value)
+    return ", ".join(value) if isinstance(value, tuple) else str(value)
+
+
+def _suggests(parts: Iterable[Part], misconceptions: Misconceptions,
+              ideas: Sequence[str]) -> tuple[str, ...]:
+    """What wrong answers suggest: the idea the sitting points to, else at most two that fit."""
+    sentences: list[str] = []
+    for part in parts:
+        fitting = [idea for idea in part.suggests if idea in misconceptions]
+        known = [idea for idea in ideas if idea in fitting]
+        for idea in (known[:1] or fitting)[:2]:
+            sentence = str(misconceptions[idea].suggests)
+            if sentence not in sentences:
+                sentences.append(sentence)
+    return tuple(sentences[:2])
+
+
+def _practice(result: Result, held: Sequence[Any], misconceptions: Misconceptions,
+              ) -> tuple[str, ...]:
+    """At most three things to do next, the most telling first."""
+    steps = [f"Unit {m.unit}: {m.name}" for m in held]
+    counted: dict[str, int] = {}
+    for part in (p for mark in result.marks for p in mark.parts):
+        for idea in part.suggests[:1]:
+            counted[idea] = counted.get(idea, 0) + 1
+    steps += [f"Unit {misconceptions[idea].unit}: {misconceptions[idea].name}"
+              for idea in sorted(counted, key=lambda i: (-counted[i], i)) if idea in misconceptions]
+    if result.left_out:
+        steps.append("Answer what was left out: " + ", ".join(result.left_out))
+    if not steps and result.score is not None:
+        steps.append("Read fresh patients in the practice part of the next unit."
+                     if result.score >= result.maximum else
+                     "Go back to the questions that were not right and say the reason aloud.")
+    return tuple(dict.fromkeys(steps))[:3]
+
+
+def feedback_page(feedback: Feedback) -> str:
+    """Return one learner's page: self-contained, no other host, everything escaped."""
+    body = _template().render(f=feedback, not_marked=feedback.result.state == NOT_MARKED,
+                              prose=_prose, not_released=NOT_RELEASED)
+    return page(f"Feedback: {feedback.title}", body, style=_STYLE)
+
+
+def feedback_text(feedback: Feedback, width: int = 80) -> str:
+    """Return the same feedback as plain text."""
+    r = feedback.result
+    if r.state == NOT_MARKED:
+        return fill(f"Not marked: {r.why}", width)
+    lines = [f"{feedback.title}: {r.score:g} of {r.maximum:g} points ({r.state})"]
+    lines += [fill(f"Repaired: {repair}", width) for repair in r.repairs]
+    for q in feedback.questions:
+        lines += ["", f"{q.question}   {q.word}   {q.points:g} of {q.maximum:g}"]
+        for p in q.parts:
+            key = f" (right answer: {p.key})" if p.key else ""
+            lines.append(_hang(f"{p.field}: you answered {p.given}: {p.word}{key}"
+                               if p.word != "left out" else f"{p.field}: left out{key}", width))
+        lines += [_hang(f"Not understood: {problem}", width) for problem in q.problems]
+        lines += [_hang(f"Why: {reason}" if i == 0 else f"     {reason}", width)
+                  for i, reason in enumerate(q.because)]
+        lines += [_hang(f"What this answer suggests: {s}", width) for s in q.suggests]
+    if not feedback.keys_released:
+        lines += ["", NOT_RELEASED]
+    if feedback.practice:
+        lines += ["", "What to practice next"]
+        lines += [_hang(f"{i}. {step}", width) for i, step in enumerate(feedback.practice, 1)]
+    return "\n".join(lines)
+
+
+def write_feedback(path: str | Path, feedback: Feedback) -> Path:
+    """Write one learner's page whole or not at all."""
+    return write_whole(path, feedback_page(feedback))
+
+
+def _hang(text: str, width: int) -> str:
+    return indent(fill(text, width - 2, subsequent_indent="  "), "  ")
+
+
+@cache
+def _prose(markdown: str) -> Html:
+    """Markdown of a prompt as HTML, raw HTML escaped; a prompt is set once for the whole class."""
+    import mistune
+
+    html = str(mistune.create_markdown(escape=True, plugins=["table"])(markdown))
+    html = re.sub(r"<(/?)h[1-6]>", r"<\1p>", html)
+    return Html(re.sub(r"<th(?=[ >])", '<th scope="col"', html))
+
+
+@cache
+def _template() -> Any:
+    from .templates import template
+
+    return template("feedback.html")
+
+
+_STYLE = """
+.fb-score{font-size:1.25em;margin:0 0 .25em}
+.fb-q{border-top:1px solid var(--ab-rule);padding-top:.25em;margin-top:2em}
+.fb-q h2{display:flex;flex-wrap:wrap;gap:.25em 1em;justify-content:space-between;margin:.6em 0}
+.fb-q h2 span{font-weight:400;font-size:.8em;color:var(--ab-quiet);align-self:center}
+.fb-parts{list-style:none;padding:0}
+.fb-parts li{padding:.35em 0 .35em .9em;border-left:3px solid var(--ab-rule);margin:0 0 .4em}
+.fb-parts li.fb-right{border-left-color:var(--ab-control)}
+.fb-word{font-weight:650}
+details summary{cursor:pointer;color:var(--ab-accent);padding:.25em 0}
+.fb-next{background:var(--ab-panel);border-radius:var(--ab-round);padding:1em 1.25em;margin:2em 0}
+.fb-next h2{margin-top:0}.fb-next ol{margin:0;padding-left:1.4em}
+@media print{details{display:block}}
+"""

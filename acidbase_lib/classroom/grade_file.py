@@ -1,0 +1,80 @@
+"""A plain grade file for a learning management system: id, score, maximum, state."""
+from __future__ import annotations
+
+import csv
+import io
+import os
+import tempfile
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from .results import Result
+
+COLUMNS = ("id", "score", "maximum", "state")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def safe_cell(text: str) -> str:
+    """Text that a spreadsheet will not run as a formula: an apostrophe is put before = + - @."""
+    return "'" + text if text.startswith(_FORMULA) else text
+
+
+def grade_rows(results: Iterable[Result]) -> tuple[tuple[str, str, str, str], ...]:
+    """One row a learner; a submission that could not be marked has an empty score, never 0."""
+    return tuple(
+        (safe_cell(r.learner), "" if r.score is None else f"{r.score:g}", f"{r.maximum:g}", r.state)
+        for r in results)
+
+
+def write_grade_file(path: str | Path, results: Iterable[Result]) -> Path:
+    """Write the grade file whole or not at all.
+
+    Parameters
+    ----------
+    path : path
+        The CSV to write.
+    results : iterable of Result
+        One a learner.
+
+    Returns
+    -------
+    Path
+        The file written.
+
+    Notes
+    -----
+    UTF-8 *without* a byte order mark: the file is for a program that looks for a column named
+    "id", and importers that do not expect the mark read it as part of that name. It holds no
+    names, so nothing is garbled in a spreadsheet. Tables meant for people
+    (:func:`write_table`) carry the mark.
+    """
+    return _write(Path(path), (COLUMNS, *grade_rows(results)), "utf-8")
+
+
+def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:
+    """Write a table for people: UTF-8 with a byte order mark, so that names survive a spreadsheet."""
+    body = [[safe_cell(c) if isinstance(c, str) else "" if c is None else f"{c}" for c in row]
+            for row in rows]
+    return _write(Path(path), (header, *body), "utf-8-sig")
+
+
+def write_whole(path: str | Path, text: str, encoding: str = "utf-8") -> Path:
+    """Write a text file whole or not at all, through a neighbor that is then renamed."""
+    target = Path(path)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding=encoding, newline="") as out:
+            out.write(text)
+        os.chmod(name, 0o644)
+        os.replace(name, target)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return target
+
+
+def _write(path: Path, rows: Iterable[Sequence[str]], encoding: str) -> Path:
+    buffer = io.StringIO()
+    csv.writer(buffer, lineterminator="\r\n").writerows(rows)
+    return write_whole(path, buffer.getvalue(), encoding)

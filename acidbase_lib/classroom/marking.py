@@ -1,0 +1,173 @@
+"""One notebook or a whole class marked by reading: three states, never confused."""
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+from acidbase_lib.teaching.exercises import Mark
+from acidbase_lib.teaching.unit import MARK_MIME
+
+from .answers import LIMITS, FileLimits, UnreadableNotebookError, parse_notebook, read_file
+from .check_cells import CheckCellError, Checked, marker_for
+from .repair import Repair, rebuild
+from .source import AssignmentSource, nbgrader_metadata
+
+State = Literal["marked", "marked after repair", "not marked"]
+OURS = "acidbase"  # the key of our own note in a marked notebook's metadata
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedNotebook:
+    """What came of marking one notebook.
+
+    Parameters
+    ----------
+    state : str
+        "marked", "marked after repair" or "not marked".
+    why : str
+        Why it was not marked, and what can be done; empty otherwise.
+    repairs : tuple of Repair
+        What was put right first.
+    marks : tuple of Mark
+        One a marked question, in the order of the notebook.
+    scores : mapping of str to float or None
+        By grade id; None waits for a person.
+    maximum : float
+        The most that can be earned.
+    notebook : dict or None
+        The marked notebook, as if its cells had been run.
+    """
+
+    state: State
+    why: str = ""
+    repairs: tuple[Repair, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    scores: Mapping[str, float | None] = field(default_factory=dict)
+    maximum: float = 0.0
+    notebook: dict[str, Any] | None = None
+
+    @property
+    def score(self) -> float | None:
+        """The points earned so far; None where the notebook was not marked."""
+        if self.state == "not marked":
+            return None
+        return float(sum(points for points in self.scores.values() if points is not None))
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """The grade ids that wait for a person."""
+        return tuple(name for name, points in self.scores.items() if points is None)
+
+
+def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
+                  source: AssignmentSource | str | Path,
+                  limits: FileLimits = LIMITS) -> MarkedNotebook:
+    """Mark one learner's notebook; nothing in it is run.
+
+    Parameters
+    ----------
+    submission : path, bytes or mapping
+        The learner's file, its bytes, or its content.
+    source : AssignmentSource or path
+        The instructor's notebook.
+    limits : FileLimits
+        What a file may be at most.
+
+    Returns
+    -------
+    MarkedNotebook
+        Whatever the learner handed in; a file that cannot be read is "not marked".
+
+    Raises
+    ------
+    SourceError
+        If the instructor's notebook cannot be marked with.
+    """
+    if not isinstance(source, AssignmentSource):
+        source = AssignmentSource.from_file(source)
+    marker = marker_for(source)
+    try:
+        if isinstance(submission, str | Path):
+            submission = read_file(submission, limits)
+        notebook = (parse_notebook(submission, limits) if isinstance(submission, bytes)
+                    else submission)
+        rebuilt = rebuild(notebook, source, limits)
+        checked = marker.check(charts_of(source, rebuilt.texts))
+    except UnreadableNotebookError as trouble:
+        return MarkedNotebook("not marked", str(trouble), maximum=source.maximum)
+    except CheckCellError as slip:
+        return MarkedNotebook("not marked", f"{slip}. The fault is in the assignment, not in the "
+                              "learner's work: mend the check cell and mark again.",
+                              maximum=source.maximum)
+    scores = scores_of(source, rebuilt.texts, checked)
+    state: State = "marked after repair" if rebuilt.repairs else "marked"
+    return MarkedNotebook(state, "", rebuilt.repairs, marks_of(checked), scores, source.maximum,
+                          notebook_of(source, rebuilt.texts, checked, state, rebuilt.repairs))
+
+
+def charts_of(source: AssignmentSource, texts: Mapping[str, str]) -> dict[str, str]:
+    """Return the chart cells' texts by question; those left as they were released are left out."""
+    return {question: texts[str(cell.name)] for question, cell in source.answers.items()
+            if texts[str(cell.name)] != cell.text}
+
+
+def scores_of(source: AssignmentSource, texts: Mapping[str, str],
+              checked: Mapping[str, Checked]) -> dict[str, float | None]:
+    """Return each graded cell's points; a written answer waits unless it was left untouched."""
+    scores: dict[str, float | None] = {}
+    for cell in source.cells:
+        if cell.points is None or cell.name is None:
+            continue
+        if cell.role == "check":
+            scores[cell.name] = checked[cell.name].points
+        else:
+            untouched = cell.role == "answer" and texts[cell.name] == cell.text
+            scores[cell.name] = 0.0 if untouched else None
+    return scores
+
+
+def marks_of(checked: Mapping[str, Checked]) -> tuple[Mark, ...]:
+    """Return the marks that the check cells left in their outputs."""
+    return tuple(Mark.from_record(output["data"][MARK_MIME])
+                 for one in checked.values() for output in one.outputs
+                 if MARK_MIME in output.get("data", {}))
+
+
+def marks_in(notebook: Mapping[str, Any]) -> tuple[Mark, ...]:
+    """Return the marks that a marked notebook carries, by whichever lane it was marked."""
+    return tuple(Mark.from_record(output["data"][MARK_MIME])
+                 for cell in notebook["cells"] for output in cell.get("outputs", ())
+                 if MARK_MIME in output.get("data", {}))
+
+
+def notebook_of(source: AssignmentSource, texts: Mapping[str, str],
+                checked: Mapping[str, Checked], state: State,
+                repairs: tuple[Repair, ...]) -> dict[str, Any]:
+    """Return the instructor's notebook with the learner's answers in it, as if it had been run."""
+    cells, count = [], 0
+    for place, cell in enumerate(source.cells):
+        metadata = json.loads(cell.metadata)
+        if cell.name is not None:
+            metadata["nbgrader"] = nbgrader_metadata(cell)
+        if cell.role in {"answer", "check", "locked"}:
+            metadata["deletable"] = False
+        if cell.role in {"check", "locked"}:
+            metadata["editable"] = False
+        text = texts[cell.name] if cell.role == "answer" and cell.name else cell.text
+        one: dict[str, Any] = {"cell_type": cell.kind, "metadata": metadata, "source": text}
+        if source.minor >= 5:
+            one["id"] = cell.cell_id or f"cell-{place}"
+        if cell.kind == "code":
+            outputs = list(checked[cell.name].outputs) if cell.name in checked else []
+            count += 1
+            for output in outputs:
+                if output["output_type"] == "execute_result":
+                    output["execution_count"] = count
+            one |= {"execution_count": count if outputs else None, "outputs": outputs}
+        cells.append(one)
+    told = {"state": state, "repairs": [[r.kind, r.cell, r.sentence] for r in repairs]}
+    return {"cells": cells, "metadata": json.loads(source.metadata) | {OURS: told},
+            "nbformat": 4, "nbformat_minor": source.minor}

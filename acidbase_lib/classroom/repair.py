@@ -1,0 +1,252 @@
+"""A submission rebuilt from the instructor's cells and the learner's answers, repairs listed."""
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from .answers import (
+    LIMITS,
+    ChartCell,
+    FileLimits,
+    cell_id_of,
+    cells_of,
+    chart_cells,
+    grade_id_of,
+    is_blank,
+    text_of,
+)
+from .source import AssignmentSource, SourceCell
+
+RepairKind = Literal["copied", "deleted", "moved", "forged", "stripped", "wrong schema",
+                     "first line", "too long", "renamed", "stray"]
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """One thing that was put right before marking, told in one sentence."""
+
+    kind: RepairKind
+    cell: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """The learner's answers by grade id, ready to stand in the instructor's notebook."""
+
+    texts: Mapping[str, str]
+    repairs: tuple[Repair, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A cell of the submission that is one of the instructor's."""
+
+    source: SourceCell
+    place: int
+    position: int
+    text: str
+
+
+def rebuild(notebook: Mapping[str, Any], source: AssignmentSource,
+            limits: FileLimits = LIMITS) -> Rebuilt:
+    """Take the learner's answers out of a submission, whatever happened to its other cells.
+
+    Parameters
+    ----------
+    notebook : mapping
+        The submission's content, from ``parse_notebook``.
+    source : AssignmentSource
+        The instructor's notebook.
+    limits : FileLimits
+        The longest chart cell that is read.
+
+    Returns
+    -------
+    Rebuilt
+        A text for every answer cell of the source: the learner's, or the blank one.
+    """
+    answered = answers_in(notebook, [c for c in source.cells if c.role == "answer"], limits)
+    return Rebuilt(answered.texts,
+                   answered.repairs + tuple(_about_locked_cells(notebook, source)))
+
+
+def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],
+               limits: FileLimits = LIMITS) -> Rebuilt:
+    """Take a text for each of the given answer cells out of a notebook; see ``rebuild``."""
+    texts: dict[str, str] = {}
+    repairs: list[Repair] = []
+    charts = chart_cells(notebook)
+    wanted = {cell.question.casefold(): cell.question for cell in cells if cell.question}
+    for cell in cells:
+        if cell.name is None:
+            continue
+        if cell.question is None:
+            texts[cell.name] = _written(notebook, cell, repairs)
+            continue
+        mine = [c for c in charts if wanted.get(c.question.casefold()) == cell.question]
+        texts[cell.name] = _chosen(mine, cell, limits, repairs)
+    for chart in charts:
+        if chart.question.casefold() not in wanted and not is_blank(chart.text):
+            repairs.append(Repair("stray", chart.question[:40], f"A chart cell names the question "
+                                  f"{chart.question[:40]!r}, which this unit does not have; it "
+                                  "was left out."))
+    return Rebuilt(texts, tuple(repairs))
+
+
+def _chosen(mine: Sequence[ChartCell], cell: SourceCell, limits: FileLimits,
+            repairs: list[Repair]) -> str:
+    """The one text among a question's chart cells that is marked."""
+    name = str(cell.name)
+    if not mine:
+        repairs.append(Repair("deleted", name, f"The chart cell of {cell.question} is missing; "
+                              "the question counts as not answered."))
+        return cell.text
+    chart = mine[-1]
+    if len(mine) > 1:
+        chart, sentence = _of_several(mine, cell)
+        repairs.append(Repair("copied", name, sentence))
+    if chart.named_by == "grade id":
+        repairs.append(Repair("first line", name, f"The first line of the chart cell of "
+                              f"{cell.question} was changed; '%%chart {cell.question}' was put "
+                              "back."))
+        return _cut(_with_first_line(chart.text, cell), cell, limits, repairs)
+    return _cut(chart.text, cell, limits, repairs)
+
+
+def _of_several(mine: Sequence[ChartCell], cell: SourceCell) -> tuple[ChartCell, str]:
+    """Choose among copies: filled before blank, the original before a copy, later before earlier."""
+    count = f"{len(mine)} cells answer {cell.question}"
+    if len({chart.text.strip() for chart in mine}) == 1:
+        return mine[-1], f"{count}, all alike; one was kept."
+    filled = [chart for chart in mine if not is_blank(chart.text)] or list(mine)
+    if len(filled) == 1:
+        return filled[0], f"{count}; the only one that is filled in was kept."
+    if len({chart.text.strip() for chart in filled}) == 1:
+        return filled[-1], f"{count}; those that are filled in are alike, and one was kept."
+    for original in ([c for c in filled if c.cell_id and c.cell_id == cell.cell_id],
+                     [c for c in filled if c.grade_id == cell.name]):
+        if len(original) == 1:
+            return original[0], (f"{count} and differ; the original cell was kept and the copy "
+                                 "was left out.")
+    return filled[-1], f"{count} and differ; the last one in the notebook was kept."
+
+
+def _with_first_line(text: str, cell: SourceCell) -> str:
+    """Put the magic's line back, in place of what is left of it."""
+    lines = text.split("\n")
+    if lines and lines[0].lstrip().startswith(("%", "#")):
+        lines = lines[1:]
+    return "\n".join([f"%%chart {cell.question}", *lines])
+
+
+def _cut(text: str, cell: SourceCell, limits: FileLimits, repairs: list[Repair]) -> str:
+    if len(text) <= limits.chart:
+        return text
+    repairs.append(Repair("too long", str(cell.name), f"The chart cell of {cell.question} holds "
+                          f"{len(text):,} characters; the first {limits.chart:,} were read."))
+    return text[:limits.chart]
+
+
+def _written(notebook: Mapping[str, Any], cell: SourceCell, repairs: list[Repair]) -> str:
+    """The learner's text of an answer that a person marks: the last cell of that name."""
+    texts = [text for _, mine in cells_of(notebook)
+             if grade_id_of(mine) == cell.name or (cell.cell_id and cell_id_of(mine) == cell.cell_id)
+             if (text := text_of(mine)) is not None]
+    if not texts:
+        repairs.append(Repair("deleted", str(cell.name), f"The written answer {cell.name} is "
+                              "missing; it counts as not answered."))
+        return cell.text
+    if len(set(texts)) > 1:
+        repairs.append(Repair("copied", str(cell.name), f"{len(texts)} cells are called "
+                              f"{cell.name}; the last one in the notebook was kept."))
+    return texts[-1]
+
+
+def _about_locked_cells(notebook: Mapping[str, Any], source: AssignmentSource) -> list[Repair]:
+    """What happened to the instructor's own cells; all of them are put back in any case."""
+    repairs: list[Repair] = []
+    cells = list(cells_of(notebook))
+    named = [cell for _, cell in cells if grade_id_of(cell) in source.by_name]
+    if not named:
+        repairs.append(Repair("stripped", "", "The notebook had lost the marks by which cells are "
+                              "known (another program saved it); cells were matched by their "
+                              "text."))
+    if any(_wrong_schema(cell, source) for _, cell in cells):
+        repairs.append(Repair("wrong schema", "", "The notebook's nbgrader metadata was damaged "
+                              "or of another version; the instructor's was used."))
+    found = list(_matched(cells, source))
+    seen: dict[str, int] = {}
+    for one in found:
+        name = str(one.source.name)
+        seen[name] = seen.get(name, 0) + 1
+        if one.source.role in {"check", "locked"} and not _same(one.text, one.source.released):
+            repairs.append(Repair("forged", name, f"The locked cell {name} was changed; the "
+                                  "instructor's version was used."))
+    for name, times in seen.items():
+        if times > 1 and source.by_name[name].role != "answer":
+            repairs.append(Repair("copied", name, f"The locked cell {name} stood {times} times "
+                                  "in the notebook; it is used once."))
+    for cell in source.cells:
+        if cell.role in {"check", "locked", "task"} and cell.name not in seen:
+            repairs.append(Repair("deleted", str(cell.name), f"The locked cell {cell.name} was "
+                                  "missing; it was put back."))
+    moved = _out_of_order(found)
+    if moved:
+        repairs.append(Repair("moved", moved[0], f"{len(moved)} "
+                              f"{'cells were' if len(moved) > 1 else 'cell was'} out of order "
+                              f"({', '.join(moved[:4])}); the instructor's order was used."))
+    return repairs
+
+
+def _matched(cells: Sequence[tuple[int, Mapping[str, Any]]],
+             source: AssignmentSource) -> Iterator[_Found]:
+    """Pair the submission's cells with the instructor's: by grade id, Jupyter's id, or text."""
+    places = {cell.name: place for place, cell in enumerate(source.cells) if cell.name}
+    by_id = {cell.cell_id: cell for cell in source.by_name.values() if cell.cell_id}
+    by_text = {cell.released.strip(): cell for cell in source.by_name.values()
+               if cell.role != "answer"}
+    for position, mine in cells:
+        text = text_of(mine)
+        if text is None:
+            continue
+        cell = (source.by_name.get(grade_id_of(mine) or "") or by_id.get(cell_id_of(mine))
+                or by_text.get(text.strip()))
+        if cell is not None:
+            yield _Found(cell, places[cell.name], position, text)
+
+
+def _out_of_order(found: Sequence[_Found]) -> list[str]:
+    """The cells that stand before one they should follow; copies are not counted."""
+    furthest, moved, seen = -1, [], set()
+    for one in found:
+        if one.source.name in seen:
+            continue
+        seen.add(one.source.name)
+        if one.place < furthest:
+            moved.append(str(one.source.name))
+        furthest = max(furthest, one.place)
+    return moved
+
+
+def _wrong_schema(cell: Mapping[str, Any], source: AssignmentSource) -> bool:
+    """True where a cell's nbgrader metadata is none that nbgrader would accept as ours."""
+    metadata = cell.get("metadata")
+    if not isinstance(metadata, dict):
+        return True
+    if "nbgrader" not in metadata:
+        return False
+    told = metadata["nbgrader"]
+    if not isinstance(told, dict):
+        return True
+    known = source.by_name.get(str(told.get("grade_id")))
+    if known is None:
+        return bool(told)
+    points = told.get("points", known.points)
+    return told.get("schema_version") != 3 or (known.points is not None and points != known.points)
+
+
+def _same(text: str, released: str) -> bool:
+    return text.strip() == released.strip()
+

@@ -1,0 +1,294 @@
+"""The class report's content: how the class did, who believes what, what to teach and to mend."""
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+from acidbase_lib.teaching.exercises import Exercise, Part, shown
+
+from . import items
+from .diagnosis import (
+    DEFAULT_ASSUMPTIONS,
+    IDEA,
+    OTHER,
+    TOO_FEW,
+    UNDECIDED,
+    Assumptions,
+    Diagnosis,
+    Evidence,
+    certainty_in_words,
+    diagnose,
+    observe,
+    same,
+)
+from .results import NOT_MARKED, Result, codes
+
+
+@dataclass(frozen=True, slots=True)
+class Holder:
+    """A learner whose answers fit an idea, how surely, and the answers that say so."""
+
+    learner: str
+    probability: float
+    evidence: tuple[Evidence, ...]
+
+    @property
+    def word(self) -> str:
+        """How sure, in words."""
+        return certainty_in_words(self.probability)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One wrong answer that shows an idea, and how many of its holders gave it."""
+
+    question: str
+    field: str
+    given: str
+    key: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class IdeaReport:
+    """One wrong idea in this class."""
+
+    idea: str
+    misconception: Any
+    holders: tuple[Holder, ...]
+    perhaps: tuple[Holder, ...]
+    shown_by: tuple[Shown, ...]
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A learner who needs a word, why, and how one might begin."""
+
+    learner: str
+    why: str
+    begin: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionReport:
+    """How one question served."""
+
+    question: str
+    figures: items.ItemStatistics
+    fields: tuple[tuple[str, tuple[items.Chosen, ...]], ...]
+    commonest: tuple[Shown, tuple[str, ...]] | None
+    blank: int
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Everything the report says, before it is set as a page or as tables."""
+
+    title: str
+    made_on: str
+    invented: bool
+    results: tuple[Result, ...]
+    codes: Mapping[str, str]
+    exercises: Mapping[str, Exercise]
+    diagnoses: Mapping[str, Diagnosis]
+    ideas: tuple[IdeaReport, ...]
+    words: tuple[Word, ...]
+    questions: tuple[QuestionReport, ...]
+    alpha: float | None
+    not_told_apart: tuple[tuple[str, str, int], ...]
+    ideas_asked: tuple[str, ...]
+    misconceptions: Mapping[str, Any]
+    notes: tuple[str, ...] = ()
+
+    @property
+    def marked(self) -> tuple[Result, ...]:
+        """The learners whose submissions could be marked."""
+        return tuple(r for r in self.results if r.state != NOT_MARKED)
+
+    def of_state(self, state: str) -> tuple[Result, ...]:
+        """The learners whose submission ended in this state."""
+        return tuple(r for r in self.results if r.state == state)
+
+
+def class_report(results: Sequence[Result], exercises: Mapping[str, Exercise],
+                 misconceptions: Mapping[str, Any], *, title: str, made_on: str,
+                 invented: bool = False, notes: Sequence[str] = (),
+                 assumptions: Assumptions = DEFAULT_ASSUMPTIONS) -> Report:
+    """Draw the class report from the marks.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        One a learner, whatever its state.
+    exercises : mapping
+        The sitting's exercises by question.
+    misconceptions : mapping
+        Key to misconception (name, suggests, card, unit).
+    title, made_on : str
+        The assignment's title, and the date as it is to be printed.
+    invented : bool
+        Whether the class is invented, which the page then says first.
+    notes : sequence of str
+        Sentences added to the technical note.
+    assumptions : Assumptions
+        Slip and guess rates and the certainty asked for.
+    """
+    asked = ideas_asked(exercises, misconceptions)
+    marked = [r for r in results if r.state != NOT_MARKED]
+    diagnoses = {r.learner: diagnose(observe(exercises, r.marks), asked, assumptions=assumptions)
+                 for r in marked}
+    everyone = tuple(sorted(results, key=lambda r: (r.name.split()[-1:], r.name, r.learner)))
+    questions, alpha = _questions(marked, exercises)
+    return Report(
+        title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
+        _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
+        questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes))
+
+
+def ideas_asked(exercises: Mapping[str, Exercise], misconceptions: Mapping[str, Any],
+                ) -> tuple[str, ...]:
+    """The ideas that some question of this sitting can show."""
+    return tuple(idea for idea in misconceptions if any(
+        e.key is not None and any(not same(answer, e.key.get(name)) for name, answer
+                                  in e.predicted.get(idea, {}).items())
+        for e in exercises.values()))
+
+
+def not_told_apart(exercises: Mapping[str, Exercise], asked: Sequence[str], least: int = 2,
+                   ) -> tuple[tuple[str, str, int], ...]:
+    """Pairs of ideas that fewer than `least` answers of this sitting would separate."""
+    pairs = []
+    for one, other in combinations(asked, 2):
+        apart = sum(
+            not same(e.predicted.get(one, {}).get(f.name, e.key.get(f.name)),
+                     e.predicted.get(other, {}).get(f.name, e.key.get(f.name)))
+            for e in exercises.values() if e.key is not None for f in e.fields)
+        if apart < least:
+            pairs.append((one, other, apart))
+    return tuple(pairs)
+
+
+def in_words(exercises: Mapping[str, Exercise], question: str, field: str, value: Any) -> str:
+    """An answer as a person reads it."""
+    if value is None:
+        return "left out"
+    exercise = exercises[question]
+    return shown(exercise, field, value) if field in {f.name for f in exercise.fields} else str(value)
+
+
+def _ideas(diagnoses: Mapping[str, Diagnosis], asked: Sequence[str],
+           misconceptions: Mapping[str, Any], exercises: Mapping[str, Exercise],
+           ) -> tuple[IdeaReport, ...]:
+    """Every idea somebody seems to hold, the most widely and surely held first."""
+    found = []
+    for idea in asked:
+        holders = _holders(diagnoses, idea, [w for w, d in diagnoses.items() if idea in d.ideas])
+        perhaps = _holders(diagnoses, idea, [w for w, d in diagnoses.items()
+                                             if d.verdict == UNDECIDED and idea in d.candidates])
+        if holders or perhaps:
+            found.append(IdeaReport(
+                idea, misconceptions[idea], holders, perhaps, _shown_by(holders or perhaps, exercises),
+                sum(h.probability for h in (*holders, *perhaps))))
+    return tuple(sorted(found, key=lambda i: (not i.holders, -i.weight)))
+
+
+def _holders(diagnoses: Mapping[str, Diagnosis], idea: str, who: Sequence[str],
+             ) -> tuple[Holder, ...]:
+    holders = (Holder(w, diagnoses[w].holds(idea),
+                      tuple(e for e in diagnoses[w].evidence if e.idea == idea)) for w in who)
+    return tuple(sorted(holders, key=lambda h: -h.probability))
+
+
+def _shown_by(holders: Sequence[Holder], exercises: Mapping[str, Exercise], most: int = 4,
+              ) -> tuple[Shown, ...]:
+    counted: Counter[tuple[str, str, str, str]] = Counter()
+    for o in (e.observation for h in holders for e in h.evidence if e.weight > 0):
+        if not same(o.given, o.key):
+            counted[o.question, o.field, in_words(exercises, o.question, o.field, o.given),
+                    in_words(exercises, o.question, o.field, o.key)] += 1
+    return tuple(Shown(*answer, count) for answer, count in counted.most_common(most))
+
+
+def _words(results: Sequence[Result], diagnoses: Mapping[str, Diagnosis],
+           exercises: Mapping[str, Exercise]) -> tuple[Word, ...]:
+    """Learners for whom a mark is not the whole story, each once, the plainest reason first."""
+    words = []
+    for r in results:
+        if r.state == NOT_MARKED:
+            words.append(Word(r.learner, "Handed in a file that could not be read.",
+                              "Ask for the file again; nothing counts against them."))
+            continue
+        found, left = diagnoses[r.learner], r.left_out
+        if len(left) >= max(2, len(exercises) / 4):
+            words.append(Word(r.learner, f"Left out {len(left)} of {len(r.marks)} questions "
+                              f"({', '.join(left)}).",
+                              "Ask what got in the way: time, the form, or the question."))
+        elif found.verdict == OTHER:
+            words.append(Word(r.learner, f"{found.wrong} of {found.answered} answers are not right, "
+                              "and no single idea explains them.",
+                              "Read one gas together and let them think aloud."))
+        elif found.verdict == IDEA and len(found.ideas) > 1:
+            words.append(Word(r.learner, "Two ideas seem to be at work at once.",
+                              "Take one at a time; start with the pH."))
+        elif found.verdict == TOO_FEW:
+            words.append(Word(r.learner, "Too few answers to say anything.",
+                              "Ask whether they had the time to finish."))
+        elif r.share is not None and r.share < 0.5 and found.verdict != IDEA:
+            words.append(Word(r.learner, "Less than half of the points, for no reason we can name.",
+                              "Read one gas together and let them think aloud."))
+    return tuple(words)
+
+
+def _questions(marked: Sequence[Result], exercises: Mapping[str, Exercise],
+               ) -> tuple[tuple[QuestionReport, ...], float | None]:
+    asked = [q for q in exercises if any(m.question == q and m.state != "waits for the instructor"
+                                         for r in marked for m in r.marks)]
+    by_learner = [{m.question: m for m in r.marks} for r in marked]
+    complete = [marks for marks in by_learner if all(q in marks for q in asked)]
+    scores = [[float(marks[q].points) for q in asked] for marks in complete]
+    maximum = [float(exercises[q].points) for q in asked]
+    fields = {q: _fields(exercises[q], complete, asked, maximum) for q in asked}
+    figures = items.item_statistics(asked, scores, maximum,
+                                    {q: [chosen for _, chosen in f] for q, f in fields.items()})
+    answered = [row for row, marks in zip(scores, complete, strict=True)
+                if all(marks[q].state == "answered" for q in asked)]
+    return tuple(QuestionReport(
+        figure.question, figure, fields[figure.question],
+        _commonest(exercises[figure.question], [m[figure.question].parts for m in complete]),
+        sum(m[figure.question].state == "blank" for m in complete),
+    ) for figure in figures), items.cronbach_alpha(answered)
+
+
+def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Sequence[str],
+            maximum: Sequence[float]) -> tuple[tuple[str, tuple[items.Chosen, ...]], ...]:
+    others = sum(maximum) - float(exercise.points)
+    result = []
+    for field in exercise.fields:
+        answers = []
+        for marks in complete:
+            part = next((p for p in marks[exercise.id].parts if p.field == field.name), None)
+            if part is None:
+                continue
+            rest = sum(marks[q].points for q in asked if q != exercise.id)
+            given = shown(exercise, field.name, part.given) if part.given is not None else "left out"
+            answers.append((given, part.right, rest / others if others else None))
+        result.append((field.name, items.distractors(answers)))
+    return tuple(result)
+
+
+def _commonest(exercise: Exercise, given: Sequence[Sequence[Part]],
+               ) -> tuple[Shown, tuple[str, ...]] | None:
+    """The wrong answer given most often, by two learners at least, and the ideas it speaks for."""
+    wrong = [p for parts in given for p in parts if not p.right and p.given is not None]
+    counted = Counter((p.field, p.given) for p in wrong)
+    if not counted or counted.most_common(1)[0][1] < 2:
+        return None
+    (field, value), count = counted.most_common(1)[0]
+    part = next(p for p in wrong if (p.field, p.given) == (field, value))
+    return Shown(exercise.id, field, shown(exercise, field, value),
+                 shown(exercise, field, part.key), count), part.suggests
+

@@ -1,0 +1,50 @@
+"""What one learner's marked notebook comes to, as the pages, the report and the grade file need it."""
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+MARKED = "marked"
+REPAIRED = "marked after repair"
+NOT_MARKED = "not marked"
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One learner in one assignment."""
+
+    learner: str
+    name: str
+    state: str
+    maximum: float
+    marks: tuple[Any, ...] = ()
+    why: str = ""
+    repairs: tuple[str, ...] = ()
+
+    @property
+    def score(self) -> float | None:
+        """Points earned; None, never 0, where the submission could not be marked."""
+        return None if self.state == NOT_MARKED else float(sum(m.points for m in self.marks))
+
+    @property
+    def share(self) -> float | None:
+        """Points earned over the maximum, 0 to 1."""
+        return None if self.score is None or not self.maximum else self.score / self.maximum
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Questions left blank or unfinished."""
+        return tuple(m.question for m in self.marks if m.state in {"blank", "incomplete"})
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """Questions that only the instructor can mark."""
+        return tuple(m.question for m in self.marks if m.state == "waits for the instructor")
+
+
+def codes(learners: Iterable[str]) -> Mapping[str, str]:
+    """A code for each learner that does not follow the alphabet: "Learner 07"."""
+    order = sorted(learners, key=lambda who: sha256(who.encode()).hexdigest())
+    return {who: f"Learner {number:02d}" for number, who in enumerate(order, 1)}

@@ -1,0 +1,18 @@
+"""The pages' templates: Jinja, everything escaped, a missing name is an error."""
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+
+@cache
+def _environment() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(loader=PackageLoader("acidbase_lib.classroom", "templates"), autoescape=True,
+                       undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
+def template(name: str) -> Any:
+    """Return a compiled template by file name."""
+    return _environment().get_template(name)

@@ -1,0 +1,1 @@
+"""Plain floats in, floats or Expected out: one function per published rule."""

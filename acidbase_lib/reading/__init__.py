@@ -1,0 +1,1 @@
+"""A blood gas becomes a reading."""

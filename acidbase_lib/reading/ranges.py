@@ -1,0 +1,167 @@
+"""A laboratory's ranges and a school's choices: every number that decides a reading, in one place."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from math import isfinite
+from os import PathLike
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Final
+
+from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain
+
+if TYPE_CHECKING:
+    from .disorders import State
+
+
+class SettingsError(QuantityError):
+    """A setting the library refuses; the message names the key and, if read from one, the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A range with both ends inside it."""
+
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        for end in (self.low, self.high):
+            if isinstance(end, bool) or not isinstance(end, int | float) or not isfinite(end):
+                raise SettingsError(f"the ends of a range are two finite numbers, not {end!r}")
+        if self.low >= self.high:
+            raise SettingsError(f"the low end {plain(self.low)} is not below the high end "
+                                f"{plain(self.high)}")
+
+    def state(self, value: float) -> State:
+        """Whether a value is low, normal or high; a value at either end is normal."""
+        if value < self.low:
+            return "low"
+        return "high" if value > self.high else "normal"
+
+    def __str__(self) -> str:
+        return f"{plain(self.low)}–{plain(self.high)}"
+
+
+def _spec(default: Any, quantity: str, source: str) -> Any:
+    """A setting: its default, the quantity whose limits hold for it, and who says so."""
+    return field(default=default, metadata={"quantity": quantity, "source": source})
+
+
+@dataclass(frozen=True, slots=True)
+class LabSettings:
+    """Ranges, set-points, tolerances and rule choices; the defaults are the house's.
+
+    Every field is a key of the TOML file that a school edits. `source_of` names who says so,
+    `changed` tells which values are the school's own.
+    """
+
+    name: str = field(default="the kit's own settings", metadata={"source": "CommonPractice"})
+    # arterial ranges, nursing texts
+    ph: Range = _spec(Range(7.35, 7.45), "ph", "NursingRanges")
+    midline: float = _spec(7.40, "ph", "NursingLabel")
+    paco2: Range = _spec(Range(35, 45), "paco2", "NursingRanges")
+    hco3: Range = _spec(Range(22, 26), "hco3", "NursingRanges")
+    pao2: Range = _spec(Range(80, 100), "pao2", "NursingRanges")
+    sao2: Range = _spec(Range(95, 100), "sao2", "NursingRanges")
+    # venous ranges: 134 adults, one analyzer
+    venous_ph: Range = _spec(Range(7.30, 7.43), "ph", "VenousRanges")
+    venous_paco2: Range = _spec(Range(38, 58), "paco2", "VenousRanges")
+    venous_hco3: Range = _spec(Range(22, 30), "hco3", "VenousRanges")
+    # where this person lives: pregnancy or altitude is a change here
+    paco2_set: float = _spec(40.0, "paco2_set", "CommonPractice")
+    hco3_set: float = _spec(24.0, "hco3_set", "CommonPractice")
+    # can the three numbers come from one sample?
+    consistency_absolute: float = _spec(1.0, "bicarbonate_gap", "HouseTolerance")
+    consistency_relative: float = _spec(0.06, "share", "HouseTolerance")
+    # rules of compensation, by the names in physiology
+    winters_below: float = _spec(22.0, "hco3", "Albert1967")
+    metabolic_acidosis_rule: str = _spec("paco2_winters1967", "rule", "Albert1967")
+    metabolic_alkalosis_rule: str = _spec("paco2_metabolic_alkalosis", "rule", "Berend2014")
+    chronic_respiratory_acidosis_rule: str = _spec(
+        "hco3_chronic_respiratory_acidosis", "rule", "Brandis2015")
+    chronic_respiratory_alkalosis_rule: str = _spec(
+        "hco3_chronic_respiratory_alkalosis", "rule", "NarinsEmmett1980")
+    unusual_paco2: float = _spec(60.0, "paco2", "CommonPractice")
+    # anion gap
+    anion_gap: Range = _spec(Range(8, 16), "gap", "Sadjadi2013")
+    anion_gap_normal: float = _spec(12.0, "gap_normal", "Sadjadi2013")
+    anion_gap_with_potassium: bool = _spec(False, "choice", "Sadjadi2013")
+    albumin_normal: float = _spec(40.0, "albumin_normal", "Figge1998")
+    delta_bands: str = _spec("house", "bands", "CommonPractice")
+    # oxygen
+    failure_pao2: float = _spec(60.0, "pao2_limit", "BTS2017")
+    failure_paco2: float = _spec(45.0, "paco2_limit", "BTS2017")
+    # critical limits: tell somebody at once
+    critical_ph: Range = _spec(Range(7.21, 7.59), "ph", "Kost1990")
+    critical_paco2: Range = _spec(Range(19, 67), "paco2", "Kost1990")
+    critical_pao2: float = _spec(43.0, "pao2", "Kost1990")
+    critical_potassium: Range = _spec(Range(2.8, 6.2), "potassium", "Kost1990")
+    critical_sodium: Range = _spec(Range(120, 158), "sodium", "Kost1990")
+    critical_glucose: Range = _spec(Range(2.6, 26.9), "glucose", "Kost1990")
+    critical_lactate: float = _spec(4.0, "lactate", "CommonPractice")
+
+    def __post_init__(self) -> None:
+        from .settings_check import check_settings
+
+        check_settings(self)
+
+    @classmethod
+    def from_toml(cls, path: str | PathLike[str]) -> LabSettings:
+        """Settings from a school's TOML file; what it leaves out stays at the default.
+
+        Raises
+        ------
+        SettingsError
+            If the file cannot be read, or a key is unknown, of the wrong type, upside down or
+            absurd. The message names the file and the key.
+        """
+        from .settings_check import read_toml
+
+        return cls(**read_toml(path))
+
+    @property
+    def changed(self) -> tuple[str, ...]:
+        """The keys whose values are not the kit's own."""
+        return tuple(key for key in SETTINGS if key != "name"
+                     and getattr(self, key) != SETTINGS[key].default)
+
+    def source_of(self, key: str) -> str:
+        """Who says so: the source key of a default, or ``SchoolSetting`` where it was changed."""
+        row = SETTINGS[key]
+        if getattr(self, key) != row.default:
+            return "SchoolSetting"
+        return str(row.metadata["source"])
+
+    def told(self, key: str) -> str:
+        """A setting as a reading prints it: ``7.35–7.45``, marked where it is the school's own."""
+        value = getattr(self, key)
+        text = str(value) if isinstance(value, Range | str) else plain(value)
+        if unit := self.unit_of(key):
+            text = f"{text} {unit}"
+        return text if value == SETTINGS[key].default else f"{text}, a choice of {self.name}"
+
+    @staticmethod
+    def unit_of(key: str) -> str:
+        """The unit of a setting, empty where it has none."""
+        row = QUANTITIES.get(SETTINGS[key].metadata.get("quantity", ""))
+        return row.unit if row else ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Every setting as plain values, as a TOML file would hold them."""
+        pairs = ((key, getattr(self, key)) for key in SETTINGS)
+        return {key: [v.low, v.high] if isinstance(v, Range) else v for key, v in pairs}
+
+
+SETTINGS: Final[Mapping[str, Any]] = MappingProxyType({row.name: row for row in fields(LabSettings)})
+
+DEFAULT_SETTINGS: Final = LabSettings()
+
+# The center values are of the second trimester to term, as the examination's model answer gives
+# them ([CICM2009]_); the widths around PaCO2 30 and HCO3 20 are common practice.
+PREGNANCY_SETTINGS: Final = LabSettings(
+    name="pregnancy near term",
+    ph=Range(7.40, 7.47), midline=7.44, paco2=Range(27, 33), hco3=Range(18, 22),
+    pao2=Range(95, 110), paco2_set=30.0, hco3_set=20.0, winters_below=18.0,
+    venous_ph=Range(7.35, 7.45), venous_paco2=Range(30, 45), venous_hco3=Range(18, 25),
+)

@@ -1,0 +1,151 @@
+"""The door of the settings: a school's TOML file is read, and every value checked, with clear errors."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite
+from os import PathLike
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Final
+
+from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, require
+
+from .ranges import SETTINGS, Range, SettingsError
+from .rules import RULES
+
+if TYPE_CHECKING:
+    from .ranges import LabSettings
+
+# Limits narrower than a patient's: a laboratory's own range outside them is a slip.
+_BELIEVABLE: Final[Mapping[str, tuple[float, float]]] = MappingProxyType({
+    "ph": (7.2, 7.6), "midline": (7.3, 7.5), "venous_ph": (7.2, 7.6),
+    "paco2": (15, 60), "venous_paco2": (15, 75),
+    "hco3": (10, 40), "venous_hco3": (10, 40), "winters_below": (10, 26),
+    "pao2": (30, 120), "sao2": (60, 100),
+    "unusual_paco2": (45, 100), "anion_gap": (-2, 30),
+    "consistency_absolute": (0, 10), "consistency_relative": (0, 0.5),
+    "critical_ph": (6.8, 7.8), "critical_paco2": (10, 120), "critical_pao2": (20, 70),
+    "critical_potassium": (1.5, 8), "critical_sodium": (100, 180),
+    "critical_glucose": (1, 60), "critical_lactate": (1.5, 20),
+})
+
+_INSIDE: Final = (("midline", "ph"), ("paco2_set", "paco2"), ("hco3_set", "hco3"),
+                  ("anion_gap_normal", "anion_gap"))
+_AROUND: Final = (("critical_ph", "ph"), ("critical_paco2", "paco2"))
+
+
+def read_toml(path: str | PathLike[str]) -> dict[str, Any]:
+    """The settings in a TOML file, checked one by one, ready for `LabSettings`.
+
+    Raises
+    ------
+    SettingsError
+        If the file cannot be read, or a key is unknown, of the wrong type or absurd.
+    """
+    import tomllib  # only a school that has its own file pays for it
+
+    where = str(path)
+    try:
+        with open(path, "rb") as file:
+            given = tomllib.load(file)
+    except OSError as error:
+        raise SettingsError(f"{where}: cannot be read ({error.strerror or error})") from error
+    except UnicodeDecodeError as error:
+        raise SettingsError(f"{where}: is not plain text in UTF-8: save it as a text file") from error
+    except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
+        raise SettingsError(f"{where}: is not TOML ({error}); a line looks like "
+                            "hco3 = [22, 26]") from error
+    try:
+        _refuse_unknown(given)
+        values = {key: _converted(key, value) for key, value in given.items()}
+        _check_values({**_defaults(), **values})
+    except SettingsError as error:
+        raise SettingsError(f"{where}: {error}", quantity=error.quantity,
+                            value=error.value) from None
+    return values
+
+
+def check_settings(settings: LabSettings) -> None:
+    """Refuse settings that are of the wrong type, absurd, or at odds with each other.
+
+    Raises
+    ------
+    SettingsError
+        If a value is of the wrong type, outside its limits, or at odds with another.
+    """
+    _check_values({key: getattr(settings, key) for key in SETTINGS})
+
+
+def _defaults() -> dict[str, Any]:
+    return {key: row.default for key, row in SETTINGS.items()}
+
+
+def _refuse_unknown(given: Mapping[str, Any]) -> None:
+    from difflib import get_close_matches
+
+    for key in given:
+        if key not in SETTINGS:
+            near = get_close_matches(key, SETTINGS, 1)
+            hint = f": did you mean {near[0]}?" if near else f"; the keys are {', '.join(SETTINGS)}"
+            raise SettingsError(f"{key} is not a setting{hint}", quantity=key, value=given[key])
+
+
+def _converted(key: str, value: Any) -> Any:
+    """A TOML list of two numbers becomes a Range where a range is asked for."""
+    if isinstance(SETTINGS[key].default, Range) and isinstance(value, list):
+        if len(value) != 2:
+            raise SettingsError(f"{key} = {value!r}: a range is two numbers, [low, high]",
+                                quantity=key, value=value)
+        try:
+            return Range(*value)
+        except SettingsError as error:
+            raise SettingsError(f"{key} = {value!r}: {error}", quantity=key, value=value) from None
+    return value
+
+
+def _check_values(values: Mapping[str, Any]) -> None:
+    for key, value in values.items():
+        _check_type(key, value)
+        if key in RULES and value not in RULES[key]:
+            raise SettingsError(f"{key} = {value!r} is not a rule we hold; choose one of "
+                                f"{', '.join(RULES[key])}", quantity=key, value=value)
+        for number in (value.low, value.high) if isinstance(value, Range) else (value,):
+            if isinstance(number, int | float) and not isinstance(number, bool):
+                _check_number(key, number)
+    for inner, outer in _INSIDE:
+        if values[outer].state(values[inner]) != "normal":
+            raise SettingsError(f"{inner} = {plain(values[inner])} lies outside {outer} = "
+                                f"{values[outer]}: change both together", quantity=inner,
+                                value=values[inner])
+    for outer, inner in _AROUND:
+        if values[outer].low > values[inner].low or values[outer].high < values[inner].high:
+            raise SettingsError(f"{outer} = {values[outer]} does not lie around the range {inner} "
+                                f"= {values[inner]}: a critical limit is further out",
+                                quantity=outer, value=values[outer])
+
+
+def _check_type(key: str, value: Any) -> None:
+    default = SETTINGS[key].default
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if isinstance(default, bool):
+        right, wanted = isinstance(value, bool), "true or false"
+    elif isinstance(default, str):
+        right, wanted = isinstance(value, str) and bool(value.strip()), "a text in quotes"
+    elif isinstance(default, Range):
+        right, wanted = isinstance(value, Range), "two numbers, [low, high]"
+    else:
+        right, wanted = number and isfinite(value), "a finite number"
+    if not right:
+        raise SettingsError(f"{key} must be {wanted}, not {value!r}", quantity=key, value=value)
+
+
+def _check_number(key: str, number: float) -> None:
+    quantity = SETTINGS[key].metadata.get("quantity", "")
+    if quantity in QUANTITIES:
+        try:
+            require(**{quantity: number})
+        except QuantityError as error:
+            raise SettingsError(f"{key}: {error}", quantity=key, value=number) from None
+    low, high = _BELIEVABLE.get(key, (number, number))
+    if not low <= number <= high:
+        raise SettingsError(f"{key}: {plain(number)} is not believable for a laboratory; it must "
+                            f"lie within {plain(low)} to {plain(high)}", quantity=key, value=number)

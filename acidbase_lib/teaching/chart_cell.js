@@ -1,0 +1,388 @@
+// The form of one chart cell. The cell's text is the answer; the form only writes and shows it.
+
+const HEAD = /^\s*%%chart\s+(\S+)/;
+const BREAKS = /[\r\n\v\f\x1c-\x1e\x85\u2028\u2029]+/;
+
+// ---- text: the same reading of lines as the Python parser; a test holds the two together ----
+
+export function fold(text) {
+  const plain = text.normalize("NFKC").toLowerCase().trim();
+  return plain
+    .replace(/^["'`*_]+|["'`*_]+$/g, "")
+    .replace(/[.!?]+$/, "")
+    .replace(/[-–]/g, " ")
+    .replace(/\s+/g, " ")
+    .trim();
+}
+
+function namesOf(fields) {
+  return new Map(fields.flatMap((field) => field.names.map((name) => [name, field])));
+}
+
+export function readLines(source, fields) {
+  const names = namesOf(fields);
+  let current = null;
+  return source.split("\n").map((raw) => {
+    const text = raw.trim();
+    if (!text || text.startsWith("#") || text.startsWith("%%")) return { raw, field: null };
+    const colon = raw.indexOf(":");
+    const field = colon < 0 ? undefined : names.get(fold(raw.slice(0, colon)));
+    if (field) {
+      current = field;
+      return { raw, field, head: raw.slice(0, colon + 1), value: raw.slice(colon + 1).trim() };
+    }
+    if (current?.kind === "text") return { raw, field: current, head: null, value: text };
+    if (colon < 0 && fields.length === 1) return { raw, field: fields[0], head: null, value: text };
+    return { raw, field: null };
+  });
+}
+
+export function valueIn(source, fields, name) {
+  return readLines(source, fields)
+    .filter((line) => line.field?.name === name && line.value)
+    .map((line) => line.value)
+    .join("\n");
+}
+
+// A line of a longer text that would be read as something else joins the line before it.
+function cellLines(value, fields) {
+  const names = namesOf(fields);
+  const kept = [];
+  for (const line of value.split(BREAKS).map((part) => part.trim()).filter(Boolean)) {
+    const colon = line.indexOf(":");
+    const misread = /^(#|%%)/.test(line) || (colon >= 0 && names.has(fold(line.slice(0, colon))));
+    if (misread && kept.length) kept[kept.length - 1] += ` ${line}`;
+    else kept.push(line);
+  }
+  return kept.length ? kept : [""];
+}
+
+// The source with one field's value put in; every other line stays as it was typed.
+export function withValue(source, fields, name, value) {
+  const field = fields.find((one) => one.name === name);
+  const lines = readLines(source, fields);
+  const [first, ...rest] = cellLines(value, fields);
+  const out = [];
+  let written = false;
+  for (const line of lines) {
+    if (line.field !== field) out.push(line.raw);
+    else if (!written) {
+      out.push(`${line.head ?? `${name}:`} ${first}`.trimEnd(), ...rest);
+      written = true;
+    } else if (line.head && field.kind !== "text") out.push(line.head);
+  }
+  if (written || !value.trim()) return out.join("\n");
+  out.splice(placeOf(field, fields, lines), 0, `${name}: ${first}`, ...rest);
+  return out.join("\n");
+}
+
+// A missing line goes below the fields before it; a text goes last, or it would swallow lines.
+function placeOf(field, fields, lines) {
+  let end = lines.length;
+  while (end > 1 && !lines[end - 1].raw.trim()) end -= 1;
+  if (field.kind === "text") return end;
+  const before = fields.slice(0, fields.indexOf(field));
+  const last = lines.findLastIndex((line) => before.includes(line.field));
+  return last < 0 ? end : last + 1;
+}
+
+// ---- the cell: found by its id, else by its first line ----
+
+function findCell(model) {
+  const cells = model.widget_manager?.context?.model?.sharedModel?.cells;
+  if (!cells) return null;
+  const asks = (cell) => HEAD.exec(cell.getSource())?.[1] === model.get("question").id;
+  const own = cells.find((cell) => cell.id === model.get("cell_id"));
+  if (own && asks(own)) return own;
+  const same = cells.filter(asks);
+  return same.length === 1 ? same[0] : null;
+}
+
+// Only the part that differs is replaced, so the cursor of a typing learner stays in place.
+function replaceSource(cell, before, after) {
+  if (!cell.updateSource) return cell.setSource(after);
+  const short = Math.min(before.length, after.length);
+  let start = 0;
+  while (start < short && before[start] === after[start]) start += 1;
+  let tail = 0;
+  const same = () => before[before.length - 1 - tail] === after[after.length - 1 - tail];
+  while (tail < short - start && same()) tail += 1;
+  cell.updateSource(start, before.length - tail, after.slice(start, after.length - tail));
+}
+
+// One save at a time; clicks that come meanwhile share the next one.
+function saver(context) {
+  let running = Promise.resolve();
+  let next = null;
+  return () => {
+    next ??= running.then(() => {
+      next = null;
+      return (running = context.save().catch((error) => Promise.reject(error)));
+    }, () => {
+      next = null;
+      return (running = context.save());
+    });
+    return next;
+  };
+}
+
+// ---- the form ----
+
+function make(tag, attributes = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
+    else if (value !== null) node.setAttribute(key, value);
+  }
+  node.append(...children);
+  return node;
+}
+
+function label(choice) {
+  if (!choice.mark) return [choice.shown];
+  return [make("span", { "aria-hidden": "true", class: "ab-chart-mark" }, choice.mark), choice.shown];
+}
+
+function choices(field, group, type, write) {
+  const inputs = field.choices.map((choice) =>
+    make("input", { type, name: group, value: choice.word, onchange: () => write(chosen()) }));
+  const chosen = () => inputs.filter((input) => input.checked).map((input) => input.value).join(", ");
+  const options = inputs.map((input, i) =>
+    make("label", { class: "ab-chart-option" }, input, make("span", {}, ...label(field.choices[i]))));
+  const long = field.choices.some((choice) => choice.shown.length > 28);
+  const box = make("div", { class: `ab-chart-options${long ? " ab-chart-long" : ""}` }, ...options);
+  const paint = (value) => {
+    const words = [].concat(value ?? []);
+    for (const input of inputs) input.checked = words.includes(input.value);
+  };
+  return { box, paint };
+}
+
+function order(field, write, say) {
+  const list = make("ol", { class: "ab-chart-order" });
+  const hint = make("p", { class: "ab-quiet" });
+  const keep = make("button", { type: "button", class: "ab-chart-button",
+    onclick: () => write(words.join(" > ")) }, "Keep this order");
+  let words = field.choices.map((choice) => choice.word);
+  const shown = (word) => field.choices.find((choice) => choice.word === word).shown;
+  const move = (word, step) => {
+    const from = words.indexOf(word);
+    const to = from + step;
+    if (to < 0 || to >= words.length) return;
+    words.splice(to, 0, ...words.splice(from, 1));
+    draw();
+    list.children[to].querySelector(step < 0 ? ".ab-chart-up" : ".ab-chart-down").focus();
+    say(`${shown(word)}: now ${to + 1} of ${words.length}.`);
+    write(words.join(" > "));
+  };
+  const arrow = (word, step, mark, name, stuck) => make("button", {
+    type: "button", class: `ab-chart-button ab-chart-${name}`, "aria-disabled": stuck ? "true" : null,
+    "aria-label": `Move ${name}: ${shown(word)}`, onclick: () => move(word, step) }, mark);
+  const draw = () => list.replaceChildren(...words.map((word, i) => make("li", {},
+    make("span", { class: "ab-chart-step" }, shown(word)),
+    arrow(word, -1, "▲", "up", i === 0), arrow(word, 1, "▼", "down", i === words.length - 1))));
+  const paint = (value) => {
+    const placed = Array.isArray(value) && value.length === words.length;
+    hint.textContent = placed ? "First at the top." :
+      "First at the top. Not answered yet: move a step, or keep this order as it is.";
+    keep.hidden = placed;
+    if (placed && value.join() !== words.join()) words = [...value];
+    if (list.children.length === 0 || placed) redrawKeepingFocus();
+  };
+  const redrawKeepingFocus = () => {
+    const focused = [...list.querySelectorAll("button")].indexOf(document.activeElement);
+    draw();
+    if (focused >= 0) list.querySelectorAll("button")[focused].focus();
+  };
+  return { box: make("div", {}, hint, list, keep), paint };
+}
+
+function number(field, id, write) {
+  const [amount, unit] = [make("input", { id, type: "text", inputmode: "decimal", size: "8",
+    autocomplete: "off", class: "ab-chart-input", oninput: () => write(written(), true),
+    onchange: () => write(written()) }), unitOf(field, () => amount.value && write(written()))];
+  const written = () => [amount.value.trim(), amount.value.trim() && (unit.value ?? field.unit ?? "")]
+    .filter(Boolean).join(" ");
+  const paint = (_, typed) => {
+    if (document.activeElement === amount) return;
+    const known = field.units.find((name) => typed.toLowerCase().endsWith(name.toLowerCase()));
+    amount.value = known ? typed.slice(0, -known.length).trim() : typed;
+    if (known && unit.tagName === "SELECT") unit.value = known;
+  };
+  return { box: make("div", { class: "ab-chart-number" }, amount, unit), paint };
+}
+
+function unitOf(field, onchange) {
+  if (field.units.length < 2) return make("span", {}, field.unit ?? "");
+  return make("select", { class: "ab-chart-input", "aria-label": `Unit of ${field.name}`, onchange },
+    ...field.units.map((name) => make("option", { value: name }, name)));
+}
+
+function text(field, id, write) {
+  const count = make("p", { class: "ab-quiet", id: `${id}-count` });
+  const area = make("textarea", { id, rows: "4", class: "ab-chart-input", "aria-describedby": `${id}-count`,
+    oninput: () => { tally(); write(area.value, true); }, onchange: () => write(area.value) });
+  const tally = () => {
+    const words = area.value.split(/\s+/).filter(Boolean).length;
+    count.textContent = words === 1 ? "1 word" : `${words} words`;
+  };
+  const paint = (_, typed) => {
+    if (document.activeElement !== area) area.value = typed;
+    tally();
+  };
+  return { box: make("div", {}, area, count), paint };
+}
+
+function render({ model, el }) {
+  const { id: questionId, fields } = model.get("question");
+  const context = model.widget_manager?.context;
+  const save = context?.save ? saver(context) : null;
+  const unique = `ab-${questionId}-${Math.random().toString(36).slice(2)}`;
+  const status = make("p", { class: "ab-chart-status", role: "status" });
+  const summary = make("div", { class: "ab-chart-summary" });
+  const spare = make("textarea", { readonly: "", rows: String(fields.length + 1), class: "ab-chart-input",
+    "aria-label": "The text of this cell, to copy" });
+  const clear = make("button", { type: "button", class: "ab-chart-button", onclick: clearOrRestore },
+    "Clear this answer");
+  const parts = new Map();
+  const timers = new Map();
+  let source = findCell(model)?.getSource() ?? model.get("text");
+  let sent = 0;
+  let cleared = null;
+
+  const say = (sentence) => { status.textContent = sentence; };
+  const tell = (after) => {
+    source = after;
+    sent += 1;
+    try { model.send({ kind: "text", text: after, turn: sent }); } catch { /* no kernel: the cell holds it */ }
+  };
+
+  // Writes the cell, saves it, reads it back; says "Kept" only then.
+  async function put(change, done, holds) {
+    const cell = findCell(model);
+    const before = cell ? cell.getSource() : source;
+    const after = change(before);
+    if (!cell) {
+      tell(after);
+      spare.value = after;
+      spare.hidden = false;
+      return say(context ? "The cell of this question was not found. Copy the text below into it, "
+        + "then press Shift+Enter." : "Press Shift+Enter in the cell to keep this answer.");
+    }
+    if (after !== before) replaceSource(cell, before, after);
+    tell(cell.getSource());
+    say("Keeping…");
+    try {
+      await save?.();
+    } catch {
+      return say("Your answer is in the cell, but the file is not saved yet. Press Ctrl+S to save it.");
+    }
+    say(holds(cell.getSource()) ? done : "The cell was changed meanwhile. What is typed in it counts.");
+  }
+
+  function write(field, value, soon = false) {
+    clearTimeout(timers.get(field.name));
+    timers.delete(field.name);
+    if (soon) {
+      timers.set(field.name, setTimeout(() => write(field, value), 600));
+      return;
+    }
+    offerClear();
+    const shown = value.length > 60 ? `${value.slice(0, 60)}…` : value;
+    const lines = cellLines(value, fields).join("\n");
+    if (lines === valueIn(source, fields, field.name) && findCell(model)?.getSource() === source) return;
+    put((before) => withValue(before, fields, field.name, value),
+      value ? `Kept. ${field.name}: ${shown}` : `Kept. ${field.name} is empty again.`,
+      (now) => valueIn(now, fields, field.name) === lines);
+  }
+
+  function offerClear() {
+    cleared = null;
+    clear.textContent = "Clear this answer";
+  }
+
+  function clearOrRestore() {
+    const now = findCell(model)?.getSource() ?? source;
+    if (cleared && now === cleared.after) {
+      const { before } = cleared;
+      offerClear();
+      put(() => before, "Kept. Your answer is back.", (text) => text === before);
+      return;
+    }
+    const after = fields.reduce((text, field) => withValue(text, fields, field.name, ""), now);
+    cleared = { before: now, after };
+    clear.textContent = "Put the answer back";
+    put(() => after, "Cleared.", (text) => text === after);
+  }
+
+  function paint() {
+    const state = model.get("state");
+    if (state.turn < sent) return;
+    for (const [name, part] of parts) {
+      part.paint(state.values[name], valueIn(source, fields, name));
+      const slips = state.problems.filter((problem) => problem.field === name);
+      part.slip.textContent = slips.map((problem) => problem.sentence).join(" ");
+      part.slip.hidden = !slips.length;
+    }
+    const strays = state.problems.filter((problem) => !parts.has(problem.field));
+    summary.replaceChildren(...state.summary.map((line) => make("p", {}, line)),
+      ...strays.map((problem) => make("p", { class: "ab-chart-slip" }, problem.sentence)));
+  }
+
+  for (const field of fields) {
+    const id = `${unique}-${parts.size}`;
+    const own = (value, soon) => write(field, value, soon);
+    const part = field.kind === "one" ? choices(field, id, "radio", own)
+      : field.kind === "many" ? choices(field, id, "checkbox", own)
+      : field.kind === "order" ? order(field, own, say)
+      : field.kind === "number" ? number(field, id, own) : text(field, id, own);
+    part.slip = make("p", { class: "ab-chart-slip", hidden: "" });
+    const single = field.kind === "number" || field.kind === "text";
+    part.frame = single
+      ? make("div", { class: "ab-chart-field" }, make("label", { for: id, class: "ab-chart-name" }, field.name))
+      : make("fieldset", { class: "ab-chart-field" }, make("legend", { class: "ab-chart-name" }, field.name));
+    if (field.kind === "many") {
+      part.frame.append(make("p", { class: "ab-quiet" }, "Tick all that apply."));
+    }
+    part.frame.append(part.box, part.slip);
+    parts.set(field.name, part);
+  }
+
+  // Typing in the cell wins: the form follows it, and the kernel reads it.
+  let typing = null;
+  const follow = () => {
+    clearTimeout(typing);
+    typing = setTimeout(() => {
+      const now = findCell(model)?.getSource();
+      if (now === undefined || now === source) return;
+      offerClear();
+      tell(now);
+    }, 400);
+  };
+  const watched = findCell(model);
+  watched?.changed?.connect(follow);
+  model.on("change:state", paint);
+
+  spare.hidden = true;
+  el.classList.add("ab", "ab-chart");
+  // A key pressed in the form is the form's: "d d" must not delete the cell.
+  el.setAttribute("data-lm-suppress-shortcuts", "true");
+  el.addEventListener("keydown", (event) => {
+    if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && save) {
+      event.preventDefault();
+      save().then(() => say("Saved."), () => say("The file is not saved. Try again."));
+    }
+  });
+  el.append(make("div", { role: "group", "aria-label": `Answer to ${questionId}` },
+    ...[...parts.values()].map((part) => part.frame),
+    make("div", { class: "ab-chart-foot" }, status, clear), summary, spare));
+  paint();
+  if (source !== model.get("text")) tell(source);
+  return () => {
+    clearTimeout(typing);
+    watched?.changed?.disconnect(follow);
+    model.off("change:state", paint);
+  };
+}
+
+export default { render };

@@ -1,0 +1,224 @@
+"""An exercise and its mark: every kind of question and the rule that gives its points."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any, Literal
+
+from .chart import ChartAnswer, show_value
+from .fields import Field, Value
+
+Kind = Literal["choose one", "several parts", "select all", "put in order", "grid", "number",
+               "linked pair", "rationale"]
+Answers = Mapping[str, Value]
+State = Literal["answered", "incomplete", "blank", "waits for the instructor"]
+
+
+@dataclass(frozen=True, slots=True)
+class Exercise:
+    """One question, ready to be asked and marked.
+
+    Parameters
+    ----------
+    id : str
+        Such as "q2-3".
+    kind : str
+        Decides the marking rule; see ``RULES``.
+    points : float
+        The most that can be earned.
+    prompt : str
+        Markdown; reads well before anything is run.
+    fields : tuple of Field
+        What is asked for.
+    key : mapping or None
+        The right value of each field; None where only the author's hidden test holds it.
+    because : tuple of str
+        Why the key is right, step by step.
+    predicted : mapping
+        Misconception key to the answers that a learner holding it would give.
+    within : mapping
+        For a number: how far from the key still counts. [the field's unit]
+    """
+
+    id: str
+    kind: Kind
+    points: float
+    prompt: str
+    fields: tuple[Field, ...]
+    key: Answers | None
+    because: tuple[str, ...] = ()
+    predicted: Mapping[str, Answers] = MappingProxyType({})
+    within: Mapping[str, float] = MappingProxyType({})
+    drivers: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One field of a marked answer."""
+
+    field: str
+    given: Value | None
+    key: Value | None
+    right: bool
+    suggests: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What an answer earned, and what it suggests."""
+
+    question: str
+    points: float
+    maximum: float
+    state: State
+    parts: tuple[Part, ...]
+    problems: tuple[str, ...] = ()
+
+    @property
+    def right(self) -> bool:
+        """True where every point was earned."""
+        return self.points >= self.maximum
+
+    def record(self) -> dict[str, Any]:
+        """Return the mark as plain data, from which feedback and the class report are made."""
+        return {
+            "question": self.question, "points": self.points, "maximum": self.maximum,
+            "state": self.state, "problems": list(self.problems),
+            "parts": [{"field": p.field, "given": _plain(p.given), "key": _plain(p.key),
+                       "right": p.right, "suggests": list(p.suggests)} for p in self.parts],
+        }
+
+    @classmethod
+    def from_record(cls, record: Mapping[str, Any]) -> Mark:
+        """Read a mark back from its record."""
+        parts = tuple(Part(p["field"], _stored(p["given"]), _stored(p["key"]), bool(p["right"]),
+                           tuple(p["suggests"])) for p in record["parts"])
+        return cls(record["question"], float(record["points"]), float(record["maximum"]),
+                   record["state"], parts, tuple(record["problems"]))
+
+    def sentence(self) -> str:
+        """Say the mark in one line."""
+        return f"{self.question}: {self.points:g} of {self.maximum:g} ({self.state})."
+
+
+def mark(exercise: Exercise, answer: ChartAnswer, key: Answers | None = None) -> Mark:
+    """Mark one answer.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        The question.
+    answer : ChartAnswer
+        What the chart cell says.
+    key : mapping, optional
+        An authored key, where the exercise has none of its own.
+
+    Returns
+    -------
+    Mark
+        Points are a built-in float between 0 and the exercise's points.
+    """
+    right = exercise.key if exercise.key is not None else key
+    problems = tuple(problem.sentence for problem in answer.problems)
+    if exercise.kind == "rationale" or right is None:
+        parts = tuple(Part(f.name, answer.values.get(f.name), None, False)
+                      for f in exercise.fields)
+        return Mark(exercise.id, 0.0, float(exercise.points), "waits for the instructor"
+                    if answer.values else "blank", parts, problems)
+    parts = tuple(_part(exercise, f, answer.values.get(f.name), right) for f in exercise.fields)
+    share = RULES[exercise.kind](exercise, parts)
+    state: State = ("answered" if answer.complete else
+                    "blank" if answer.blank else "incomplete")
+    return Mark(exercise.id, round(float(exercise.points) * share, 4), float(exercise.points),
+                state, parts, problems)
+
+
+def _part(exercise: Exercise, asked: Field, given: Value | None, key: Answers) -> Part:
+    right = _same(asked, given, key.get(asked.name), exercise.within.get(asked.name, 0.0))
+    suggests = () if right or given is None else tuple(
+        name for name, answers in exercise.predicted.items()
+        if asked.name in answers and _same(asked, given, answers[asked.name],
+                                           exercise.within.get(asked.name, 0.0)))
+    return Part(asked.name, given, key.get(asked.name), right, suggests)
+
+
+def _same(asked: Field, given: Value | None, wanted: Value | None, within: float) -> bool:
+    if given is None or wanted is None:
+        return False
+    if asked.kind == "number":
+        return abs(float(given) - float(wanted)) <= within + 1e-9  # type: ignore[arg-type]
+    return given == wanted
+
+
+def share_of_parts(exercise: Exercise, parts: Sequence[Part]) -> float:
+    """One mark a part."""
+    return sum(part.right for part in parts) / len(parts)
+
+
+def all_or_nothing(exercise: Exercise, parts: Sequence[Part]) -> float:
+    """Both right or nothing."""
+    return float(all(part.right for part in parts))
+
+
+def plus_minus(exercise: Exercise, parts: Sequence[Part]) -> float:
+    """+1 for a right choice, -1 for a wrong one, never below zero."""
+    earned, most = 0, 0
+    for part in parts:
+        key = set(part.key or ()) if isinstance(part.key, tuple) else set()
+        given = set(part.given or ()) if isinstance(part.given, tuple) else set()
+        earned += max(0, len(given & key) - len(given - key))
+        most += len(key)
+    return earned / most if most else float(all(part.right for part in parts))
+
+
+def steps_in_order(exercise: Exercise, parts: Sequence[Part]) -> float:
+    """One mark for each step that directly follows the step it should follow."""
+    kept = most = 0
+    for part in parts:
+        key = part.key if isinstance(part.key, tuple) else ()
+        given = part.given if isinstance(part.given, tuple) else ()
+        wanted = set(zip(key, key[1:], strict=False))
+        kept += len(wanted & set(zip(given, given[1:], strict=False)))
+        most += len(wanted)
+    return kept / most if most else 0.0
+
+
+RULES: Mapping[str, Callable[[Exercise, Sequence[Part]], float]] = MappingProxyType({
+    "choose one": share_of_parts,
+    "several parts": share_of_parts,
+    "grid": share_of_parts,
+    "number": share_of_parts,
+    "select all": plus_minus,
+    "put in order": steps_in_order,
+    "linked pair": all_or_nothing,
+})
+
+RULES_IN_WORDS: Mapping[str, str] = MappingProxyType({
+    "choose one": "Choose one.",
+    "several parts": "One mark a line.",
+    "grid": "One mark a row.",
+    "number": "Write a number; the unit may be left out.",
+    "select all": "Select all that fit. A wrong choice takes a mark away, never below zero.",
+    "put in order": "Put in order, first to last.",
+    "linked pair": "Both must be right.",
+    "rationale": "Write two or three sentences. Your instructor marks this one.",
+})
+
+
+def _plain(value: Value | None) -> Any:
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _stored(value: Any) -> Value | None:
+    return tuple(value) if isinstance(value, list) else value
+
+
+def shown(exercise: Exercise, name: str, value: Value | None) -> str:
+    """Return an answer to one field as a person reads it, the option's text beside its letter."""
+    asked = next(f for f in exercise.fields if f.name == name)
+    texts = {choice.word: choice.shown for choice in asked.choices}
+    if isinstance(value, tuple):
+        return "; ".join(texts.get(word, word) for word in value) or "none of them"
+    return texts.get(value, "") if isinstance(value, str) and value in texts else \
+        show_value(asked, value)

@@ -1,0 +1,103 @@
+// Native sliders and number boxes; the picture and its sentence come from the library.
+
+function make(tag, options = {}, ...children) {
+  const { text, ...attributes } = options;
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  if (text !== undefined) node.textContent = text;
+  node.append(...children);
+  return node;
+}
+
+let made = 0;
+
+function controlRow(control, uid, move) {
+  const id = `${uid}-${control.key}`;
+  const named = control.unit ? `${control.label}, ${control.unit}` : control.label;
+  const limits = { min: control.low, max: control.high, step: control.step };
+  const slider = make("input", { type: "range", id, ...limits });
+  const box = make("input", {
+    type: "number", ...limits, inputmode: "decimal",
+    "aria-label": `${named}, typed`, "aria-describedby": `${uid}-problem`,
+  });
+  const digits = (String(control.step).split(".")[1] || "").length;
+  const show = (value, keepBox) => {
+    slider.value = value;
+    slider.setAttribute("aria-valuetext", `${value.toFixed(digits)} ${control.unit}`.trim());
+    if (!keepBox) box.value = value.toFixed(digits);
+  };
+  slider.addEventListener("input", () => {
+    show(Number(slider.value));
+    move(control.key, Number(slider.value));
+  });
+  box.addEventListener("input", () => {
+    const value = box.value === "" ? null : Number(box.value);
+    if (value !== null) show(value, true);
+    move(control.key, value);
+  });
+  const row = make("div", { class: "ab-move" },
+    make("label", { for: id, text: control.label }), slider, box,
+    make("span", { class: "ab-unit", "aria-hidden": "true", text: control.unit }));
+  return { row, show, box };
+}
+
+function render({ model, el }) {
+  const uid = `ab-explorer-${++made}`;
+  el.classList.add("ab", "ab-explorer");
+  // Lab's own single-key commands must not fire while a learner uses the arrows here.
+  el.setAttribute("data-lm-suppress-shortcuts", "true");
+  const group = make("div", { role: "group", "aria-label": model.get("title") });
+  const picture = make("div", { class: "ab-picture" });
+  const problem = make("p", { class: "ab-problem", id: `${uid}-problem`, role: "status" });
+  const sentence = make("p", { class: "ab-sentence", "aria-live": "polite" });
+  const follows = make("dl", { class: "ab-follows" });
+  const moves = make("div", { class: "ab-moves" });
+  const presets = make("p", { class: "ab-presets" });
+
+  const values = { ...model.get("values") };
+  const set = (changes) => {
+    Object.assign(values, changes);
+    model.set("values", { ...values });
+    model.save_changes();
+  };
+  const rows = {};
+  for (const control of model.get("controls")) {
+    rows[control.key] = controlRow(control, uid, (key, value) => set({ [key]: value }));
+    moves.append(rows[control.key].row);
+    rows[control.key].show(values[control.key]);
+  }
+  if (model.get("presets").length) presets.append(make("span", { text: "Start from: " }));
+  for (const preset of model.get("presets")) {
+    const button = make("button", { type: "button", text: preset.name });
+    button.addEventListener("click", () => {
+      for (const [key, value] of Object.entries(preset.values)) rows[key].show(value);
+      set(preset.values);
+    });
+    presets.append(button);
+  }
+
+  let waiting;
+  const draw = () => {
+    const shown = model.get("shown");
+    problem.textContent = shown.problem;
+    for (const [key, row] of Object.entries(rows)) {
+      row.box.setAttribute("aria-invalid", String(key === shown.quantity));
+    }
+    picture.innerHTML = shown.svg;
+    follows.replaceChildren(...shown.follows.map((row) => make("div", {},
+      make("dt", { text: row.label }), make("dd", {},
+        make("strong", { text: row.text }), make("span", { text: ` ${row.why}` })))));
+    // A moment's rest before it is read aloud, so that a dragged slider does not chatter.
+    clearTimeout(waiting);
+    waiting = setTimeout(() => { sentence.textContent = shown.sentence; },
+      sentence.textContent ? 200 : 0);
+  };
+  model.on("change:shown", draw);
+  group.append(moves, follows, problem, presets, picture, sentence,
+    make("p", { class: "ab-quiet ab-caution", text: model.get("caution") }));
+  el.replaceChildren(group);
+  draw();
+  return () => { clearTimeout(waiting); model.off("change:shown", draw); };
+}
+
+export default { render };

@@ -1,0 +1,154 @@
+"""Pictures a learner can move: one call each, native inputs, read aloud as they change."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from itertools import count
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
+
+from .figures import MAP_PACO2, MAP_PH, Figure, direction_figure, place
+from .theme import CAUTION, CSS
+
+_HERE = Path(__file__).parent
+_NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """One number a learner may move, within the limits that the picture can show."""
+
+    key: str
+    label: str
+    unit: str
+    low: float
+    high: float
+    step: float
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Preset:
+    """A starting point by name."""
+
+    name: str
+    values: Mapping[str, float]
+
+
+Draw = Callable[[Mapping[str, float], str], Figure]
+Follow = Callable[[Mapping[str, float]], list[dict[str, str]]]
+
+
+class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
+    """Sliders and number boxes over a function that draws a `Figure`.
+
+    Parameters
+    ----------
+    title : str
+        Names the whole for a screen reader.
+    controls : tuple of Control
+        In the order pH, PaCO2, bicarbonate, then the rest.
+    presets : tuple of Preset
+        Buttons that set several numbers at once.
+    draw : callable
+        From the numbers and a name for the picture to its `Figure`.
+    follow : callable
+        From the numbers to those that follow from them, as rows of label and text.
+    """
+
+    _esm = _HERE / "explorers.js"
+    _css = CSS + (_HERE / "explorers.css").read_text("utf-8")
+
+    title = traitlets.Unicode().tag(sync=True)
+    caution = traitlets.Unicode(CAUTION).tag(sync=True)
+    controls = traitlets.List().tag(sync=True)
+    presets = traitlets.List().tag(sync=True)
+    values = traitlets.Dict().tag(sync=True)
+    shown = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, title: str, controls: tuple[Control, ...], presets: tuple[Preset, ...],
+                 draw: Draw, follow: Follow) -> None:
+        self._draw, self._follow = draw, follow
+        self._uid = f"ab-map-{next(_NUMBERS)}"
+        self._limits = {control.key: control for control in controls}
+        super().__init__(
+            title=title, controls=[asdict(control) for control in controls],
+            presets=[{"name": preset.name, "values": dict(preset.values)} for preset in presets],
+            values={control.key: control.value for control in controls})
+        self._redraw()
+
+    @traitlets.observe("values")
+    def _moved(self, _change: Any) -> None:
+        self._redraw()
+
+    def _redraw(self) -> None:
+        """Draw what the numbers say; where one cannot be used, say which and keep the picture."""
+        try:
+            values = {key: _within(control, self.values.get(key))
+                      for key, control in self._limits.items()}
+        except QuantityError as slip:
+            self.shown = {**self.shown, "problem": str(slip), "quantity": slip.quantity}
+            return
+        figure = self._draw(values, self._uid)
+        self.shown = {"svg": figure.svg, "sentence": figure.sentence, "values": values,
+                      "follows": self._follow(values), "problem": "", "quantity": ""}
+
+    @property
+    def sentence(self) -> str:
+        """What the picture shows now."""
+        return str(self.shown.get("sentence", ""))
+
+    def __repr__(self) -> str:
+        return f"Run this cell to show: {self.title}. {self.caution}"
+
+
+def _within(control: Control, value: object) -> float:
+    named = f"{control.label} [{control.unit}]" if control.unit else control.label
+    limits = f"This map shows {control.low:g} to {control.high:g} {control.unit}".strip() + "."
+    if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
+        raise QuantityError(f"{named} needs a number. {limits}", quantity=control.key, value=value)
+    if not control.low <= value <= control.high:
+        hint = _slip(control, value)
+        raise QuantityError(f"{named}: {value:g} is off the map. {limits}{hint}",
+                            quantity=control.key, value=value)
+    return float(value)
+
+
+def _slip(control: Control, value: float) -> str:
+    known = QUANTITIES.get(control.key)
+    if known is None or known.low <= value <= known.high:
+        return ""
+    slip = (value > known.high and known.slip_above) or known.slip
+    return f" Perhaps {slip}" if slip else ""
+
+
+def explore_direction() -> Explorer:
+    """Show the direction rule as a map: pH across, bicarbonate up, lines of equal PaCO2.
+
+    The learner sets pH and PaCO2; bicarbonate follows from them by Henderson–Hasselbalch,
+    as it does in the analyzer.
+    """
+    controls = (
+        Control("ph", "pH", "", *MAP_PH, 0.01, 7.30),
+        Control("paco2", "PaCO2", "mmHg", *MAP_PACO2, 1, 40),
+    )
+    presets = (
+        Preset("a low pH", {"ph": 7.30, "paco2": 40}),
+        Preset("a high pH", {"ph": 7.50, "paco2": 40}),
+        Preset("all in range", {"ph": 7.40, "paco2": 40}),
+    )
+
+    def draw(values: Mapping[str, float], uid: str) -> Figure:
+        return direction_figure(values["ph"], values["paco2"], uid=uid)
+
+    def follow(values: Mapping[str, float]) -> list[dict[str, str]]:
+        here = place(values["ph"], values["paco2"])
+        return [{"label": "bicarbonate", "text": f"{here.hco3:g} mmol/L",
+                 "why": "follows from pH and PaCO2, as in the analyzer"}]
+
+    return Explorer("Map of the direction rule", controls, presets, draw, follow)

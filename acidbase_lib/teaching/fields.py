@@ -1,0 +1,112 @@
+"""What a question asks for: its fields, their choices, and the standard ones of the trade."""
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+FieldKind = Literal["one", "many", "order", "number", "text"]
+Value = str | tuple[str, ...] | float
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing a learner may choose: the word that is kept, and the text shown beside it."""
+
+    word: str
+    text: str = ""
+    also: tuple[str, ...] = ()
+
+    @property
+    def shown(self) -> str:
+        """The choice as a person reads it: ``A. pH 7.28, ...`` or the word alone."""
+        return f"{self.word}. {self.text}" if self.text else self.word
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One line of an answer.
+
+    Parameters
+    ----------
+    name : str
+        As printed before the colon.
+    kind : str
+        "one", "many", "order", "number" or "text".
+    choices : tuple of Choice
+        Empty for a number or a text.
+    unit : str, optional
+        The canonical unit of a number.
+    also : tuple of str
+        Other names a learner may write before the colon.
+    """
+
+    name: str
+    kind: FieldKind
+    choices: tuple[Choice, ...] = ()
+    unit: str | None = None
+    also: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The words that can be kept, in the order shown."""
+        return tuple(choice.word for choice in self.choices)
+
+
+def _choices(*words: str, also: Mapping[str, tuple[str, ...]] | None = None) -> tuple[Choice, ...]:
+    return tuple(Choice(word, also=(also or {}).get(word, ())) for word in words)
+
+
+_STATE = _choices("low", "normal", "high")
+_DISORDERS = _choices(
+    "respiratory acidosis", "respiratory alkalosis", "metabolic acidosis", "metabolic alkalosis",
+    also={
+        "respiratory acidosis": ("rac", "racid", "acute respiratory acidosis"),
+        "respiratory alkalosis": ("ralk", "acute respiratory alkalosis"),
+        "metabolic acidosis": ("mac", "macid"),
+        "metabolic alkalosis": ("malk",),
+    },
+)
+_COMPENSATION = _choices(
+    "uncompensated", "partially compensated", "fully compensated",
+    also={
+        "uncompensated": ("none", "no compensation", "not compensated", "no"),
+        "partially compensated": ("partially", "partially compensation", "partial compensation"),
+        "fully compensated": ("fully", "compensated", "full compensation", "fully compensation"),
+    },
+)
+_DIRECTION = _choices(
+    "opposite", "same", "cannot tell",
+    also={
+        "opposite": ("opposite directions", "opposite direction", "the opposite direction",
+                     "the opposite way", "opposed", "different"),
+        "same": ("same direction", "same directions", "the same direction", "the same way",
+                 "same way", "equal"),
+        "cannot tell": ("silent", "neither", "none", "unclear"),
+    },
+)
+
+STANDARD_FIELDS: Mapping[str, Field] = MappingProxyType({
+    field.name: field
+    for field in (
+        Field("pH", "one", _STATE, also=("ph state",)),
+        Field("PaCO2", "one", _STATE, also=("pco2", "co2", "paco2")),
+        Field("bicarbonate", "one", _STATE, also=("hco3", "hco3-", "bicarb")),
+        Field("PaO2", "one", _STATE, also=("po2",)),
+        Field("direction", "one", _DIRECTION, also=("directions",)),
+        Field("disorder", "one", _DISORDERS, also=("name", "primary disorder", "primary")),
+        Field("compensation", "one", _COMPENSATION, also=("compensated", "response")),
+    )
+})
+
+
+def lettered(texts: Iterable[str]) -> tuple[Choice, ...]:
+    """Choices A, B, C … for options that are whole lines.
+
+    Examples
+    --------
+    >>> [c.shown for c in lettered(["low", "high"])]
+    ['A. low', 'B. high']
+    """
+    return tuple(Choice("ABCDEFGHIJ"[i], text) for i, text in enumerate(texts))

@@ -1,0 +1,40 @@
+"""A blood gas as a learner reads it: a table for a prompt, a line for an option."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+
+_ROWS = ("pH", "PaCO2", "bicarbonate")
+
+
+def gas_table(gas: BloodGas, shows: Sequence[str] | None = None, ranges: bool = False,
+              settings: LabSettings = DEFAULT_SETTINGS) -> str:
+    """Return a Markdown table of a gas; `shows` names the rows, `ranges` adds their ranges."""
+    values = _values(gas)
+    spans = {"pH": settings.ph, "PaCO2": settings.paco2, "bicarbonate": settings.hco3,
+             "PaO2": settings.pao2}
+    head = "| | result |" + (" range |" if ranges else "") + "\n|:--|--:|" + (
+        "--:|" if ranges else "")
+    rows = [head]
+    for name in shows or _ROWS:
+        span = spans[name]
+        digits = 2 if name == "pH" else 0
+        tail = f" {span.low:.{digits}f}–{span.high:.{digits}f} |" if ranges else ""
+        rows.append(f"| {name} | {values[name]} |{tail}")
+    return "\n".join(rows)
+
+
+def gas_line(gas: BloodGas, shows: Sequence[str] | None = None) -> str:
+    """Return a gas in one line: ``pH 7.28, PaCO2 66 mmHg, bicarbonate 30 mmol/L``."""
+    values = _values(gas)
+    return ", ".join(f"{name} {values[name]}" for name in shows or _ROWS)
+
+
+def _values(gas: BloodGas) -> dict[str, str]:
+    values = {"pH": f"{gas.ph:.2f}", "PaCO2": f"{gas.paco2:.0f} mmHg",
+              "bicarbonate": f"{gas.hco3:.0f} mmol/L"}
+    if gas.pao2 is not None:
+        values["PaO2"] = f"{gas.pao2:.0f} mmHg"
+    return values

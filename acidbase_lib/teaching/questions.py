@@ -1,0 +1,121 @@
+"""A unit's questions as an instructor writes them: a TOML file read into Questions."""
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from importlib.resources import files
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+
+class UnitError(ValueError):
+    """A unit or its question file cannot be used; says which line of which question and why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question as data: a recipe and what it is to be cooked with.
+
+    Parameters
+    ----------
+    id : str
+        Such as "q2-3".
+    recipe : str
+        A name in ``recipes.RECIPES``.
+    points : float or None
+        None lets the kind decide: one a part, one a right choice.
+    stem : str
+        Markdown; ``{patient}`` stands for the vignette.
+    wishes : tuple of mapping
+        What ``draw_case`` is asked for; a form draws one of them (or uses all, where the recipe
+        shows several gases).
+    more : mapping
+        What else the recipe takes.
+    """
+
+    id: str
+    recipe: str
+    points: float | None
+    stem: str
+    wishes: tuple[Mapping[str, Any], ...]
+    more: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class UnitPlan:
+    """A unit's title and questions, before any patient is drawn."""
+
+    id: str
+    title: str
+    questions: tuple[Question, ...]
+    practice: str | None = None
+
+
+_OWN = {"id", "recipe", "points", "stem", "wishes"}
+
+
+def read_plan(text: str, where: str) -> UnitPlan:
+    """Read a unit's question file.
+
+    Raises
+    ------
+    UnitError
+        The file is not TOML, or a question lacks what it needs; names the file and question.
+    """
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as slip:
+        raise UnitError(f"{where} is not a question file: {slip}. A text needs quotation marks "
+                        "around it, and a line `[[question]]` before each question.") from None
+    for needed in ("id", "title", "question"):
+        if needed not in table:
+            raise UnitError(f"{where} has no {needed!r}.")
+    questions = tuple(_question(entry, where) for entry in table["question"])
+    ids = [question.id for question in questions]
+    twice = sorted({i for i in ids if ids.count(i) > 1})
+    if twice:
+        raise UnitError(f"{where}: the question id {twice[0]!r} stands there twice.")
+    return UnitPlan(table["id"], table["title"], questions, table.get("practice"))
+
+
+def _question(entry: Mapping[str, Any], where: str) -> Question:
+    name = entry.get("id", "a question without an id")
+    for needed in ("id", "recipe", "stem"):
+        if not isinstance(entry.get(needed), str):
+            raise UnitError(f"{where}, {name}: {needed!r} is missing or is not a text.")
+    points = entry.get("points")
+    if points is not None and (isinstance(points, bool) or not isinstance(points, int | float)
+                               or not 0 < points <= 100):
+        raise UnitError(f"{where}, {name}: points = {points!r} is outside 0 to 100.")
+    return Question(entry["id"], entry["recipe"], points, entry["stem"].strip(),
+                    tuple(MappingProxyType(wish) for wish in entry.get("wishes", ())),
+                    MappingProxyType({k: v for k, v in entry.items() if k not in _OWN}))
+
+
+def unit_ids() -> tuple[str, ...]:
+    """Return the units that came with the kit, in course order."""
+    return tuple(sorted(path.name.removesuffix(".toml") for path in _shelf().iterdir()
+                        if path.name.endswith(".toml")))
+
+
+def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
+    """Find a unit's question file: beside the notebook first, then in the kit.
+
+    Raises
+    ------
+    UnitError
+        No such unit.
+    """
+    beside = (folder or Path()) / f"{unit_id}.toml"
+    if beside.is_file():
+        return read_plan(beside.read_text(encoding="utf-8"), str(beside))
+    inside = _shelf() / f"{unit_id}.toml"
+    if not isinstance(unit_id, str) or unit_id not in unit_ids():
+        raise UnitError(f"There is no unit {unit_id!r}. The units are: {', '.join(unit_ids())}.")
+    return read_plan(inside.read_text(encoding="utf-8"), f"{unit_id}.toml")
+
+
+def _shelf() -> Any:
+    return files("acidbase_lib.teaching") / "units"

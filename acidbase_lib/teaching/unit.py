@@ -1,0 +1,197 @@
+"""A unit as a notebook holds it: ask, keep answers, check, mark, review, practice."""
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from html import escape
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+from .chart import ChartAnswer, parse_chart
+from .exercises import Exercise, Mark, mark, shown
+from .questions import UnitError, UnitPlan, load_plan
+from .recipes import cook
+
+if TYPE_CHECKING:
+    from .practice import Practice
+
+MARK_MIME = "application/vnd.acidbase.mark+json"
+CAUTION = "For teaching, not for care. Local protocols and licensed practice decide."
+
+Bundle = dict[str, Any]
+
+
+class Unit:
+    """A unit's questions for one form, and the answers given to them so far.
+
+    Attributes
+    ----------
+    exercises : mapping of str to Exercise
+        By question id, in the order of the notebook.
+    show : callable
+        Takes a MIME bundle; a marker puts its own here.
+    """
+
+    def __init__(self, plan: UnitPlan, form: int, show: Callable[[Bundle], None] | None = None,
+                 ) -> None:
+        self.id = plan.id
+        self.title = plan.title
+        self.form = form
+        self.topic = plan.practice
+        self.exercises: Mapping[str, Exercise] = MappingProxyType(
+            {exercise.id: exercise for exercise in cook(plan, form)})
+        self.show = show or _show
+        self._answers: dict[str, ChartAnswer] = {}
+
+    def __repr__(self) -> str:
+        return (f"{self.title}: {len(self.exercises)} questions, form {self.form}. {CAUTION}")
+
+    def __iter__(self) -> Iterator[Exercise]:
+        return iter(self.exercises.values())
+
+    def exercise(self, question_id: str) -> Exercise:
+        """Return one question.
+
+        Raises
+        ------
+        UnitError
+            This unit has no such question; the message lists those it has.
+        """
+        if question_id not in self.exercises:
+            raise UnitError(f"This unit has no question {str(question_id)[:40]!r}. "
+                            f"It has {', '.join(self.exercises)}.")
+        return self.exercises[question_id]
+
+    def record(self, question_id: str, text: str) -> ChartAnswer:
+        """Keep what a chart cell says, and return how it was understood."""
+        answer = parse_chart(text, self.exercise(question_id).fields)
+        self._answers[question_id] = answer
+        return answer
+
+    def clear(self) -> None:
+        """Forget every answer kept so far."""
+        self._answers.clear()
+
+    def answer(self, question_id: str) -> ChartAnswer:
+        """Return the answer kept for a question; an empty one where none was given."""
+        exercise = self.exercise(question_id)
+        return self._answers.get(question_id) or parse_chart("", exercise.fields)
+
+    def check(self, question_id: str) -> None:
+        """Say whether an answer is complete and understood; never whether it is right."""
+        answer = self.answer(question_id)
+        lines = list(status(answer))
+        if question_id not in self._answers:
+            lines = ["Not answered yet. Run the answer cell above, then choose or type."]
+        self._say(f"Question {question_id}", lines)
+
+    def mark_of(self, question_id: str, key: Any = None) -> Mark:
+        """Mark the answer kept for a question; `key` is an authored key, if the author has one."""
+        exercise = self.exercise(question_id)
+        authored = None
+        if key is not None:
+            authored = key if isinstance(key, Mapping) else {exercise.fields[0].name: key}
+        return mark(exercise, self.answer(question_id), authored)
+
+    def mark(self, question_id: str, key: Any = None) -> float:
+        """Show the mark's record, from which the report is made, and return its points."""
+        result = self.mark_of(question_id, key)
+        self.show({MARK_MIME: result.record() | {"unit": self.id, "form": self.form},
+                   "text/plain": result.sentence()})
+        return float(result.points)
+
+    def review(self) -> None:
+        """Mark your own work: what you answered, whether it is right, and why."""
+        for exercise in self:
+            if exercise.kind != "rationale" and exercise.key is not None:
+                self._say(f"Question {exercise.id}", review_lines(exercise,
+                                                                  self.mark_of(exercise.id)))
+
+    def practice(self, topic: str | None = None) -> Practice:
+        """Practice without end: a fresh patient at every press, no marks."""
+        from .practice import Practice
+
+        return Practice(topic or self.topic or "primary disorder")
+
+    def _say(self, title: str, lines: list[str]) -> None:
+        items = "".join(f"<li>{escape(line)}</li>" for line in lines)
+        self.show({"text/plain": "\n".join([f"{title}:", *(f"- {line}" for line in lines)]),
+                   "text/html": f"<section class='ab'><strong>{escape(title)}</strong>"
+                                f"<ul>{items}</ul></section>"})
+
+
+def status(answer: ChartAnswer) -> Iterator[str]:
+    """Say what was recorded, what is missing and what was not understood."""
+    if answer.blank:
+        yield "Not answered yet."
+        return
+    for problem in answer.problems:
+        yield problem.sentence
+    if answer.missing:
+        yield f"Still to answer: {', '.join(answer.missing)}."
+    if answer.complete:
+        yield "Complete. Your answer is kept in the cell above; save the notebook to keep it."
+
+
+def review_lines(exercise: Exercise, result: Mark) -> list[str]:
+    """Say how an answer fared, why, and what a wrong one suggests."""
+    from .misconceptions import MISCONCEPTIONS
+
+    if result.state == "blank":
+        return ["Not answered yet. Answer first; then look here again."]
+    lines = []
+    for part in result.parts:
+        given = shown(exercise, part.field, part.given) or "nothing"
+        lines.append(f"{part.field}: you answered {given}. " + (
+            "Right." if part.right else
+            f"Not right: {shown(exercise, part.field, part.key)}."))
+    lines.append(f"{result.points:g} of {result.maximum:g}.")
+    lines.extend(exercise.because)
+    hints = {name for part in result.parts for name in part.suggests[:1]}
+    lines.extend(MISCONCEPTIONS[name].suggests for name in sorted(hints))
+    return lines
+
+
+def open_unit(unit_id: str, form: int = 1, folder: Path | None = None) -> Unit:
+    """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
+
+    Parameters
+    ----------
+    unit_id : str
+        Such as "02_primary_disorder".
+    form : int
+        Which set of patients; the same number gives the same patients everywhere.
+    folder : Path, optional
+        Where to look for a question file before the kit's own; the notebook's folder by default.
+
+    Raises
+    ------
+    UnitError
+        No such unit, or a form that is not a number from 1 to 999,999.
+    """
+    if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
+        raise UnitError(f"form = {form!r} is outside 1 to 999,999.")
+    unit = Unit(load_plan(unit_id, folder), form)
+    shell = _shell()
+    if shell is not None:
+        from .chart_cell import register
+
+        register(shell, unit)
+    return unit
+
+
+def _shell() -> Any:
+    """The running IPython, if there is one; never starts it."""
+    import sys
+
+    ipython = sys.modules.get("IPython")
+    return ipython.get_ipython() if ipython is not None else None
+
+
+def _show(bundle: Bundle) -> None:
+    if _shell() is None:
+        print(bundle["text/plain"])
+        return
+    from IPython.display import display
+
+    display(bundle, raw=True)
