@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
-from math import exp, inf, lgamma, log
+from math import exp, lgamma, log
 
 from acidbase_lib.teaching.exercises import Exercise, Mark
 from acidbase_lib.teaching.fields import Field, Value
@@ -21,28 +21,39 @@ UNDECIDED = "cannot tell"
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One answer: what was given, what is right, and what each idea would have answered."""
+    """One answer: what was given, what is right, and what each idea would have answered.
+
+    An idea that is not in `predicted` answers as the key does; one that is there with None
+    believes what is not among the choices, so its holder can only guess.
+    """
 
     question: str
     field: str
     given: Value
     key: Value
-    predicted: Mapping[str, Value]
+    predicted: Mapping[str, Value | None]
     choices: int = 3
 
     @property
-    def informative(self) -> bool:
-        """Whether some idea would answer this differently from the key."""
-        return any(not same(answer, self.key) for answer in self.predicted.values())
+    def telling(self) -> frozenset[str]:
+        """The ideas that would answer this differently from the key."""
+        return frozenset(idea for idea, answer in self.predicted.items()
+                         if answer is not None and not same(answer, self.key))
 
     def ideal(self, state: State) -> tuple[Value, ...]:
-        """What a learner in this state answers; two ideas that disagree leave two answers open."""
+        """What a learner in this state answers.
+
+        Two ideas that disagree leave two answers open; none at all means that one guesses.
+        """
         swayed: list[Value] = []
+        guesses = False
         for idea in state:
             answer = self.predicted.get(idea, self.key)
-            if not same(answer, self.key) and not any(same(answer, other) for other in swayed):
+            if answer is None:
+                guesses = True
+            elif not same(answer, self.key) and not any(same(answer, other) for other in swayed):
                 swayed.append(answer)
-        return tuple(swayed) or (self.key,)
+        return tuple(swayed) or (() if guesses else (self.key,))
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +131,8 @@ def observe(exercises: Mapping[str, Exercise], marks: Iterable[Mark]) -> tuple[O
         for part in mark.parts:
             if part.given is None or part.key is None or part.field not in asked:
                 continue
-            predicted = {idea: answers[part.field] for idea, answers in exercise.predicted.items()
-                         if part.field in answers}
+            predicted = {idea: answers.get(part.field)
+                         for idea, answers in exercise.predicted.items()}
             # A number counts as the key within the exercise's own tolerance.
             given = part.key if part.right else part.given
             seen.append(Observation(mark.question, part.field, given, part.key, predicted,
@@ -176,10 +187,9 @@ def diagnose(observations: Iterable[Observation], ideas: Sequence[str], *, at_on
     DINA models; the slip rate is integrated out rather than fitted, so a class of one will do.
     """
     seen = tuple(observations)
-    telling = tuple(o for o in seen if o.informative)
+    telling = tuple(o for o in seen if o.telling)
     wrong = sum(not same(o.given, o.key) for o in seen)
-    told = {idea for o in telling for idea, answer in o.predicted.items()
-            if not same(answer, o.key)}
+    told = {idea for o in telling for idea in o.telling}
     considered = tuple(idea for idea in ideas if idea in told)
     posterior = _posterior(seen, considered, at_once, assumptions)
     holding = {idea: sum(p for state, p in posterior.items() if idea in state)
@@ -213,7 +223,7 @@ def weigh(observations: Iterable[Observation], idea: str, slip: float = 0.1) -> 
 
 def told_apart(observations: Iterable[Observation], one: str, other: str) -> int:
     """How many of these questions two ideas would answer differently."""
-    return sum(not same(o.ideal((one,))[0], o.ideal((other,))[0]) for o in observations)
+    return sum(o.ideal((one,)) != o.ideal((other,)) for o in observations)
 
 
 def _posterior(seen: Sequence[Observation], ideas: Sequence[str], at_once: int,
@@ -235,7 +245,9 @@ def _fit(seen: Sequence[Observation], state: State, rate: tuple[float, float]) -
     spread = 0.0
     for o in seen:
         ideal = o.ideal(state)
-        if any(same(o.given, answer) for answer in ideal):
+        if not ideal:
+            spread -= log(o.choices)
+        elif any(same(o.given, answer) for answer in ideal):
             hits += 1
             spread -= log(len(ideal))
         else:
@@ -245,7 +257,7 @@ def _fit(seen: Sequence[Observation], state: State, rate: tuple[float, float]) -
     return spread + _log_beta(a + misses, b + hits) - _log_beta(a, b)
 
 
-def _choices(asked: Field, key: Value, predicted: Mapping[str, Value]) -> int:
+def _choices(asked: Field, key: Value, predicted: Mapping[str, Value | None]) -> int:
     """How many different answers this field could have been given."""
     offered = {"one": len(asked.choices), "many": 2 ** min(len(asked.choices), 4), "order": 6,
                "number": 10}.get(asked.kind, 4)
@@ -254,9 +266,11 @@ def _choices(asked: Field, key: Value, predicted: Mapping[str, Value]) -> int:
 
 def _log_chance(o: Observation, state: State, slip: float) -> float:
     ideal = o.ideal(state)
+    if not ideal:
+        return -log(o.choices)
     if any(same(o.given, answer) for answer in ideal):
         return log((1 - slip) / len(ideal))
-    return log(slip / max(1, o.choices - len(ideal))) if slip > 0 else -inf
+    return log(slip / max(1, o.choices - len(ideal)))
 
 
 def _log_beta(a: float, b: float) -> float:

@@ -158,14 +158,18 @@ def ideas_asked(exercises: Mapping[str, Exercise], misconceptions: Mapping[str, 
         for e in exercises.values()))
 
 
+def _answers(exercise: Exercise, idea: str) -> Mapping[str, Any]:
+    """What an idea answers; as the key does where nothing else is predicted."""
+    return exercise.predicted.get(idea, exercise.key or {})
+
+
 def not_told_apart(exercises: Mapping[str, Exercise], asked: Sequence[str], least: int = 2,
                    ) -> tuple[tuple[str, str, int], ...]:
     """Pairs of ideas that fewer than `least` answers of this sitting would separate."""
     pairs = []
     for one, other in combinations(asked, 2):
         apart = sum(
-            not same(e.predicted.get(one, {}).get(f.name, e.key.get(f.name)),
-                     e.predicted.get(other, {}).get(f.name, e.key.get(f.name)))
+            not same(_answers(e, one).get(f.name), _answers(e, other).get(f.name))
             for e in exercises.values() if e.key is not None for f in e.fields)
         if apart < least:
             pairs.append((one, other, apart))

@@ -48,8 +48,8 @@ class Exercise:
     fields: tuple[Field, ...]
     key: Answers | None
     because: tuple[str, ...] = ()
-    predicted: Mapping[str, Answers] = MappingProxyType({})
-    within: Mapping[str, float] = MappingProxyType({})
+    predicted: Mapping[str, Answers] = field(default_factory=dict)
+    within: Mapping[str, float] = field(default_factory=dict)
     drivers: Mapping[str, Any] = field(default_factory=dict)
 
 

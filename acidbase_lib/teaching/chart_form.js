@@ -1,90 +1,5 @@
 // The form of one chart cell. The cell's text is the answer; the form only writes and shows it.
-
-const HEAD = /^\s*%%chart\s+(\S+)/;
-const BREAKS = /[\r\n\v\f\x1c-\x1e\x85\u2028\u2029]+/;
-
-// ---- text: the same reading of lines as the Python parser; a test holds the two together ----
-
-export function fold(text) {
-  const plain = text.normalize("NFKC").toLowerCase().trim();
-  return plain
-    .replace(/^["'`*_]+|["'`*_]+$/g, "")
-    .replace(/[.!?]+$/, "")
-    .replace(/[-–]/g, " ")
-    .replace(/\s+/g, " ")
-    .trim();
-}
-
-function namesOf(fields) {
-  return new Map(fields.flatMap((field) => field.names.map((name) => [name, field])));
-}
-
-export function readLines(source, fields) {
-  const names = namesOf(fields);
-  let current = null;
-  return source.split("\n").map((raw) => {
-    const text = raw.trim();
-    if (!text || text.startsWith("#") || text.startsWith("%%")) return { raw, field: null };
-    const colon = raw.indexOf(":");
-    const field = colon < 0 ? undefined : names.get(fold(raw.slice(0, colon)));
-    if (field) {
-      current = field;
-      return { raw, field, head: raw.slice(0, colon + 1), value: raw.slice(colon + 1).trim() };
-    }
-    if (current?.kind === "text") return { raw, field: current, head: null, value: text };
-    if (colon < 0 && fields.length === 1) return { raw, field: fields[0], head: null, value: text };
-    return { raw, field: null };
-  });
-}
-
-export function valueIn(source, fields, name) {
-  return readLines(source, fields)
-    .filter((line) => line.field?.name === name && line.value)
-    .map((line) => line.value)
-    .join("\n");
-}
-
-// A line of a longer text that would be read as something else joins the line before it.
-function cellLines(value, fields) {
-  const names = namesOf(fields);
-  const kept = [];
-  for (const line of value.split(BREAKS).map((part) => part.trim()).filter(Boolean)) {
-    const colon = line.indexOf(":");
-    const misread = /^(#|%%)/.test(line) || (colon >= 0 && names.has(fold(line.slice(0, colon))));
-    if (misread && kept.length) kept[kept.length - 1] += ` ${line}`;
-    else kept.push(line);
-  }
-  return kept.length ? kept : [""];
-}
-
-// The source with one field's value put in; every other line stays as it was typed.
-export function withValue(source, fields, name, value) {
-  const field = fields.find((one) => one.name === name);
-  const lines = readLines(source, fields);
-  const [first, ...rest] = cellLines(value, fields);
-  const out = [];
-  let written = false;
-  for (const line of lines) {
-    if (line.field !== field) out.push(line.raw);
-    else if (!written) {
-      out.push(`${line.head ?? `${name}:`} ${first}`.trimEnd(), ...rest);
-      written = true;
-    } else if (line.head && field.kind !== "text") out.push(line.head);
-  }
-  if (written || !value.trim()) return out.join("\n");
-  out.splice(placeOf(field, fields, lines), 0, `${name}: ${first}`, ...rest);
-  return out.join("\n");
-}
-
-// A missing line goes below the fields before it; a text goes last, or it would swallow lines.
-function placeOf(field, fields, lines) {
-  let end = lines.length;
-  while (end > 1 && !lines[end - 1].raw.trim()) end -= 1;
-  if (field.kind === "text") return end;
-  const before = fields.slice(0, fields.indexOf(field));
-  const last = lines.findLastIndex((line) => before.includes(line.field));
-  return last < 0 ? end : last + 1;
-}
+// chart_text.js stands before this file in the module that the browser gets.
 
 // ---- the cell: found by its id, else by its first line ----
 
@@ -114,16 +29,12 @@ function replaceSource(cell, before, after) {
 function saver(context) {
   let running = Promise.resolve();
   let next = null;
-  return () => {
-    next ??= running.then(() => {
-      next = null;
-      return (running = context.save().catch((error) => Promise.reject(error)));
-    }, () => {
-      next = null;
-      return (running = context.save());
-    });
-    return next;
+  const start = () => {
+    next = null;
+    running = context.save();
+    return running;
   };
+  return () => (next ??= running.then(start, start));
 }
 
 // ---- the form ----
@@ -138,21 +49,30 @@ function make(tag, attributes = {}, ...children) {
   return node;
 }
 
+const NONE = { word: "none", shown: "None of them" };
+
 function label(choice) {
   if (!choice.mark) return [choice.shown];
   return [make("span", { "aria-hidden": "true", class: "ab-chart-mark" }, choice.mark), choice.shown];
 }
 
 function choices(field, group, type, write) {
-  const inputs = field.choices.map((choice) =>
-    make("input", { type, name: group, value: choice.word, onchange: () => write(chosen()) }));
-  const chosen = () => inputs.filter((input) => input.checked).map((input) => input.value).join(", ");
+  const offered = type === "radio" ? field.choices : [...field.choices, NONE];
+  const inputs = offered.map((choice) =>
+    make("input", { type, name: group, value: choice.word, onchange: (event) => choose(event.target) }));
+  const choose = (clicked) => {
+    const none = clicked.value === NONE.word;
+    if (type === "checkbox" && clicked.checked) {
+      for (const input of inputs) if ((input.value === NONE.word) !== none) input.checked = false;
+    }
+    write(inputs.filter((input) => input.checked).map((input) => input.value).join(", "));
+  };
   const options = inputs.map((input, i) =>
-    make("label", { class: "ab-chart-option" }, input, make("span", {}, ...label(field.choices[i]))));
-  const long = field.choices.some((choice) => choice.shown.length > 28);
+    make("label", { class: "ab-chart-option" }, input, make("span", {}, ...label(offered[i]))));
+  const long = offered.some((choice) => choice.shown.length > 28);
   const box = make("div", { class: `ab-chart-options${long ? " ab-chart-long" : ""}` }, ...options);
   const paint = (value) => {
-    const words = [].concat(value ?? []);
+    const words = Array.isArray(value) && !value.length ? [NONE.word] : [].concat(value ?? []);
     for (const input of inputs) input.checked = words.includes(input.value);
   };
   return { box, paint };
@@ -251,10 +171,10 @@ function render({ model, el }) {
   let cleared = null;
 
   const say = (sentence) => { status.textContent = sentence; };
-  const tell = (after) => {
+  const tell = (after, held = false) => {
     source = after;
     sent += 1;
-    try { model.send({ kind: "text", text: after, turn: sent }); } catch { /* no kernel: the cell holds it */ }
+    try { model.send({ kind: "text", text: after, turn: sent, held }); } catch { /* no kernel: the cell holds it */ }
   };
 
   // Writes the cell, saves it, reads it back; says "Kept" only then.
@@ -263,7 +183,7 @@ function render({ model, el }) {
     const before = cell ? cell.getSource() : source;
     const after = change(before);
     if (!cell) {
-      tell(after);
+      tell(after, true);
       spare.value = after;
       spare.hidden = false;
       return say(context ? "The cell of this question was not found. Copy the text below into it, "

@@ -1,0 +1,131 @@
+"""Where a course keeps its things: folders and gradebook, as nbgrader_config.py names them."""
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+CONFIG = "nbgrader_config.py"
+_STEPS = {"source": "source", "release": "release", "submitted": "submitted",
+          "autograded": "autograded", "feedback": "feedback"}
+
+
+class CourseFolderError(ValueError):
+    """A course folder that cannot be used; the text says what is missing and where."""
+
+
+@dataclass(frozen=True)
+class CourseFolder:
+    """A course on disk.
+
+    Parameters
+    ----------
+    root : Path
+        The folder that all others are told from.
+    steps : mapping of str to str
+        The folder's name of each step: source, release, submitted, autograded, feedback.
+    structure : str
+        How the folders lie in one another, as nbgrader writes it.
+    db_url : str
+        The gradebook.
+    course_id : str
+        The course's name in the gradebook.
+    config : mapping
+        The whole of nbgrader_config.py.
+    """
+
+    root: Path
+    steps: Mapping[str, str]
+    structure: str
+    db_url: str
+    course_id: str
+    config: Any
+
+    @classmethod
+    def find(cls, where: str | Path | CourseFolder = ".") -> CourseFolder:
+        """Read the course's settings.
+
+        Parameters
+        ----------
+        where : path
+            The course's root, or the folder that holds nbgrader_config.py.
+
+        Raises
+        ------
+        CourseFolderError
+            If there is no nbgrader_config.py, or it cannot be read.
+        """
+        if isinstance(where, CourseFolder):
+            return where
+        from traitlets.config.loader import PyFileConfigLoader
+
+        start = Path(where).resolve()
+        folder = next((f for f in (start, start / "course", start.parent, *start.parents)
+                       if (f / CONFIG).is_file()), None)
+        if folder is None:
+            raise CourseFolderError(f"There is no {CONFIG} in {start} or in {start / 'course'}. "
+                                    "Name the folder of the course.")
+        try:
+            config = PyFileConfigLoader(CONFIG, path=str(folder)).load_config()
+        except Exception as slip:
+            raise CourseFolderError(f"{folder / CONFIG} cannot be read: {type(slip).__name__}: "
+                                    f"{slip}") from slip
+        told = config.CourseDirectory
+        root = Path(str(told.get("root", "") or folder)).resolve()
+        steps = {step: str(told.get(f"{step}_directory", step)) for step in _STEPS}
+        structure = str(told.get("directory_structure",
+                                 os.path.join("{nbgrader_step}", "{student_id}", "{assignment_id}")))
+        db_url = str(told.get("db_url", "") or f"sqlite:///{root / 'gradebook.db'}")
+        _make_room_for(db_url)
+        return cls(root, steps, structure, db_url, str(told.get("course_id", "")), config)
+
+    def folder(self, step: str, learner: str, assignment: str) -> Path:
+        """Return where one learner's files of a step lie; the source's learner is ``.``."""
+        return Path(os.path.normpath(self.root / self.structure.format(
+            nbgrader_step=self.steps[step], student_id=learner, assignment_id=assignment)))
+
+    def source_notebook(self, assignment: str) -> Path:
+        """Return the instructor's notebook of an assignment.
+
+        Raises
+        ------
+        CourseFolderError
+            If there is none, or more than one.
+        """
+        folder = self.folder("source", ".", assignment)
+        notebooks = sorted(folder.glob("*.ipynb")) if assignment else []
+        if len(notebooks) != 1:
+            others = sorted(p.name for p in folder.parent.glob("*") if p.is_dir())
+            raise CourseFolderError(
+                f"The assignment {assignment!r} has {len(notebooks)} notebooks in {folder}; it "
+                f"must have one. The assignments are: {', '.join(others) or 'none'}.")
+        return notebooks[0]
+
+    def learners(self, assignment: str) -> Iterator[str]:
+        """Yield everyone who handed in a folder for this assignment, in order."""
+        above = self.root / self.steps["submitted"]
+        if above.is_dir():
+            for name in sorted(os.listdir(above)):
+                if not name.startswith(".") and os.path.lexists(
+                        self.folder("submitted", name, assignment)):
+                    yield name
+
+
+def put_scripts_on_path() -> None:
+    """Let nbgrader find the environment's own commands; it calls alembic by name."""
+    here = os.path.join(sys.prefix, "Scripts" if os.name == "nt" else "bin")
+    paths = os.environ.get("PATH", "").split(os.pathsep)
+    if here not in paths:
+        os.environ["PATH"] = os.pathsep.join([here, *paths])
+
+
+def _make_room_for(db_url: str) -> None:
+    """Make the folder of an SQLite gradebook; SQLite makes the file but not the folder."""
+    prefix = "sqlite:///"
+    if db_url.startswith(prefix):
+        file = Path(db_url.removeprefix(prefix).partition("?")[0])
+        if file.name and file.name != ":memory:":
+            file.parent.mkdir(parents=True, exist_ok=True)

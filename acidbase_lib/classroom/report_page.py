@@ -1,0 +1,153 @@
+"""The class report as one self-contained page, with its tables beside it."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from acidbase_lib.teaching.theme import Html, escape, page
+
+from . import items
+from .diagnosis import IDEA, SOUND, certainty_in_words
+from .grade_file import write_table, write_whole
+from .report import Report, in_words
+from .report_figures import score_picture, share_bar
+from .results import MARKED, NOT_MARKED, REPAIRED
+
+MOST_WORTH = 3  # more than three ideas is more than one lesson mends
+
+
+def report_page(report: Report, *, names: bool = True) -> str:
+    """Return the report as one HTML page.
+
+    Parameters
+    ----------
+    report : Report
+        What it says.
+    names : bool
+        False leaves every name out of the file, for passing on; codes stand in their place.
+    """
+    marked = report.marked
+    body = _template().render(
+        r=report, names=names, who=_who(report, names), marked=marked,
+        picture=score_picture([s for x in marked if (s := x.score) is not None],
+                              marked[0].maximum if marked else 0.0),
+        top=report.ideas[:MOST_WORTH], rest=report.ideas[MOST_WORTH:],
+        states=[(s, report.of_state(s)) for s in (MARKED, REPAIRED, NOT_MARKED)],
+        repaired=report.of_state(REPAIRED), not_marked=report.of_state(NOT_MARKED),
+        waiting=[x for x in marked if x.waiting], mend=[q for q in report.questions
+                                                        if q.figures.mend],
+        bar=share_bar, sure=certainty_in_words, answer=_answer(report), verdicts=_verdicts(report),
+        alpha_word=items.alpha_word(report.alpha),
+        small=(items.SMALL_CLASS_WARNING.format(least=items.SMALL_CLASS)
+               if len(marked) < items.SMALL_CLASS else ""),
+        name_of=lambda idea: report.misconceptions[idea].name, count=_count)
+    return page(f"Class report: {report.title}", body, style=_STYLE)
+
+
+def write_report(folder: str | Path, report: Report, *, names: bool = True) -> Path:
+    """Write the page and its tables into a folder; return the page's path."""
+    folder = Path(folder)
+    known = {r.learner: r for r in report.results}
+    write_table(folder / "learners.csv",
+                ("id", "name", "code", "state", "score", "maximum", "what the answers suggest",
+                 "ideas", "certainty", "left out"),
+                [_learner_row(report, r, names) for r in report.results])
+    write_table(folder / "ideas.csv", ("idea", "who", "how sure", "certainty"),
+                [(i.misconception.name, report.codes[h.learner] if not names
+                  else known[h.learner].name, word, round(h.probability, 3))
+                 for i in report.ideas for group, sure in ((i.holders, True), (i.perhaps, False))
+                 for h in group for word in [h.word if sure else "perhaps"]])
+    write_table(folder / "questions.csv",
+                ("question", "learners", "difficulty", "discrimination", "in words", "to mend"),
+                [(q.question, q.figures.learners, _rounded(q.figures.difficulty),
+                  _rounded(q.figures.discrimination),
+                  f"{q.figures.difficulty_word}; {q.figures.discrimination_word}", q.figures.mend)
+                 for q in report.questions])
+    write_table(folder / "answers.csv",
+                ("question", "field", "answer", "right", "learners", "mean share elsewhere"),
+                [(q.question, field, c.answer, "yes" if c.right else "no", c.count,
+                  _rounded(c.rest_score))
+                 for q in report.questions for field, chosen in q.fields for c in chosen])
+    return write_whole(folder / "class_report.html", report_page(report, names=names))
+
+
+def _learner_row(report: Report, result: Any, names: bool) -> Sequence[object]:
+    found = report.diagnoses.get(result.learner)
+    code = report.codes[result.learner]
+    return (result.learner if names else code, result.name if names else code, code, result.state,
+            result.score, result.maximum, found.sentence if found else "",
+            "; ".join(report.misconceptions[i].name for i in found.ideas) if found else "",
+            _rounded(found.certainty) if found else None, ", ".join(result.left_out))
+
+
+def _who(report: Report, names: bool) -> Any:
+    known = {r.learner: r.name for r in report.results}
+
+    def who(learner: str) -> Html:
+        code = escape(report.codes[learner])
+        if not names:
+            return code
+        return Html(f'<span class="cr-name">{escape(known[learner])}</span>'
+                    f'<span class="cr-code">{code}</span>')
+    return who
+
+
+def _answer(report: Report) -> Any:
+    return lambda o, value: in_words(report.exercises, o.question, o.field, value)
+
+
+def _verdicts(report: Report) -> list[tuple[str, int]]:
+    found = [d.verdict for d in report.diagnoses.values()]
+    words = {SOUND: "no wrong idea shows", IDEA: "one or two ideas explain the answers",
+             "unexplained": "no single idea explains the answers",
+             "cannot tell": "the answers fit more than one explanation",
+             "too few answers": "too few answers to say"}
+    return [(word, found.count(verdict)) for verdict, word in words.items() if verdict in found]
+
+
+def _count(number: int, one: str, many: str | None = None) -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 3)
+
+
+@cache
+def _template() -> Any:
+    from .templates import template
+
+    return template("report.html")
+
+
+_STYLE = """
+.cr-hide{display:flex;gap:.6em;align-items:center;margin:0 0 1.5em}
+#hide-names{inline-size:1.25em;block-size:1.25em;margin:0 .4em 0 0;accent-color:var(--ab-accent);
+vertical-align:middle}
+.cr-code{display:none}
+#hide-names:checked~* .cr-name{display:none}
+#hide-names:checked~* .cr-code{display:inline}
+.cr-monday{background:var(--ab-accent-panel);border-radius:var(--ab-round);padding:1.1em 1.35em;
+margin:1.25em 0 2em}
+.cr-monday h2{margin:0 0 .5em}.cr-monday ol{margin:0;padding-left:1.4em}
+.cr-monday li{margin:.4em 0}
+.cr-scores{display:block;width:100%;max-width:30rem}
+.cr-bar{display:inline-block;width:6em;height:.7em;vertical-align:baseline}
+.cr-idea{border:1px solid var(--ab-rule);border-radius:var(--ab-round);padding:1em 1.25em;
+margin:1.25em 0}
+.cr-idea h3{margin-top:0}
+.cr-card{border-left:3px solid var(--ab-accent);padding-left:1em}
+.cr-people{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:.25em 1.25em}
+.cr-answers td:last-child{text-align:end}
+details{margin:.75em 0}
+details summary{cursor:pointer;color:var(--ab-accent);padding:.25em 0}
+.cr-plain{margin:0 0 1em;padding-left:1.3em}
+.cr-plain li{margin:.45em 0}
+h4{margin:1.2em 0 .3em;font-size:1em}
+@media (max-width:34rem){.cr-idea{padding:.9em 1em}.ab :is(th,td){padding-right:.8em}
+.cr-bar{width:4em}}
+@media print{.cr-hide{display:none}#hide-names{display:none}#hide-names+label{display:none}
+.cr-idea,.cr-monday{break-inside:avoid}details:not([open]){display:none}}
+"""

@@ -1,0 +1,239 @@
+"""A blood gas: the numbers of one sample, checked once, in mmHg and mmol/L."""
+from __future__ import annotations
+
+import reprlib
+from dataclasses import KW_ONLY, dataclass, field, fields
+from typing import Any, Final, Literal
+
+from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, require
+from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
+
+from .wording import label_of, with_unit
+
+Specimen = Literal["arterial", "venous", "capillary"]
+SPECIMENS: Final = ("arterial", "venous", "capillary")
+
+_MEASURED: Final = (
+    "ph", "paco2", "hco3", "pao2", "fio2", "sao2", "sodium", "potassium", "chloride", "albumin",
+    "lactate", "glucose", "hemoglobin", "age", "barometric_pressure",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class BloodGas:
+    """The numbers of one blood sample, validated once.
+
+    Parameters
+    ----------
+    ph : float
+        pH. []
+    paco2 : float
+        Carbon dioxide tension. [mmHg]
+    hco3 : float, optional
+        Bicarbonate; derived from pH and PaCO2 when left out. [mmol/L]
+    pao2 : float, optional
+        Oxygen tension. [mmHg]
+    fio2 : float, optional
+        Inspired oxygen fraction, 0.21 for room air. []
+    sao2 : float, optional
+        Oxygen saturation. [%]
+    sodium, potassium, chloride : float, optional
+        Plasma electrolytes. [mmol/L]
+    albumin, hemoglobin : float, optional
+        Plasma albumin and blood hemoglobin. [g/L]
+    lactate, glucose : float, optional
+        Blood lactate and glucose. [mmol/L]
+    age : float, optional
+        Age of the patient. [years]
+    chronic_lung_disease : bool
+        True when the history says the PaCO2 may be high for weeks; False says nothing.
+    barometric_pressure : float
+        Pressure where the patient breathes. [mmHg]
+    specimen : str
+        "arterial", "venous" or "capillary".
+
+    Raises
+    ------
+    QuantityError
+        If a value is no number or outside its credible limits, sodium is not above chloride,
+        or the numbers cannot be in one sample. Three numbers that do not fit each other are
+        not refused: `interpret` flags them.
+
+    Examples
+    --------
+    >>> BloodGas(7.28, 66, 30).sentence()
+    'pH 7.28, PaCO2 66 mmHg, bicarbonate 30 mmol/L'
+    >>> BloodGas(7.28, 66).hco3_derived
+    True
+    """
+
+    ph: float
+    paco2: float
+    hco3: float = None  # type: ignore[assignment]  # never None once built
+    _: KW_ONLY
+    pao2: float | None = None
+    fio2: float | None = None
+    sao2: float | None = None
+    sodium: float | None = None
+    potassium: float | None = None
+    chloride: float | None = None
+    albumin: float | None = None
+    lactate: float | None = None
+    glucose: float | None = None
+    hemoglobin: float | None = None
+    age: float | None = None
+    chronic_lung_disease: bool = False
+    barometric_pressure: float = 760.0
+    specimen: Specimen = "arterial"
+    hco3_derived: bool = field(init=False, default=False)
+
+    def __post_init__(self) -> None:
+        put = object.__setattr__
+        given = {key: value for key in _MEASURED if (value := getattr(self, key)) is not None}
+        _check(self, given)
+        for key, value in given.items():
+            if type(value) is not float:
+                put(self, key, float(value))
+        if self.hco3 is None:
+            put(self, "hco3", _derived_hco3(self.ph, self.paco2))
+            put(self, "hco3_derived", True)
+        if self.chronic_lung_disease is not False:
+            put(self, "chronic_lung_disease", _truth(self.chronic_lung_disease))
+        if self.specimen != "arterial":
+            put(self, "specimen", _specimen(self.specimen))
+        if self.sodium is not None and self.chloride is not None:
+            _check_electrolytes(self.sodium, self.chloride, self.hco3)
+
+    @classmethod
+    def from_kpa(
+        cls, ph: float, paco2: float, hco3: float | None = None, *, pao2: float | None = None,
+        barometric_pressure: float = 101.325, **others: Any,
+    ) -> BloodGas:
+        """A gas whose pressures are in kPa; everything else as in `BloodGas`.
+
+        Parameters
+        ----------
+        ph : float
+            pH. []
+        paco2, pao2 : float
+            Carbon dioxide and oxygen tension. [kPa]
+        hco3 : float, optional
+            Bicarbonate. [mmol/L]
+        barometric_pressure : float
+            Pressure where the patient breathes. [kPa]
+        **others : float
+            As in `BloodGas`.
+
+        Raises
+        ------
+        QuantityError
+            As `BloodGas`, with the limits in kPa.
+
+        Examples
+        --------
+        >>> round(BloodGas.from_kpa(7.28, 8.8, 30).paco2)
+        66
+        """
+        pressures = {"paco2": paco2, "pao2": pao2, "barometric_pressure": barometric_pressure}
+        mmhg = {key: _from_kpa(key, value) for key, value in pressures.items()
+                if value is not None or key == "paco2"}
+        return cls(ph=ph, hco3=hco3, **mmhg, **others)  # type: ignore[arg-type]
+
+    def sentence(self) -> str:
+        """The three numbers in one line, as a person would read them out."""
+        return ", ".join(f"{label_of(key)} {with_unit(key, getattr(self, key))}"
+                         for key in ("ph", "paco2", "hco3"))
+
+    def as_dict(self) -> dict[str, Any]:
+        """What was given, as plain values ready for JSON; what is missing is None."""
+        return {row.name: getattr(self, row.name) for row in fields(self)}
+
+
+def _check(gas: BloodGas, given: dict[str, Any]) -> None:
+    """Limits first; the hint for two swapped values is worked out only when one is refused."""
+    for key in ("ph", "paco2"):
+        if key not in given:
+            raise QuantityError(f"{QUANTITIES[key].label} is missing: a blood gas needs pH and "
+                                f"PaCO2, within {QUANTITIES[key].limits}", quantity=key)
+    try:
+        require(**given)
+    except QuantityError as error:
+        if hint := _swapped(given):
+            raise QuantityError(f"{error}; {hint}", quantity=error.quantity,
+                                value=error.value) from None
+        raise
+
+
+def _swapped(given: dict[str, Any]) -> str:
+    def fits(value: object, key: str) -> bool:
+        try:
+            require(**{key: value})
+        except QuantityError:
+            return False
+        return value is not None
+
+    for one, other in (("ph", "paco2"), ("ph", "hco3"), ("pao2", "sao2"),
+                       ("sodium", "potassium"), ("potassium", "chloride")):
+        values = given.get(one), given.get(other)
+        if fits(values[0], other) and fits(values[1], one) and not (
+                fits(values[0], one) and fits(values[1], other)):
+            return f"are {QUANTITIES[one].label} and {QUANTITIES[other].label} swapped?"
+    return ""
+
+
+def _derived_hco3(ph: float, paco2: float) -> float:
+    hco3, row = hco3_of(ph, paco2), QUANTITIES["hco3"]
+    if not row.low <= hco3 <= row.high:
+        raise QuantityError(
+            f"pH = {plain(ph)} with PaCO2 = {plain(paco2)} mmHg would need a bicarbonate of "
+            f"{hco3:.3g} mmol/L, outside {row.limits} (is one of the two misread?)",
+            quantity="hco3", value=hco3)
+    return hco3
+
+
+def _check_electrolytes(sodium: float, chloride: float, hco3: float) -> None:
+    if sodium <= chloride:
+        raise QuantityError(
+            f"sodium = {plain(sodium)} mmol/L is not above chloride = {plain(chloride)} mmol/L "
+            "(are the two swapped?)", quantity="sodium", value=sodium)
+    gap, row = sodium - chloride - hco3, QUANTITIES["gap"]
+    # an albumin correction adds at most 8, potassium at most 12: both must still fit the limits
+    if not row.low + 10 <= gap <= row.high - 20:
+        raise QuantityError(
+            f"sodium {plain(sodium)}, chloride {plain(chloride)} and bicarbonate {hco3:.3g} mmol/L "
+            f"leave an anion gap of {gap:.3g} mmol/L, outside {plain(row.low + 10)} to "
+            f"{plain(row.high - 20)} (are the values in the right places, of one sample?)",
+            quantity="sodium", value=sodium)
+
+
+def _truth(value: object) -> bool:
+    if isinstance(value, bool) or type(value).__name__ in {"bool_", "bool"}:
+        return bool(value)
+    raise QuantityError(f"chronic_lung_disease is True or False, not {reprlib.repr(value)}",
+                        quantity="chronic_lung_disease", value=value)
+
+
+def _specimen(value: object) -> Specimen:
+    word = value.strip().casefold() if isinstance(value, str) else value
+    for specimen in SPECIMENS:
+        if word == specimen:
+            return specimen  # type: ignore[return-value]
+    raise QuantityError(f"specimen is one of {', '.join(SPECIMENS)}, not {reprlib.repr(value)}",
+                        quantity="specimen", value=value)
+
+
+def _from_kpa(key: str, value: Any) -> float:
+    """A pressure in kPa becomes mmHg; a value that is none is refused with its limits in kPa."""
+    row = QUANTITIES[key]
+    try:
+        mmhg = kpa_to_mmhg(value)
+        require(**{key: mmhg})
+    except QuantityError:
+        low, high = mmhg_to_kpa(row.low), mmhg_to_kpa(row.high)
+        in_mmhg = isinstance(value, int | float) and high < value <= row.high
+        slip = "a value this large is in mmHg: use BloodGas(...)" if in_mmhg else "is it in kPa?"
+        raise QuantityError(f"{row.label} = {reprlib.repr(value)} kPa is outside "
+                            f"{low:.1f}-{high:.1f} kPa ({slip})", quantity=key,
+                            value=value) from None
+    return mmhg

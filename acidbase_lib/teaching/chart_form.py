@@ -1,0 +1,74 @@
+"""The form that a chart cell shows in a front end: buttons and boxes that write the cell's text."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from importlib.resources import files
+from typing import Any
+
+import anywidget
+import traitlets
+
+from .theme import TOKENS
+
+#: A saved notebook holds this in place of the form; the answer is the cell's own text.
+REOPENED = "Run this cell to show the question. Your answer is kept in the cell's text."
+
+_HERE = files("acidbase_lib.teaching")
+
+
+def _read(*names: str) -> str:
+    return "\n".join(_HERE.joinpath(name).read_text(encoding="utf-8") for name in names)
+
+
+class ChartForm(anywidget.AnyWidget):
+    """A question's form, bound to the cell that asked for it.
+
+    Parameters
+    ----------
+    question : mapping
+        The question's id and fields, as plain data.
+    cell_id : str
+        The cell whose text the form writes; empty where the front end did not say.
+    text : str
+        The cell's text as it was run.
+    read : callable
+        Takes a text, records it and returns what the form shows, as plain data.
+    """
+
+    _esm = _read("chart_text.js", "chart_form.js")
+    _css = TOKENS + _read("chart_form.css")
+
+    question = traitlets.Dict().tag(sync=True)
+    cell_id = traitlets.Unicode().tag(sync=True)
+    text = traitlets.Unicode().tag(sync=True)
+    state = traitlets.Dict().tag(sync=True)
+
+    def __init__(
+        self,
+        question: Mapping[str, Any],
+        cell_id: str,
+        text: str,
+        read: Callable[[str], dict[str, Any]],
+    ) -> None:
+        self.held: str | None = None
+        self._read = read
+        super().__init__(
+            question=dict(question),
+            cell_id=cell_id,
+            text=text,
+            state={**read(text), "turn": 0},
+        )
+        self.on_msg(self._receive)
+
+    def _receive(self, _: Any, content: Any, buffers: Any) -> None:
+        """Record the text that the form has written; `held` where it could not write the cell."""
+        match content:
+            case {"kind": "text", "text": str(text), "turn": int(turn)}:
+                self.held = text if content.get("held") else None
+                self.state = {**self._read(text), "turn": turn}
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        bundle = super()._repr_mimebundle_(**kwargs)
+        data, metadata = bundle if isinstance(bundle, tuple) else (bundle, {})
+        return {**data, "text/plain": REOPENED}, metadata

@@ -1,0 +1,85 @@
+// One patient at a time: native radio buttons, an answer, the reasons, the next patient.
+
+function make(tag, options = {}, ...children) {
+  const { text, ...attributes } = options;
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  if (text !== undefined) node.textContent = text;
+  node.append(...children);
+  return node;
+}
+
+let made = 0;
+
+function gasTable(view) {
+  const head = make("tr", {}, ...view.columns.map((name) => make("th", { scope: "col", text: name })));
+  const rows = view.rows.map(([name, ...cells]) => make("tr", {},
+    make("th", { scope: "row", text: name }),
+    ...cells.map((cell) => make("td", { class: "ab-number", text: cell }))));
+  return make("table", {}, make("caption", { text: view.caption }),
+    make("thead", {}, head), make("tbody", {}, ...rows));
+}
+
+function options(view, name) {
+  return view.choices.map((choice) => {
+    const input = make("input", { type: "radio", name, value: choice.word });
+    if (choice.word === view.chosen) input.checked = true;
+    input.disabled = view.answered;
+    const label = make("label", { class: "ab-chart-option" }, input,
+      make("span", { text: choice.text }));
+    if (choice.said) label.append(make("strong", { class: "ab-practice-said", text: choice.said }));
+    return label;
+  });
+}
+
+function reasons(view) {
+  const list = make("ol", {}, ...view.why.map((step) => make("li", {},
+    make("strong", { text: `${step.question} ` }), document.createTextNode(step.because))));
+  const parts = [make("h3", { tabindex: "-1", class: "ab-practice-verdict", text: view.verdict })];
+  if (view.suggests) parts.push(make("p", { class: "ab-note", text: view.suggests }));
+  parts.push(make("p", { text: view.why_title }), list);
+  return make("div", { class: "ab-practice-why" }, ...parts);
+}
+
+function render({ model, el }) {
+  const name = `ab-practice-${++made}`;
+  el.classList.add("ab", "ab-chart", "ab-practice");
+  // Lab's own single-key commands must not fire while a learner answers by keyboard.
+  el.setAttribute("data-lm-suppress-shortcuts", "true");
+
+  const draw = (focus) => {
+    const view = model.get("view");
+    const hint = make("p", { class: "ab-chart-status", role: "status" });
+    const button = make("button", {
+      class: "ab-chart-button ab-practice-go", type: "submit",
+      text: view.answered ? "Next patient" : "Answer",
+    });
+    const title = make("h3", { tabindex: "-1", text: view.title });
+    const form = make("form", { novalidate: "" }, title,
+      make("p", { class: "ab-quiet", text: view.step }), make("p", { text: view.patient }));
+    if (view.rows.length) form.append(gasTable(view));
+    form.append(make("fieldset", { class: "ab-chart-field" },
+      make("legend", { class: "ab-chart-name", text: view.question }),
+      make("div", { class: `ab-chart-options${view.long ? " ab-chart-long" : ""}` },
+        ...options(view, name))));
+    if (view.answered) form.append(reasons(view));
+    form.append(make("div", { class: "ab-chart-foot" }, hint, button),
+      make("p", { class: "ab-quiet", text: view.progress }),
+      make("p", { class: "ab-quiet ab-practice-caution", text: view.caution }));
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      if (view.answered) { model.send({ want: "next" }); return; }
+      const chosen = form.querySelector("input:checked");
+      if (!chosen) { hint.textContent = "Choose one answer first."; return; }
+      model.send({ want: "answer", choice: chosen.value });
+    });
+    el.replaceChildren(form);
+    if (focus) (view.answered ? form.querySelector(".ab-practice-verdict") : title).focus();
+  };
+  const redraw = () => draw(el.contains(document.activeElement));
+  model.on("change:view", redraw);
+  draw(false);
+  return () => model.off("change:view", redraw);
+}
+
+export default { render };
