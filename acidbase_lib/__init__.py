@@ -18,12 +18,12 @@ _HOMES = {
     "explore_direction": "teaching.explorers",
 }
 
-__all__ = sorted(_HOMES)
+__all__ = sorted(name for name in _HOMES if name != "interpret_table")  # needs the class extra
 
 
 def __getattr__(name: str) -> Any:
     if name not in _HOMES:
-        raise AttributeError(f"acidbase_lib has no {name!r}; it offers {', '.join(__all__)}")
+        raise AttributeError(f"acidbase_lib has no {name!r}; it offers {', '.join(sorted(_HOMES))}")
     return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
 
 

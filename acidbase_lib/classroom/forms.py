@@ -17,8 +17,8 @@ Notebook = Any
 Cell = Any
 
 _PLACEHOLDER = re.compile(r"^\{\{(q[\w-]+)\}\}$")
-_OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*(?:,\s*form\s*=\s*(?P<form>\d+))?"
-                      r"\s*\)")
+_OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
+                      r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>\d*)\4\s*)?\)")
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 
 
@@ -102,10 +102,16 @@ def grade_id(cell: Cell) -> str | None:
     return found if isinstance(found, str) else None
 
 
-def opening_of(source: str) -> tuple[str, int] | None:
-    """Return the unit id and form that a setup cell opens, or None."""
+def opening_of(source: str) -> tuple[str, int, str] | None:
+    """Return the unit id, form and picks that a setup cell opens, or None."""
     found = _OPENING.search(source)
-    return (found["unit"], int(found["form"] or 1)) if found else None
+    return (found["unit"], int(found["form"] or 1), found["picks"] or "") if found else None
+
+
+def opening(unit: Unit) -> str:
+    """Return the call that opens a unit, as it stands in the setup cell."""
+    picks = f', picks="{unit.picks}"' if unit.picks else ""
+    return f'open_unit("{unit.id}", form={unit.form}{picks})'
 
 
 def _question_at(cell: Cell) -> str | None:
@@ -119,7 +125,7 @@ def _question_at(cell: Cell) -> str | None:
 
 def _with_form(cell: Cell, unit: Unit) -> Cell:
     if cell.cell_type == "code" and _OPENING.search(cell.source):
-        cell.source = _OPENING.sub(f'open_unit("{unit.id}", form={unit.form})', cell.source)
+        cell.source = _OPENING.sub(opening(unit), cell.source)
     return cell
 
 

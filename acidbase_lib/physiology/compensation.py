@@ -1,19 +1,21 @@
 """The response to a simple disorder: our six default rules, one for each disorder.
 
-=============================  ===================================  =====================
-disorder                       default here                         rivals
-=============================  ===================================  =====================
-metabolic acidosis             `paco2_winters1967`                  compensation_metabolic
-metabolic alkalosis            `paco2_metabolic_alkalosis`          compensation_metabolic
-acute respiratory acidosis     `hco3_acute_respiratory_acidosis`    compensation_respiratory
-chronic respiratory acidosis   `hco3_chronic_respiratory_acidosis`  compensation_respiratory
-acute respiratory alkalosis    `hco3_acute_respiratory_alkalosis`   compensation_respiratory
-chronic respiratory alkalosis  `hco3_chronic_respiratory_alkalosis` compensation_respiratory
-=============================  ===================================  =====================
+=============================  ====================================  ==================================
+disorder                       default, in this module               rivals, in module
+=============================  ====================================  ==================================
+metabolic acidosis             `paco2_winters1967`                   `compensation_metabolic_acidosis`
+metabolic alkalosis            `paco2_metabolic_alkalosis`           `compensation_metabolic_alkalosis`
+acute respiratory acidosis     `hco3_acute_respiratory_acidosis`     `compensation_respiratory_acidosis`
+chronic respiratory acidosis   `hco3_chronic_respiratory_acidosis`   `compensation_respiratory_acidosis`
+acute respiratory alkalosis    `hco3_acute_respiratory_alkalosis`    `compensation_respiratory_alkalosis`
+chronic respiratory alkalosis  `hco3_chronic_respiratory_alkalosis`  `compensation_respiratory_alkalosis`
+=============================  ====================================  ==================================
 
 Every rule takes set-points, so that pregnancy or altitude is a setting: the line is moved to
-start there. Rules written for base excess are in compensation_base_excess.
-"""
+start there. A rule with a source in its name is that source's; a rule without one is ours, and
+its notes say whose it is. Rules written for base excess are in `compensation_base_excess`; all
+rules by name, for a setting to choose, in `compensation_rules`.
+"""  # noqa: E501
 from __future__ import annotations
 
 from .quantities import Expected, require_all
@@ -48,8 +50,7 @@ def paco2_winters1967(
     Notes
     -----
     Bedside rounding, after [NarinsEmmett1980]_, of the regression in [Albert1967]_
-    (see `compensation_metabolic.paco2_albert1967`; its constants are from memory, not yet
-    checked against the paper). Only for a steady metabolic acidosis with HCO3 below 22:
+    (see `compensation_metabolic_acidosis`). Only for a steady metabolic acidosis, HCO3 below 22:
     at 24 it would expect 44. With other set-points the line is moved, not refitted
     ([CommonPractice]_).
 
@@ -141,7 +142,7 @@ def hco3_acute_respiratory_acidosis(
     27.0
     """
     require_all(paco2=paco2, paco2_set=paco2_set, hco3_set=hco3_set)
-    return _for_every_10(paco2 - paco2_set, hco3_set, 1.0)
+    return for_every_10(paco2 - paco2_set, hco3_set, 1.0)
 
 
 def hco3_chronic_respiratory_acidosis(
@@ -181,7 +182,7 @@ def hco3_chronic_respiratory_acidosis(
     Expected(center=32.0, tolerance=2.0, reach=(31.0, 34.0))
     """
     require_all(paco2=paco2, paco2_set=paco2_set, hco3_set=hco3_set)
-    return _for_every_10(paco2 - paco2_set, hco3_set, 4.0, least=3.5, most=5.0)
+    return for_every_10(paco2 - paco2_set, hco3_set, 4.0, least=3.5, most=5.0)
 
 
 def hco3_acute_respiratory_alkalosis(
@@ -220,7 +221,7 @@ def hco3_acute_respiratory_alkalosis(
     21.0
     """
     require_all(paco2=paco2, paco2_set=paco2_set, hco3_set=hco3_set)
-    return _for_every_10(paco2 - paco2_set, hco3_set, 2.0)
+    return for_every_10(paco2 - paco2_set, hco3_set, 2.0)
 
 
 def hco3_chronic_respiratory_alkalosis(
@@ -251,8 +252,8 @@ def hco3_chronic_respiratory_alkalosis(
 
     Notes
     -----
-    The reach runs from the 4 of [Krapf1991]_ (from memory, not yet checked against the paper)
-    to the 5 of [NarinsEmmett1980]_; the center is the middle between them ([Arithmetic]_).
+    [MSD2024]_ gives the reach; [Krapf1991]_ measured 4.1 in healthy men at altitude,
+    [NarinsEmmett1980]_ has 5. The center is the middle of the reach ([Arithmetic]_).
 
     Examples
     --------
@@ -260,16 +261,16 @@ def hco3_chronic_respiratory_alkalosis(
     Expected(center=19.5, tolerance=2.0, reach=(19.0, 20.0))
     """
     require_all(paco2=paco2, paco2_set=paco2_set, hco3_set=hco3_set)
-    return _for_every_10(paco2 - paco2_set, hco3_set, 4.5, least=4.0, most=5.0)
+    return for_every_10(paco2 - paco2_set, hco3_set, 4.5, least=4.0, most=5.0)
 
 
-def _for_every_10(
+def for_every_10(
     change: float, hco3_set: float, slope: float, *, least: float | None = None,
     most: float | None = None,
 ) -> Expected:
-    """HCO3 moved from its set-point by `slope` for every 10 mmHg of `change` in PaCO2."""
+    """HCO3 moved from its set-point by `slope` for every 10 mmHg of `change`, tolerance 2."""
     reach = None
     if least is not None and most is not None:
-        ends = sorted((hco3_set + least * change / 10, hco3_set + most * change / 10))
-        reach = (ends[0], ends[1])
+        low, high = sorted((hco3_set + least * change / 10, hco3_set + most * change / 10))
+        reach = (low, high)
     return Expected(center=hco3_set + slope * change / 10, tolerance=2.0, reach=reach)

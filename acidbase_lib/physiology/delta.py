@@ -1,13 +1,13 @@
 """The rise of the anion gap against the fall of bicarbonate: a second metabolic disorder?"""
 from __future__ import annotations
 
-import reprlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 from types import MappingProxyType
 
-from .quantities import QuantityError, plain, require_all
+from .gaps import GAP_NORMAL, HCO3_NORMAL
+from .quantities import QuantityError, plain, quoted, require_all
 
 NORMAL_GAP_ACIDOSIS = "normal anion gap metabolic acidosis"
 ALSO_NORMAL_GAP = "high anion gap metabolic acidosis with a normal anion gap acidosis"
@@ -60,7 +60,7 @@ EDGE = 0.1  # a ratio this near an edge says so: about 1 mmol/L of gap in a fall
 
 
 def delta_ratio(
-    gap: float, hco3: float, *, gap_normal: float = 12.0, hco3_normal: float = 24.0
+    gap: float, hco3: float, *, gap_normal: float = GAP_NORMAL, hco3_normal: float = HCO3_NORMAL
 ) -> float:
     r"""Rise of the anion gap for each mmol/L that bicarbonate has fallen.
 
@@ -103,7 +103,7 @@ def delta_ratio(
         raise QuantityError(
             f"HCO3 = {plain(hco3)} mmol/L has not fallen below {plain(hco3_normal)} mmol/L, so "
             "there is no delta ratio (use delta_gap)", quantity="hco3", value=hco3)
-    return (gap - gap_normal) / (hco3_normal - hco3)
+    return float((gap - gap_normal) / (hco3_normal - hco3))
 
 
 def delta_reading(ratio: float, bands: str = "house") -> DeltaReading:
@@ -141,7 +141,7 @@ def delta_reading(ratio: float, bands: str = "house") -> DeltaReading:
     """
     require_all(ratio=ratio)
     if not isinstance(bands, str) or bands not in DELTA_BANDS:
-        raise QuantityError(f"delta bands {reprlib.repr(bands)} are not known: choose one of "
+        raise QuantityError(f"delta bands {quoted(bands)} are not known: choose one of "
                             f"{', '.join(DELTA_BANDS)}", quantity="bands", value=bands)
     here = _band(ratio, bands)
     for edge in {here.low, here.high} - {-inf, inf}:
@@ -156,7 +156,7 @@ def _band(ratio: float, bands: str) -> DeltaBand:
 
 
 def delta_gap(
-    gap: float, hco3: float, *, gap_normal: float = 12.0, hco3_normal: float = 24.0
+    gap: float, hco3: float, *, gap_normal: float = GAP_NORMAL, hco3_normal: float = HCO3_NORMAL
 ) -> float:
     r"""Rise of the anion gap less the fall of bicarbonate.
 
@@ -186,8 +186,7 @@ def delta_gap(
 
     Notes
     -----
-    [Wrenn1990]_, who takes 6 either way as meaningful (from memory, not yet checked against
-    the paper).
+    [Wrenn1990]_, who takes 6 either way as meaningful.
 
     Examples
     --------
@@ -198,7 +197,7 @@ def delta_gap(
     return float((gap - gap_normal) - (hco3_normal - hco3))
 
 
-def excess_gap_haber1991(gap: float, hco3: float, *, gap_normal: float = 12.0) -> float:
+def excess_gap_haber1991(gap: float, hco3: float, *, gap_normal: float = GAP_NORMAL) -> float:
     r"""Bicarbonate there would be if the excess anions were turned back into it.
 
     .. math:: (AG - 12) + [HCO_3^-]

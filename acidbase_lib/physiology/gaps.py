@@ -201,8 +201,8 @@ def osmolal_gap(
 
     Notes
     -----
-    The simple sum of [Smithline1976]_ (from memory, not yet checked against the paper).
-    Usually below 10; a normal gap does not exclude a toxic alcohol.
+    The simple sum of [Smithline1976]_. Usually below 10; a normal gap does not exclude a toxic
+    alcohol.
 
     Examples
     --------

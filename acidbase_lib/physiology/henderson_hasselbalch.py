@@ -213,7 +213,7 @@ def hydrogen_ion_kassirer1965(paco2: float, hco3: float) -> float:
     40.0
     """
     require_all(paco2=paco2, hco3=hco3)
-    return 24 * paco2 / hco3
+    return 24.0 * paco2 / hco3
 
 
 def total_co2(paco2: float, hco3: float) -> float:

@@ -208,7 +208,7 @@ def _check(name: str, value: object) -> None:
         return
     if isinstance(value, bool) or not isinstance(value, Real):
         raise QuantityError(f"{row.label} must be a number within {row.limits}, "
-                            f"not {reprlib.repr(value)}", quantity=name, value=value)
+                            f"not {quoted(value)}", quantity=name, value=value)
     if not -math.inf < value < math.inf:  # type: ignore[operator]  # NaN fails both
         raise QuantityError(f"{row.label} must be a finite number within {row.limits}, "
                             f"not {plain(value)}", quantity=name, value=value)
@@ -217,6 +217,14 @@ def _check(name: str, value: object) -> None:
         given = f"{row.label} = {plain(value)} {row.unit}".rstrip()
         hint = f" ({slip})" if slip else ""
         raise QuantityError(f"{given} is outside {row.limits}{hint}", quantity=name, value=value)
+
+
+def quoted(value: object) -> str:
+    """A refused value as it may stand in a message: short, whatever it is."""
+    try:
+        return reprlib.repr(value)
+    except ValueError:  # Python will not write out an integer of more than 4300 digits
+        return f"a {type(value).__name__} too long to show"
 
 
 def plain(value: Real | float) -> str:

@@ -37,20 +37,43 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
         "Johnson A, Pollard T, Mark R. MIMIC-III Clinical Database Demo v1.4. PhysioNet 2019. "
         "Open Database License 1.0.", "in print",
         "1,166 blood gases and 2,134 chemistry panels, recomputed in tests/published"),
+    # base excess
+    "SiggaardAndersen1977": Reference(
+        "Siggaard-Andersen O. The van Slyke equation. Scand J Clin Lab Invest 1977;37(S146):15-20.",
+        "second-hand",
+        "0.9287 (HCO3 - 24.4 + 14.83 (pH - 7.4)) on a university hospital's teaching page"),
+    "NCCLS1994": Reference(
+        "NCCLS. Definitions of quantities and conventions related to blood pH and gas analysis. "
+        "Document C12-A, 1994.", "second-hand",
+        "24.8 and 16.2 in a student's notes and in a review, PMC6090410 table 1; 25 and 16.2 in an "
+        "analyzer manual"),
+    "LangZander2002": Reference(
+        "Lang W, Zander R. Clin Chem Lab Med 2002;40:404-10.", "in print",
+        "abstract: the whole equation and its accuracy"),
     # compensation
     "Albert1967": Reference(
-        "Albert MS, Dell RB, Winters RW. Ann Intern Med 1967;66:312-22.", FROM_MEMORY,
-        "abstract seen (60 patients, linear, 95 % limits); regression constants not"),
+        "Albert MS, Dell RB, Winters RW. Ann Intern Med 1967;66:312-22.", "second-hand",
+        "abstract: 60 patients, linear, 95 % limits; 1.54, 8.36 and 2.2 in Kidney360 2022;3:1458, "
+        "table 3"),
+    "Bushinsky1982": Reference(
+        "Bushinsky DA, Coe FL, Katzenberg C, Szidon JP, Parks JH. Kidney Int 1982;22:311-4.",
+        "second-hand", "the factor 1.2 in Marano M, Rev Psiquiatr Salud Ment 2015;8:45-6"),
     "NarinsEmmett1980": Reference(
         "Narins RG, Emmett M. Medicine (Baltimore) 1980;59:161-87.", "second-hand",
-        "table of compensation in Weinberger, Principles of Pulmonary Medicine, appendix C"),
+        "0.1, 0.35, 0.2 and 0.5 in Hong Kong Pract 2005;27:295, table 3 (adapted from it); 1.5, 8 "
+        "and 6 per 10 in Weinberger, Principles of Pulmonary Medicine, appendix C"),
     "Berend2014": Reference(
         "Berend K, de Vries APJ, Gans ROB. N Engl J Med 2014;371:1434-45.", "second-hand",
-        "alkalosis line and delta bands in later reviews; respiratory slopes from memory, not yet "
-        "checked against the paper"),
+        "0.7 (HCO3 - 24) + 40 +/- 2 and the delta bands in later texts that quote it; its slopes "
+        "for respiratory disorders are from memory, not yet checked against the paper"),
     "Brandis2015": Reference(
-        "Brandis K. Acid-base physiology (open textbook, 2015).", "in print",
-        "rules 1 to 6 and the delta ratio table"),
+        "Brandis K. Acid-base physiology (open textbook).", "in print",
+        "rules 1 to 6, their worked examples and the delta ratio table"),
+    "MSD2024": Reference(
+        "MSD Manual, professional version. Acid-base disorders; acute hypoxemic respiratory "
+        "failure.", "in print", "the tables of compensation and the alveolar gas equation"),
+    "Kidney360T3": Reference(
+        "Kidney360 2022;3:1458-66, doi 10.34067/KID.0008102021.", "in print", "table 3"),
     "Brackett1965": Reference(
         "Brackett NC, Cohen JJ, Schwartz WB. N Engl J Med 1965;272:6-12.", "second-hand",
         "title and abstract; slope through later texts"),
@@ -60,12 +83,18 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
     "Arbus1969": Reference(
         "Arbus GS, Hebert LA, Levesque PR, Etsten BE, Schwartz WB. N Engl J Med 1969;280:117-23.",
         "second-hand", "title and abstract; slope through later texts"),
+    "Martinu2003": Reference(
+        "Martinu T, Menzies D, Dial S. Can Respir J 2003;10:311-5.", FROM_MEMORY),
     "Krapf1991": Reference(
-        "Krapf R, Beeler I, Hertner D, Hulter HN. N Engl J Med 1991;324:1394-401.", FROM_MEMORY,
-        "title and abstract seen; slope not"),
+        "Krapf R, Beeler I, Hertner D, Hulter HN. N Engl J Med 1991;324:1394-401.", "in print",
+        "abstract: bicarbonate fell 0.41 mmol/L for each mmHg, nine young men at altitude"),
+    "Schlichtig1998": Reference(
+        "Schlichtig R, Grogono AW, Severinghaus JW. Crit Care Med 1998;26:1173-9.", "second-hand",
+        "abstract, where the equations are pictures; 1.0, 0.6, 0 and 0.4 in an open critical care "
+        "text"),
     # gaps
     "Sadjadi2013": Reference(
-        "Sadjadi SA, Manalo R, Jaipaul N, McMillan J. Int J Nephrol Renovasc Dis 2013.",
+        "Sadjadi SA, Manalo R, Jaipaul N, McMillan J. Int J Nephrol Renovasc Dis 2013;6:101-5.",
         "in print", "abstract: 12 +/- 4 by the first method, 7.2 +/- 2 by ion-selective electrode"),
     "Figge1998": Reference(
         "Figge J, Jabor A, Kazda A, Fencl V. Crit Care Med 1998;26:1807-10.", "in print",
@@ -73,17 +102,58 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
     "Feldman2005": Reference(
         "Feldman M, Soni N, Dickson B. J Lab Clin Med 2005;146:317-20.", "in print",
         "abstract: 2.3 for every g/dL, 5328 patients"),
-    "Wrenn1990": Reference("Wrenn K. Ann Emerg Med 1990;19:1310-3.", FROM_MEMORY),
-    "Haber1991": Reference("Haber RJ. West J Med 1991;155:146-51.", FROM_MEMORY),
+    "Wrenn1990": Reference(
+        "Wrenn K. Ann Emerg Med 1990;19:1310-3.", "second-hand",
+        "the difference and its limits of 6 either way in a published summary of the paper"),
+    "Haber1991": Reference("Haber RJ. West J Med 1991;155:146-51.", FROM_MEMORY,
+                           "first page seen, without the limits"),
     "Smithline1976": Reference(
-        "Smithline N, Gardner KD. JAMA 1976;236:1594-7.", FROM_MEMORY),
+        "Smithline N, Gardner KD. JAMA 1976;236:1594-7.", "second-hand",
+        "the sum in a table of the Cleveland Clinic Journal of Medicine, the limit of 10 in a "
+        "pediatric emergency textbook; that it goes back to this paper is from memory"),
+    # oxygen
+    "Buck1981": Reference(
+        "Buck AL. J Appl Meteorol 1981;20:1527-32.", "second-hand",
+        "equation 3 as public weather code quotes it; checked against psychrolib"),
+    "ASHRAE2017": Reference(
+        "ASHRAE Handbook - Fundamentals, 2017, chapter 1.", "second-hand",
+        "equation 3 as the psychrolib library quotes it"),
+    "FennRahnOtis1946": Reference(
+        "Fenn WO, Rahn H, Otis AB. Am J Physiol 1946;146:637-53.", "second-hand",
+        "the equation as physiology texts give it"),
+    "Severinghaus1979": Reference(
+        "Severinghaus JW. J Appl Physiol 1979;46:599-602.", "in print",
+        "abstract: the equation and its fit within 0.0055; its table 1 second-hand, from three "
+        "public transcriptions that agree"),
+    "Ellis1989": Reference(
+        "Ellis RK. J Appl Physiol 1989;67:902.", "second-hand",
+        "the inverse as public code quotes it; exact by round trip"),
+    "RCEMOxygen": Reference(
+        "RCEM Learning. Oxygen in human physiology, examples.", "in print",
+        "150 x 1.34 x 97 % + 0.23 x 10 = 197 mL/L, and two more worked examples"),
+    "Mellemgaard1966": Reference(
+        "Mellemgaard K. Acta Physiol Scand 1966;67:10-20.", "second-hand",
+        "2.5 + 0.21 age with this paper named, in later texts"),
+    "BTS2017": Reference(
+        "British Thoracic Society clarification. Thorax 2017;72:588.", "in print",
+        "hypercapnia from 6.0 kPa; 8 kPa as every text has it"),
+    "Berlin2012": Reference(
+        "ARDS Definition Task Force. JAMA 2012;307:2526-33.", "second-hand",
+        "the table with its footnote on altitude above 1000 m, as reprinted in PMC8450703 table 1 "
+        "and Crit Care cc11867 table 1"),
+    # early warning
+    "RCP2017": Reference(
+        "Royal College of Physicians. National Early Warning Score (NEWS) 2. London: RCP, 2017.",
+        "in print",
+        "chart 1 (scores); responses from 5 and from 7 in Clin Med 2022 table 1; those for 0, for "
+        "1 to 4 and for a single 3 second-hand, as several public implementations give them"),
     # units, and what needs no paper
     "SI2019": Reference(
         "Bureau international des poids et mesures. The International System of Units, 9th ed. "
-        "2019.", "second-hand", "unit definitions as the pint library holds them, in tests"),
+        "2019.", "second-hand", "unit definitions as the pint library holds them"),
     "AtomicWeights2021": Reference(
         "Prohaska T et al. Pure Appl Chem 2022;94:573-600 (standard atomic weights 2021).",
-        "second-hand", "C 12.011, H 1.008, O 15.999, N 14.007"),
+        FROM_MEMORY, "C 12.011, H 1.008, O 15.999, N 14.007"),
     "Arithmetic": Reference("Worked out here from the sources named beside it.", "arithmetic"),
     "CommonPractice": Reference("Taught widely, without one source.", "common practice"),
 })

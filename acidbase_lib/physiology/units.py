@@ -129,7 +129,7 @@ def per_l_to_per_dl(per_l: float) -> float:
     4.0
     """
     require_all(per_l=per_l)
-    return per_l / 10
+    return per_l / 10.0
 
 
 def glucose_mg_dl_to_mmol_l(glucose_mg_dl: float) -> float:
@@ -152,7 +152,8 @@ def glucose_mg_dl_to_mmol_l(glucose_mg_dl: float) -> float:
 
     Notes
     -----
-    Molar mass 180.16 g/mol, [AtomicWeights2021]_.
+    Molar mass 180.16 g/mol, [AtomicWeights2021]_ (from memory, not yet checked against the
+    paper).
 
     Examples
     --------
@@ -183,7 +184,8 @@ def bun_mg_dl_to_mmol_l(bun_mg_dl: float) -> float:
 
     Notes
     -----
-    Two nitrogen atoms to a urea, 28.014 g/mol, [AtomicWeights2021]_.
+    Two nitrogen atoms to a urea, 28.014 g/mol, [AtomicWeights2021]_ (from memory, not yet
+    checked against the paper).
 
     Examples
     --------
@@ -222,7 +224,7 @@ def fahrenheit_to_celsius(temperature_f: float) -> float:
     37.0
     """
     require_all(temperature_f=temperature_f)
-    return (temperature_f - 32) * 5 / 9
+    return (temperature_f - 32) * 5.0 / 9
 
 
 def percent_to_fraction(percent: float) -> float:
@@ -253,4 +255,4 @@ def percent_to_fraction(percent: float) -> float:
     0.4
     """
     require_all(percent=percent)
-    return percent / 100
+    return percent / 100.0

@@ -108,7 +108,7 @@ class BloodGas:
     @classmethod
     def from_kpa(
         cls, ph: float, paco2: float, hco3: float | None = None, *, pao2: float | None = None,
-        barometric_pressure: float = 101.325, **others: Any,
+        barometric_pressure: float | None = None, **others: Any,
     ) -> BloodGas:
         """A gas whose pressures are in kPa; everything else as in `BloodGas`.
 
@@ -120,8 +120,8 @@ class BloodGas:
             Carbon dioxide and oxygen tension. [kPa]
         hco3 : float, optional
             Bicarbonate. [mmol/L]
-        barometric_pressure : float
-            Pressure where the patient breathes. [kPa]
+        barometric_pressure : float, optional
+            Pressure where the patient breathes, 101.3 at sea level. [kPa]
         **others : float
             As in `BloodGas`.
 
@@ -198,12 +198,12 @@ def _check_electrolytes(sodium: float, chloride: float, hco3: float) -> None:
             f"sodium = {plain(sodium)} mmol/L is not above chloride = {plain(chloride)} mmol/L "
             "(are the two swapped?)", quantity="sodium", value=sodium)
     gap, row = sodium - chloride - hco3, QUANTITIES["gap"]
-    # an albumin correction adds at most 8, potassium at most 12: both must still fit the limits
-    if not row.low + 10 <= gap <= row.high - 20:
+    low, high = row.low + 10, row.high - 23  # potassium and a low albumin must still fit inside
+    if not low <= gap <= high:
         raise QuantityError(
             f"sodium {plain(sodium)}, chloride {plain(chloride)} and bicarbonate {hco3:.3g} mmol/L "
-            f"leave an anion gap of {gap:.3g} mmol/L, outside {plain(row.low + 10)} to "
-            f"{plain(row.high - 20)} (are the values in the right places, of one sample?)",
+            f"leave an anion gap of {gap:.3g} mmol/L, outside {plain(low)} to {plain(high)} "
+            "(are the values in the right places, of one sample?)",
             quantity="sodium", value=sodium)
 
 
@@ -218,7 +218,7 @@ def _specimen(value: object) -> Specimen:
     word = value.strip().casefold() if isinstance(value, str) else value
     for specimen in SPECIMENS:
         if word == specimen:
-            return specimen  # type: ignore[return-value]
+            return specimen
     raise QuantityError(f"specimen is one of {', '.join(SPECIMENS)}, not {reprlib.repr(value)}",
                         quantity="specimen", value=value)
 

@@ -74,7 +74,7 @@ class Label:
         return f"{self.compensation} {self.disorder}" if self.compensation else self.disorder
 
 
-class UnknownLabel(QuantityError):
+class LabelError(QuantityError):
     """An answer that names no disorder we know; `did_you_mean` is the nearest word, or None."""
 
     def __init__(self, message: str, did_you_mean: str | None = None, value: object = None) -> None:
@@ -82,7 +82,7 @@ class UnknownLabel(QuantityError):
         self.did_you_mean = did_you_mean
 
     def __reduce__(self) -> tuple[object, ...]:
-        return UnknownLabel, (str(self), self.did_you_mean, self.value)
+        return LabelError, (str(self), self.did_you_mean, self.value)
 
 
 _WORDS: Final[Mapping[str, str]] = MappingProxyType({
@@ -135,7 +135,7 @@ def read_label(text: object) -> Label:
 
     Raises
     ------
-    UnknownLabel
+    LabelError
         If no disorder is named, a word is not understood, or the answer contradicts itself.
         A kind of `QuantityError`.
 
@@ -147,15 +147,15 @@ def read_label(text: object) -> Label:
     'mixed respiratory and metabolic alkalosis'
     """
     if not isinstance(text, str):
-        raise UnknownLabel(f"an answer is text such as 'respiratory acidosis', "
-                           f"not {reprlib.repr(text)}", value=text)
+        raise LabelError(f"an answer is text such as 'respiratory acidosis', "
+                         f"not {reprlib.repr(text)}", value=text)
     words = " ".join(_known_words(text))
     compensation, words = _take_compensation(words, text)
     parts = _parts(words.split(), text)
     if not parts:
         if compensation:
-            raise UnknownLabel(f"{_shown(text)} joins 'normal' and a compensation: a normal gas "
-                               "has nothing to compensate", value=text)
+            raise LabelError(f"{_shown(text)} joins 'normal' and a compensation: a normal gas "
+                             "has nothing to compensate", value=text)
         return Label(NORMAL)
     return Label(_name(parts), compensation, parts)
 
@@ -166,10 +166,10 @@ def _known_words(text: str) -> Iterator[str]:
     for word in re.findall(r"[^\W_]+", folded.replace("non-respiratory", "metabolic")):
         if word not in _WORDS:
             near = _nearest(word)
-            hint = f"; did you mean '{near}'?" if near else (
-                "; write for example 'partially compensated respiratory acidosis'")
-            raise UnknownLabel(f"{reprlib.repr(word)} in {_shown(text)} is not a word we know{hint}",
-                               near, text)
+            hint = (f"did you mean '{near}'?" if near
+                    else "write for example 'partially compensated respiratory acidosis'")
+            raise LabelError(f"{reprlib.repr(word)} in {_shown(text)} is not a word we know; "
+                             f"{hint}", near, text)
         if known := _WORDS[word]:
             yield known
 
@@ -180,16 +180,16 @@ def _take_compensation(words: str, text: str) -> tuple[str | None, str]:
         words, times = pattern.subn(" ", words)
         found += [name] * bool(times)
     if len(found) > 1:
-        raise UnknownLabel(f"{_shown(text)} says both {' and '.join(found)}: write one of them",
-                           value=text)
+        raise LabelError(f"{_shown(text)} says both {' and '.join(found)}: write one of them",
+                         value=text)
     if "compensation" in words:
-        raise UnknownLabel(f"{_shown(text)} does not say how far: write partially compensated "
-                           "or fully compensated", PARTIAL, text)
+        raise LabelError(f"{_shown(text)} does not say how far: write partially compensated "
+                         "or fully compensated", PARTIAL, text)
     if words.split() == ["no"]:
         return None, NORMAL  # "no disorder"
     if "renal" in words or re.search(r"\bno\b", words):
-        raise UnknownLabel(f"{_shown(text)} is not clear to us; write for example "
-                           "'uncompensated metabolic acidosis'", value=text)
+        raise LabelError(f"{_shown(text)} is not clear to us; write for example "
+                         "'uncompensated metabolic acidosis'", value=text)
     return (found[0] if found else None), words
 
 
@@ -199,8 +199,8 @@ def _parts(words: list[str], text: str) -> tuple[str, ...]:
     if words == ["normal"] and not mixed:
         return ()
     if "normal" in words:
-        raise UnknownLabel(f"{_shown(text)} says normal and something else as well: write one",
-                           value=text)
+        raise LabelError(f"{_shown(text)} says normal and something else as well: write one",
+                         value=text)
     if len(words) == 2 and words[0] in {"acidosis", "alkalosis"}:
         words.reverse()  # "acidosis, respiratory"
     parts: list[str] = []
@@ -212,20 +212,20 @@ def _parts(words: list[str], text: str) -> tuple[str, ...]:
         if not waiting and mixed and len(words) == 1:
             waiting = ["respiratory", "metabolic"]  # "mixed acidosis"
         if not waiting:
-            raise UnknownLabel(f"{_shown(text)} does not say which {word}: write respiratory "
-                               f"{word} or metabolic {word}", f"respiratory {word}", text)
+            raise LabelError(f"{_shown(text)} does not say which {word}: write respiratory "
+                             f"{word} or metabolic {word}", f"respiratory {word}", text)
         parts += [f"{kind} {word}" for kind in waiting]
         waiting = []
     if waiting or not parts:
-        raise UnknownLabel(f"{_shown(text)} names no disorder: write for example "
-                           "'respiratory acidosis' or 'normal'", value=text)
+        raise LabelError(f"{_shown(text)} names no disorder: write for example "
+                         "'respiratory acidosis' or 'normal'", value=text)
     parts = [name for name in DISORDERS if name in parts]
     if {RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS} <= set(parts):
-        raise UnknownLabel(f"{_shown(text)} cannot be: breathing is too little or too much at one "
-                           "time, never both", value=text)
+        raise LabelError(f"{_shown(text)} cannot be: breathing is too little or too much at one "
+                         "time, never both", value=text)
     if mixed and len(parts) == 1:
-        raise UnknownLabel(f"{_shown(text)} says mixed but names one disorder: name both",
-                           value=text)
+        raise LabelError(f"{_shown(text)} says mixed but names one disorder: name both",
+                         value=text)
     return tuple(parts)
 
 

@@ -75,7 +75,7 @@ def first_action(scene: Scene, options: Iterable[Option]) -> FirstAction:
 
     Notes
     -----
-    The rules are in `priority_rules.RULES`, each with its source: [BTS2017]_, [NEWS2017]_,
+    The rules are in `priority_rules.RULES`, each with its source: [BTS2017]_, [RCP2017]_,
     [Austin2010]_, [Aubier1980]_, [Robinson2000]_, or common practice.
 
     Examples
@@ -96,6 +96,8 @@ def first_action(scene: Scene, options: Iterable[Option]) -> FirstAction:
         if not finding:
             continue
         want, met = _first_met(scene, rule, usable)
+        if want == "oxygen up" and _misaimed(rule, choices):
+            want, met = rule.first[0], []
         if met or rule.stops:
             break
     best = met[0] if len(met) == 1 else None
@@ -135,13 +137,20 @@ def _first_met(scene: Scene, rule: Rule, usable: list[Option]) -> tuple[str, lis
     return " or ".join(rule.first).replace(" + ", " or "), []
 
 
+def _misaimed(rule: Rule, choices: tuple[Option, ...]) -> bool:
+    """Whether the titrated oxygen that the rule prefers is on offer with a wrong target only."""
+    prefers = rule.first.index("oxygen titrated") < rule.first.index("oxygen up") if (
+        "oxygen titrated" in rule.first) else False
+    return prefers and any(option.kind == "oxygen titrated" for option in choices)
+
+
 def _meets(scene: Scene, option: Option, want: str) -> bool:
     kind, _, on = want.partition(": ")
     if option.kind != kind:
         return False
     if kind == "assess":
         return not on or on in _new_looks(scene, option)
-    return not on or option.acts_on == on
+    return not on or option.acts_on == (scene.problem if on == "problem" else on)
 
 
 def _new_looks(scene: Scene, option: Option) -> tuple[str, ...]:
@@ -184,6 +193,8 @@ def _barred(scene: Scene, option: Option) -> WhyNot | None:
         return WhyNot(option, "Help has been called already.")
     if kind == "drug" and not option.prescribed:
         return WhyNot(option, "Nobody has prescribed it: the prescriber is told first.")
+    if missing := [look for look in option.needs if not scene.gives(look)]:
+        return WhyNot(option, f"It is not safe before this is known: {', '.join(missing)}.")
     return None
 
 
@@ -209,6 +220,9 @@ def _oxygen_barred(scene: Scene, option: Option) -> WhyNot | None:
         return None
     if not scene.gives("saturation"):
         return WhyNot(option, "Whether oxygen is low is not known yet: the saturation comes first.")
+    if "carbon monoxide" in scene.history:
+        return WhyNot(option, "After carbon monoxide the probe reads too high: oxygen is not aimed by it.",
+                      ("BTS2017",))
     if option.kind == "oxygen titrated" and scene.on_oxygen and (scene.spo2 or 0) > high:
         return None
     return WhyNot(option, f"SpO2 {scene.spo2:g} % is not below the target of {low:g}–{high:g} %: "

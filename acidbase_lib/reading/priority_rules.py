@@ -5,20 +5,23 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from .early_score import score_so_far
+from acidbase_lib.physiology.early_warning import news2
+
 from .scene import Scene
 
 DANGEROUS_SPO2: Final = 85.0  # BTS2017: reservoir mask below it; for a CO2 retainer common practice
 SLOW_BREATHING: Final = 8.0  # NEWS2: scores 3
 SHOCK_SYSTOLIC: Final = 90.0  # NEWS2: scores 3
-FULL_OXYGEN: Final = ("reservoir mask", "high-flow nasal oxygen", "mask ventilation", "ventilator")
+LOW_GLUCOSE: Final = 4.0  # mmol/L; common practice
+FULL_OXYGEN: Final = ("reservoir mask", "high-flow nasal oxygen", "mask ventilation")
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
     """One row: when it applies it tells the finding; `first` lists what comes first, best first.
 
-    A want is a kind, or a kind and what it acts on ("drug: breathing"); wants joined by " + "
+    A want is a kind, or a kind and what it acts on ("drug: breathing", or "drug: problem" for the
+    scene's own problem); wants joined by " + "
     are equally first. `stops` rules never pass on: if no option meets them, nothing is first.
     """
 
@@ -62,12 +65,14 @@ def too_little_breathing(s: Scene) -> str:
 
 
 def not_looked_again(s: Scene) -> str:
-    return (f"The values were taken before what has been done ({', '.join(s.tried)})."
-            if s.tried and not s.reassessed else "")
+    eased = {"oxygen up", "oxygen titrated", "ventilatory support"} & set(s.tried)
+    if not s.tried or s.reassessed or (dangerous(s) and not eased):
+        return ""
+    return f"The values were taken before what has been done ({', '.join(s.tried)})."
 
 
 def critical_illness(s: Scene) -> str:
-    if "carbon monoxide" in s.history:
+    if "carbon monoxide" in s.history and s.device not in FULL_OXYGEN:
         return "After carbon monoxide the probe reads too high: SpO2 does not show the oxygen carried."
     ill = (in_shock(s) or s.consciousness in ("pain", "unresponsive")
            or "critical illness" in s.history)
@@ -140,9 +145,14 @@ def shock(s: Scene) -> str:
             else "The patient is in shock." if s.circulation == "shock" else "")
 
 
-def asthma_at_work(s: Scene) -> str:
-    return ("The cause is known (asthma) and the breathing is labored."
-            if "asthma" in s.history and s.effort == "labored" else "")
+def low_glucose(s: Scene) -> str:
+    down = s.consciousness not in (None, "alert")
+    return (f"The glucose is {s.glucose:g} mmol/L in a patient who is not fully awake."
+            if down and s.glucose is not None and s.glucose < LOW_GLUCOSE else "")
+
+
+def known_problem(s: Scene) -> str:
+    return f"The stem gives the finding that asks for treatment ({s.problem})." if s.problem else ""
 
 
 def score_of_seven(s: Scene) -> str:
@@ -162,6 +172,21 @@ def score_of_five(s: Scene) -> str:
 
 def all_known(s: Scene) -> str:
     return "Nothing threatens life, and the findings asked about are known."
+
+
+def score_so_far(s: Scene) -> tuple[int, bool]:
+    """NEWS2 of the values given, whatever is missing taken as normal: never more than the true score."""
+    confirmed = {"chronic CO2 retainer", "previous ventilatory support"} & set(s.history)
+    level = "confusion" if s.consciousness == "new confusion" else s.consciousness
+    score = news2(
+        respiratory_rate=16 if s.respiratory_rate is None else s.respiratory_rate,
+        spo2=(90 if confirmed else 97) if s.spo2 is None or not s.spo2_reliable else s.spo2,
+        on_oxygen=s.on_oxygen, consciousness=level or "alert",
+        systolic_pressure=120 if s.systolic is None else s.systolic,
+        pulse=70 if s.pulse is None else s.pulse,
+        temperature=37 if s.temperature is None else s.temperature,
+        spo2_scale=2 if confirmed else 1)
+    return score.total, bool(score.single_three)
 
 
 def dangerous(s: Scene) -> bool:
@@ -192,7 +217,8 @@ RULES: Final[tuple[Rule, ...]] = (
          ("call for help + life support + assess: airway + assess: breathing + assess: circulation",),
          "Shout for help, open the airway and check breathing and pulse at once.", _ABCDE),
     Rule("airway", airway_threat,
-         ("life support: airway", "position: airway", "assess: airway", "call for help"),
+         ("life support: airway", "position: airway", "drug: airway", "assess: airway",
+          "call for help"),
          "Airway before breathing, breathing before circulation: a threat is treated as it is found.",
          _ABCDE),
     Rule("too little breathing", too_little_breathing,
@@ -231,16 +257,18 @@ RULES: Final[tuple[Rule, ...]] = (
                                 "drug: circulation", "call for help"),
          "With airway and breathing safe, the circulation is next: what is prescribed, then the call.",
          _ABCDE),
-    Rule("known cause", asthma_at_work, ("drug: breathing",),
-         "The finding and its cause are given, so the prescribed treatment is not delayed by more looking.",
+    Rule("low glucose", low_glucose, ("drug: consciousness", "call for help"),
+         "Disability is next: a brain without glucose is treated as found.", _ABCDE),
+    Rule("known problem", known_problem, ("drug: problem + position: problem",),
+         "The finding is given, so the prescribed treatment is not delayed by more looking.",
          _ABCDE, stops=False),
     Rule("score of 7", score_of_seven, ("call for help",),
-         "A NEWS2 of 7 or more asks for an emergency response.", ("NEWS2017",), stops=False),
+         "A NEWS2 of 7 or more asks for an emergency response.", ("RCP2017",), stops=False),
     Rule("look first", something_unknown, ("assess",),
          "Assess before acting, unless the stem gives the finding or delay adds danger.",
          _ABCDE, stops=False),
     Rule("score of 5", score_of_five, ("call for help",),
-         "A NEWS2 of 5 or 6, or a single 3, asks for an urgent review.", ("NEWS2017",), stops=False),
+         "A NEWS2 of 5 or 6, or a single 3, asks for an urgent review.", ("RCP2017",), stops=False),
     Rule("the one that acts", all_known, ("position + drug + oxygen titrated",),
          "When all that matters is known, care comes before teaching and paper.", _ABCDE),
 )

@@ -1,4 +1,5 @@
-"""A laboratory's ranges and a school's choices: every number that decides a reading, in one place."""
+"""A laboratory's ranges and a school's choices: every number that decides a reading."""
+# ruff: noqa: RUF009 - _spec is dataclasses.field with the metadata filled in
 from __future__ import annotations
 
 from collections.abc import Mapping
@@ -78,8 +79,12 @@ class LabSettings:
     winters_below: float = _spec(22.0, "hco3", "Albert1967")
     metabolic_acidosis_rule: str = _spec("paco2_winters1967", "rule", "Albert1967")
     metabolic_alkalosis_rule: str = _spec("paco2_metabolic_alkalosis", "rule", "Berend2014")
+    acute_respiratory_acidosis_rule: str = _spec(
+        "hco3_acute_respiratory_acidosis", "rule", "NarinsEmmett1980")
     chronic_respiratory_acidosis_rule: str = _spec(
         "hco3_chronic_respiratory_acidosis", "rule", "Brandis2015")
+    acute_respiratory_alkalosis_rule: str = _spec(
+        "hco3_acute_respiratory_alkalosis", "rule", "NarinsEmmett1980")
     chronic_respiratory_alkalosis_rule: str = _spec(
         "hco3_chronic_respiratory_alkalosis", "rule", "NarinsEmmett1980")
     unusual_paco2: float = _spec(60.0, "paco2", "CommonPractice")
@@ -136,7 +141,11 @@ class LabSettings:
     def told(self, key: str) -> str:
         """A setting as a reading prints it: ``7.35–7.45``, marked where it is the school's own."""
         value = getattr(self, key)
-        text = str(value) if isinstance(value, Range | str) else plain(value)
+        ends = (value.low, value.high) if isinstance(value, Range) else (value,)
+        if SETTINGS[key].metadata.get("quantity") == "ph":
+            text = "–".join(f"{end:.2f}" if round(end, 2) == end else plain(end) for end in ends)
+        else:
+            text = "–".join(end if isinstance(end, str) else plain(end) for end in ends)
         if unit := self.unit_of(key):
             text = f"{text} {unit}"
         return text if value == SETTINGS[key].default else f"{text}, a choice of {self.name}"
@@ -147,13 +156,25 @@ class LabSettings:
         row = QUANTITIES.get(SETTINGS[key].metadata.get("quantity", ""))
         return row.unit if row else ""
 
+    def as_toml(self) -> str:
+        """A settings file a school can start from: every key, its value, its unit and source."""
+        from json import dumps  # a JSON string is a TOML string as well
+
+        lines = []
+        for key, value in self.as_dict().items():
+            shown = dumps(value, ensure_ascii=False)
+            note = f"{self.unit_of(key)}  {self.source_of(key)}".strip()
+            lines.append(f"{key} = {shown}  # {note}")
+        return "\n".join(lines) + "\n"
+
     def as_dict(self) -> dict[str, Any]:
         """Every setting as plain values, as a TOML file would hold them."""
         pairs = ((key, getattr(self, key)) for key in SETTINGS)
         return {key: [v.low, v.high] if isinstance(v, Range) else v for key, v in pairs}
 
 
-SETTINGS: Final[Mapping[str, Any]] = MappingProxyType({row.name: row for row in fields(LabSettings)})
+SETTINGS: Final[Mapping[str, Any]] = MappingProxyType(
+    {row.name: row for row in fields(LabSettings)})
 
 DEFAULT_SETTINGS: Final = LabSettings()
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.physiology.quantities import require
 
+from .scene_checks import contradictions
+
 if TYPE_CHECKING:
     from .blood_gas import BloodGas
 
@@ -16,7 +18,7 @@ EFFORT: Final = ("easy", "labored", "tiring", "shallow", "deep", "none")
 CONSCIOUSNESS: Final = ("alert", "new confusion", "voice", "pain", "unresponsive")  # ACVPU
 CIRCULATION: Final = ("steady", "shock", "no pulse")
 DEVICES: Final = ("air", "nasal cannula", "simple mask", "venturi mask", "reservoir mask",
-                  "high-flow nasal oxygen", "mask ventilation", "ventilator")
+                  "high-flow nasal oxygen", "mask ventilation")
 POSTURES: Final = ("flat", "upright", "on the side")
 HISTORY: Final = ("chronic CO2 retainer", "at risk of hypercapnic failure",
                   "previous ventilatory support", "asthma", "opioid given", "critical illness",
@@ -43,6 +45,9 @@ class SceneError(ValueError):
 class Scene:
     """What a stem gives; a field left out is something that the stem does not say.
 
+    For adults who breathe for themselves: not for children, pregnancy, a patient on a ventilator,
+    or the rare poisonings in which oxygen does harm.
+
     Parameters
     ----------
     airway : str, optional
@@ -63,8 +68,8 @@ class Scene:
         One of `CONSCIOUSNESS`, or its letter (A, C, V, P, U).
     circulation : str, optional
         One of `CIRCULATION`.
-    pulse, systolic, temperature, age : float, optional
-        [beats/min], [mmHg], [°C], [years]
+    pulse, systolic, glucose, temperature, age : float, optional
+        [beats/min], [mmHg], [mmol/L], [°C], [years]
     posture : str, optional
         One of `POSTURES`.
     history : tuple of str
@@ -77,6 +82,8 @@ class Scene:
         False where the values were taken before what has been tried.
     also_given : tuple of str
         Other looks out of `LOOKS` whose finding stands in the stem.
+    problem : str, optional
+        Out of `ACTS_ON`: what the findings in the stem already call for treatment of.
     excluded : tuple of str
         Kinds that the patient's wishes or recorded plan rule out.
     prescribed_target : tuple of float, optional
@@ -101,6 +108,7 @@ class Scene:
     circulation: str | None = None
     pulse: float | None = None
     systolic: float | None = None
+    glucose: float | None = None
     temperature: float | None = None
     age: float | None = None
     posture: str | None = None
@@ -109,6 +117,7 @@ class Scene:
     tried: tuple[str, ...] = ()
     reassessed: bool = True
     also_given: tuple[str, ...] = ()
+    problem: str | None = None
     excluded: tuple[str, ...] = ()
     prescribed_target: tuple[float, float] | None = None
 
@@ -118,17 +127,17 @@ class Scene:
             object.__setattr__(self, "consciousness", _LETTERS[level.upper()])
         for name, known in (("airway", AIRWAY), ("effort", EFFORT), ("device", DEVICES),
                             ("consciousness", CONSCIOUSNESS), ("circulation", CIRCULATION),
-                            ("posture", POSTURES)):
+                            ("posture", POSTURES), ("problem", ACTS_ON)):
             _known(name, getattr(self, name), known)
         for name, known in (("history", HISTORY), ("tried", KINDS), ("also_given", LOOKS),
                             ("excluded", KINDS)):
             object.__setattr__(self, name, _words(name, getattr(self, name), known))
         require(respiratory_rate=self.respiratory_rate, spo2=self.spo2, fio2=self.fio2,
-                pulse=self.pulse, systolic_pressure=self.systolic, temperature=self.temperature,
-                age=self.age)
+                pulse=self.pulse, systolic_pressure=self.systolic, glucose=self.glucose,
+                temperature=self.temperature, age=self.age)
         if self.prescribed_target is not None:
             object.__setattr__(self, "prescribed_target", _target(self.prescribed_target))
-        for sentence in _contradictions(self):
+        for sentence in contradictions(self):
             raise SceneError(f"This scene contradicts itself: {sentence}.")
 
     @classmethod
@@ -154,6 +163,7 @@ class Scene:
             "circulation": not (self.circulation is None and self.pulse is None
                                 and self.systolic is None),
             "consciousness": self.consciousness is not None,
+            "glucose": self.glucose is not None,
             "temperature": self.temperature is not None,
             "gas": self.gas is not None,
         }
@@ -165,15 +175,19 @@ class Scene:
     def co2_risk(self) -> bool:
         """Whether oxygen is aimed at 88–92 % ([BTS2017]_).
 
-        A risk without earlier failure ends with a gas whose PaCO2 and pH are normal; a raised
-        PaCO2 with bicarbonate above 28 counts as a risk until somebody has said otherwise.
+        A risk without earlier failure ends with a gas whose PaCO2 and pH are normal. A raised
+        PaCO2 with bicarbonate above 28, and no alkalemia to explain it, counts as a risk until
+        somebody has said otherwise (from memory, not yet checked against the guideline).
         """
         gas = self.arterial_gas
+        if self.prescribed_target and self.prescribed_target[1] <= RETAINER_TARGET[1]:
+            return True
         if {"chronic CO2 retainer", "previous ventilatory support"} & set(self.history):
             return True
         if "at risk of hypercapnic failure" in self.history:
             return gas is None or not (gas.paco2 <= 45 and gas.ph >= 7.35)
-        return gas is not None and gas.paco2 > 45 and gas.hco3 > 28 and "asthma" not in self.history
+        return (gas is not None and gas.paco2 > 45 and gas.hco3 > 28 and gas.ph <= 7.45
+                and "asthma" not in self.history)
 
     @property
     def target(self) -> tuple[float, float]:
@@ -196,7 +210,8 @@ class Option:
     """One choice: its words, its kind, and what it looks at, acts on or aims for.
 
     `looks_at` (of an assessment) and `acts_on` are words of `LOOKS` and `ACTS_ON`; `target` is
-    the saturation that titrated oxygen aims at [%]; `prescribed` is False where nobody has ordered it.
+    the saturation that titrated oxygen aims at [%]; `needs` names the looks whose finding must be
+    known before it is safe; `prescribed` is False where nobody has ordered it.
     """
 
     text: str
@@ -204,6 +219,7 @@ class Option:
     looks_at: tuple[str, ...] = ()
     acts_on: str | None = None
     target: tuple[float, float] | None = None
+    needs: tuple[str, ...] = ()
     prescribed: bool = True
 
     def __post_init__(self) -> None:
@@ -212,6 +228,7 @@ class Option:
         _known("kind", self.kind, KINDS)
         _known("acts_on", self.acts_on, ACTS_ON)
         object.__setattr__(self, "looks_at", _words("looks_at", self.looks_at, LOOKS))
+        object.__setattr__(self, "needs", _words("needs", self.needs, LOOKS))
         if (self.kind == "assess") != bool(self.looks_at):
             raise SceneError(f"option {self.text!r}: an assessment says what it looks at, and "
                              f"nothing else does (looks_at, out of: {', '.join(LOOKS)})")
@@ -252,45 +269,3 @@ def _target(given: object) -> tuple[float, float]:
     if pair[0] >= pair[1]:
         raise SceneError(f"a saturation target runs from low to high, not {pair[0]} to {pair[1]}")
     return (float(pair[0]), float(pair[1]))
-
-
-def _contradictions(scene: Scene) -> Iterable[str]:
-    """What cannot be true of one patient at one time."""
-    rate, awake = scene.respiratory_rate, scene.consciousness in ("alert", "new confusion", "voice")
-    if scene.effort == "none" and rate:
-        yield f"no breathing effort, yet {rate:g} breaths/min"
-    if rate == 0 and scene.effort not in (None, "none"):
-        yield f"0 breaths/min, yet the breathing is {scene.effort}"
-    if (rate == 0 or scene.effort == "none") and awake:
-        yield f"no breathing, yet the patient answers ({scene.consciousness})"
-    if scene.circulation == "no pulse":
-        if scene.pulse or scene.systolic:
-            yield "no pulse, yet a pulse or blood pressure is given"
-        if scene.consciousness not in (None, "unresponsive"):
-            yield f"no pulse, yet consciousness is {scene.consciousness!r}"
-    if scene.pulse == 0 and scene.circulation != "no pulse":
-        yield "a pulse of 0 is circulation 'no pulse'"
-    if scene.systolic == 0 and scene.circulation != "no pulse":
-        yield "a systolic pressure of 0 is circulation 'no pulse'"
-    if scene.circulation == "steady" and scene.systolic is not None and scene.systolic <= 90:
-        yield f"a steady circulation, yet a systolic pressure of {scene.systolic:g} mmHg"
-    if scene.airway == "blocked" and scene.effort == "easy":
-        yield "a blocked airway, yet easy breathing"
-    if scene.device == "air" and scene.fio2 is not None and scene.fio2 > 0.21:
-        yield f"the patient breathes air, yet FiO2 is {scene.fio2:g}"
-    if scene.age is not None and scene.age < 16:
-        yield f"age {scene.age:g} years, and these rules are for adults of 16 and over"
-    yield from _saturations(scene)
-
-
-def _saturations(scene: Scene) -> Iterable[str]:
-    gas = scene.arterial_gas
-    if (gas is None or gas.pao2 is None or scene.spo2 is None or not scene.spo2_reliable
-            or "carbon monoxide" in scene.history or scene.tried):
-        return
-    from acidbase_lib.physiology.oxygenation import saturation_severinghaus1979
-
-    from_gas = saturation_severinghaus1979(pao2=gas.pao2)
-    if abs(from_gas - scene.spo2) > 15:
-        yield (f"SpO2 {scene.spo2:g} %, yet a PaO2 of {gas.pao2:g} mmHg belongs to about "
-               f"{from_gas:.0f} % (if a wrong probe is the point, set spo2_reliable to false)")

@@ -1,4 +1,4 @@
-"""The door of the settings: a school's TOML file is read, and every value checked, with clear errors."""
+"""The door of the settings: a school's TOML file is read, and every value is checked."""
 from __future__ import annotations
 
 from collections.abc import Mapping
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, require
 
 from .ranges import SETTINGS, Range, SettingsError
-from .rules import RULES
+from .rules import CHOICES
 
 if TYPE_CHECKING:
     from .ranges import LabSettings
@@ -50,7 +50,7 @@ def read_toml(path: str | PathLike[str]) -> dict[str, Any]:
     except OSError as error:
         raise SettingsError(f"{where}: cannot be read ({error.strerror or error})") from error
     except UnicodeDecodeError as error:
-        raise SettingsError(f"{where}: is not plain text in UTF-8: save it as a text file") from error
+        raise SettingsError(f"{where}: is not text in UTF-8: save it as plain text") from error
     except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
         raise SettingsError(f"{where}: is not TOML ({error}); a line looks like "
                             "hco3 = [22, 26]") from error
@@ -105,9 +105,9 @@ def _converted(key: str, value: Any) -> Any:
 def _check_values(values: Mapping[str, Any]) -> None:
     for key, value in values.items():
         _check_type(key, value)
-        if key in RULES and value not in RULES[key]:
+        if key in CHOICES and value not in CHOICES[key]:
             raise SettingsError(f"{key} = {value!r} is not a rule we hold; choose one of "
-                                f"{', '.join(RULES[key])}", quantity=key, value=value)
+                                f"{', '.join(CHOICES[key])}", quantity=key, value=value)
         for number in (value.low, value.high) if isinstance(value, Range) else (value,):
             if isinstance(number, int | float) and not isinstance(number, bool):
                 _check_number(key, number)
@@ -116,6 +116,10 @@ def _check_values(values: Mapping[str, Any]) -> None:
             raise SettingsError(f"{inner} = {plain(values[inner])} lies outside {outer} = "
                                 f"{values[outer]}: change both together", quantity=inner,
                                 value=values[inner])
+    if values["anion_gap_with_potassium"] and values["anion_gap"] == SETTINGS["anion_gap"].default:
+        raise SettingsError("anion_gap_with_potassium = true needs a range of its own, about 4 "
+                            "higher: set anion_gap and anion_gap_normal too",
+                            quantity="anion_gap_with_potassium", value=True)
     for outer, inner in _AROUND:
         if values[outer].low > values[inner].low or values[outer].high < values[inner].high:
             raise SettingsError(f"{outer} = {values[outer]} does not lie around the range {inner} "

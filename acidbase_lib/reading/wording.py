@@ -1,8 +1,9 @@
-"""Numbers as a reading prints them: few digits, but never rounded across a limit they are judged by."""
+"""Numbers as a reading prints them: few digits, never rounded across a limit that judges them."""
 from __future__ import annotations
 
 from acidbase_lib.physiology.quantities import QUANTITIES
 
+CAUTION = "For teaching, not for care: local protocols and licensed practice decide."
 LABELS = {"ph": "pH", "paco2": "PaCO2", "hco3": "bicarbonate"}
 
 

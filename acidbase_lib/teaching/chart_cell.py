@@ -100,8 +100,9 @@ class ChartCells:
 
     def _show_text(self, question_id: str, text: str) -> None:
         answer = self.unit.record(question_id, text)
-        lines = [f"Question {question_id}", *summary(answer, self.unit.exercises[question_id].fields)]
-        lines += [problem.sentence for problem in answer.problems]
+        fields = self.unit.exercises[question_id].fields
+        lines = [f"Question {question_id}", *summary(answer, fields),
+                 *(problem.sentence for problem in answer.problems)]
         bundle = {
             "text/plain": "\n".join(lines),
             "text/html": "".join(f"<p>{escape(line)}</p>" for line in lines),
@@ -111,8 +112,9 @@ class ChartCells:
     def _unknown(self, question_id: str) -> str:
         near = [name for name in self.unit.exercises if fold(name) == fold(question_id)]
         meant = f" Did you mean {near[0]!r}?" if near else ""
-        asked = f"no question {question_id[:40]!r}" if question_id else "no question without a name"
-        return (f"This unit has {asked}. Its questions are {', '.join(self.unit.exercises)}.{meant} "
+        opening = (f"This unit has no question {question_id[:40]!r}." if question_id else
+                   "The first line names no question.")
+        return (f"{opening} The questions are {', '.join(self.unit.exercises)}.{meant} "
                 "Correct the cell's first line; nothing you typed is lost.")
 
 

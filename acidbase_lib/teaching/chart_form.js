@@ -56,6 +56,11 @@ function label(choice) {
   return [make("span", { "aria-hidden": "true", class: "ab-chart-mark" }, choice.mark), choice.shown];
 }
 
+// Few short words stand in one row beside the field's name, so a grid reads as one.
+function isShort(field) {
+  return field.kind === "one" && field.choices.map((choice) => choice.shown).join("").length <= 32;
+}
+
 function choices(field, group, type, write) {
   const offered = type === "radio" ? field.choices : [...field.choices, NONE];
   const inputs = offered.map((choice) =>
@@ -237,6 +242,7 @@ function render({ model, el }) {
 
   function paint() {
     const state = model.get("state");
+    clear.hidden = !cleared && !fields.some((field) => valueIn(source, fields, field.name));
     if (state.turn < sent) return;
     for (const [name, part] of parts) {
       part.paint(state.values[name], valueIn(source, fields, name));
@@ -260,7 +266,8 @@ function render({ model, el }) {
     const single = field.kind === "number" || field.kind === "text";
     part.frame = single
       ? make("div", { class: "ab-chart-field" }, make("label", { for: id, class: "ab-chart-name" }, field.name))
-      : make("fieldset", { class: "ab-chart-field" }, make("legend", { class: "ab-chart-name" }, field.name));
+      : make("fieldset", { class: `ab-chart-field${isShort(field) ? " ab-chart-row" : ""}` },
+        make("legend", { class: "ab-chart-name" }, field.name));
     if (field.kind === "many") {
       part.frame.append(make("p", { class: "ab-quiet" }, "Tick all that apply."));
     }
@@ -295,7 +302,8 @@ function render({ model, el }) {
   });
   el.append(make("div", { role: "group", "aria-label": `Answer to ${questionId}` },
     ...[...parts.values()].map((part) => part.frame),
-    make("div", { class: "ab-chart-foot" }, status, clear), summary, spare));
+    make("div", { class: "ab-chart-foot" }, make("div", { class: "ab-chart-said" }, status, summary), clear),
+    spare));
   paint();
   if (source !== model.get("text")) tell(source);
   return () => {

@@ -21,7 +21,7 @@ def _read(*names: str) -> str:
     return "\n".join(_HERE.joinpath(name).read_text(encoding="utf-8") for name in names)
 
 
-class ChartForm(anywidget.AnyWidget):
+class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
     """A question's form, bound to the cell that asked for it.
 
     Parameters

@@ -3,6 +3,8 @@
 function make(tag, options = {}, ...children) {
   const { text, ...attributes } = options;
   const node = document.createElement(tag);
+  // Lab looks at the focused element itself, before its parents, for its single-key commands.
+  node.setAttribute("data-lm-suppress-shortcuts", "true");
   for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
   if (text !== undefined) node.textContent = text;
   node.append(...children);
@@ -44,13 +46,13 @@ function controlRow(control, uid, move) {
 function render({ model, el }) {
   const uid = `ab-explorer-${++made}`;
   el.classList.add("ab", "ab-explorer");
-  // Lab's own single-key commands must not fire while a learner uses the arrows here.
-  el.setAttribute("data-lm-suppress-shortcuts", "true");
-  const group = make("div", { role: "group", "aria-label": model.get("title") });
+  const group = make("div", {
+    role: "group", class: "ab-explorer-group", "aria-label": model.get("title"),
+  });
   const picture = make("div", { class: "ab-picture" });
   const problem = make("p", { class: "ab-problem", id: `${uid}-problem`, role: "status" });
   const sentence = make("p", { class: "ab-sentence", "aria-live": "polite" });
-  const follows = make("dl", { class: "ab-follows" });
+  const follows = make("div", { class: "ab-follows" });
   const moves = make("div", { class: "ab-moves" });
   const presets = make("p", { class: "ab-presets" });
 
@@ -84,17 +86,19 @@ function render({ model, el }) {
       row.box.setAttribute("aria-invalid", String(key === shown.quantity));
     }
     picture.innerHTML = shown.svg;
-    follows.replaceChildren(...shown.follows.map((row) => make("div", {},
-      make("dt", { text: row.label }), make("dd", {},
-        make("strong", { text: row.text }), make("span", { text: ` ${row.why}` })))));
+    follows.replaceChildren(...shown.follows.map((row) => make("p", {},
+      make("strong", { text: `${row.label} ${row.text}` }),
+      make("span", { class: "ab-quiet", text: ` ${row.why}` }))));
     // A moment's rest before it is read aloud, so that a dragged slider does not chatter.
     clearTimeout(waiting);
     waiting = setTimeout(() => { sentence.textContent = shown.sentence; },
       sentence.textContent ? 200 : 0);
   };
   model.on("change:shown", draw);
-  group.append(moves, follows, problem, presets, picture, sentence,
-    make("p", { class: "ab-quiet ab-caution", text: model.get("caution") }));
+  group.append(
+    make("div", { class: "ab-explorer-set" }, moves, follows, problem, presets), picture,
+    make("div", { class: "ab-explorer-said" }, sentence,
+      make("p", { class: "ab-quiet ab-caution", text: model.get("caution") })));
   el.replaceChildren(group);
   draw();
   return () => { clearTimeout(waiting); model.off("change:shown", draw); };

@@ -5,14 +5,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from itertools import count
 from pathlib import Path
-from typing import Any
 
 import anywidget
 import traitlets
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 
-from .figures import MAP_PACO2, MAP_PH, Figure, direction_figure, place
+from .direction_map import MAP_PACO2, MAP_PH
+from .direction_place import place
+from .figures import Figure, direction_figure
 from .theme import CAUTION, CSS
 
 _HERE = Path(__file__).parent
@@ -80,13 +81,10 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
             title=title, controls=[asdict(control) for control in controls],
             presets=[{"name": preset.name, "values": dict(preset.values)} for preset in presets],
             values={control.key: control.value for control in controls})
+        self.observe(self._redraw, "values")
         self._redraw()
 
-    @traitlets.observe("values")
-    def _moved(self, _change: Any) -> None:
-        self._redraw()
-
-    def _redraw(self) -> None:
+    def _redraw(self, _change: object = None) -> None:
         """Draw what the numbers say; where one cannot be used, say which and keep the picture."""
         try:
             values = {key: _within(control, self.values.get(key))
@@ -124,7 +122,8 @@ def _slip(control: Control, value: float) -> str:
     if known is None or known.low <= value <= known.high:
         return ""
     slip = (value > known.high and known.slip_above) or known.slip
-    return f" Perhaps {slip}" if slip else ""
+    told = slip.split(", use ")[0]  # what follows is for those who program
+    return f" Perhaps {told}." if told else ""
 
 
 def explore_direction() -> Explorer:

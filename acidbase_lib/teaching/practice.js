@@ -3,6 +3,8 @@
 function make(tag, options = {}, ...children) {
   const { text, ...attributes } = options;
   const node = document.createElement(tag);
+  // Lab looks at the focused element itself, before its parents, for its single-key commands.
+  node.setAttribute("data-lm-suppress-shortcuts", "true");
   for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
   if (text !== undefined) node.textContent = text;
   node.append(...children);
@@ -33,19 +35,16 @@ function options(view, name) {
 }
 
 function reasons(view) {
-  const list = make("ol", {}, ...view.why.map((step) => make("li", {},
-    make("strong", { text: `${step.question} ` }), document.createTextNode(step.because))));
-  const parts = [make("h3", { tabindex: "-1", class: "ab-practice-verdict", text: view.verdict })];
-  if (view.suggests) parts.push(make("p", { class: "ab-note", text: view.suggests }));
-  parts.push(make("p", { text: view.why_title }), list);
-  return make("div", { class: "ab-practice-why" }, ...parts);
+  return make("div", { class: "ab-practice-why" },
+    make("h3", { tabindex: "-1", class: "ab-practice-verdict", text: view.verdict }),
+    ...view.notes.map((note) => make("p", { class: "ab-practice-note", text: note })),
+    make("p", { text: "Step by step:" }),
+    make("ol", {}, ...view.why.map((step) => make("li", { text: step }))));
 }
 
 function render({ model, el }) {
   const name = `ab-practice-${++made}`;
   el.classList.add("ab", "ab-chart", "ab-practice");
-  // Lab's own single-key commands must not fire while a learner answers by keyboard.
-  el.setAttribute("data-lm-suppress-shortcuts", "true");
 
   const draw = (focus) => {
     const view = model.get("view");

@@ -5,6 +5,9 @@ from acidbase_lib.reading.blood_gas import BloodGas
 
 from .misconceptions import Beliefs
 
+# ideas that show only where a PaCO2 is printed
+SEEN_BY_PACO2 = frozenset({"PaCO2 sign reversed", "PaCO2 decides everything", "PaCO2 range wrong",
+                           "kPa read as mmHg"})
 _SIDE = {"low": "acidemia", "high": "alkalemia", "normal": "in range"}
 
 

@@ -32,14 +32,15 @@ class Unit:
         Takes a MIME bundle; a marker puts its own here.
     """
 
-    def __init__(self, plan: UnitPlan, form: int, show: Callable[[Bundle], None] | None = None,
-                 ) -> None:
+    def __init__(self, plan: UnitPlan, form: int, picks: str = "",
+                 show: Callable[[Bundle], None] | None = None) -> None:
         self.id = plan.id
         self.title = plan.title
         self.form = form
+        self.picks = picks
         self.topic = plan.practice
         self.exercises: Mapping[str, Exercise] = MappingProxyType(
-            {exercise.id: exercise for exercise in cook(plan, form)})
+            {exercise.id: exercise for exercise in cook(plan, form, picks)})
         self.show = show or _show
         self._answers: dict[str, ChartAnswer] = {}
 
@@ -152,7 +153,8 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
     return lines
 
 
-def open_unit(unit_id: str, form: int = 1, folder: Path | None = None) -> Unit:
+def open_unit(unit_id: str, form: int = 1, picks: str = "",
+              folder: Path | None = None) -> Unit:
     """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
 
     Parameters
@@ -161,17 +163,19 @@ def open_unit(unit_id: str, form: int = 1, folder: Path | None = None) -> Unit:
         Such as "02_primary_disorder".
     form : int
         Which set of patients; the same number gives the same patients everywhere.
+    picks : str
+        Which candidate of each question was chosen for this form, a digit each.
     folder : Path, optional
         Where to look for a question file before the kit's own; the notebook's folder by default.
 
     Raises
     ------
     UnitError
-        No such unit, or a form that is not a number from 1 to 999,999.
+        No such unit, a form that is not a number from 1 to 999,999, or picks that do not fit.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {form!r} is outside 1 to 999,999.")
-    unit = Unit(load_plan(unit_id, folder), form)
+    unit = Unit(load_plan(unit_id, folder), form, picks)
     shell = _shell()
     if shell is not None:
         from .chart_cell import register

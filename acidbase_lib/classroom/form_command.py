@@ -1,0 +1,116 @@
+"""Write a parallel form of a unit: the same questions, new patients, chosen to tell ideas apart.
+
+Two notebooks are written: yours with the right answers in `solutions/`, and the learners' in
+`course/`. The same seed writes the same form again.
+"""
+from __future__ import annotations
+
+import argparse
+import shutil
+import textwrap
+from pathlib import Path
+
+from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.questions import load_plan
+from acidbase_lib.teaching.recipes import candidates
+from acidbase_lib.teaching.sitting import NONE, Separation, choose_sitting, separation
+from acidbase_lib.teaching.unit import Unit, open_unit
+
+from .command import CommandError
+
+WANTED = 2  # answers by which two ideas should be told apart
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What may follow ``acidbase form``."""
+    parser.add_argument("unit", help="which unit, such as 02_primary_disorder")
+    parser.add_argument("--seed", type=int, required=True, metavar="N",
+                        help="a whole number; another number gives other patients")
+    parser.add_argument("--out", type=Path, default=Path("acidbase-forms"), metavar="DIR",
+                        help="where to write (default: %(default)s)")
+    parser.add_argument("--force", action="store_true", help="write over this same form")
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Choose the items, write both notebooks, and say what the form can tell apart."""
+    unit = choose_form(asked.unit, asked.seed)
+    source, release = write_pair(unit, asked.out, force=asked.force)
+    print(f"{unit.title}: form {unit.form}, {len(unit.exercises)} questions.")
+    print(f"  for you       {source}")
+    print(f"  for learners  {release}\n")
+    print(describe(separation(unit, tuple(ideas_asked(unit)))))
+    return 0
+
+
+def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = ()) -> Unit:
+    """Open a unit with the candidates that tell the ideas apart best.
+
+    Parameters
+    ----------
+    unit_id : str
+        The unit.
+    form : int
+        The seed of the form.
+    ideas : tuple of str
+        The misconceptions to be told apart; every one of the kit's where left out.
+    """
+    plain = open_unit(unit_id, form=form)
+    slots = candidates(load_plan(unit_id), form)
+    points = [exercise.points for exercise in plain]
+    fitting = [[exercise for exercise in slot if exercise.points == worth]
+               for slot, worth in zip(slots, points, strict=True)]
+    chosen = choose_sitting(fitting, ideas or tuple(MISCONCEPTIONS))
+    picks = "".join(str(slot.index(fit[i])) for slot, fit, i in zip(slots, fitting, chosen,
+                                                                   strict=True))
+    return open_unit(unit_id, form=form, picks=picks)
+
+
+def write_pair(unit: Unit, out: Path, force: bool = False) -> tuple[Path, Path]:
+    """Write the instructor's and the learners' notebook of a form; return both paths."""
+    import nbformat
+
+    from .build import generate_release
+    from .forms import write_form
+    from .study import course_folder
+
+    name = f"{unit.id}_form_{unit.form}"
+    source = out / "solutions" / name / f"{name}.ipynb"
+    release = out / "course" / name / f"{name}.ipynb"
+    if source.exists() and not force:
+        raise CommandError(f"{source} is there already; use --force to write it again, or another "
+                           "--seed for another form")
+    template = course_folder() / unit.id / f"{unit.id}.ipynb"
+    written = write_form(nbformat.read(template, as_version=4), unit)
+    source.parent.mkdir(parents=True, exist_ok=True)
+    release.parent.parent.mkdir(parents=True, exist_ok=True)
+    source.write_text(nbformat.writes(written, indent=1) + "\n", encoding="utf-8")
+    settings = out / "course" / "nbgrader_config.py"
+    if not settings.exists():
+        shutil.copy(course_folder() / "nbgrader_config.py", settings)
+    generate_release(out, [name], out / "course")
+    return source, release
+
+
+def ideas_asked(unit: Unit) -> list[str]:
+    """Return the misconceptions that answer at least one of the unit's questions wrongly."""
+    return [idea for idea in MISCONCEPTIONS
+            if any(idea in exercise.predicted for exercise in unit)]
+
+
+def describe(table: Separation) -> str:
+    """Say in words what a form tells apart and what it cannot."""
+    pairs = len(table.answers)
+    well = pairs - len(table.below(WANTED))
+    lines = [f"Of {pairs} pairs of ideas, {well} are told apart by {WANTED} answers or more."]
+    once = [pair for pair in table.below(WANTED) if table.answers[pair] == 1]
+    never = table.below(1)
+    for pairs_found, says in ((once, "Told apart by one answer only:"),
+                              (never, "This form cannot tell apart:")):
+        if pairs_found:
+            lines.append(says)
+            lines += [f"  - {_named(a)} / {_named(b)}" for a, b in pairs_found]
+    return "\n".join(textwrap.fill(line, 100, subsequent_indent="    ") for line in lines)
+
+
+def _named(idea: str) -> str:
+    return "no wrong idea" if idea == NONE else MISCONCEPTIONS[idea].name

@@ -1,0 +1,160 @@
+"""Reading a blood gas: nursing label and quantitative reading, side by side, with reasons."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from acidbase_lib.physiology.quantities import QuantityError
+
+from .blood_gas import BloodGas
+from .consistency import Consistency, check_consistency
+from .disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS, PhState, Side, State
+from .gap_reading import AnionGap, Delta, read_anion_gap, read_delta
+from .nursing_label import NursingLabel, nursing_label, side_of_ph
+from .quantitative import ExpectedResponse, Processes, find_processes
+from .ranges import DEFAULT_SETTINGS, LabSettings, Range
+
+if TYPE_CHECKING:
+    from .oxygen import OxygenReading
+    from .steps import Step
+    from .urgency import Urgency
+
+_PH_STATE: dict[State, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
+
+
+@dataclass(frozen=True, slots=True)
+class Interpretation:
+    """What a gas shows. For teaching, not for care.
+
+    `label`, `primary` and `compensation` are the nursing label, from the ranges alone;
+    `processes`, `expected` and `response` are the quantitative reading, from the rules. They
+    are two answers and are never merged. `label` is None exactly where `why_no_label` says why.
+    """
+
+    gas: BloodGas
+    settings: LabSettings
+    ph_state: PhState
+    paco2_state: State
+    hco3_state: State
+    side: Side | None
+    primary: str | None
+    compensation: str | None
+    label: str | None
+    why_no_label: str | None
+    processes: tuple[str, ...]
+    lead: str | None
+    expected: ExpectedResponse | None
+    response: str | None
+    consistency: Consistency
+    anion_gap: AnionGap | None
+    delta: Delta | None
+
+    @property
+    def oxygenation(self) -> OxygenReading | None:
+        """The oxygen reading; None without an oxygen value, or of a sample that is not arterial."""
+        from .oxygen import read_oxygen
+
+        return read_oxygen(self.gas, self.settings)
+
+    @property
+    def urgency(self) -> Urgency:
+        """How soon somebody must know, what to look at first, and a draft of the report."""
+        from .urgency import read_urgency
+
+        return read_urgency(self)
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The reasoning in order: each a question, a finding, a because, and its source."""
+        from .steps import steps_of
+
+        return steps_of(self)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The whole reading as plain values, ready for JSON."""
+        from .report import reading_dict
+
+        return reading_dict(self)
+
+
+def interpret(gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS) -> Interpretation:
+    """Read a blood gas.
+
+    Parameters
+    ----------
+    gas : BloodGas
+        The numbers of one sample.
+    settings : LabSettings
+        The ranges and rules of the school; the kit's own when left out.
+
+    Returns
+    -------
+    Interpretation
+        The nursing label and the quantitative reading, with their reasons.
+
+    Raises
+    ------
+    QuantityError
+        If `gas` is no `BloodGas` or `settings` are no `LabSettings`.
+
+    Examples
+    --------
+    >>> reading = interpret(BloodGas(ph=7.28, paco2=66, hco3=30))
+    >>> reading.label
+    'partially compensated respiratory acidosis'
+    >>> reading.response
+    'cannot tell acute from chronic'
+    """
+    if not isinstance(gas, BloodGas):
+        raise QuantityError(f"interpret takes a BloodGas such as BloodGas(7.28, 66, 30), not "
+                            f"{type(gas).__name__}", quantity="gas")
+    if not isinstance(settings, LabSettings):
+        raise QuantityError(f"settings are LabSettings, for example LabSettings.from_toml(path), "
+                            f"not {type(settings).__name__}", quantity="settings")
+    ph_range, paco2_range, hco3_range = _ranges(gas, settings)
+    ph_state = _PH_STATE[ph_range.state(gas.ph)]
+    paco2_state, hco3_state = paco2_range.state(gas.paco2), hco3_range.state(gas.hco3)
+    side = side_of_ph(gas.ph, ph_state, settings.midline)
+    consistency = check_consistency(gas, settings)
+    gap = delta = None
+    if not consistency.possible:
+        label = _no_label("these three numbers cannot come from one sample: bicarbonate "
+                          f"{gas.hco3:.3g} is given, pH and PaCO2 allow "
+                          f"{consistency.hco3_expected:.3g} mmol/L")
+        found = Processes((), None, None, None)
+    else:
+        gap = read_anion_gap(gas, settings)
+        delta = read_delta(gap, gas.hco3, settings)
+        if gas.specimen == "venous":
+            label = _no_label("a venous sample: its PaCO2 may differ from the arterial one by 20 "
+                              "mmHg either way, so no label is given")
+            found = _venous(ph_state, hco3_state, gap, delta)
+        else:
+            label = nursing_label(ph_state, side, paco2_state, hco3_state)
+            found = find_processes(gas, side, paco2_state, hco3_state, gap, delta, settings)
+    return Interpretation(
+        gas, settings, ph_state, paco2_state, hco3_state, side, label.primary, label.compensation,
+        label.text, label.why_not, found.found, found.lead, found.expected, found.response,
+        consistency, gap, delta)
+
+
+def _ranges(gas: BloodGas, settings: LabSettings) -> tuple[Range, Range, Range]:
+    if gas.specimen == "venous":
+        return settings.venous_ph, settings.venous_paco2, settings.venous_hco3
+    return settings.ph, settings.paco2, settings.hco3
+
+
+def _no_label(why: str) -> NursingLabel:
+    return NursingLabel(None, None, None, why)
+
+
+def _venous(
+    ph: PhState, hco3: State, gap: AnionGap | None, delta: Delta | None
+) -> Processes:
+    """What a venous sample shows by itself: the metabolic side, never the respiratory one."""
+    found = []
+    if (ph == "acidemia" and hco3 == "low") or (gap is not None and gap.state == "high"):
+        found.append(METABOLIC_ACIDOSIS)
+    if (ph == "alkalemia" and hco3 == "high") or (delta is not None and delta.alkalosis):
+        found.append(METABOLIC_ALKALOSIS)
+    return Processes(tuple(found), found[0] if found else None, None, None)

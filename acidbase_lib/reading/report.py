@@ -1,0 +1,57 @@
+"""A reading as plain values for JSON, and as plain text for a terminal."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from .gap_reading import gap_dict
+from .sources import cite
+from .wording import CAUTION
+
+if TYPE_CHECKING:
+    from .interpretation import Interpretation
+
+
+def reading_dict(reading: Interpretation) -> dict[str, Any]:
+    """Everything a reading says, as plain values ready for JSON."""
+    check, delta, oxygen = reading.consistency, reading.delta, reading.oxygenation
+    return {
+        "caution": CAUTION,
+        "gas": reading.gas.as_dict(),
+        "settings": {"name": reading.settings.name, "changed": list(reading.settings.changed)},
+        "ph_state": reading.ph_state, "paco2_state": reading.paco2_state,
+        "hco3_state": reading.hco3_state,
+        "primary": reading.primary, "compensation": reading.compensation,
+        "label": reading.label, "why_no_label": reading.why_no_label,
+        "processes": list(reading.processes),
+        "expected": reading.expected.as_dict() if reading.expected else None,
+        "response": reading.response,
+        "consistency": {"hco3_expected": check.hco3_expected, "residual": check.residual,
+                        "tolerance": check.tolerance, "verdict": check.verdict,
+                        "consistent": check.consistent},
+        "anion_gap": gap_dict(reading.anion_gap),
+        "delta": None if delta is None else {
+            "ratio": delta.ratio, "excess": delta.excess, "reading": delta.reading,
+            "near_edge": delta.near_edge, "next_door": delta.next_door},
+        "oxygenation": oxygen.as_dict() if oxygen else None,
+        "urgency": reading.urgency.as_dict(),
+        "steps": [step.as_dict() for step in reading.steps],
+    }
+
+
+def reading_text(reading: Interpretation) -> str:
+    """A reading as a person reads it: the answer, the reasoning, the sources, the caution."""
+    steps = reading.steps
+    lines = [CAUTION, "", reading.gas.sentence()]
+    if reading.settings.changed:
+        lines.append(f"Read with the settings of {reading.settings.name}.")
+    lines += [f"Nursing label: {reading.label or f'none: {reading.why_no_label}'}",
+              f"By the rules: {' and '.join(reading.processes) or 'no process named'}"]
+    if reading.response:
+        lines.append(f"Response: {reading.response}")
+    lines.append("")
+    for place, step in enumerate(steps, 1):
+        lines += [f"{place:2}. {step.question}", f"    {step.finding}",
+                  f"    {step.because} [{step.source}]"]
+    lines += ["", "Sources"]
+    lines += [f"  [{key}] {cite(key)}" for key in dict.fromkeys(step.source for step in steps)]
+    return "\n".join(lines)

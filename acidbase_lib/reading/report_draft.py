@@ -1,0 +1,96 @@
+"""A draft of the report to a colleague, in SBAR order, with the numbers in and blanks to fill."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from .wording import CAUTION, label_of, number, sentence_case, with_unit
+
+if TYPE_CHECKING:
+    from .interpretation import Interpretation
+    from .urgency import CriticalValue
+
+BLANK = "____"
+_MORE = ("pao2", "sao2", "sodium", "potassium", "chloride", "lactate", "glucose", "albumin",
+         "hemoglobin")
+
+
+@dataclass(frozen=True, slots=True)
+class ReportDraft:
+    """Situation, background, assessment, recommendation: a draft to check and complete."""
+
+    situation: str
+    background: str
+    assessment: str
+    recommendation: str
+
+    @property
+    def text(self) -> str:
+        """The four parts under each other, and the caution."""
+        return (f"S  {self.situation}\nB  {self.background}\nA  {self.assessment}\n"
+                f"R  {self.recommendation}\n{CAUTION}")
+
+    def as_dict(self) -> dict[str, str]:
+        """Plain values, ready for JSON."""
+        return {"situation": self.situation, "background": self.background,
+                "assessment": self.assessment, "recommendation": self.recommendation}
+
+
+def draft_report(
+    reading: Interpretation, level: str, critical: Sequence[CriticalValue], concerns: Sequence[str]
+) -> ReportDraft:
+    """Draft the report of a reading. It asks for review and orders nothing ([CommonPractice]_)."""
+    gas = reading.gas
+    news = ("; ".join(value.sentence for value in critical) if critical
+            else "; ".join(concerns) if concerns else "no value beyond a critical limit")
+    situation = (f"This is {BLANK} about {BLANK}. The {gas.specimen} gas of {BLANK} o'clock shows "
+                 f"{gas.sentence()}. {sentence_case(news)}.")
+    return ReportDraft(situation, _background(reading), _assessment(reading), _asks(level))
+
+
+def _background(reading: Interpretation) -> str:
+    gas = reading.gas
+    known = []
+    if gas.age is not None:
+        known.append(f"{number(gas.age)} years old")
+    if gas.chronic_lung_disease:
+        known.append("known chronic lung disease")
+    known.append(f"here because of {BLANK}")
+    known.append("oxygen at the time: "
+                 + (BLANK if gas.fio2 is None else "room air" if gas.fio2 <= 0.215
+                    else f"FiO2 {with_unit('fio2', gas.fio2)}"))
+    more = [f"{label_of(key)} {with_unit(key, value)}" for key in _MORE
+            if (value := getattr(gas, key)) is not None]
+    if more:
+        known.append("also " + ", ".join(more))
+    return sentence_case("; ".join(known)) + "."
+
+
+def _assessment(reading: Interpretation) -> str:
+    seen = (f"Breathing {BLANK}, SpO2 {BLANK}, pulse {BLANK}, blood pressure {BLANK}, "
+            f"alertness {BLANK}.")
+    if not reading.consistency.possible:
+        return f"The three numbers do not fit each other, so I do not read them. {seen}"
+    said = []
+    if reading.label:
+        said.append(f"by the ranges: {reading.label}")
+    if reading.processes:
+        said.append(f"by the rules: {' with '.join(reading.processes)}")
+    oxygen = reading.oxygenation
+    if oxygen is not None and oxygen.failure:
+        said.append(f"respiratory failure, {oxygen.failure}")
+    elif oxygen is not None and oxygen.hypoxemia:
+        said.append(f"{oxygen.hypoxemia} hypoxemia")
+    if not said:
+        said.append(reading.why_no_label or "no disorder found")
+    return f"{sentence_case('; '.join(said))}. {seen}"
+
+
+def _asks(level: str) -> str:
+    when = {"critical": "now", "urgent": "soon, within the time our protocol sets"}.get(level)
+    if when is None:
+        return (f"I keep observing as our protocol says. I would like to know if you want "
+                f"anything else. I will call again if {BLANK}.")
+    return (f"Please come and see the patient {when}. Is there anything you want started or "
+            f"checked before you come? When do you want the next gas? Done so far: {BLANK}.")

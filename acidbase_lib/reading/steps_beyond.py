@@ -1,0 +1,199 @@
+"""The steps beyond the label: is the response the size we expect, and what does the gap say?"""
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from acidbase_lib.physiology import delta as bands
+
+from .disorders import (
+    AS_EXPECTED,
+    CANNOT_TELL,
+    METABOLIC_ACIDOSIS,
+    METABOLIC_ALKALOSIS,
+    RESPIRATORY_ACIDOSIS,
+)
+from .quantitative import Arm, ExpectedResponse
+from .step import Step
+from .wording import number, sentence_case
+
+if TYPE_CHECKING:
+    from .interpretation import Interpretation
+
+_NEAR = 1.0  # within this of a band's edge a finding says that it is close [mmHg or mmol/L]
+
+
+def quantitative_steps(reading: Interpretation) -> Iterator[Step]:
+    """The steps of the quantitative reading of a gas whose numbers can be."""
+    if reading.gas.specimen != "venous":
+        if reading.expected is not None:
+            yield _response_step(reading, reading.expected)
+        elif reading.lead == METABOLIC_ACIDOSIS:
+            yield Step("Is the response the size we expect?", "The rule is not used here.",
+                       f"Bicarbonate is not below {reading.settings.told('winters_below')}: so "
+                       "near to normal the rule would expect too much.",
+                       reading.settings.source_of("winters_below"))
+        if reading.paco2_state == "high" and _unusual(reading):
+            yield Step("Is so high a PaCO2 usual in metabolic alkalosis?", "No: it is unusual.",
+                       f"PaCO2 {number(reading.gas.paco2, reading.settings.unusual_paco2)} mmHg is "
+                       f"above {reading.settings.told('unusual_paco2')}. Look for a lung cause, "
+                       "or a drug that slows breathing, as well.",
+                       reading.settings.source_of("unusual_paco2"))
+    if reading.anion_gap is not None:
+        yield _gap_step(reading)
+    if reading.delta is not None:
+        yield _delta_step(reading)
+    yield _summary_step(reading)
+
+
+def _response_step(reading: Interpretation, expected: ExpectedResponse) -> Step:
+    question = "Is the response the size we expect?"
+    if reading.lead is None:
+        arm = expected.arms[0]
+        return Step(question, "No: neither side answers the other.",
+                    f"If it were {reading.processes[1]} alone, we would expect a PaCO2 of "
+                    f"{_band(arm, reading.gas.paco2)} mmHg ({arm.rule}). It is "
+                    f"{number(reading.gas.paco2, arm.low, arm.high)}.", arm.source)
+    if expected.quantity == "PaCO2":
+        return _one_arm_step(reading, expected.arms[0], question)
+    return _two_arm_step(reading, expected, question)
+
+
+def _one_arm_step(reading: Interpretation, arm: Arm, question: str) -> Step:
+    value = reading.gas.paco2
+    told = (f"In {reading.lead} with this bicarbonate we expect a PaCO2 of {_band(arm, value)} "
+            f"mmHg ({arm.rule}). It is {number(value, arm.low, arm.high)}.")
+    if reading.response == AS_EXPECTED:
+        return Step(question, "Yes: as expected.",
+                    f"{told} One disorder explains both.{_close(arm, value)}", arm.source)
+    side = "lower" if value < arm.low else "higher"
+    second = "respiratory alkalosis" if value < arm.low else "respiratory acidosis"
+    return Step(question, f"No: {reading.response}.",
+                f"{told} It is {side} than that, so there is a {second} too.{_close(arm, value)}",
+                arm.source)
+
+
+def _two_arm_step(reading: Interpretation, expected: ExpectedResponse, question: str) -> Step:
+    acute, chronic = expected.arms
+    value = reading.gas.hco3
+    shown = number(value, acute.low, acute.high, chronic.low, chronic.high)
+    told = (f"If the change is new (hours), we expect a bicarbonate of {_band(acute, value)}; if "
+            f"it is old (days), {_band(chronic, value)} mmol/L. It is {shown}.")
+    source = chronic.source if reading.gas.chronic_lung_disease else acute.source
+    if reading.response == CANNOT_TELL:
+        return Step(question, "The gas alone cannot tell acute from chronic.",
+                    f"{told} {_which_fits(acute, chronic, value)} The history decides.", source)
+    if reading.response == AS_EXPECTED:
+        why = ("The history says it is old." if reading.gas.chronic_lung_disease
+               else "It fits both.")
+        return Step(question, "Yes: as expected.", f"{told} {why}", source)
+    if len(reading.processes) == 1:
+        return Step(question, f"No: {reading.response} for an old change.",
+                    f"{told} The history says the problem is old, but the bicarbonate has not "
+                    "caught up: a new change on top of an old one fits.", source)
+    below = value < expected.low
+    second = METABOLIC_ACIDOSIS if below else METABOLIC_ALKALOSIS
+    return Step(question, f"No: {reading.response}.",
+                f"{told} It is {'below' if below else 'above'} both, so there is a {second} too.",
+                source)
+
+
+def _which_fits(acute: Arm, chronic: Arm, value: float) -> str:
+    if acute.contains(value):
+        return "It fits a new change; in an old one something else would be pulling it."
+    if chronic.contains(value):
+        return "It fits an old change; in a new one there would be a second disorder."
+    return "It lies between the two: a change of a day or two, or a new one on top of an old one."
+
+
+def _gap_step(reading: Interpretation) -> Step:
+    gap, settings, gas = reading.anion_gap, reading.settings, reading.gas
+    assert gap is not None
+    formula = (f"sodium {'+ potassium ' if gap.with_potassium else ''}− chloride − bicarbonate = "
+               f"{number(gap.value)}")
+    shown = number(gap.used, settings.anion_gap.low, settings.anion_gap.high)
+    if gap.corrected is None:
+        told = (f"{sentence_case(formula)} mmol/L (range {settings.told('anion_gap')}). Albumin "
+                "was not given: a low albumin hides a high gap.")
+    else:
+        told = (f"{sentence_case(formula)}, and {shown} mmol/L after correction for albumin (range "
+                f"{settings.told('anion_gap')}).")
+    question, source = "Is the anion gap raised?", settings.source_of("anion_gap")
+    if gap.state == "high":
+        lactate = (f" Lactate is {number(gas.lactate)} mmol/L." if gas.lactate is not None else "")
+        return Step(question, "Yes: an acid has been added, whatever the pH says.",
+                    f"{told}{lactate} Think of lactate, ketones, kidney failure and poisons.",
+                    source)
+    if gap.state == "low":
+        return Step(question, "No: it is low.",
+                    f"{told} A low gap is most often a low albumin or a wrong value.", source)
+    if METABOLIC_ACIDOSIS in reading.processes:
+        return Step(question, "No: a normal gap metabolic acidosis.",
+                    f"{told} Bicarbonate was lost and chloride took its place: think of diarrhea, "
+                    "saline and the kidney tubules.", source)
+    return Step(question, "No.", told, source)
+
+
+def _delta_step(reading: Interpretation) -> Step:
+    delta, settings = reading.delta, reading.settings
+    assert delta is not None
+    question = "Does the fall in bicarbonate match the rise in the gap?"
+    if delta.ratio is None:
+        told = (f"Bicarbonate is not low. Without the added acid it would be about "
+                f"{number(delta.excess, 30)} mmol/L.")
+        source = "Haber1991"
+    else:
+        told = (f"The gap rose {number(delta.ratio, digits=2)} for each 1 mmol/L that bicarbonate "
+                f"fell ({settings.told('delta_bands')} bands).")
+        source = settings.source_of("delta_bands")
+    if delta.next_door:
+        told += f" This is close to {delta.near_edge:g}, where the reading is: {delta.next_door}."
+    if delta.alkalosis and METABOLIC_ALKALOSIS not in reading.processes:
+        told += " The high PaCO2 may have raised the bicarbonate before, so no alkalosis is named."
+        return Step(question, "No: it fell less than the gap rose.", told, source)
+    finding = {
+        bands.HIGH_GAP_ONLY: "Yes: the added acid explains it.",
+        bands.ALSO_ALKALOSIS: "No: it fell less than the gap rose, so there is a metabolic "
+                              "alkalosis too.",
+        bands.ALSO_NORMAL_GAP: "No: it fell more than the gap rose, so bicarbonate was lost as "
+                               "well.",
+        bands.NORMAL_GAP_ACIDOSIS: "No: it fell much more than the gap rose; lost bicarbonate "
+                                   "explains most of it.",
+    }.get(delta.reading, f"{sentence_case(delta.reading)}.")
+    return Step(question, finding, told, source)
+
+
+def _summary_step(reading: Interpretation) -> Step:
+    question = "So which processes are there?"
+    source = "CommonPractice"
+    if reading.gas.specimen == "venous":
+        found = " and ".join(reading.processes) or "none that a venous sample can show"
+        return Step(question, f"{sentence_case(found)}.",
+                    "From a venous sample only the pH, the bicarbonate and the gap are read.",
+                    "Byrne2014")
+    if not reading.processes:
+        return Step(question, "None.", "Nothing here points to one.", source)
+    found = " and ".join(reading.processes)
+    count = ("One process", "Two processes", "Three processes")[len(reading.processes) - 1]
+    because = f"{count}, by the rules. The nursing label is a second answer"
+    because += f": {reading.label}." if reading.label else ": none here."
+    if reading.side is None and len(reading.processes) > 1 and reading.expected is None and (
+            reading.paco2_state != "normal"):
+        because += (" One old disorder rarely brings the pH to the very middle, so two are read; "
+                    "the history decides.")
+    return Step(question, f"{sentence_case(found)}.", because, source)
+
+
+def _unusual(reading: Interpretation) -> bool:
+    return (METABOLIC_ALKALOSIS in reading.processes
+            and reading.lead != RESPIRATORY_ACIDOSIS
+            and reading.gas.paco2 > reading.settings.unusual_paco2)
+
+
+def _band(arm: Arm, value: float) -> str:
+    return f"{number(arm.low, value)} to {number(arm.high, value)}"
+
+
+def _close(arm: Arm, value: float) -> str:
+    near = min(abs(value - arm.low), abs(value - arm.high))
+    return " This is close to the edge, so the history counts more." if near < _NEAR else ""

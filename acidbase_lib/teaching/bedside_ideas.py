@@ -1,0 +1,67 @@
+"""Wrong ideas about what comes first: each picks an option as a learner would who holds it."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+from typing import Final
+
+from acidbase_lib.reading.priority import first_action
+from acidbase_lib.reading.scene import Option, Scene
+
+Choose = Callable[[Scene, Sequence[Option]], Option | None]
+
+#: Doing something, from what tempts most to what tempts least (common practice).
+_DOING: Final = ("drug", "oxygen up", "ventilatory support", "oxygen titrated", "position")
+
+
+def sound_choice(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """The library's own choice; None where the author must decide."""
+    return first_action(scene, options).best
+
+
+def act_before_assess(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """Something is done although the needed look is missing."""
+    best = sound_choice(scene, options)
+    if best is None or best.kind != "assess":
+        return best
+    return _first_of(options, _DOING) or best
+
+
+def look_again(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """Another look is taken although the finding is given."""
+    best = sound_choice(scene, options)
+    if best is None or best.kind == "assess":
+        return best
+    return _first_of(options, ("assess",)) or best
+
+
+def oxygen_withheld(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """Oxygen is held back for fear of carbon dioxide."""
+    return _first_of(options, ("oxygen withheld",)) or sound_choice(scene, options)
+
+
+def full_oxygen(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """As much oxygen as there is, without a target."""
+    return _first_of(options, ("oxygen up",)) or sound_choice(scene, options)
+
+
+def call_first(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """The provider is called before anything is looked at."""
+    return _first_of(options, ("call for help",)) or sound_choice(scene, options)
+
+
+CHOICES: Final[Mapping[str, Choose]] = MappingProxyType({
+    "act before assess": act_before_assess,
+    "look again when the finding is given": look_again,
+    "oxygen withheld": oxygen_withheld,
+    "full oxygen without a target": full_oxygen,
+    "call before looking": call_first,
+})
+
+
+def _first_of(options: Sequence[Option], kinds: Sequence[str]) -> Option | None:
+    for kind in kinds:
+        for option in options:
+            if option.kind == kind:
+                return option
+    return None

@@ -1,0 +1,157 @@
+"""Patients without end: a case is built forward from physiology and then read back."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from secrets import randbelow
+from typing import Final
+
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.disorders import NORMAL
+from acidbase_lib.reading.interpretation import Interpretation, interpret
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+
+from .case_wishes import Wish, WishError, plans_for, severities
+from .draw import Draw
+from .plans import Plan, Severity
+from .scatter import draw_numbers, judged_by, keeps_clear
+from .vignettes import Patient, draw_patient, fitting
+from .vitals import Vitals, draw_oxygen, draw_salts, draw_vitals
+
+__all__ = ["Case", "Patient", "Vitals", "Wish", "WishError", "draw_case"]
+
+_REREADS: Final = 40  # a free plan is read back this often before another one is tried
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """An invented patient of Harbor Lane Hospital. For teaching, not for care.
+
+    `reading` is the library's own reading of `gas`; `history_says` is what the history makes
+    certain about time and breathing; `cause` names the cause and holds the answer.
+    """
+
+    gas: BloodGas
+    patient: Patient
+    vignette: str
+    vitals: Vitals
+    history_says: str
+    cause: str
+    severity: Severity
+    chronic: bool | None
+    reading: Interpretation
+    seed: int | str
+    wish: Wish
+
+    @property
+    def label(self) -> str | None:
+        """The nursing label, from the ranges."""
+        return self.reading.label
+
+    @property
+    def processes(self) -> tuple[str, ...]:
+        """Every process, from the rules and the anion gap."""
+        return self.reading.processes
+
+
+def draw_case(
+    disorder: str | None = None, compensation: str | None = None, severity: str | None = None,
+    chronic: bool | None = None, second: str | None = None, borderline: bool = False,
+    electrolytes: bool = False, oxygen: bool = False, *, seed: int | str | None = None,
+    settings: LabSettings = DEFAULT_SETTINGS,
+) -> Case:
+    """Draw a patient who can exist.
+
+    The first cause is drawn, the body answers by the published rule with biological scatter, pH
+    follows from the equilibrium, and the values are rounded as a laboratory prints them. The
+    printed gas is then read back: its label and its processes are the wished ones, its numbers
+    are consistent, and every value keeps clear of the limits (`scatter.CLEAR_STEPS`,
+    `scatter.CLEAR_OF_MIDLINE`, `scatter.CLEAR_OF_BAND`) unless `borderline` is asked for.
+
+    Parameters
+    ----------
+    disorder, compensation, severity, chronic, second, borderline, electrolytes, oxygen
+        As in `Wish`. A second process that only the anion gap shows brings its electrolytes.
+    seed : int or str, optional
+        The same seed and wish give the same case on every machine; a fresh one when left out.
+    settings : LabSettings
+        The ranges and rules that the case is to be read by.
+
+    Returns
+    -------
+    Case
+        The patient, the gas, and the wish and seed to draw them again.
+
+    Raises
+    ------
+    WishError
+        No patient can be so; the message gives the physiological reason.
+
+    Examples
+    --------
+    >>> draw_case("metabolic alkalosis", "partially compensated", seed=3).label
+    'partially compensated metabolic alkalosis'
+    """
+    wish = Wish(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
+                second, borderline, electrolytes, oxygen)
+    return grant(wish, seed, settings)
+
+
+def grant(wish: Wish, seed: int | str | None = None,
+          settings: LabSettings = DEFAULT_SETTINGS) -> Case:
+    """Draw the case of a wish that is spelled out already; see `draw_case`."""
+    if seed is None:
+        seed = randbelow(2**31)
+    plans = plans_for(wish, settings)
+    numbers, people = Draw(seed).branch("numbers"), Draw(seed).branch("people")
+    for plan in numbers.shuffled(plans):
+        case = _follow(plan, wish, seed, numbers, people, settings)
+        if case is not None:
+            return case
+    raise WishError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
+                    "printed gas keeps clear of the limits and still carries this label.")
+
+
+def _follow(plan: Plan, wish: Wish, seed: int | str, numbers: Draw, people: Draw,
+            settings: LabSettings) -> Case | None:
+    able = [s for s in severities(plan, wish) if fitting(plan.group, s, wish.chronic)]
+    for _ in range(_REREADS):
+        severity = numbers.pick(able)
+        printed = draw_numbers(plan, severity, numbers, settings, wish.borderline)
+        if printed is None:
+            continue
+        vignette = people.pick(fitting(plan.group, severity, wish.chronic))
+        breath = draw_oxygen(vignette, severity, printed.paco2, people.branch("oxygen"))
+        salts = draw_salts(plan, vignette, severity, printed, people.branch("salts"))
+        patient = draw_patient(vignette, people)
+        with_salts = wish.electrolytes or plan.hidden
+        gas = BloodGas(
+            *printed, age=patient.age, chronic_lung_disease=vignette.chronic_lung_disease,
+            pao2=breath.pao2 if wish.oxygen else None,
+            sao2=breath.sao2 if wish.oxygen else None,
+            fio2=breath.fio2 if wish.oxygen else None,
+            sodium=salts.sodium if with_salts else None,
+            potassium=salts.potassium if with_salts else None,
+            chloride=salts.chloride if with_salts else None,
+            albumin=salts.albumin if with_salts else None,
+            lactate=salts.lactate if with_salts else None)
+        reading = interpret(gas, settings)
+        if _is_as_wished(reading, plan):
+            vitals = draw_vitals(vignette, severity, breath, people.branch("vitals"))
+            return Case(gas, patient, vignette.told_of(patient), vitals, vignette.history_says,
+                        vignette.cause, severity, vignette.chronic, reading, seed, wish)
+    return None
+
+
+def _is_as_wished(reading: Interpretation, plan: Plan) -> bool:
+    """Read back: the label, the processes, consistent numbers, and clear of the expected band."""
+    label = f"{plan.compensation} {plan.disorder}" if plan.compensation else plan.disorder
+    if reading.label != label or frozenset(reading.processes) != plan.processes:
+        return False
+    if not reading.consistency.consistent:
+        return False
+    if plan.disorder == NORMAL or plan.compensation is None or reading.expected is None:
+        return True
+    band = reading.expected.low, reading.expected.high
+    return keeps_clear(band, judged_by(reading.gas, plan))
+
+

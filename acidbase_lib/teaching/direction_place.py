@@ -1,0 +1,145 @@
+"""Where a gas lies on the map of the direction rule, and the sentence that reads it aloud."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.quantities import QUANTITIES
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.direction import direction_rule
+from acidbase_lib.reading.disorders import AS_EXPECTED
+from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One patient on the map: three numbers, where each lies, and what the rule names."""
+
+    ph: float
+    paco2: float
+    hco3: float
+    ph_state: str
+    paco2_state: str
+    hco3_state: str
+    disorder: str | None
+    response: str | None
+    credible: bool
+
+
+def place(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS) -> Place:
+    """Put a gas on the map; bicarbonate follows from pH and PaCO2, as in the analyzer.
+
+    Parameters
+    ----------
+    ph : float
+        Arterial pH.
+    paco2 : float
+        Arterial carbon dioxide tension. [mmHg]
+    settings : LabSettings
+        The ranges in use.
+
+    Returns
+    -------
+    Place
+        Bicarbonate is rounded to 0.1 mmol/L, so that it is judged as it is shown.
+
+    Raises
+    ------
+    QuantityError
+        If ``ph`` or ``paco2`` is outside its credible limits.
+    """
+    return place_of(ph, paco2, round(hco3_of(ph, paco2), 1), settings)
+
+
+def place_of(ph: float, paco2: float, hco3: float,
+             settings: LabSettings = DEFAULT_SETTINGS) -> Place:
+    """Say of three numbers where each lies, and what the rule names from pH and bicarbonate.
+
+    Parameters
+    ----------
+    ph : float
+        Arterial pH.
+    paco2 : float
+        Arterial carbon dioxide tension. [mmHg]
+    hco3 : float
+        Bicarbonate as it is shown. [mmol/L]
+    settings : LabSettings
+        The ranges in use.
+
+    Returns
+    -------
+    Place
+        Where bicarbonate is beyond belief, `credible` is False and no rule is asked.
+
+    Raises
+    ------
+    QuantityError
+        If ``ph`` or ``paco2`` is outside its credible limits.
+    """
+    credible = QUANTITIES["hco3"].low <= hco3 <= QUANTITIES["hco3"].high
+    disorder = response = None
+    if credible:
+        disorder = direction_rule(ph=ph, hco3=hco3, settings=settings).disorder
+        response = interpret(BloodGas(ph, paco2, hco3), settings).response
+    return Place(ph, paco2, hco3, settings.ph.state(ph), settings.paco2.state(paco2),
+                 settings.hco3.state(hco3), disorder, response, credible)
+
+
+def direction_steps(here: Place) -> tuple[str, ...]:
+    """Read three numbers as the unit teaches it: what pH, bicarbonate and PaCO2 say, in turn."""
+    ph = f"pH {here.ph:.2f} is {_word(here.ph_state)}."
+    hco3 = f"Bicarbonate {here.hco3:g} mmol/L is {_word(here.hco3_state)}"
+    paco2 = f"PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)}"
+    if not here.credible:
+        return (ph, f"With a PaCO2 of {here.paco2:g} mmHg it would take a bicarbonate of "
+                    f"{here.hco3:g} mmol/L. No patient has that: check the two numbers.")
+    if here.ph_state == "normal":
+        return (f"{ph} There is no direction to compare, so the rule is silent.", _behind(here))
+    if here.hco3_state == "normal":
+        return (ph, f"{hco3}: there is no direction to compare, so the two-number rule is silent.",
+                _paco2_alone(here, paco2))
+    ways = "the same way" if here.disorder and "metabolic" in here.disorder else "opposite ways"
+    return (ph, f"{hco3}. They moved {ways}, so the rule names {here.disorder}.",
+            _confirmed(here, paco2))
+
+
+def direction_sentence(here: Place) -> str:
+    """Read one place on the map aloud, in one breath."""
+    return " ".join(direction_steps(here))
+
+
+def _word(state: str) -> str:
+    return "in range" if state == "normal" else state
+
+
+def _opposite(here: Place) -> bool:
+    return {here.ph_state, here.paco2_state} == {"low", "high"}
+
+
+def _behind(here: Place) -> str:
+    if here.paco2_state == here.hco3_state == "normal":
+        return "PaCO2 and bicarbonate are in range as well."
+    return (f"But PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
+            f"{here.hco3:g} mmol/L is {_word(here.hco3_state)}: a pH in range does not prove "
+            "that all is well.")
+
+
+def _paco2_alone(here: Place, paco2: str) -> str:
+    if _opposite(here):
+        side = "acidosis" if here.ph_state == "low" else "alkalosis"
+        return f"{paco2}, opposite to pH: PaCO2 still speaks, and it says respiratory {side}."
+    return f"{paco2}, so PaCO2 gives no name either: the values lie close to their ranges' edges."
+
+
+def _confirmed(here: Place, paco2: str) -> str:
+    if here.disorder and "respiratory" in here.disorder:
+        return f"{paco2}, opposite to pH: it confirms the name."
+    if _opposite(here):
+        return (f"But {paco2}, opposite to pH: the lungs push the pH this way too. That is a "
+                "second disorder, and the two-number rule hides it.")
+    same = "" if here.paco2_state == "normal" else ", the same way as pH"
+    # A PaCO2 on the right side may still be far from where it should be by now.
+    far = "" if here.response == AS_EXPECTED else (
+        " It has not moved as this bicarbonate would have it, though: see unit 3.")
+    return f"{paco2}{same}: it does not explain the pH, which fits the name.{far}"

@@ -1,0 +1,109 @@
+"""A misconception is a reader: what it answers, what its answers suggest, and how to mend it."""
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Final, Protocol
+
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.scene import Option, Scene
+
+from .bedside_ideas import CHOICES, Choose, sound_choice
+from .misreadings import PROGRAMS, Beliefs, Program, Seen, see
+
+__all__ = ["MISCONCEPTIONS", "SOUND", "Beliefs", "Misconception", "Reader", "Seen", "Sound"]
+
+
+class Reader(Protocol):
+    """Somebody who reads gases and chooses at the bedside, rightly or not."""
+
+    @property
+    def key(self) -> str:
+        """The name that records hold."""
+
+    def read(self, gas: BloodGas, shown: str = "mmHg",
+             settings: LabSettings = DEFAULT_SETTINGS) -> Beliefs:
+        """Return what this reader would write of a gas printed in this unit."""
+
+    def choose(self, scene: Scene, options: Sequence[Option]) -> Option | None:
+        """Return what this reader would do first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """The library's own reading and its own first action."""
+
+    key: str = "sound"
+
+    def read(self, gas: BloodGas, shown: str = "mmHg",
+             settings: LabSettings = DEFAULT_SETTINGS) -> Beliefs:
+        """Return what `interpret` finds."""
+        return see(gas, shown, settings).sound
+
+    def choose(self, scene: Scene, options: Sequence[Option]) -> Option | None:
+        """Return what `first_action` finds; None where the author must decide."""
+        return sound_choice(scene, options)
+
+
+@dataclass(frozen=True, slots=True)
+class Misconception:
+    """One wrong idea.
+
+    Parameters
+    ----------
+    key, name : str
+        The word that records hold, and the one that instructors read.
+    suggests : str
+        What an answer that fits it suggests, said to the learner: about the answer, never about
+        the person.
+    card : str
+        One minute of teaching: ask, give time, tell, try.
+    unit : str
+        The unit where it is mended.
+    program : callable or None
+        How it reads a gas; None where it concerns the bedside only.
+    choice : callable or None
+        How it chooses at the bedside; None where it concerns gases only.
+    """
+
+    key: str
+    name: str
+    suggests: str
+    card: str
+    unit: str
+    program: Program | None = None
+    choice: Choose | None = None
+
+    def read(self, gas: BloodGas, shown: str = "mmHg",
+             settings: LabSettings = DEFAULT_SETTINGS) -> Beliefs:
+        """Return what a learner with this idea would write of a gas printed in this unit."""
+        seen = see(gas, shown, settings)
+        return seen.sound if self.program is None else self.program(seen)
+
+    def choose(self, scene: Scene, options: Sequence[Option]) -> Option | None:
+        """Return what a learner with this idea would do first."""
+        return (sound_choice if self.choice is None else self.choice)(scene, options)
+
+
+SOUND: Final[Reader] = Sound()
+
+
+def _load() -> Mapping[str, Misconception]:
+    text = (files("acidbase_lib.teaching") / "data" / "misconceptions.toml").read_text("utf-8")
+    table = tomllib.loads(text)
+    keys = (*PROGRAMS, *CHOICES)
+    if set(table) != set(keys):
+        raise ValueError("misconceptions.toml and the programs differ: "
+                         f"{', '.join(sorted(set(table) ^ set(keys)))}.")
+    return MappingProxyType({
+        key: Misconception(key, table[key]["name"], table[key]["suggests"],
+                           table[key]["card"].strip(), table[key]["unit"], PROGRAMS.get(key),
+                           CHOICES.get(key))
+        for key in keys})
+
+
+MISCONCEPTIONS: Final[Mapping[str, Misconception]] = _load()

@@ -1,0 +1,127 @@
+"""What every recipe does: draw a patient, make the exercise, deal out the options."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any
+
+from acidbase_lib.reading.interpretation import interpret
+
+from .cases import Case, draw_case
+from .draw import Draw
+from .exercises import RULES_IN_WORDS, Answers, Exercise, Kind
+from .fields import STANDARD_FIELDS, Choice, Field
+from .misconceptions import MISCONCEPTIONS, SOUND, Reader
+from .patient_text import gas_table
+from .questions import Question, UnitError
+from .readers import SEEN_BY_PACO2, label_of, reading_steps
+
+Solve = Callable[[Reader], Answers]
+
+
+def one_case(question: Question, draw: Draw) -> Case:
+    """Draw the question's patient: one of its wishes."""
+    wish = draw.pick(question.wishes)
+    return draw_case(**wish, seed=draw.seed)
+
+
+def make_exercise(question: Question, kind: Kind, asked: tuple[Field, ...], cases: Sequence[Case],
+                  solve: Solve, *, because: tuple[str, ...], options: Sequence[Choice] = (),
+                  within: Mapping[str, float] | None = None, **texts: str) -> Exercise:
+    """Return the exercise: key and distractors computed by the same solver.
+
+    Raises
+    ------
+    UnitError
+        The sound reading has no answer among the choices, or the stem names an unknown text.
+    """
+    key = solve(SOUND)
+    unanswered = [f.name for f in asked if f.name not in key]
+    if unanswered:
+        raise UnitError(f"{question.id}: the sound reading of this patient gives no answer to "
+                        f"{unanswered[0]!r} among its choices. Ask for another wish.")
+    hidden = set() if "PaCO2" in question.more.get("shows", ("PaCO2",)) else SEEN_BY_PACO2
+    predicted = {name: answers for name, m in MISCONCEPTIONS.items()
+                 if name not in hidden and (answers := solve(m)) != key}
+    points = question.points or _usual_points(kind, key)
+    case = cases[0]
+    known = {"patient": case.vignette, **texts,
+             "gas": gas_table(case.gas, question.more.get("shows"),
+                              bool(question.more.get("ranges"))),
+             "options": "\n".join(f"- {choice.shown}" for choice in options)}
+    try:
+        stem = question.stem.format_map(known)
+    except (KeyError, ValueError, IndexError) as slip:
+        raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
+                        f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
+    number = question.id.removeprefix("q").replace("-", ".")
+    mark_word = "mark" if points == 1 else "marks"
+    prompt = (f"**Question {number}** ({points:g} {mark_word}). {RULES_IN_WORDS[kind]}\n\n{stem}")
+    return Exercise(question.id, kind, float(points), prompt, asked, MappingProxyType(dict(key)),
+                    because, MappingProxyType(predicted), MappingProxyType(dict(within or {})),
+                    MappingProxyType(_drivers(cases, asked)))
+
+
+def _usual_points(kind: Kind, key: Answers) -> int:
+    if kind == "select all":
+        return sum(len(value) for value in key.values() if isinstance(value, tuple)) or 1
+    return len(key) if kind in {"several parts", "grid"} else 1
+
+
+def _drivers(cases: Sequence[Case], asked: Sequence[Field]) -> dict[str, Any]:
+    """What makes the question hard: nearness to a cut-off, steps asked, a second disorder."""
+    nearest = min(abs(case.gas.ph - cut) for case in cases for cut in (7.35, 7.45))
+    return {"distance of pH to a cut-off": round(nearest, 2), "steps": len(asked),
+            "gases": len(cases),
+            "second disorder": any(len(interpret(case.gas).processes) > 1 for case in cases)}
+
+
+def because_of(case: Case) -> tuple[str, ...]:
+    """Why the key is right, step by step."""
+    return reading_steps(SOUND.read(case.gas), case.gas)
+
+
+def wrong_labels(case: Case, right: str, draw: Draw) -> list[str]:
+    """Labels that some misconception gives for this gas first, then the rest of the trade's."""
+    given = [label_of(m.read(case.gas)) for m in MISCONCEPTIONS.values()]
+    first = draw.shuffled(sorted({label for label in given if _is_full(label)} - {right}))
+    words = STANDARD_FIELDS["compensation"].words
+    rest = draw.shuffled([f"{c} {d}" for c in words for d in STANDARD_FIELDS["disorder"].words
+                          if f"{c} {d}" != right and f"{c} {d}" not in first])
+    return [*first, *rest]
+
+
+def _is_full(label: str) -> bool:
+    return label.split(" ")[0] in {"uncompensated", "partially", "fully"} and "mixed" not in label
+
+
+def placed(items: list[Any], place: int) -> list[Any]:
+    """The first item moved to its place, the rest in order around it."""
+    first, *rest = items
+    return [*rest[:place], first, *rest[place:]]
+
+
+def letter(labels: Sequence[str], wanted: str) -> Answers:
+    """Return the letter of the only label that fits; where none does, the only fitting disorder.
+
+    A learner who believes in "fully compensated respiratory acidosis", and finds that no option
+    says so, takes the respiratory acidosis that is there.
+    """
+    for fits in (lambda label: label == wanted, lambda label: _named(label) == _named(wanted)):
+        found = [place for place, label in zip("ABCDEFGHIJ", labels, strict=False) if fits(label)]
+        if len(found) == 1:
+            return {"answer": found[0]}
+    return {}
+
+
+def _named(label: str) -> str:
+    return label.split("compensated ")[-1]
+
+
+def kept(answers: Mapping[str, str | None], asked: Sequence[Field]) -> Answers:
+    """Only answers that can be written; a belief that is none of the choices is left out."""
+    return {f.name: value for f in asked if (value := answers[f.name]) in f.words}
+
+
+def capital(label: str) -> str:
+    return label[:1].upper() + label[1:]

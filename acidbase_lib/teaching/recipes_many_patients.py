@@ -1,0 +1,91 @@
+"""Recipes about several patients: which gas fits, all gases that, sort the patients, put in order."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .cases import Case, draw_case
+from .draw import Draw
+from .exercises import Answers, Exercise
+from .fields import STANDARD_FIELDS, Choice, Field, lettered
+from .misconceptions import SOUND, Reader
+from .patient_text import gas_line
+from .questions import Question
+from .readers import belief, disorder_of, label_of
+from .recipe_parts import kept, letter, make_exercise, placed
+
+
+def which_gas_fits(question: Question, draw: Draw, place: int) -> Exercise:
+    """Four gases, one label; the first wish is the one that fits."""
+    cases = placed([draw_case(**wish, seed=f"{draw.seed}|{i}")
+                     for i, wish in enumerate(question.wishes)], place)
+    target = label_of(SOUND.read(cases[place].gas))
+    shows = question.more.get("shows")
+    asked = Field("answer", "one", lettered(gas_line(case.gas, shows) for case in cases))
+    because = tuple(f"{choice.word}: {label_of(SOUND.read(case.gas))}."
+                    for choice, case in zip(asked.choices, cases, strict=True))
+    return make_exercise(question, "choose one", (asked,), cases,
+                     lambda reader: letter([label_of(reader.read(c.gas)) for c in cases], target),
+                     because=because, options=asked.choices, label=target)
+
+
+def all_gases_that(question: Question, draw: Draw, place: int) -> Exercise:
+    """Several gases; select every one whose disorder holds the word that is asked for."""
+    cases = draw.shuffled([draw_case(**wish, seed=f"{draw.seed}|{i}")
+                           for i, wish in enumerate(question.wishes)])
+    word = question.more["holds"]
+    shows = question.more.get("shows")
+    asked = Field("answer", "many", lettered(gas_line(case.gas, shows) for case in cases))
+
+    def solve(reader: Reader) -> Answers:
+        return {"answer": tuple(choice.word for choice, case in zip(asked.choices, cases,
+                                                                    strict=True)
+                                if word in (disorder_of(reader.read(case.gas)) or ""))}
+
+    because = tuple(f"{choice.word}: {disorder_of(SOUND.read(case.gas))}."
+                    for choice, case in zip(asked.choices, cases, strict=True))
+    return make_exercise(question, "select all", (asked,), cases, solve, because=because,
+                     options=asked.choices)
+
+
+def sort_the_patients(question: Question, draw: Draw, place: int) -> Exercise:
+    """Several patients; one choice a row, of the standard field named by `sorts`."""
+    cases = draw.shuffled(_all_cases(question, draw))
+    sorts = question.more.get("sorts", "disorder")
+    choices = STANDARD_FIELDS[sorts].choices
+    asked = tuple(Field(f"patient {n}", "one", choices) for n in range(1, len(cases) + 1))
+
+    def solve(reader: Reader) -> Answers:
+        return kept({f.name: belief(reader.read(case.gas), sorts)
+                     for f, case in zip(asked, cases, strict=True)}, asked)
+
+    shows = question.more.get("shows")
+    rows = "\n".join(f"- **{f.name.capitalize()}**: {case.vignette} {gas_line(case.gas, shows)}."
+                     for f, case in zip(asked, cases, strict=True))
+    because = tuple(f"{f.name.capitalize()}: {label_of(SOUND.read(case.gas))}."
+                    for f, case in zip(asked, cases, strict=True))
+    return make_exercise(question, "grid", asked, cases, solve, because=because, patients=rows)
+
+
+def order_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
+    """Several gases; put them in order from the most acid to the most alkaline blood."""
+    cases = draw.shuffled(_all_cases(question, draw))
+    shows = question.more.get("shows")
+    asked = Field("order", "order", lettered(gas_line(case.gas, shows) for case in cases))
+    letters = {case.seed: choice.word for case, choice in zip(cases, asked.choices, strict=True)}
+
+    def solve(reader: Reader) -> Answers:
+        backwards = any(reader.read(case.gas).ph not in (SOUND.read(case.gas).ph, "normal")
+                        for case in cases)
+        ordered = sorted(cases, key=lambda case: case.gas.ph, reverse=backwards)
+        return {"order": tuple(letters[case.seed] for case in ordered)}
+
+    because = ("A lower pH is more acid blood: more hydrogen ions.",
+               "From the most acid: " + ", ".join(
+                   f"{letters[c.seed]} (pH {c.gas.ph:.2f})"
+                   for c in sorted(cases, key=lambda case: case.gas.ph)) + ".")
+    return make_exercise(question, "put in order", (asked,), cases, solve, because=because,
+                         options=asked.choices)
+
+
+def _all_cases(question: Question, draw: Draw) -> list[Case]:
+    return [draw_case(**wish, seed=f"{draw.seed}|{i}") for i, wish in enumerate(question.wishes)]

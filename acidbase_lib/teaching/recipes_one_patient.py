@@ -1,0 +1,96 @@
+"""Recipes about one patient: name, read in parts, choose a label, strike out, find the slip."""
+from __future__ import annotations
+
+from .draw import Draw
+from .exercises import Answers, Exercise
+from .fields import STANDARD_FIELDS, Choice, Field, lettered
+from .misconceptions import MISCONCEPTIONS, SOUND, Reader
+from .questions import Question, UnitError
+from .readers import belief, disorder_of, first_slip, label_of, reading_steps
+from .recipe_parts import (
+    because_of,
+    capital,
+    kept,
+    letter,
+    make_exercise,
+    one_case,
+    placed,
+    wrong_labels,
+)
+
+
+def name_the_disorder(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient; choose the disorder."""
+    case = one_case(question, draw)
+    asked = STANDARD_FIELDS["disorder"]
+    return make_exercise(question, "choose one", (asked,), [case],
+                     lambda reader: kept({"disorder": disorder_of(reader.read(case.gas))}, (asked,)),
+                     because=because_of(case))
+
+
+def read_in_parts(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient; one mark for each number and each step."""
+    case = one_case(question, draw)
+    asked = tuple(STANDARD_FIELDS[name] for name in question.more["parts"])
+    return make_exercise(question, "several parts", asked, [case],
+                     lambda reader: kept({f.name: belief(reader.read(case.gas), f.name)
+                                           for f in asked}, asked),
+                     because=because_of(case))
+
+
+def choose_the_label(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient; four full labels, of which one stands when the others are struck out."""
+    case = one_case(question, draw)
+    right = label_of(SOUND.read(case.gas))
+    wrong = wrong_labels(case, right, draw)
+    if question.more.get("same_compensation"):
+        wrong = [label for label in wrong if label.split(" ")[0] == right.split(" ")[0]]
+    labels = placed([right, *wrong[:3]], place)
+    asked = Field("answer", "one", lettered(capital(label) for label in labels))
+    return make_exercise(question, "choose one", (asked,), [case],
+                     lambda reader: letter(labels, label_of(reader.read(case.gas))),
+                     because=because_of(case), options=asked.choices)
+
+
+def strike_out_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient; select every label that the pH alone strikes out."""
+    case = one_case(question, draw)
+    right = label_of(SOUND.read(case.gas))
+    wrong = wrong_labels(case, right, draw)
+    side = right.rsplit(" ", 1)[-1]
+    other = [label for label in wrong if not label.endswith(side)]
+    same = [label for label in wrong if label.endswith(side)]
+    labels = draw.shuffled([right, *same[:2], *other[:3]])
+    asked = Field("answer", "many", lettered(capital(label) for label in labels))
+
+    def solve(reader: Reader) -> Answers:
+        falls = {"acid": "alkalosis", "alkaline": "acidosis"}.get(reader.read(case.gas).side)
+        return {"answer": tuple(choice.word for choice, label in zip(asked.choices, labels,
+                                                                     strict=True)
+                                if falls is not None and label.endswith(falls))}
+
+    return make_exercise(question, "select all", (asked,), [case], solve,
+                     because=because_of(case)[:1], options=asked.choices)
+
+
+def find_the_slip(question: Question, draw: Draw, place: int) -> Exercise:
+    """A reading in steps with one slip; choose the first step that is wrong."""
+    case = one_case(question, draw)
+    slips = [MISCONCEPTIONS[name] for name in question.more["slips"]]
+    able = [m for m in slips if first_slip(m.read(case.gas), SOUND.read(case.gas), case.gas)]
+    if not able:
+        raise UnitError(f"{question.id}: none of the slips {question.more['slips']} shows on "
+                        "this patient. Name another slip, or another wish.")
+    planted = draw.pick(able)
+    steps = reading_steps(planted.read(case.gas), case.gas)
+    choices = (*(Choice(str(n)) for n in range(1, len(steps) + 1)),
+               Choice("none", also=("no slip",)))
+    asked = Field("first wrong step", "one", choices, also=("step", "answer", "wrong step"))
+
+    def solve(reader: Reader) -> Answers:
+        found = first_slip(planted.read(case.gas), reader.read(case.gas), case.gas)
+        return {"first wrong step": str(found) if found else "none"}
+
+    reading = "\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1))
+    return make_exercise(question, "choose one", (asked,), [case], solve, because=because_of(case),
+                     reading=reading)

@@ -1,0 +1,146 @@
+"""Short histories and invented people of Harbor Lane Hospital, read from data files."""
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Any, Final
+
+from .draw import Draw
+
+HOSPITAL: Final = "Harbor Lane Hospital"
+FILES: Final = ("vignettes_respiratory.toml", "vignettes_metabolic.toml",
+                "vignettes_two_causes.toml")
+ONSETS: Final = ("minutes", "hours", "days", "months")
+
+_HE = {"they": "he", "them": "him", "their": "his", "was": "was", "is": "is", "has": "has"}
+_SHE = {"they": "she", "them": "her", "their": "her", "was": "was", "is": "is", "has": "has"}
+_THEY = {"they": "they", "them": "them", "their": "their", "was": "were", "is": "are",
+         "has": "have"}
+
+#: What the time course alone makes certain, whatever the cause.
+CERTAIN: Final = MappingProxyType({
+    "minutes": "This began minutes ago: the kidneys have had no time to answer.",
+    "hours": "This began hours ago: the lungs have had time to answer, the kidneys have not.",
+    "days": "This has gone on for days: lungs and kidneys have both had time to answer.",
+    "months": "This has gone on for months: lungs and kidneys have both had time to answer.",
+})
+
+
+@dataclass(frozen=True, slots=True)
+class Patient:
+    """An invented person: no trait but the age has any bearing on the history."""
+
+    first: str
+    family: str
+    pronouns: str
+    age: int
+    ward: str
+
+    @property
+    def name(self) -> str:
+        """Given and family name."""
+        return f"{self.first} {self.family}"
+
+
+@dataclass(frozen=True, slots=True)
+class Vignette:
+    """One history as data; a pair runs from the mild end to the severe end."""
+
+    id: str
+    group: str
+    ward: str
+    text: str
+    cause: str
+    onset: str
+    age: tuple[int, int]
+    rr: tuple[float, float]
+    pulse: tuple[float, float]
+    systolic: tuple[float, float]
+    temperature: tuple[float, float]
+    mind: tuple[str, str, str]
+    gradient: tuple[float, float]
+    fio2: float = 0.21
+    device: str = "air"
+    gap: str = "normal"
+    potassium: tuple[float, float] = (3.8, 4.4)
+    lactate: tuple[float, float] = (0.7, 1.5)
+    chronic_lung_disease: bool = False
+    certain: str = ""
+    severity: tuple[str, ...] = field(default=("mild", "moderate", "severe"))
+
+    @property
+    def chronic(self) -> bool:
+        """Whether the cause has been at work for days or longer."""
+        return self.onset in ("days", "months")
+
+    @property
+    def history_says(self) -> str:
+        """What the history makes certain about time and breathing."""
+        return self.certain or CERTAIN[self.onset]
+
+    def told_of(self, patient: Patient) -> str:
+        """Return the history of this patient, as a learner reads it."""
+        words = {"he": _HE, "she": _SHE}.get(patient.pronouns, _THEY)
+        capitals = {word.capitalize(): text.capitalize() for word, text in words.items()}
+        told = self.text.format(first=patient.first, **words, **capitals)
+        return f"{patient.name}, {patient.age}, is in {self.ward}. {told}"
+
+
+@cache
+def vignettes() -> Mapping[str, tuple[Vignette, ...]]:
+    """Every history, by group."""
+    groups: dict[str, tuple[Vignette, ...]] = {}
+    for name in FILES:
+        for group, table in tomllib.loads(_text(name)).items():
+            common = {key: value for key, value in table.items() if key != "vignettes"}
+            groups[group] = tuple(_vignette(group, {**common, **own}, name)
+                                  for own in table["vignettes"])
+    return MappingProxyType(groups)
+
+
+def fitting(group: str, severity: str | None, chronic: bool | None) -> tuple[Vignette, ...]:
+    """The histories of a group that fit a severity and, where it is asked for, a time course."""
+    return tuple(v for v in vignettes()[group]
+                 if (severity is None or severity in v.severity)
+                 and (chronic is None or v.chronic == chronic))
+
+
+def draw_patient(vignette: Vignette, draw: Draw) -> Patient:
+    """Invent a person for a history; name and pronouns never look at the history."""
+    names = _names()
+    turn = draw.between(0, 100)
+    pronouns = "he" if turn < 45 else "she" if turn < 90 else "they"
+    own = names[pronouns] if pronouns != "they" else ()
+    first = draw.pick((*own, *names["any"]))
+    family = draw.pick(names["family"])
+    return Patient(first, family, pronouns, draw.whole(*vignette.age), vignette.ward)
+
+
+@cache
+def _names() -> Mapping[str, tuple[str, ...]]:
+    table = tomllib.loads(_text("names.toml"))
+    return MappingProxyType({key: tuple(value) for key, value in table.items()})
+
+
+def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
+    known = {f.name for f in fields(Vignette)} - {"group"}
+    where = f"{file}, {group}, {row.get('id', 'a vignette without an id')}"
+    if unknown := sorted(set(row) - known):
+        raise ValueError(f"{where}: {unknown[0]!r} is no key of a vignette; the keys are "
+                         f"{', '.join(sorted(known))}.")
+    values = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
+    try:
+        vignette = Vignette(group=group, **values)
+    except TypeError as slip:
+        raise ValueError(f"{where}: {slip}.") from None
+    if vignette.onset not in ONSETS:
+        raise ValueError(f"{where}: onset is one of {', '.join(ONSETS)}, not {vignette.onset!r}.")
+    return vignette
+
+
+def _text(name: str) -> str:
+    return (files("acidbase_lib.teaching") / "data" / name).read_text(encoding="utf-8")

@@ -1,0 +1,130 @@
+"""Signs, oxygen and electrolytes that fit a patient's history and gas."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
+from acidbase_lib.physiology.oxygenation import alveolar_po2
+from acidbase_lib.reading.ranges import Range
+
+from .draw import Draw
+from .plans import Plan, Severity
+from .scatter import Printed
+from .vignettes import Vignette
+
+#: How far along from the mild end to the severe end a sign stands.
+_ALONG: Final = {"mild": 0.15, "moderate": 0.5, "severe": 0.85}
+_MIND_AT: Final = {"mild": 0, "moderate": 1, "severe": 2}
+MIND: Final = {"A": "alert", "C": "new confusion", "V": "voice", "P": "pain", "U": "unresponsive"}
+
+#: Inspired oxygen as fractions that masks and machines are set to.
+FIO2: Final = (0.21, 0.24, 0.28, 0.35, 0.40, 0.50, 0.60, 0.80)
+#: A case that can be met on a ward: a lower PaO2 would be a case about oxygen alone. [mmHg]
+LEAST_PAO2: Final = 46.0
+#: The delta ratio of a high-gap acidosis alone, clear of the bands' edges at 0.8 and 2.
+_ALONE: Final = (1.0, 1.75)
+#: ... and with a metabolic alkalosis that only the gap shows.
+_WITH_ALKALOSIS: Final = (2.4, 3.2)
+#: Kost 1990: sodium 120 to 158, potassium 2.8 to 6.2 are phoned through; a case keeps near them.
+SURVIVABLE_SALTS: Final = {"sodium": Range(128, 150), "potassium": Range(2.4, 6.5),
+                           "chloride": Range(76, 126)}
+
+
+@dataclass(frozen=True, slots=True)
+class Vitals:
+    """Signs as a nurse charts them; `consciousness` in the words alert to unresponsive."""
+
+    respiratory_rate: int
+    pulse: int
+    systolic: int
+    temperature: float
+    spo2: int
+    device: str
+    fio2: float
+    consciousness: str
+
+    def sentence(self) -> str:
+        """The signs in one line."""
+        on = "on air" if self.device == "air" else f"with oxygen by {self.device}"
+        if self.device == "ventilator":
+            on = "on a ventilator"
+        return (f"Breaths {self.respiratory_rate} a minute, SpO2 {self.spo2} % {on}, pulse "
+                f"{self.pulse}, systolic pressure {self.systolic} mmHg, temperature "
+                f"{self.temperature:.1f} °C, consciousness: {self.consciousness}.")
+
+
+@dataclass(frozen=True, slots=True)
+class Oxygen:
+    """Oxygen of an arterial sample: pressures in mmHg, saturation in percent."""
+
+    pao2: float
+    sao2: float
+    fio2: float
+    device: str
+
+
+@dataclass(frozen=True, slots=True)
+class Salts:
+    """Electrolytes and their companions. [mmol/L, albumin g/L]"""
+
+    sodium: float
+    potassium: float
+    chloride: float
+    albumin: float
+    lactate: float
+
+
+def draw_oxygen(vignette: Vignette, severity: Severity, paco2: float, draw: Draw) -> Oxygen:
+    """Oxygen by the alveolar gas equation, less the lungs' gradient; inspired oxygen as needed."""
+    gradient = _sign(vignette.gradient, severity, draw)
+    steps = [f for f in FIO2 if f >= vignette.fio2] or [vignette.fio2]
+    for fio2 in steps:
+        # the gradient widens with inspired oxygen: about 6 mmHg for each tenth (common practice)
+        pao2 = alveolar_po2(paco2, fio2) - gradient - 60 * (fio2 - 0.21)
+        if pao2 >= LEAST_PAO2:
+            break
+    pao2 = float(int(pao2 + 0.5))
+    device = vignette.device
+    if device == "air" and fio2 > 0.21:
+        device = "nasal cannula" if fio2 < 0.35 else "simple mask"
+    return Oxygen(pao2, float(int(sao2_severinghaus1979(pao2) + 0.5)), fio2, device)
+
+
+def draw_vitals(vignette: Vignette, severity: Severity, oxygen: Oxygen, draw: Draw) -> Vitals:
+    """Signs between the mild and the severe end of the history."""
+    return Vitals(
+        respiratory_rate=int(_sign(vignette.rr, severity, draw) + 0.5),
+        pulse=int(_sign(vignette.pulse, severity, draw) + 0.5),
+        systolic=int(_sign(vignette.systolic, severity, draw) + 0.5),
+        temperature=round(_sign(vignette.temperature, severity, draw), 1),
+        spo2=min(100, int(oxygen.sao2 + draw.between(-1, 1) + 0.5)),
+        device=oxygen.device, fio2=oxygen.fio2,
+        consciousness=MIND[vignette.mind[_MIND_AT[severity]]])
+
+
+def draw_salts(plan: Plan, vignette: Vignette, severity: Severity, printed: Printed,
+               draw: Draw) -> Salts:
+    """Electrolytes whose anion gap tells the story of the history.
+
+    A high gap rises with the fall of bicarbonate by a drawn delta ratio, and chloride is what
+    is left over; a normal gap lets chloride take the place of bicarbonate.
+    """
+    sodium = float(int(draw.between(134, 144) + 0.5))
+    albumin = float(draw.whole(38, 42))
+    fall = max(24.0 - printed.hco3, 0.0)
+    if plan.hidden:
+        gap = min(12 + fall * draw.between(*_WITH_ALKALOSIS), 40.0)
+    elif vignette.gap == "high" and fall > 0:
+        least = max(_ALONE[0], 6.0 / fall)  # enough to leave the range of the gap
+        gap = 12 + fall * draw.between(min(least, _ALONE[1]), _ALONE[1])
+    else:
+        gap = draw.between(9.5, 14.0)
+    gap -= 0.25 * (40 - albumin)  # the corrected gap is the one that tells the story
+    chloride = float(int(sodium - printed.hco3 - gap + 0.5))
+    return Salts(sodium, round(_sign(vignette.potassium, severity, draw), 1), chloride, albumin,
+                 round(_sign(vignette.lactate, severity, draw), 1))
+
+
+def _sign(ends: tuple[float, float], severity: Severity, draw: Draw) -> float:
+    return ends[0] + (ends[1] - ends[0]) * (_ALONG[severity] + draw.between(-0.15, 0.15))
