@@ -70,6 +70,14 @@ class Interpretation:
 
         return steps_of(self)
 
+    def __str__(self) -> str:
+        from .report import reading_text
+
+        return reading_text(self)
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        printer.text(str(self))  # what a notebook shows: the reading, and what it is for
+
     def as_dict(self) -> dict[str, Any]:
         """The whole reading as plain values, ready for JSON."""
         from .report import reading_dict

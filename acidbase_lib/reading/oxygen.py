@@ -58,7 +58,8 @@ def read_oxygen(
 ) -> OxygenReading | None:
     """The oxygen reading of an arterial sample; None without one, or without PaO2 and SaO2.
 
-    Grades of hypoxemia are common practice in nursing texts; failure limits [BTS2017]_. The
+    Grades of hypoxemia are common practice in nursing texts; failure limits [BTS2017]_, target
+    [BTSOxygen2017]_. The
     A–a gradient is compared with its limit for age only on room air ([CommonPractice]_).
 
     Examples

@@ -13,6 +13,7 @@ from .priority_rules import (
     tiring,
     too_little_breathing,
 )
+from .priority_sources import PRIORITY_SOURCES
 from .scene import LOOKS, Option, Scene, SceneError
 
 CAUTION: Final = "For teaching, not for care; local protocol and licensed practice decide."
@@ -43,6 +44,13 @@ class FirstAction:
     why_not: tuple[WhyNot, ...]
     undecided: str | None = None
     caution: str = CAUTION
+
+    @property
+    def citations(self) -> tuple[str, ...]:
+        """The sources of the rule, as a reader sees them."""
+        rows = (PRIORITY_SOURCES[key] for key in self.sources)
+        return tuple(row.citation if row.seen == "in print" else f"{row.citation} ({row.seen})"
+                     for row in rows)
 
     def __str__(self) -> str:
         head = f"First: {self.best.text}" if self.best else f"Undecided: {self.undecided}"
@@ -83,10 +91,10 @@ def first_action(scene: Scene, options: Iterable[Option]) -> FirstAction:
     >>> scene = Scene(consciousness="alert", respiratory_rate=26, spo2=80, device="air",
     ...               history=("chronic CO2 retainer",))
     >>> answer = first_action(scene, [
-    ...     Option("Start oxygen by Venturi mask toward 88-92 %", "oxygen titrated", target=(88, 92)),
-    ...     Option("Hold oxygen back because of the CO2", "oxygen withheld")])
+    ...     Option("Venturi mask toward 88-92 %", "oxygen titrated", target=(88, 92)),
+    ...     Option("No oxygen, because of the CO2", "oxygen withheld")])
     >>> answer.best.text, answer.rule
-    ('Start oxygen by Venturi mask toward 88-92 %', 'dangerous, CO2 risk')
+    ('Venturi mask toward 88-92 %', 'dangerous, CO2 risk')
     """
     choices = _checked(options)
     barred = {option.text: bar for option in choices if (bar := _barred(scene, option))}
@@ -139,9 +147,9 @@ def _first_met(scene: Scene, rule: Rule, usable: list[Option]) -> tuple[str, lis
 
 def _misaimed(rule: Rule, choices: tuple[Option, ...]) -> bool:
     """Whether the titrated oxygen that the rule prefers is on offer with a wrong target only."""
-    prefers = rule.first.index("oxygen titrated") < rule.first.index("oxygen up") if (
-        "oxygen titrated" in rule.first) else False
-    return prefers and any(option.kind == "oxygen titrated" for option in choices)
+    order = [want for want in rule.first if want in ("oxygen titrated", "oxygen up")]
+    return order[:1] == ["oxygen titrated"] and any(
+        option.kind == "oxygen titrated" for option in choices)
 
 
 def _meets(scene: Scene, option: Option, want: str) -> bool:
@@ -169,8 +177,8 @@ def _undecided(rule: Rule, want: str, met: list[Option]) -> str:
         names = " / ".join(option.text for option in met)
         return (f"these options cannot be told apart by the rule '{rule.key}': {names}. The author "
                 "must change one, or say in the stem what decides between them.")
-    return (f"the rule '{rule.key}' applies, and no option meets it. The author must offer what the "
-            f"rule asks for ({want}), or change the stem.")
+    return (f"the rule '{rule.key}' applies, and no option meets it. The author must offer what "
+            f"the rule asks for ({want}), or change the stem.")
 
 
 # --- why an option cannot be first, whatever the rule ---------------------------------------------
@@ -188,7 +196,7 @@ def _barred(scene: Scene, option: Option) -> WhyNot | None:
     if kind in ("oxygen up", "oxygen titrated"):
         return _oxygen_barred(scene, option)
     if kind == "assess" and not _new_looks(scene, option):
-        return WhyNot(option, "The stem already gives this finding: looking again would only delay.")
+        return WhyNot(option, "The stem already gives this finding: looking again only delays.")
     if kind == "call for help" and "call for help" in scene.tried:
         return WhyNot(option, "Help has been called already.")
     if kind == "drug" and not option.prescribed:
@@ -200,9 +208,9 @@ def _barred(scene: Scene, option: Option) -> WhyNot | None:
 
 def _withheld(scene: Scene, option: Option) -> WhyNot:
     if below_target(scene):
-        return WhyNot(option, "Oxygen is titrated to its target, never withheld in hypoxemia. Added "
-                      "oxygen raises CO2 mostly by changing blood flow in the lung and what "
-                      "hemoglobin carries, and only partly by less drive to breathe.",
+        return WhyNot(option, "Oxygen is titrated to its target, never withheld in hypoxemia. "
+                      "Added oxygen raises CO2 in several ways: it changes blood flow in the lung "
+                      "and what hemoglobin carries, and in part it lowers the drive to breathe.",
                       ("BTS2017", "Aubier1980", "Robinson2000"))
     if scene.on_oxygen:
         return WhyNot(option, "Taken away at once, oxygen can fall below where it began: it is "
@@ -214,15 +222,15 @@ def _oxygen_barred(scene: Scene, option: Option) -> WhyNot | None:
     low, high = scene.target
     aim = option.target
     if aim and not (low <= aim[0] and aim[1] <= high):
-        return WhyNot(option, f"The target here is {low:g}–{high:g} %, not {aim[0]:g}–{aim[1]:g} %.",
-                      ("BTS2017",))
+        return WhyNot(option, f"The target here is {low:g}–{high:g} %, "
+                      f"not {aim[0]:g}–{aim[1]:g} %.", ("BTS2017",))
     if below_target(scene) or critical_illness(scene) or too_little_breathing(scene):
         return None
     if not scene.gives("saturation"):
-        return WhyNot(option, "Whether oxygen is low is not known yet: the saturation comes first.")
+        return WhyNot(option, "Whether oxygen is low is not known yet: that look comes first.")
     if "carbon monoxide" in scene.history:
-        return WhyNot(option, "After carbon monoxide the probe reads too high: oxygen is not aimed by it.",
-                      ("BTS2017",))
+        return WhyNot(option, "After carbon monoxide the probe reads too high: oxygen is not "
+                      "aimed by it.", ("BTS2017",))
     if option.kind == "oxygen titrated" and scene.on_oxygen and (scene.spo2 or 0) > high:
         return None
     return WhyNot(option, f"SpO2 {scene.spo2:g} % is not below the target of {low:g}–{high:g} %: "
@@ -235,7 +243,8 @@ def _later(scene: Scene, rule: Rule, best: Option | None, option: Option) -> str
     kind = option.kind
     if best is not None and best.kind == "assess":
         if kind == "assess":
-            return "It comes later in the order airway, breathing, circulation, disability, exposure."
+            return ("It comes later in the order airway, breathing, circulation, disability, "
+                    "exposure.")
         return "A finding is still missing: this comes after the look, if the look asks for it."
     if kind == "assess":
         return "It is worth knowing, and it comes after the finding in hand has been met."
@@ -243,8 +252,9 @@ def _later(scene: Scene, rule: Rule, best: Option | None, option: Option) -> str
         return ("With a CO2 risk, full oxygen without a target did harm: more patients died than "
                 "with titrated oxygen (Austin 2010).")
     if kind == "call for help":
-        return "It comes with the first step or right after it, by a second person where there is one."
+        return ("It comes with the first step or right after it, by a second person where there "
+                "is one.")
     if kind == "ventilatory support":
         return ("Support is made ready with the team that starts it." if tiring(scene)
                 else "Nothing in the stem says yet that breathing fails in spite of simpler steps.")
-    return f"It may be right, and it comes after the rule that applies first ({rule.key})."
+    return f"It may be needed too. What comes first: {rule.sentence}"

@@ -1,4 +1,4 @@
-"""The assess-or-act rules in their order: what each one looks for, what it puts first, who says so."""
+"""The assess-or-act rules in their order: what each looks for, puts first, and rests on."""
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -59,7 +59,8 @@ def too_little_breathing(s: Scene) -> str:
     slow = s.respiratory_rate is not None and s.respiratory_rate <= SLOW_BREATHING
     deep_down = s.consciousness in ("pain", "unresponsive")
     if slow and (below_target(s) or deep_down or hypercapnic_acidosis(s)):
-        return f"{s.respiratory_rate:g} breaths/min do not move enough air: the rest of the stem shows it."
+        return (f"{s.respiratory_rate:g} breaths/min do not move enough air: the rest of the stem "
+                "shows it.")
     return "Breathing is shallow in a patient who cannot be roused." if (
         s.effort == "shallow" and deep_down) else ""
 
@@ -73,7 +74,8 @@ def not_looked_again(s: Scene) -> str:
 
 def critical_illness(s: Scene) -> str:
     if "carbon monoxide" in s.history and s.device not in FULL_OXYGEN:
-        return "After carbon monoxide the probe reads too high: SpO2 does not show the oxygen carried."
+        return ("After carbon monoxide the probe reads too high: SpO2 does not show the oxygen "
+                "carried.")
     ill = (in_shock(s) or s.consciousness in ("pain", "unresponsive")
            or "critical illness" in s.history)
     if not ill or (s.co2_risk and hypercapnic(s)) or not_enough(s):
@@ -166,8 +168,9 @@ def something_unknown(s: Scene) -> str:
 
 def score_of_five(s: Scene) -> str:
     score, three = score_so_far(s)
-    return f"The values given score at least {score} on NEWS2{', one of them 3' if three else ''}." if (
-        score >= 5 or three) else ""
+    if score < 5 and not three:
+        return ""
+    return f"The values given score at least {score} on NEWS2{', one of them 3' if three else ''}."
 
 
 def all_known(s: Scene) -> str:
@@ -175,7 +178,7 @@ def all_known(s: Scene) -> str:
 
 
 def score_so_far(s: Scene) -> tuple[int, bool]:
-    """NEWS2 of the values given, whatever is missing taken as normal: never more than the true score."""
+    """NEWS2 of the values given and whether one scores 3; what is missing is taken as normal."""
     confirmed = {"chronic CO2 retainer", "previous ventilatory support"} & set(s.history)
     level = "confusion" if s.consciousness == "new confusion" else s.consciousness
     score = news2(
@@ -208,67 +211,79 @@ def hypercapnic_acidosis(s: Scene) -> bool:
 # --- the rules: the first that applies decides ----------------------------------------------------
 
 _TITRATED = ("BTS2017", "Austin2010", "Aubier1980", "Robinson2000")
-_ABCDE = ("CommonPractice",)
+_ABCDE = ("ResusUK2024", "CommonPractice")
+_HABIT = ("CommonPractice",)
 RULES: Final[tuple[Rule, ...]] = (
-    Rule("no pulse", no_pulse, ("life support: circulation + call for help", "ventilatory support"),
-         "Without a pulse, calling the team and compressing the chest both belong to the first seconds.",
+    Rule("no pulse", no_pulse,
+         ("life support: circulation + call for help", "ventilatory support"),
+         "Without a pulse, the call and chest compressions both belong to the first seconds.",
          _ABCDE),
     Rule("found unresponsive", found_unresponsive,
-         ("call for help + life support + assess: airway + assess: breathing + assess: circulation",),
-         "Shout for help, open the airway and check breathing and pulse at once.", _ABCDE),
+         ("call for help + life support + assess: airway + assess: breathing"
+          " + assess: circulation",),
+         "A shout for help, an open airway and a look for breathing and pulse belong together.",
+         _ABCDE),
     Rule("airway", airway_threat,
          ("life support: airway", "position: airway", "drug: airway", "assess: airway",
           "call for help"),
-         "Airway before breathing, breathing before circulation: a threat is treated as it is found.",
+         "Airway before breathing, breathing before circulation: a threat is met as it is found.",
          _ABCDE),
     Rule("too little breathing", too_little_breathing,
-         ("ventilatory support", "life support: airway", "call for help", "drug: breathing", "oxygen up"),
+         ("ventilatory support", "life support: airway", "call for help", "drug: breathing",
+          "oxygen up"),
          "Air that does not move carries no oxygen: supported breaths come before drugs and tests.",
          _ABCDE),
     Rule("look again", not_looked_again, ("assess",),
          "After acting, look again before the next step.", _ABCDE, stops=False),
     Rule("oxygen at once", critical_illness, ("oxygen up", "oxygen titrated", "call for help"),
-         "In critical illness much oxygen is given at once, even with a CO2 risk, then titrated.",
+         "In critical illness much oxygen comes at once, even with a CO2 risk, then titrated.",
          ("BTS2017",)),
-    Rule("oxygen is not enough", not_enough, ("call for help", "ventilatory support", "oxygen titrated"),
-         "Low oxygen in spite of much oxygen needs the team that can support the breathing.", _ABCDE),
-    Rule("dangerous, CO2 risk", dangerous_with_risk, ("oxygen titrated", "oxygen up", "call for help"),
-         "Oxygen is titrated to 88–92 %, never withheld: low oxygen kills sooner than CO2.", _TITRATED),
+    Rule("oxygen is not enough", not_enough,
+         ("call for help", "ventilatory support", "oxygen titrated"),
+         "Low oxygen in spite of much oxygen needs the team that can support the breathing.",
+         _HABIT),
+    Rule("dangerous, CO2 risk", dangerous_with_risk,
+         ("oxygen titrated", "oxygen up", "call for help"),
+         "Oxygen is titrated to its target, never withheld: low oxygen kills sooner than CO2.",
+         _TITRATED),
     Rule("low, CO2 risk", low_with_risk, ("oxygen titrated", "call for help"),
          "With a CO2 risk oxygen is titrated to its target, neither full nor withheld.", _TITRATED),
     Rule("dangerous", dangerously_low, ("oxygen up", "oxygen titrated", "call for help"),
-         "An SpO2 below 85 % without a CO2 risk is met with a reservoir mask, then titrated.",
+         "SpO2 below 85 % without a CO2 risk is met with a reservoir mask, then titrated.",
          ("BTS2017",)),
     Rule("sit up", lying_flat, ("position: breathing",),
-         "Sitting up takes seconds, needs nothing and helps the chest to open.", _ABCDE, stops=False),
+         "Sitting up takes seconds, needs nothing and helps the chest to open.", _HABIT,
+         stops=False),
     Rule("low oxygen", below_target, ("oxygen titrated", "oxygen up", "call for help"),
-         "Low oxygen is a finding already: oxygen is brought to its target, not discussed first.",
+         "Low oxygen is a finding already: it is brought to its target, then looked into.",
          ("BTS2017",)),
     Rule("too much oxygen", too_much_oxygen, ("oxygen titrated", "call for help"),
-         "Too much oxygen can raise CO2: it is turned down to the target in steps, not taken away.",
+         "Too much oxygen can raise CO2: it comes down to the target in steps, not all at once.",
          _TITRATED),
     Rule("tiring", tiring, ("call for help", "ventilatory support"),
-         "A tiring patient needs the team before the breathing fails; support is got ready meanwhile.",
-         ("AsthmaBTSSIGN", "CommonPractice")),
-    Rule("acid from CO2", acid_from_co2, ("call for help", "ventilatory support", "drug: breathing"),
-         "Acid from CO2 with the oxygen in its target asks for urgent review; support is considered.",
+         "A tiring patient needs the team before the breathing fails; support is made ready.",
+         ("AsthmaPathway2024", "CommonPractice")),
+    Rule("acid from CO2", acid_from_co2,
+         ("call for help", "ventilatory support", "drug: breathing"),
+         "With the oxygen in its target this asks for urgent review; support is considered.",
          ("BTS2017",)),
     Rule("circulation", shock, ("life support: circulation", "position: circulation",
                                 "drug: circulation", "call for help"),
-         "With airway and breathing safe, the circulation is next: what is prescribed, then the call.",
+         "With airway and breathing safe, circulation is next: what is prescribed, then the call.",
          _ABCDE),
     Rule("low glucose", low_glucose, ("drug: consciousness", "call for help"),
-         "Disability is next: a brain without glucose is treated as found.", _ABCDE),
+         "Disability is next: a brain without glucose is a threat that is met as it is found.",
+         _ABCDE),
     Rule("known problem", known_problem, ("drug: problem + position: problem",),
          "The finding is given, so the prescribed treatment is not delayed by more looking.",
-         _ABCDE, stops=False),
+         _HABIT, stops=False),
     Rule("score of 7", score_of_seven, ("call for help",),
          "A NEWS2 of 7 or more asks for an emergency response.", ("RCP2017",), stops=False),
     Rule("look first", something_unknown, ("assess",),
          "Assess before acting, unless the stem gives the finding or delay adds danger.",
-         _ABCDE, stops=False),
+         _HABIT, stops=False),
     Rule("score of 5", score_of_five, ("call for help",),
          "A NEWS2 of 5 or 6, or a single 3, asks for an urgent review.", ("RCP2017",), stops=False),
     Rule("the one that acts", all_known, ("position + drug + oxygen titrated",),
-         "When all that matters is known, care comes before teaching and paper.", _ABCDE),
+         "When all that matters is known, care comes before teaching and paper.", _HABIT),
 )

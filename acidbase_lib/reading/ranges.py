@@ -2,9 +2,10 @@
 # ruff: noqa: RUF009 - _spec is dataclasses.field with the metadata filled in
 from __future__ import annotations
 
+import reprlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
-from math import isfinite
+from math import inf
 from os import PathLike
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
@@ -28,8 +29,9 @@ class Range:
 
     def __post_init__(self) -> None:
         for end in (self.low, self.high):
-            if isinstance(end, bool) or not isinstance(end, int | float) or not isfinite(end):
-                raise SettingsError(f"the ends of a range are two finite numbers, not {end!r}")
+            if isinstance(end, bool) or not isinstance(end, int | float) or not _finite(end):
+                raise SettingsError("the ends of a range are two finite numbers, not "
+                                    f"{reprlib.repr(end)}")
         if self.low >= self.high:
             raise SettingsError(f"the low end {plain(self.low)} is not below the high end "
                                 f"{plain(self.high)}")
@@ -42,6 +44,10 @@ class Range:
 
     def __str__(self) -> str:
         return f"{plain(self.low)}–{plain(self.high)}"
+
+
+def _finite(value: float) -> bool:
+    return -inf < value < inf  # no overflow, however large an integer is
 
 
 def _spec(default: Any, quantity: str, source: str) -> Any:
@@ -58,6 +64,7 @@ class LabSettings:
     """
 
     name: str = field(default="the kit's own settings", metadata={"source": "CommonPractice"})
+    source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
     # arterial ranges, nursing texts
     ph: Range = _spec(Range(7.35, 7.45), "ph", "NursingRanges")
     midline: float = _spec(7.40, "ph", "NursingLabel")
@@ -107,8 +114,12 @@ class LabSettings:
     critical_lactate: float = _spec(4.0, "lactate", "CommonPractice")
 
     def __post_init__(self) -> None:
-        from .settings_check import check_settings
+        from .settings_check import check_settings, converted
 
+        for key, row in SETTINGS.items():  # a list of two numbers will do for a range
+            if isinstance(row.default, Range) and isinstance(value := getattr(self, key),
+                                                             list | tuple):
+                object.__setattr__(self, key, converted(key, value))
         check_settings(self)
 
     @classmethod
@@ -128,14 +139,14 @@ class LabSettings:
     @property
     def changed(self) -> tuple[str, ...]:
         """The keys whose values are not the kit's own."""
-        return tuple(key for key in SETTINGS if key != "name"
+        return tuple(key for key in SETTINGS if key not in {"name", "source"}
                      and getattr(self, key) != SETTINGS[key].default)
 
     def source_of(self, key: str) -> str:
-        """Who says so: the source key of a default, or ``SchoolSetting`` where it was changed."""
+        """Who says so: the source key of a default; where it was changed, that of the settings."""
         row = SETTINGS[key]
         if getattr(self, key) != row.default:
-            return "SchoolSetting"
+            return self.source
         return str(row.metadata["source"])
 
     def told(self, key: str) -> str:
@@ -181,7 +192,7 @@ DEFAULT_SETTINGS: Final = LabSettings()
 # The center values are of the second trimester to term, as the examination's model answer gives
 # them ([CICM2009]_); the widths around PaCO2 30 and HCO3 20 are common practice.
 PREGNANCY_SETTINGS: Final = LabSettings(
-    name="pregnancy near term",
+    name="pregnancy near term", source="CICM2009",
     ph=Range(7.40, 7.47), midline=7.44, paco2=Range(27, 33), hco3=Range(18, 22),
     pao2=Range(95, 110), paco2_set=30.0, hco3_set=20.0, winters_below=18.0,
     venous_ph=Range(7.35, 7.45), venous_paco2=Range(30, 45), venous_hco3=Range(18, 25),

@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from difflib import get_close_matches
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.physiology.quantities import require
@@ -23,7 +24,7 @@ POSTURES: Final = ("flat", "upright", "on the side")
 HISTORY: Final = ("chronic CO2 retainer", "at risk of hypercapnic failure",
                   "previous ventilatory support", "asthma", "opioid given", "critical illness",
                   "carbon monoxide", "spine not cleared")
-#: What an assessment can look at, in the order airway, breathing, circulation, disability, exposure.
+#: What an assessment can look at, in the order of ABCDE.
 LOOKS: Final = ("airway", "breathing", "saturation", "breath sounds", "circulation",
                 "consciousness", "glucose", "temperature", "pain", "gas", "laboratory",
                 "history", "equipment")
@@ -31,6 +32,11 @@ KINDS: Final = ("assess", "life support", "position", "oxygen up", "oxygen titra
                 "oxygen withheld", "ventilatory support", "drug", "call for help", "document",
                 "teach")
 ACTS_ON: Final = ("airway", "breathing", "circulation", "consciousness", "cause", "comfort")
+_ONE_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
+    "airway": AIRWAY, "effort": EFFORT, "device": DEVICES, "consciousness": CONSCIOUSNESS,
+    "circulation": CIRCULATION, "posture": POSTURES, "problem": ACTS_ON})
+_SOME_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
+    "history": HISTORY, "tried": KINDS, "also_given": LOOKS, "excluded": KINDS})
 _LETTERS: Final = dict(zip("ACVPU", CONSCIOUSNESS, strict=True))
 
 USUAL_TARGET: Final = (94.0, 98.0)  # BTS2017
@@ -125,12 +131,9 @@ class Scene:
         level = self.consciousness
         if isinstance(level, str) and level.upper() in _LETTERS:
             object.__setattr__(self, "consciousness", _LETTERS[level.upper()])
-        for name, known in (("airway", AIRWAY), ("effort", EFFORT), ("device", DEVICES),
-                            ("consciousness", CONSCIOUSNESS), ("circulation", CIRCULATION),
-                            ("posture", POSTURES), ("problem", ACTS_ON)):
+        for name, known in _ONE_OF.items():
             _known(name, getattr(self, name), known)
-        for name, known in (("history", HISTORY), ("tried", KINDS), ("also_given", LOOKS),
-                            ("excluded", KINDS)):
+        for name, known in _SOME_OF.items():
             object.__setattr__(self, name, _words(name, getattr(self, name), known))
         require(respiratory_rate=self.respiratory_rate, spo2=self.spo2, fio2=self.fio2,
                 pulse=self.pulse, systolic_pressure=self.systolic, glucose=self.glucose,

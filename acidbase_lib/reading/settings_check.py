@@ -1,8 +1,9 @@
 """The door of the settings: a school's TOML file is read, and every value is checked."""
 from __future__ import annotations
 
+import reprlib
 from collections.abc import Mapping
-from math import isfinite
+from math import inf
 from os import PathLike
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
@@ -56,7 +57,7 @@ def read_toml(path: str | PathLike[str]) -> dict[str, Any]:
                             "hco3 = [22, 26]") from error
     try:
         _refuse_unknown(given)
-        values = {key: _converted(key, value) for key, value in given.items()}
+        values = {key: converted(key, value) for key, value in given.items()}
         _check_values({**_defaults(), **values})
     except SettingsError as error:
         raise SettingsError(f"{where}: {error}", quantity=error.quantity,
@@ -89,16 +90,17 @@ def _refuse_unknown(given: Mapping[str, Any]) -> None:
             raise SettingsError(f"{key} is not a setting{hint}", quantity=key, value=given[key])
 
 
-def _converted(key: str, value: Any) -> Any:
-    """A TOML list of two numbers becomes a Range where a range is asked for."""
-    if isinstance(SETTINGS[key].default, Range) and isinstance(value, list):
+def converted(key: str, value: Any) -> Any:
+    """A list of two numbers becomes a Range where a range is asked for."""
+    if isinstance(SETTINGS[key].default, Range) and isinstance(value, list | tuple):
+        shown = f"{key} = {reprlib.repr(value)}"
         if len(value) != 2:
-            raise SettingsError(f"{key} = {value!r}: a range is two numbers, [low, high]",
-                                quantity=key, value=value)
+            raise SettingsError(f"{shown}: a range is two numbers, [low, high]", quantity=key,
+                                value=value)
         try:
             return Range(*value)
         except SettingsError as error:
-            raise SettingsError(f"{key} = {value!r}: {error}", quantity=key, value=value) from None
+            raise SettingsError(f"{shown}: {error}", quantity=key, value=value) from None
     return value
 
 
@@ -106,11 +108,12 @@ def _check_values(values: Mapping[str, Any]) -> None:
     for key, value in values.items():
         _check_type(key, value)
         if key in CHOICES and value not in CHOICES[key]:
-            raise SettingsError(f"{key} = {value!r} is not a rule we hold; choose one of "
-                                f"{', '.join(CHOICES[key])}", quantity=key, value=value)
+            raise SettingsError(f"{key} = {reprlib.repr(value)} is not a rule we hold; choose one "
+                                f"of {', '.join(CHOICES[key])}", quantity=key, value=value)
         for number in (value.low, value.high) if isinstance(value, Range) else (value,):
             if isinstance(number, int | float) and not isinstance(number, bool):
                 _check_number(key, number)
+    _check_source(values["source"])
     for inner, outer in _INSIDE:
         if values[outer].state(values[inner]) != "normal":
             raise SettingsError(f"{inner} = {plain(values[inner])} lies outside {outer} = "
@@ -127,6 +130,16 @@ def _check_values(values: Mapping[str, Any]) -> None:
                                 quantity=outer, value=values[outer])
 
 
+def _check_source(key: str) -> None:
+    if key != SETTINGS["source"].default:
+        from .sources import SOURCES
+
+        if key not in SOURCES:
+            raise SettingsError(f"source = {reprlib.repr(key)} is no source we hold: leave it out, "
+                                "and say in name where the values come from",
+                                quantity="source", value=key)
+
+
 def _check_type(key: str, value: Any) -> None:
     default = SETTINGS[key].default
     number = isinstance(value, int | float) and not isinstance(value, bool)
@@ -137,9 +150,10 @@ def _check_type(key: str, value: Any) -> None:
     elif isinstance(default, Range):
         right, wanted = isinstance(value, Range), "two numbers, [low, high]"
     else:
-        right, wanted = number and isfinite(value), "a finite number"
+        right, wanted = number and -inf < value < inf, "a finite number"
     if not right:
-        raise SettingsError(f"{key} must be {wanted}, not {value!r}", quantity=key, value=value)
+        raise SettingsError(f"{key} must be {wanted}, not {reprlib.repr(value)}", quantity=key,
+                            value=value)
 
 
 def _check_number(key: str, number: float) -> None:

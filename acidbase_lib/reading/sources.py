@@ -40,10 +40,10 @@ _READING: Final[Mapping[str, Reference]] = MappingProxyType({
         "The larger of 1 mmol/L and 6 %: it parts possible from impossible printed cases.",
         "arithmetic", "half a unit of a pH printed to 0.01 is 1.2 % of the bicarbonate"),
     "SchoolSetting": Reference("The settings file of the school.", "common practice"),
-    "BTS2017": Reference(
-        "O'Driscoll BR et al. BTS guideline for oxygen use. Thorax 2017;72 Suppl 1; Thorax "
-        "2017;72:588 for the 6 kPa.", "in print"),
-    "Berlin2012": Reference("ARDS Definition Task Force. JAMA 2012;307:2526-33.", "in print"),
+    "BTSOxygen2017": Reference(
+        "O'Driscoll BR et al. BTS guideline for oxygen use in adults. Thorax 2017;72 Suppl 1; "
+        "BMJ Open Respir Res 2017;4:e000170.", "in print",
+        "target saturation 88-92 % at risk of hypercapnic failure, 94-98 % otherwise"),
 })
 
 # a key that physiology holds as well is its own

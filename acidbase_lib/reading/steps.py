@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 __all__ = ["Step", "steps_of"]
 
 
+ADULT = 18  # [years]
+
+
 def steps_of(reading: Interpretation) -> tuple[Step, ...]:
     """Every step of a reading, in the order in which a reader takes them."""
     return tuple(_walk(reading))
@@ -23,6 +26,11 @@ def steps_of(reading: Interpretation) -> tuple[Step, ...]:
 
 def _walk(reading: Interpretation) -> Iterator[Step]:
     yield consistency_step(reading)
+    age = reading.gas.age
+    if age is not None and age < ADULT:
+        yield Step("Do these ranges fit this person?", "Perhaps not: they are ranges of adults.",
+                   f"Age {number(age, ADULT)} was given. Children, newborns most of all, have "
+                   "ranges of their own: use those of your laboratory.", "CommonPractice")
     yield ph_step(reading)
     if not reading.consistency.possible:
         yield Step("Which disorder is it?", "No answer is given.",
@@ -107,6 +115,10 @@ def state_step(reading: Interpretation, key: str) -> Step:
         because += (" This is a venous sample: the arterial PaCO2 may be 20 mmHg lower or higher. "
                     "A venous value below 45 makes a high arterial one unlikely.")
         return Step(f"Is {named} low, normal or high?", finding, because, "Kelly2010")
+    if key == "paco2" and reading.gas.specimen == "capillary":
+        because += (" This is a capillary sample: from a warm, well-perfused site its pH and PaCO2 "
+                    "are taken as close to arterial.")
+        return Step(f"Is {named} low, normal or high?", finding, because, "CommonPractice")
     return Step(f"Is {named} low, normal or high?", finding, because,
                 reading.settings.source_of(range_key))
 

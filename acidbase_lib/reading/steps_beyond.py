@@ -63,13 +63,14 @@ def _one_arm_step(reading: Interpretation, arm: Arm, question: str) -> Step:
     value = reading.gas.paco2
     told = (f"In {reading.lead} with this bicarbonate we expect a PaCO2 of {_band(arm, value)} "
             f"mmHg ({arm.rule}). It is {number(value, arm.low, arm.high)}.")
+    close = _close(value, arm.low, arm.high)
     if reading.response == AS_EXPECTED:
-        return Step(question, "Yes: as expected.",
-                    f"{told} One disorder explains both.{_close(arm, value)}", arm.source)
+        return Step(question, "Yes: as expected.", f"{told} One disorder explains both.{close}",
+                    arm.source)
     side = "lower" if value < arm.low else "higher"
     second = "respiratory alkalosis" if value < arm.low else "respiratory acidosis"
     return Step(question, f"No: {reading.response}.",
-                f"{told} It is {side} than that, so there is a {second} too.{_close(arm, value)}",
+                f"{told} It is {side} than that, so there is a {second} too.{close}",
                 arm.source)
 
 
@@ -87,15 +88,16 @@ def _two_arm_step(reading: Interpretation, expected: ExpectedResponse, question:
         why = ("The history says it is old." if reading.gas.chronic_lung_disease
                else "It fits both.")
         return Step(question, "Yes: as expected.", f"{told} {why}", source)
-    if len(reading.processes) == 1:
+    lowest, highest = min(acute.low, chronic.low), max(acute.high, chronic.high)
+    if lowest <= value <= highest:
         return Step(question, f"No: {reading.response} for an old change.",
                     f"{told} The history says the problem is old, but the bicarbonate has not "
                     "caught up: a new change on top of an old one fits.", source)
-    below = value < expected.low
+    below = value < lowest
     second = METABOLIC_ACIDOSIS if below else METABOLIC_ALKALOSIS
     return Step(question, f"No: {reading.response}.",
-                f"{told} It is {'below' if below else 'above'} both, so there is a {second} too.",
-                source)
+                f"{told} It is {'below' if below else 'above'} both, so there is a {second} too."
+                f"{_close(value, lowest, highest)}", source)
 
 
 def _which_fits(acute: Arm, chronic: Arm, value: float) -> str:
@@ -167,12 +169,12 @@ def _summary_step(reading: Interpretation) -> Step:
     question = "So which processes are there?"
     source = "CommonPractice"
     if reading.gas.specimen == "venous":
-        found = " and ".join(reading.processes) or "none that a venous sample can show"
+        found = " and ".join(reading.processes) or "nothing that a venous sample can show"
         return Step(question, f"{sentence_case(found)}.",
                     "From a venous sample only the pH, the bicarbonate and the gap are read.",
                     "Byrne2014")
     if not reading.processes:
-        return Step(question, "None.", "Nothing here points to one.", source)
+        return Step(question, "No process is named.", "Nothing here points to one.", source)
     found = " and ".join(reading.processes)
     count = ("One process", "Two processes", "Three processes")[len(reading.processes) - 1]
     because = f"{count}, by the rules. The nursing label is a second answer"
@@ -194,6 +196,6 @@ def _band(arm: Arm, value: float) -> str:
     return f"{number(arm.low, value)} to {number(arm.high, value)}"
 
 
-def _close(arm: Arm, value: float) -> str:
-    near = min(abs(value - arm.low), abs(value - arm.high))
+def _close(value: float, *edges: float) -> str:
+    near = min(abs(value - edge) for edge in edges)
     return " This is close to the edge, so the history counts more." if near < _NEAR else ""

@@ -24,6 +24,8 @@ def oxygen_steps(reading: Interpretation) -> Iterator[Step]:
     yield _hypoxemia_step(reading, oxygen)
     if oxygen.pao2 is not None:
         yield _failure_step(reading, oxygen)
+    if oxygen.hypercapnic_risk:
+        yield _target_step(oxygen)
     if oxygen.gradient_state == "impossible":
         yield Step("Is the A–a gradient wide?", "It cannot be worked out.",
                    f"PaO2 {with_unit('pao2', gas.pao2 or 0)} is more than this air and this PaCO2 "
@@ -78,7 +80,7 @@ def _hypoxemia_step(reading: Interpretation, oxygen: OxygenReading) -> Step:
         goal = f"{oxygen.target[0]:g}–{oxygen.target[1]:g} %"
         return Step(question, "Yes, more than is needed.",
                     f"{told} is above {settings.told(key)}; {where}. Guidelines aim at a "
-                    f"saturation of {goal} here.", "BTS2017")
+                    f"saturation of {goal} here.", "BTSOxygen2017")
     finding = f"No: {oxygen.hypoxemia} hypoxemia." if oxygen.hypoxemia else "No: it is low."
     return Step(question, finding, f"{told} is below {settings.told(key)}; {where}. Below 60 is "
                 "moderate and below 40 severe." if key == "pao2" else
@@ -91,23 +93,24 @@ def _failure_step(reading: Interpretation, oxygen: OxygenReading) -> Step:
     pao2 = with_unit("pao2", oxygen.pao2 or 0, settings.failure_pao2)
     paco2 = with_unit("paco2", reading.gas.paco2, settings.failure_paco2)
     limits = (f"the limits are PaO2 {settings.told('failure_pao2')} and PaCO2 "
-              f"{settings.told('failure_paco2')}")
-    target = f"{oxygen.target[0]:g}–{oxygen.target[1]:g} %"
-    goal = (f" Guidelines aim at a saturation of {target} in a person at risk of carbon dioxide "
-            "retention: oxygen is measured out to that target, never withheld in dangerous "
-            "hypoxemia."
-            if oxygen.hypercapnic_risk else "")
+              f"{settings.told('failure_paco2')}.")
     source = settings.source_of("failure_pao2")
-    if oxygen.failure == "type 2":
-        return Step(question, "Yes: type 2.", f"PaO2 {pao2} is low and PaCO2 {paco2} is high; "
-                    f"{limits}.{goal}", source)
-    if oxygen.failure == "type 1":
-        return Step(question, "Yes: type 1.", f"PaO2 {pao2} is low and PaCO2 {paco2} is not high; "
-                    f"{limits}.{goal}", source)
+    if oxygen.failure:
+        high = "is high" if oxygen.failure == "type 2" else "is not high"
+        return Step(question, f"Yes: {oxygen.failure}.",
+                    f"PaO2 {pao2} is low and PaCO2 {paco2} {high}; {limits}", source)
+    told = f"PaO2 {pao2}, PaCO2 {paco2}; {limits}"
     if oxygen.room_air is not True:
-        return Step(question, "Not by these numbers.", f"PaO2 {pao2}, PaCO2 {paco2}; {limits}. But "
-                    f"added oxygen can hide it.{goal}", source)
-    return Step(question, "No.", f"PaO2 {pao2}, PaCO2 {paco2}; {limits}.{goal}", source)
+        return Step(question, "Not by these numbers.", f"{told} But added oxygen can hide it.",
+                    source)
+    return Step(question, "No.", told, source)
+
+
+def _target_step(oxygen: OxygenReading) -> Step:
+    return Step("Which saturation do guidelines aim at here?",
+                f"{oxygen.target[0]:g}–{oxygen.target[1]:g} %.",
+                "This person may retain carbon dioxide. Oxygen is measured out to that target, and "
+                "never withheld in dangerous hypoxemia. Local protocol decides.", "BTSOxygen2017")
 
 
 def _gradient_step(reading: Interpretation, oxygen: OxygenReading) -> Step:

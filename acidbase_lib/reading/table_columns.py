@@ -1,16 +1,18 @@
 """The columns of a table: which are read, which are written, and what is refused by name."""
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
 from difflib import get_close_matches
+from math import nan
+from numbers import Real
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 
 from . import table_words as words
-from .blood_gas import BloodGas
+from .blood_gas import SPECIMENS, BloodGas
 
 #: What a table may give, by the names of BloodGas; the rest of its columns are left alone.
 NUMBERS: Final = tuple(row.name for row in fields(BloodGas) if row.init and row.name in QUANTITIES)
@@ -53,3 +55,86 @@ def check_names(names: Sequence[str], taken: Sequence[str]) -> None:
     if both := [name for name in taken if name in names]:
         raise TableError(f"the table has its own {', '.join(both)}: give a prefix, for example "
                          "interpret_table(df, prefix='read_')", quantity=both[0])
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """The known columns of a table, as arrays: numbers as floats, NaN where not given.
+
+    `chronic` and `venous` are bool arrays, or False where no row is; `unreadable` holds the rows
+    that have a word where it does not belong.
+    """
+
+    numbers: Mapping[str, Any]
+    chronic: Any
+    venous: Any
+    unreadable: set[int]
+
+    @classmethod
+    def of(cls, df: Any) -> Given:
+        """The known columns of a DataFrame.
+
+        Raises
+        ------
+        TableError
+            If a column that should hold numbers is of another type.
+        """
+        unreadable: set[int] = set()
+        numbers = {name: _numbers(df[name], unreadable) for name in NUMBERS if name in df.columns}
+        return cls(numbers, _is(True, df, "chronic_lung_disease", (False, True), unreadable),
+                   _is("venous", df, "specimen", SPECIMENS, unreadable), unreadable)
+
+    def part(self, rows: slice) -> Given:
+        """Some of the rows."""
+        return Given({name: column[rows] for name, column in self.numbers.items()},
+                     self.chronic if self.chronic is False else self.chronic[rows],
+                     self.venous if self.venous is False else self.venous[rows], self.unreadable)
+
+
+def _numbers(column: Any, unreadable: set[int]) -> Any:
+    name, kind = str(column.name), column.dtype
+    if kind.kind in "iuf":
+        return column.to_numpy(dtype="float64", na_value=nan)
+    if kind.kind != "O" or str(kind) != "object":
+        raise TableError(f"column {name!r} holds {kind}, not numbers: convert it first, "
+                         f"df[{name!r}] = pd.to_numeric(df[{name!r}], errors='coerce')",
+                         quantity=name)
+    values = []
+    for row, value in enumerate(column.tolist()):
+        number = isinstance(value, Real) and not isinstance(value, bool)
+        values.append(float(value) if number else nan)
+        if not number and not _missing(value):
+            unreadable.add(row)
+    return type(column)(values, dtype="float64").to_numpy()
+
+
+def _is(wanted: Any, df: Any, name: str, known: Sequence[Any], unreadable: set[int]) -> Any:
+    """Which cells are the wanted word; a gap counts as the first of the known words."""
+    if name not in df.columns:
+        return False
+    codes, seen = df[name].factorize()  # a gap has the code -1
+    here = codes < -1
+    for code, word in enumerate(seen.tolist()):
+        folded = word.strip().casefold() if isinstance(word, str) else word
+        if not isinstance(folded, type(known[0])) or folded not in known:
+            unreadable.update((codes == code).nonzero()[0].tolist())
+        elif folded == wanted:
+            here |= codes == code
+    return here if here.any() else False
+
+
+def sentences_of(df: Any, rows: Any) -> Iterator[str]:
+    """What BloodGas says of each of these rows, all of which it refuses."""
+    names = [name for name in INPUTS if name in df.columns]
+    for cells in zip(*(df[name].iloc[rows].tolist() for name in names), strict=True):
+        given = {name: cell for name, cell in zip(names, cells, strict=True) if not _missing(cell)}
+        try:
+            BloodGas(**{"ph": None, "paco2": None} | given)
+        except QuantityError as error:
+            yield str(error)
+
+
+def _missing(value: Any) -> bool:
+    """Whether a cell says nothing: None, NaN, or pandas' own marks for it."""
+    return value is None or type(value).__name__ in ("NAType", "NaTType") or (
+        isinstance(value, float) and value != value)

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
 
@@ -11,18 +10,18 @@ import pandas as pd
 
 from acidbase_lib.physiology.delta import ALSO_ALKALOSIS, DELTA_BANDS, HIGH_GAP_ONLY
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
-from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
+from acidbase_lib.physiology.quantities import QUANTITIES
 
 from . import table_words as words
-from .blood_gas import SPECIMENS, BloodGas
 from .ranges import DEFAULT_SETTINGS, LabSettings, Range
-from .table_columns import CODED, INPUTS, NUMBERS, NUMERIC, TableError, check_names
+from .table_columns import CODED, NUMERIC, Given, TableError, check_names, sentences_of
 from .table_rules import BANDS
 from .table_words import MAC, MALK, NOTHING, RAC, RALK, pair
 
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 ROWS_AT_ONCE: Final = 32_768  # what fits the processor's own memory
 SLACK: Final = 1e-9  # a binary fraction never decides an edge
+HABER_LIMIT: Final = 30.0  # excess gap and bicarbonate, as in gap_reading
 _CODES: Final = {name: np.array(codes, np.int8) for name, codes in (
     ("label", words.LABEL.code_of), ("primary", words.PRIMARY.code_of),
     ("compensation", words.COMPENSATION.code_of), ("processes", words.PROCESSES.code_of),
@@ -73,10 +72,11 @@ def interpret_table(
         raise TableError(f"settings are LabSettings, not {type(settings).__name__}")
     check_names([str(name) for name in df.columns],
                 [prefix + name for name in (*CODED, *NUMERIC, "problem")])
-    given = _Given.of(df)
+    given = Given.of(df)
     out = ({name: np.full(len(df), NOTHING, np.int8) for name in CODED}
            | {name: np.full(len(df), np.nan) for name in NUMERIC})
-    refused = given.unreadable.copy()
+    refused = np.zeros(len(df), bool)
+    refused[list(given.unreadable)] = True
     with np.errstate(all="ignore"):  # a row that is refused may hold anything
         for start in range(0, len(df), ROWS_AT_ONCE):
             part = slice(start, start + ROWS_AT_ONCE)
@@ -84,77 +84,17 @@ def interpret_table(
             refused[part] |= reading.read()
     problems = _problems(df, refused, out)
     columns: dict[str, Any] = {
-        prefix + name: pd.Categorical.from_codes(codes, categories=list(CODED[name]))
+        prefix + name: pd.Categorical.from_codes(codes, categories=pd.Index(CODED[name]))
         if name in CODED else codes for name, codes in out.items()}
     read = pd.DataFrame(columns | {prefix + "problem": problems}, index=df.index, copy=False)
     return pd.concat([df, read], axis=1)
-
-
-# --- columns in -----------------------------------------------------------------------------------
-
-@dataclass(frozen=True, slots=True)
-class _Given:
-    """The known columns as floats, NaN where not given; where nothing is venous, None says so."""
-
-    numbers: Mapping[str, Floats]
-    chronic: Any  # a column of bool
-    venous: Any  # a column of bool, or None
-    unreadable: Any  # rows that hold words where numbers belong
-
-    @classmethod
-    def of(cls, df: pd.DataFrame) -> _Given:
-        unreadable = np.zeros(len(df), bool)
-        numbers = {name: _floats(df[name], unreadable) for name in NUMBERS if name in df.columns}
-        chronic = _places(df, "chronic_lung_disease", (False, True), unreadable) == 1
-        venous = _places(df, "specimen", SPECIMENS, unreadable) == SPECIMENS.index("venous")
-        return cls(numbers, chronic, venous if venous.any() else None, unreadable)
-
-    def part(self, rows: slice) -> _Given:
-        return _Given({name: column[rows] for name, column in self.numbers.items()},
-                      self.chronic[rows], None if self.venous is None else self.venous[rows],
-                      self.unreadable[rows])
-
-
-def _floats(column: pd.Series[Any], unreadable: Any) -> Floats:
-    name, kind = str(column.name), column.dtype
-    if pd.api.types.is_numeric_dtype(kind) and not pd.api.types.is_bool_dtype(kind):
-        return column.to_numpy(dtype=np.float64, na_value=np.nan)
-    if kind != object:
-        raise TableError(f"column {name!r} holds {kind}, not numbers: convert it first, "
-                         f"df[{name!r}] = pd.to_numeric(df[{name!r}], errors='coerce')",
-                         quantity=name)
-    values = np.full(len(column), np.nan)
-    for row, value in enumerate(column):
-        if isinstance(value, int | float | np.number) and not isinstance(value, bool):
-            values[row] = value
-        elif not _missing(value):
-            unreadable[row] = True
-    return values
-
-
-def _places(df: pd.DataFrame, name: str, known: tuple[Any, ...], unreadable: Any) -> Any:
-    """The place of each cell among the known words; a gap counts as the first."""
-    if name not in df.columns:
-        return np.zeros(len(df), np.int8)
-    codes, seen = pd.factorize(df[name])
-    kinds = (bool, np.bool_) if known[0] is False else (str,)
-    folded = [word.strip().casefold() if isinstance(word, str) else word for word in seen]
-    place = np.array([known.index(word) if isinstance(word, kinds) and word in known else NOTHING
-                      for word in folded] + [0])[codes]  # a gap has code -1: the last
-    unreadable |= place == NOTHING
-    return place
-
-
-def _missing(value: Any) -> bool:
-    return value is None or value is pd.NA or value is pd.NaT or (
-        isinstance(value, float) and value != value)
 
 
 # --- the reading of some rows ---------------------------------------------------------------------
 
 @cache
 def _power() -> Any:
-    """Ten to the power of a column, to the last bit as Python has it: numpy's own where it is so."""
+    """Ten to the power of a column, to the last bit as Python has it."""
     some = np.linspace(0.4, 1.9, 4096)
     if np.array_equal(np.power(10.0, some), [10**x for x in some.tolist()]):
         return lambda x: np.power(10.0, x)
@@ -164,7 +104,7 @@ def _power() -> Any:
 class _Reading:
     """Some rows and the cells to fill; one method for each thing that `interpret` does."""
 
-    def __init__(self, given: _Given, settings: LabSettings, out: Mapping[str, Any]) -> None:
+    def __init__(self, given: Given, settings: LabSettings, out: Mapping[str, Any]) -> None:
         self.numbers, self.venous, self.chronic = given.numbers, given.venous, given.chronic
         self.s, self.out = settings, out
         self.ph, self.paco2 = self.numbers["ph"], self.numbers["paco2"]
@@ -176,7 +116,8 @@ class _Reading:
         hco3 = self.numbers.get("hco3", fits)
         self.hco3 = hco3 = np.where(np.isnan(hco3), fits, hco3)
         ph, paco2, bicarbonate = (
-            self._state(self.ph, s.ph, s.venous_ph), self._state(self.paco2, s.paco2, s.venous_paco2),
+            self._state(self.ph, s.ph, s.venous_ph),
+            self._state(self.paco2, s.paco2, s.venous_paco2),
             self._state(hco3, s.hco3, s.venous_hco3))
         side = _state(self.ph, s.midline, s.midline)
         side[(side == 1) & (ph != 1)] = 2  # an abnormal pH on the midline counts as alkaline
@@ -192,7 +133,7 @@ class _Reading:
         for name in ("label", "primary", "compensation"):
             out[name][:] = _CODES[name][place]
         route = _CODES["route"][place]
-        unlabeled = verdict == 2 if self.venous is None else (verdict == 2) | self.venous
+        unlabeled = verdict == 2 if self.venous is False else (verdict == 2) | self.venous
         if unlabeled.any():
             route[unlabeled] = words.NO_LEAD
             for name in ("label", "primary", "compensation"):
@@ -201,7 +142,7 @@ class _Reading:
         return self._refused()
 
     def _state(self, column: Floats, range_: Range, venous: Range) -> Any:
-        if self.venous is None:
+        if self.venous is False:
             return _state(column, range_.low, range_.high)
         return _state(column, np.where(self.venous, venous.low, range_.low),
                       np.where(self.venous, venous.high, range_.high))
@@ -211,7 +152,8 @@ class _Reading:
         for name, column in (*self.numbers.items(), ("hco3", self.hco3)):
             refused |= (column < QUANTITIES[name].low) | (column > QUANTITIES[name].high)
         if "sodium" in self.numbers and "chloride" in self.numbers:
-            sodium, chloride, row = self.numbers["sodium"], self.numbers["chloride"], QUANTITIES["gap"]
+            sodium, chloride = self.numbers["sodium"], self.numbers["chloride"]
+            row = QUANTITIES["gap"]
             gap = sodium - chloride - self.hco3
             refused |= (sodium <= chloride) | (gap < row.low + 10) | (gap > row.high - 23)
         return refused
@@ -228,14 +170,14 @@ class _Reading:
             if len(rows):
                 lead(code, rows)
         self.pairs[route == words.CANCEL_HIGH] = pair(RAC, MALK)
-        if self.venous is not None:
-            acid, alkaline = (ph == 0) & (bicarbonate == 0), (ph == 2) & (bicarbonate == 2)
-            shown = np.where(acid, pair(MAC), np.where(alkaline, pair(0, MALK), 0))
-            self.pairs = np.where(self.venous & possible, shown, self.pairs)
-        place = self.pairs.astype(np.int16) * 4
-        if (gap := self._gap(possible)) is not None:
-            place += gap
-        self.out["processes"][:] = _CODES["processes"][place]
+        adds = self._gap(possible)
+        if self.venous is not False:  # the metabolic side alone, acidosis first
+            acid = ((ph == 0) & (bicarbonate == 0)) | (adds > 1)
+            alkaline = ((ph == 2) & (bicarbonate == 2)) | (adds == 3)
+            rows = np.flatnonzero(self.venous & possible)
+            self.pairs[rows] = (np.where(acid, pair(MAC), 0) + np.where(alkaline, MALK, 0))[rows]
+            adds[rows] = 0
+        self.out["processes"][:] = _CODES["processes"][self.pairs.astype(np.int16) * 4 + adds]
 
     def _band(self, rows: Any, quantity: int, low: Any, high: Any) -> None:
         self.out["expected_quantity"][rows] = quantity
@@ -255,3 +197,88 @@ class _Reading:
         self.pairs[rows] = pair(RAC, MAC) if acid else pair(RALK, MALK)
         self.out["response"][rows] = words.TOO_LITTLE
         self._expect_paco2(acid, rows)
+
+    def _metabolic(self, code: int, rows: Any) -> None:
+        self.pairs[rows] = pair(code)
+        rows, low, high = self._expect_paco2(code == MAC, rows)
+        paco2 = self.paco2[rows]
+        under, over = paco2 < low - SLACK, paco2 > high + SLACK
+        self.pairs[rows[under]], self.pairs[rows[over]] = pair(code, RALK), pair(code, RAC)
+        more, less = (under, over) if code == MAC else (over, under)  # breathing answers an acid
+        response = np.where(more, words.TOO_MUCH, np.where(less, words.TOO_LITTLE, words.EXPECTED))
+        self.out["response"][rows] = response
+
+    def _respiratory(self, code: int, rows: Any) -> None:
+        kind = "acidosis" if code == RAC else "alkalosis"
+        paco2, hco3, told = self.paco2[rows], self.hco3[rows], self.chronic
+        acute, chronic = (
+            BANDS[getattr(self.s, f"{when}_respiratory_{kind}_rule")](
+                paco2, self.s.paco2_set, self.s.hco3_set) for when in ("acute", "chronic"))
+        if told is not False:
+            told = told[rows]
+        low, high = np.minimum(acute[0], chronic[0]), np.maximum(acute[1], chronic[1])
+        below, above = hco3 < low - SLACK, hco3 > high + SLACK
+        in_acute, in_chronic = ((arm[0] - SLACK <= hco3) & (hco3 <= arm[1] + SLACK)
+                                for arm in (acute, chronic))
+        response = np.where(told, words.TOO_LITTLE, np.full(len(rows), words.OPEN))
+        response[in_chronic & (in_acute | told)] = words.EXPECTED
+        less, more = (below, above) if code == RAC else (above, below)
+        response[less], response[more] = words.TOO_LITTLE, words.TOO_MUCH
+        low, high = np.where(told, chronic[0], low), np.where(told, chronic[1], high)
+        lead = RAC if code == RAC else RALK
+        self.pairs[rows] = pair(lead)
+        self.pairs[rows[below]], self.pairs[rows[above]] = pair(lead, MAC), pair(lead, MALK)
+        if code == RAC:
+            self.ceiling[rows] = np.maximum(acute[1], chronic[1])
+        if code == words.CANCEL_LOW:  # alone it may bring the pH all the way back; else two cancel
+            self.pairs[rows[below | above]] = pair(RALK, MAC)
+            kept = ~(below | above)
+            rows, low, high, response = rows[kept], low[kept], high[kept], response[kept]
+        self.out["response"][rows] = response
+        self._band(rows, 1, low, high)
+
+    def _gap(self, possible: Any) -> Any:
+        """Fill the columns of the gap; 2 where it is high, 3 where alkalosis hides behind it."""
+        s, given, out = self.s, self.numbers, self.out
+        counted = ("sodium", "potassium") if s.anion_gap_with_potassium else ("sodium",)
+        adds = np.zeros(len(possible), np.int8)
+        if not {"chloride", *counted} <= set(given):
+            return adds
+        value = sum(given[name] for name in counted) - given["chloride"] - self.hco3
+        value[~possible] = np.nan
+        corrected = value + 0.25 * (s.albumin_normal - given.get("albumin", np.nan))
+        used = np.where(np.isnan(corrected), value, corrected)
+        state = _state(used, s.anion_gap.low, s.anion_gap.high)
+        state[np.isnan(used)] = NOTHING
+        out["anion_gap"][:], out["anion_gap_corrected"][:] = value, corrected
+        out["anion_gap_state"][:] = state
+        rows = np.flatnonzero(state == 2)
+        used, hco3 = used[rows], self.hco3[rows]
+        excess = (used - s.anion_gap_normal) + hco3
+        fallen = hco3 < s.hco3.low
+        ratio = np.where(fallen, (used - s.anion_gap_normal) / (s.hco3_set - hco3), np.nan)
+        bands = DELTA_BANDS[s.delta_bands]
+        reading = np.select([(band.low <= ratio) & (ratio <= band.high) for band in bands],
+                            [words.DELTAS.index(band.reading) for band in bands], NOTHING)
+        also, alone = words.DELTAS.index(ALSO_ALKALOSIS), words.DELTAS.index(HIGH_GAP_ONLY)
+        by_excess = np.where(excess > HABER_LIMIT + (s.hco3_set - 24), also, alone)
+        reading = np.where(fallen, reading, by_excess)
+        out["delta_ratio"][rows], out["delta_reading"][rows] = ratio, reading
+        adds[rows] = 2 + ((reading == also) & (excess > self.ceiling[rows]))
+        return adds
+
+
+def _state(column: Floats, low: Any, high: Any) -> Any:
+    """0 below, 1 inside, 2 above; a value at either end is inside."""
+    return 1 + (column > high).view(np.int8) - (column < low).view(np.int8)
+
+
+def _problems(df: pd.DataFrame, refused: Any, out: Mapping[str, Any]) -> Any:
+    """The sentence of BloodGas for every refused row, whose other new cells are emptied."""
+    rows = np.flatnonzero(refused)
+    for name, values in out.items():
+        values[rows] = NOTHING if name in CODED else np.nan
+    codes, seen = np.full(len(df), NOTHING, np.int32), dict[str, int]()
+    for row, sentence in zip(rows.tolist(), sentences_of(df, rows), strict=True):
+        codes[row] = seen.setdefault(sentence, len(seen))
+    return pd.Categorical.from_codes(codes, categories=pd.Index(seen, dtype=str))

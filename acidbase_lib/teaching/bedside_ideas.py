@@ -3,12 +3,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
-from typing import Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
-from acidbase_lib.reading.priority import first_action
-from acidbase_lib.reading.scene import Option, Scene
+if TYPE_CHECKING:
+    from acidbase_lib.reading.scene import Option, Scene
 
-Choose = Callable[[Scene, Sequence[Option]], Option | None]
+Choose: TypeAlias = "Callable[[Scene, Sequence[Option]], Option | None]"
 
 #: Doing something, from what tempts most to what tempts least (common practice).
 _DOING: Final = ("drug", "oxygen up", "ventilatory support", "oxygen titrated", "position")
@@ -16,6 +16,8 @@ _DOING: Final = ("drug", "oxygen up", "ventilatory support", "oxygen titrated", 
 
 def sound_choice(scene: Scene, options: Sequence[Option]) -> Option | None:
     """The library's own choice; None where the author must decide."""
+    from acidbase_lib.reading.priority import first_action  # only scenes pay for it
+
     return first_action(scene, options).best
 
 

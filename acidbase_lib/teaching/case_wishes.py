@@ -4,13 +4,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any, Final
 
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
-from acidbase_lib.reading.disorders import (DISORDERS, FULL, METABOLIC_ACIDOSIS,
-                                            METABOLIC_ALKALOSIS, MIXED_ACIDOSIS, MIXED_ALKALOSIS,
-                                            NORMAL, PARTIAL, RESPIRATORY_ACIDOSIS,
-                                            RESPIRATORY_ALKALOSIS, UNCOMPENSATED)
+from acidbase_lib.reading.disorders import (
+    DISORDERS,
+    FULL,
+    METABOLIC_ACIDOSIS,
+    METABOLIC_ALKALOSIS,
+    MIXED_ACIDOSIS,
+    MIXED_ALKALOSIS,
+    NORMAL,
+    PARTIAL,
+    RESPIRATORY_ACIDOSIS,
+    RESPIRATORY_ALKALOSIS,
+    UNCOMPENSATED,
+)
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .plans import PLANS, SEVERITY, Plan, Severity
@@ -104,13 +114,19 @@ def plans_for(wish: Wish, settings: LabSettings = DEFAULT_SETTINGS) -> tuple[Pla
     """
     if reason := _contradiction(wish):
         raise WishError(f"{_capital(wish)} cannot be drawn: {reason}")
-    able = [plan for plan in PLANS if _grants(plan, wish)]
-    alone = tuple(plan for plan in able if not plan.second)
-    if wish.second is None:
-        able = list(alone) or [plan for plan in able if plan.implied]
+    able = _able(wish)
     if not able:
         raise WishError(f"{_capital(wish)} cannot be drawn: {_why_not(wish, settings)}")
-    return tuple(able)
+    return able
+
+
+@lru_cache(maxsize=512)
+def _able(wish: Wish) -> tuple[Plan, ...]:
+    able = tuple(plan for plan in PLANS if _grants(plan, wish))
+    if wish.second is not None:
+        return able
+    alone = tuple(plan for plan in able if not plan.second)
+    return alone or tuple(plan for plan in able if plan.implied)
 
 
 def severities(plan: Plan, wish: Wish) -> tuple[Severity, ...]:
@@ -212,7 +228,7 @@ def _rows(wish: Wish) -> Iterator[tuple[Plan, tuple[int, int]]]:
     spans = SEVERITY[wish.disorder or ""]
     chosen = [spans[wish.severity]] if wish.severity else list(spans.values())
     span = min(low for low, _ in chosen), max(high for _, high in chosen)
-    seen = set()
+    seen: set[str] = set()
     for plan in PLANS:
         if (plan.disorder == wish.disorder and plan.rule not in seen | {"free"}
                 and (wish.chronic is None or plan.chronic in (None, wish.chronic))):

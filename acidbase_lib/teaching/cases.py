@@ -13,12 +13,14 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from .case_wishes import Wish, WishError, plans_for, severities
 from .draw import Draw
 from .plans import Plan, Severity
-from .scatter import draw_numbers, judged_by, keeps_clear
+from .scatter import Printed, draw_numbers, judged_by, keeps_clear
 from .vignettes import Patient, draw_patient, fitting
 from .vitals import Vitals, draw_oxygen, draw_salts, draw_vitals
 
 __all__ = ["Case", "Patient", "Vitals", "Wish", "WishError", "draw_case"]
 
+#: Set-points of everyone in the histories: no pregnancy, no life at altitude. [mmHg, mmol/L]
+HISTORIES_LIVE_AT: Final = (40.0, 24.0)
 _REREADS: Final = 40  # a free plan is read back this often before another one is tried
 
 
@@ -101,6 +103,11 @@ def grant(wish: Wish, seed: int | str | None = None,
     """Draw the case of a wish that is spelled out already; see `draw_case`."""
     if seed is None:
         seed = randbelow(2**31)
+    if (settings.paco2_set, settings.hco3_set) != HISTORIES_LIVE_AT:
+        raise WishError("The histories are of people who live at a PaCO2 of 40 mmHg and a "
+                        f"bicarbonate of 24 mmol/L; {settings.name} has {settings.paco2_set:g} "
+                        f"and {settings.hco3_set:g}. Draw with settings whose set-points are 40 "
+                        "and 24.")
     plans = plans_for(wish, settings)
     numbers, people = Draw(seed).branch("numbers"), Draw(seed).branch("people")
     for plan in numbers.shuffled(plans):
@@ -114,32 +121,36 @@ def grant(wish: Wish, seed: int | str | None = None,
 def _follow(plan: Plan, wish: Wish, seed: int | str, numbers: Draw, people: Draw,
             settings: LabSettings) -> Case | None:
     able = [s for s in severities(plan, wish) if fitting(plan.group, s, wish.chronic)]
-    for _ in range(_REREADS):
-        severity = numbers.pick(able)
-        printed = draw_numbers(plan, severity, numbers, settings, wish.borderline)
-        if printed is None:
-            continue
-        vignette = people.pick(fitting(plan.group, severity, wish.chronic))
-        breath = draw_oxygen(vignette, severity, printed.paco2, people.branch("oxygen"))
-        salts = draw_salts(plan, vignette, severity, printed, people.branch("salts"))
-        patient = draw_patient(vignette, people)
-        with_salts = wish.electrolytes or plan.hidden
-        gas = BloodGas(
-            *printed, age=patient.age, chronic_lung_disease=vignette.chronic_lung_disease,
-            pao2=breath.pao2 if wish.oxygen else None,
-            sao2=breath.sao2 if wish.oxygen else None,
-            fio2=breath.fio2 if wish.oxygen else None,
-            sodium=salts.sodium if with_salts else None,
-            potassium=salts.potassium if with_salts else None,
-            chloride=salts.chloride if with_salts else None,
-            albumin=salts.albumin if with_salts else None,
-            lactate=salts.lactate if with_salts else None)
-        reading = interpret(gas, settings)
-        if _is_as_wished(reading, plan):
-            vitals = draw_vitals(vignette, severity, breath, people.branch("vitals"))
-            return Case(gas, patient, vignette.told_of(patient), vitals, vignette.history_says,
-                        vignette.cause, severity, vignette.chronic, reading, seed, wish)
+    for severity in numbers.shuffled(able):
+        for _ in range(_REREADS):
+            printed = draw_numbers(plan, severity, numbers, settings, wish.borderline)
+            if printed is None:
+                break
+            case = _meet(plan, severity, printed, wish, seed, people, settings)
+            if _is_as_wished(case.reading, plan):
+                return case
     return None
+
+
+def _meet(plan: Plan, severity: Severity, printed: Printed, wish: Wish, seed: int | str,
+          people: Draw, settings: LabSettings) -> Case:
+    """The numbers given to a person with a history, salts, oxygen and signs that fit them."""
+    vignette = people.pick(fitting(plan.group, severity, wish.chronic))
+    patient = draw_patient(vignette, people)
+    signs = people.branch("signs")
+    air = draw_oxygen(vignette, severity, printed.paco2, signs)
+    vitals = draw_vitals(vignette, severity, air, signs)
+    more: dict[str, float] = {"age": patient.age}
+    if wish.oxygen:
+        more |= {"pao2": air.pao2, "sao2": air.sao2, "fio2": air.fio2}
+    if wish.electrolytes or plan.hidden:
+        more |= draw_salts(plan, vignette, severity, printed, people.branch("salts"),
+                           settings)._asdict()
+    gas = BloodGas(*printed, chronic_lung_disease=vignette.chronic_lung_disease,
+                   **more)  # type: ignore[arg-type]
+    return Case(gas, patient, vignette.told_of(patient), vitals, vignette.history_says,
+                vignette.cause, severity, None if plan.disorder == NORMAL else vignette.chronic,
+                interpret(gas, settings), seed, wish)
 
 
 def _is_as_wished(reading: Interpretation, plan: Plan) -> bool:

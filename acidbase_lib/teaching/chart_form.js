@@ -39,8 +39,13 @@ function saver(context) {
 
 // ---- the form ----
 
+// A key pressed in the form is the form's: arrows choose, and "d d" must not delete the cell.
+// The front end looks for this sign on the focused element itself.
+const FOCUSED = ["input", "button", "select", "textarea"];
+
 function make(tag, attributes = {}, ...children) {
   const node = document.createElement(tag);
+  if (FOCUSED.includes(tag)) node.setAttribute("data-lm-suppress-shortcuts", "true");
   for (const [key, value] of Object.entries(attributes)) {
     if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
     else if (value !== null) node.setAttribute(key, value);
@@ -292,8 +297,6 @@ function render({ model, el }) {
 
   spare.hidden = true;
   el.classList.add("ab", "ab-chart");
-  // A key pressed in the form is the form's: "d d" must not delete the cell.
-  el.setAttribute("data-lm-suppress-shortcuts", "true");
   el.addEventListener("keydown", (event) => {
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && save) {
       event.preventDefault();

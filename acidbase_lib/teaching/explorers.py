@@ -134,11 +134,11 @@ def explore_direction() -> Explorer:
     """
     controls = (
         Control("ph", "pH", "", *MAP_PH, 0.01, 7.30),
-        Control("paco2", "PaCO2", "mmHg", *MAP_PACO2, 1, 40),
+        Control("paco2", "PaCO2", "mmHg", *MAP_PACO2, 1, 35),
     )
     presets = (
-        Preset("a low pH", {"ph": 7.30, "paco2": 40}),
-        Preset("a high pH", {"ph": 7.50, "paco2": 40}),
+        Preset("a low pH", {"ph": 7.30, "paco2": 35}),
+        Preset("a high pH", {"ph": 7.50, "paco2": 45}),
         Preset("all in range", {"ph": 7.40, "paco2": 40}),
     )
 

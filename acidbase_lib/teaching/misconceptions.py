@@ -4,16 +4,19 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from importlib.resources import files
+from pathlib import Path
 from types import MappingProxyType
-from typing import Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
-from acidbase_lib.reading.scene import Option, Scene
 
 from .bedside_ideas import CHOICES, Choose, sound_choice
-from .misreadings import PROGRAMS, Beliefs, Program, Seen, see
+from .beliefs import Beliefs, Seen, see
+from .misreadings import PROGRAMS, Program
+
+if TYPE_CHECKING:
+    from acidbase_lib.reading.scene import Option, Scene
 
 __all__ = ["MISCONCEPTIONS", "SOUND", "Beliefs", "Misconception", "Reader", "Seen", "Sound"]
 
@@ -93,7 +96,7 @@ SOUND: Final[Reader] = Sound()
 
 
 def _load() -> Mapping[str, Misconception]:
-    text = (files("acidbase_lib.teaching") / "data" / "misconceptions.toml").read_text("utf-8")
+    text = (Path(__file__).parent / "data" / "misconceptions.toml").read_text("utf-8")
     table = tomllib.loads(text)
     keys = (*PROGRAMS, *CHOICES)
     if set(table) != set(keys):

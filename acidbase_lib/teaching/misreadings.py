@@ -2,21 +2,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
 from acidbase_lib.physiology.units import mmhg_to_kpa
-from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.disorders import (FULL, METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS, NORMAL,
-                                            PARTIAL, PARTS, RESPIRATORY_ACIDOSIS,
-                                            RESPIRATORY_ALKALOSIS, UNCOMPENSATED, State)
-from acidbase_lib.reading.interpretation import Interpretation, interpret
+from acidbase_lib.reading.disorders import (
+    FULL,
+    METABOLIC_ACIDOSIS,
+    METABOLIC_ALKALOSIS,
+    NORMAL,
+    PARTIAL,
+    PARTS,
+    RESPIRATORY_ACIDOSIS,
+    RESPIRATORY_ALKALOSIS,
+    UNCOMPENSATED,
+    State,
+)
+from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.nursing_label import nursing_label
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.ranges import Range
 
-NONE: Final = "none"
-_PH_WORD: Final[Mapping[str, State]] = {"acidemia": "low", "normal": "normal", "alkalemia": "high"}
+from .beliefs import NONE, Beliefs, Seen, beliefs_of
+
 _PH_STATE: Final = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
 _FLIPPED: Final[Mapping[State, State]] = {"low": "high", "normal": "normal", "high": "low"}
 
@@ -25,84 +33,10 @@ WIDE_HCO3: Final = Range(18, 30)
 WIDE_PACO2: Final = Range(30, 50)
 
 
-@dataclass(frozen=True, slots=True)
-class Beliefs:
-    """What a reader would write of a gas, in a learner's words.
-
-    Parameters
-    ----------
-    ph, paco2, hco3 : str
-        "low", "normal" or "high".
-    disorder : str or None
-        A disorder, a mixed disorder or "normal"; None where no single label can be given.
-    compensation : str
-        "uncompensated", "partially compensated", "fully compensated" or "none".
-    side : str
-        The side on which the pH is thought to lie: "acid", "alkaline" or "none".
-    processes : tuple of str
-        Every process that is believed in.
-    response : str
-        "as expected", "less than expected", "more than expected",
-        "cannot tell acute from chronic" or "none".
-    gap : str
-        The anion gap: "low", "normal", "high" or "none" where there are no electrolytes.
-    """
-
-    ph: State
-    paco2: State
-    hco3: State
-    disorder: str | None
-    compensation: str
-    side: str
-    processes: tuple[str, ...]
-    response: str
-    gap: str
-
-    @property
-    def second(self) -> str:
-        """Is there more than one process? "yes" or "no"."""
-        return "yes" if len(self.processes) > 1 else "no"
-
-    @property
-    def label(self) -> str | None:
-        """The nursing label in one line."""
-        if self.disorder is None or self.compensation == NONE:
-            return self.disorder
-        return f"{self.compensation} {self.disorder}"
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """What a reader has in front of the eyes: the gas as printed, and the sound reading of it."""
-
-    gas: BloodGas
-    reading: Interpretation
-    shown: str
-
-    @property
-    def sound(self) -> Beliefs:
-        """The library's own reading, as beliefs."""
-        return beliefs_of(self.reading)
-
-
 Program = Callable[[Seen], Beliefs]
 
 
-def beliefs_of(reading: Interpretation) -> Beliefs:
-    """The words that the library's own reading would write."""
-    disorder = reading.primary or (NORMAL if reading.label == NORMAL else None)
-    return Beliefs(
-        _PH_WORD[reading.ph_state], reading.paco2_state, reading.hco3_state, disorder,
-        reading.compensation or NONE, reading.side or NONE, reading.processes,
-        reading.response or NONE, reading.anion_gap.state if reading.anion_gap else NONE)
-
-
-def see(gas: BloodGas, shown: str = "mmHg", settings: LabSettings = DEFAULT_SETTINGS) -> Seen:
-    """A gas as a reader meets it; `shown` is the unit that its pressures are printed in."""
-    return Seen(gas, interpret(gas, settings), shown)
-
-
-# --- the names and sides ---------------------------------------------------------------------------
+# --- the names and sides ------------------------------------------------------------------------
 
 def directions_swapped(seen: Seen) -> Beliefs:
     """Same direction is called respiratory, opposite is called metabolic."""
@@ -152,7 +86,7 @@ def shortcut_only(seen: Seen) -> Beliefs:
     return sound
 
 
-# --- compensation ----------------------------------------------------------------------------------
+# --- compensation -------------------------------------------------------------------------------
 
 def compensated_anyway(seen: Seen) -> Beliefs:
     """Every disorder is thought to be compensated: the pH is not asked."""
@@ -193,7 +127,7 @@ def side_ignored(seen: Seen) -> Beliefs:
     return _named(sound, name, FULL)
 
 
-# --- ranges and units ------------------------------------------------------------------------------
+# --- ranges and units ---------------------------------------------------------------------------
 
 def wide_bicarbonate(seen: Seen) -> Beliefs:
     """Bicarbonate is judged by 18–30 mmol/L."""
@@ -214,7 +148,7 @@ def kpa_for_mmhg(seen: Seen) -> Beliefs:
     return _judged(seen, seen.reading.settings.paco2.state(number), seen.sound.hco3)
 
 
-# --- what is left out ------------------------------------------------------------------------------
+# --- what is left out ---------------------------------------------------------------------------
 
 def second_never_sought(seen: Seen) -> Beliefs:
     """The first name is the last: one process, answered as it should be."""
@@ -227,7 +161,7 @@ def second_never_sought(seen: Seen) -> Beliefs:
 
 
 def gap_never_worked_out(seen: Seen) -> Beliefs:
-    """Sodium and chloride are not looked at: the gap is taken as normal, what it shows is missed."""
+    """Sodium and chloride are not looked at: the gap is taken for normal."""
     sound = seen.sound
     if sound.gap != "high":
         return sound
@@ -267,7 +201,7 @@ PROGRAMS: Final[Mapping[str, Program]] = MappingProxyType({
 })
 
 
-# --- how a learner goes on from a wrong step -------------------------------------------------------
+# --- how a learner goes on from a wrong step ----------------------------------------------------
 
 def _named(beliefs: Beliefs, disorder: str, compensation: str) -> Beliefs:
     """The same numbers under another name."""
@@ -289,9 +223,8 @@ def _renamed(beliefs: Beliefs, words: Mapping[str, str]) -> Beliefs:
         return " ".join(words.get(word, word) for word in name.split())
 
     disorder = beliefs.disorder
-    if disorder is not None and not disorder.startswith("mixed respiratory"):
-        disorder = swap(disorder)
-    elif disorder is not None and "acidosis" in words:
+    mixed = disorder is not None and disorder.startswith("mixed")
+    if disorder is not None and not (mixed and "respiratory" in words):
         disorder = swap(disorder)
     return replace(beliefs, disorder=disorder, processes=tuple(map(swap, beliefs.processes)))
 

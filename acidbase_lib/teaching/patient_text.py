@@ -15,7 +15,7 @@ def gas_table(gas: BloodGas, shows: Sequence[str] | None = None, ranges: bool = 
     values = _values(gas)
     spans = {"pH": settings.ph, "PaCO2": settings.paco2, "bicarbonate": settings.hco3,
              "PaO2": settings.pao2}
-    head = "| | result |" + (" range |" if ranges else "") + "\n|:--|--:|" + (
+    head = "| number | result |" + (" range |" if ranges else "") + "\n|:--|--:|" + (
         "--:|" if ranges else "")
     rows = [head]
     for name in shows or _ROWS:

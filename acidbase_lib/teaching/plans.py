@@ -6,10 +6,18 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
-from acidbase_lib.reading.disorders import (FULL, METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS,
-                                            MIXED_ACIDOSIS, MIXED_ALKALOSIS, NORMAL, PARTIAL,
-                                            RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS,
-                                            UNCOMPENSATED)
+from acidbase_lib.reading.disorders import (
+    FULL,
+    METABOLIC_ACIDOSIS,
+    METABOLIC_ALKALOSIS,
+    MIXED_ACIDOSIS,
+    MIXED_ALKALOSIS,
+    NORMAL,
+    PARTIAL,
+    RESPIRATORY_ACIDOSIS,
+    RESPIRATORY_ALKALOSIS,
+    UNCOMPENSATED,
+)
 
 Severity = Literal["mild", "moderate", "severe"]
 Span = tuple[int, int]
@@ -96,9 +104,9 @@ PLANS: Final[tuple[Plan, ...]] = (
     Plan(_RAC, PARTIAL, "acute", "respiratory_acidosis_acute",
          {"moderate": (64, 67), "severe": (68, 92)}, chronic=False),
     Plan(_RAC, PARTIAL, "chronic", "respiratory_acidosis_chronic",
-         {"moderate": (55, 67), "severe": (68, 84)}, chronic=True),
+         {"mild": (53, 54), "moderate": (55, 67), "severe": (68, 84)}, chronic=True),
     Plan(_RAC, FULL, "chronic", "respiratory_acidosis_chronic",
-         {"mild": (47, 54), "moderate": (55, 66)}, chronic=True),
+         {"mild": (47, 54), "moderate": (55, 67), "severe": (68, 73)}, chronic=True),
     # breathing too much
     Plan(_RALK, UNCOMPENSATED, "acute", "respiratory_alkalosis_acute",
          {"mild": (29, 33), "moderate": (27, 28)}, chronic=False),

@@ -14,12 +14,16 @@ function make(tag, options = {}, ...children) {
 let made = 0;
 
 function gasTable(view) {
-  const head = make("tr", {}, ...view.columns.map((name) => make("th", { scope: "col", text: name })));
+  const head = make("tr", {}, ...view.columns.map((name, place) => make("th", {
+    scope: "col", class: place ? "ab-number" : "", text: name,
+  })));
   const rows = view.rows.map(([name, ...cells]) => make("tr", {},
     make("th", { scope: "row", text: name }),
     ...cells.map((cell) => make("td", { class: "ab-number", text: cell }))));
-  return make("table", {}, make("caption", { text: view.caption }),
-    make("thead", {}, head), make("tbody", {}, ...rows));
+  // The box takes the keyboard's focus, so that a narrow screen can scroll it without a mouse.
+  return make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": view.caption },
+    make("table", {}, make("caption", { text: view.caption }),
+      make("thead", {}, head), make("tbody", {}, ...rows)));
 }
 
 function options(view, name) {
@@ -62,7 +66,7 @@ function render({ model, el }) {
       make("div", { class: `ab-chart-options${view.long ? " ab-chart-long" : ""}` },
         ...options(view, name))));
     if (view.answered) form.append(reasons(view));
-    form.append(make("div", { class: "ab-chart-foot" }, hint, button),
+    form.append(make("div", { class: "ab-chart-foot" }, button, hint),
       make("p", { class: "ab-quiet", text: view.progress }),
       make("p", { class: "ab-quiet ab-practice-caution", text: view.caution }));
     form.addEventListener("submit", (event) => {

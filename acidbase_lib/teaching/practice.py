@@ -216,7 +216,7 @@ def view_of(run: Run) -> dict[str, Any]:
         "chosen": outcome.choice if outcome else "",
         "answered": outcome is not None,
         "verdict": _verdict(outcome),
-        "notes": [note for note in (outcome.falls, outcome.suggests) if note] if outcome else [],
+        "notes": _notes(outcome),
         "why": list(outcome.why) if outcome else [],
         "progress": run.progress_in_words(),
         "caution": CAUTION,
@@ -236,6 +236,13 @@ def _verdict(outcome: Outcome | None) -> str:
         return ""
     return (f"Right: {outcome.key}." if outcome.right else
             f"Not this time. The gas shows {outcome.key}.")
+
+
+def _notes(outcome: Outcome | None) -> list[str]:
+    if outcome is None or outcome.right:
+        return []
+    falls = f"Why {outcome.choice} falls: {outcome.falls}"
+    return [falls, outcome.suggests] if outcome.suggests else [falls]
 
 
 def _patients(count: int) -> str:

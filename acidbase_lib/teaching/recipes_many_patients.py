@@ -19,6 +19,8 @@ def which_gas_fits(question: Question, draw: Draw, place: int) -> Exercise:
     cases = placed([draw_case(**wish, seed=f"{draw.seed}|{i}")
                      for i, wish in enumerate(question.wishes)], place)
     target = label_of(SOUND.read(cases[place].gas))
+    if question.more.get("plain"):
+        target = disorder_of(SOUND.read(cases[place].gas)) or target
     shows = question.more.get("shows")
     asked = Field("answer", "one", lettered(gas_line(case.gas, shows) for case in cases))
     because = tuple(f"{choice.word}: {label_of(SOUND.read(case.gas))}."
@@ -74,8 +76,7 @@ def order_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
     letters = {case.seed: choice.word for case, choice in zip(cases, asked.choices, strict=True)}
 
     def solve(reader: Reader) -> Answers:
-        backwards = any(reader.read(case.gas).ph not in (SOUND.read(case.gas).ph, "normal")
-                        for case in cases)
+        backwards = any(reader.read(case.gas).side != SOUND.read(case.gas).side for case in cases)
         ordered = sorted(cases, key=lambda case: case.gas.ph, reverse=backwards)
         return {"order": tuple(letters[case.seed] for case in ordered)}
 

@@ -23,9 +23,11 @@ def name_the_disorder(question: Question, draw: Draw, place: int) -> Exercise:
     """One patient; choose the disorder."""
     case = one_case(question, draw)
     asked = STANDARD_FIELDS["disorder"]
+    found = "\n".join(f"{n}. {step}" for n, step in enumerate(because_of(case)[:2], start=1))
     return make_exercise(question, "choose one", (asked,), [case],
-                     lambda reader: kept({"disorder": disorder_of(reader.read(case.gas))}, (asked,)),
-                     because=because_of(case))
+                         lambda reader: kept({"disorder": disorder_of(reader.read(case.gas))},
+                                             (asked,)),
+                         because=because_of(case), found=found)
 
 
 def read_in_parts(question: Question, draw: Draw, place: int) -> Exercise:
@@ -39,12 +41,16 @@ def read_in_parts(question: Question, draw: Draw, place: int) -> Exercise:
 
 
 def choose_the_label(question: Question, draw: Draw, place: int) -> Exercise:
-    """One patient; four full labels, of which one stands when the others are struck out."""
+    """One patient; four labels, of which one stands when the others are struck out.
+
+    With `plain` the labels are the four disorders, without their compensation.
+    """
     case = one_case(question, draw)
     right = label_of(SOUND.read(case.gas))
     wrong = wrong_labels(case, right, draw)
-    if question.more.get("same_compensation"):
-        wrong = [label for label in wrong if label.split(" ")[0] == right.split(" ")[0]]
+    if question.more.get("plain"):
+        right = disorder_of(SOUND.read(case.gas)) or right
+        wrong = draw.shuffled(d for d in STANDARD_FIELDS["disorder"].words if d != right)
     labels = placed([right, *wrong[:3]], place)
     asked = Field("answer", "one", lettered(capital(label) for label in labels))
     return make_exercise(question, "choose one", (asked,), [case],

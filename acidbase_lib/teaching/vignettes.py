@@ -5,7 +5,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -21,13 +21,20 @@ _SHE = {"they": "she", "them": "her", "their": "her", "was": "was", "is": "is", 
 _THEY = {"they": "they", "them": "them", "their": "their", "was": "were", "is": "are",
          "has": "have"}
 
-#: What the time course alone makes certain, whatever the cause.
-CERTAIN: Final = MappingProxyType({
+#: What the time course alone makes certain: where breathing is the cause, and where it is not.
+CERTAIN_OF_KIDNEYS: Final = MappingProxyType({
     "minutes": "This began minutes ago: the kidneys have had no time to answer.",
-    "hours": "This began hours ago: the lungs have had time to answer, the kidneys have not.",
-    "days": "This has gone on for days: lungs and kidneys have both had time to answer.",
-    "months": "This has gone on for months: lungs and kidneys have both had time to answer.",
+    "hours": "This began hours ago: the kidneys have had too little time to answer.",
+    "days": "This has gone on for days: the kidneys have had time to answer.",
+    "months": "This has gone on for months: the kidneys have had time to answer.",
 })
+CERTAIN_OF_LUNGS: Final = MappingProxyType({
+    "minutes": "This began minutes ago: the breathing has hardly had time to answer.",
+    "hours": "This began hours ago: the breathing has had time to answer.",
+    "days": "This has gone on for days: the breathing has had time to answer.",
+    "months": "This has gone on for months: the breathing has had time to answer.",
+})
+CERTAIN_OF_NOTHING: Final = "Nothing in the history would move the numbers."
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +87,10 @@ class Vignette:
     @property
     def history_says(self) -> str:
         """What the history makes certain about time and breathing."""
-        return self.certain or CERTAIN[self.onset]
+        if self.certain or self.group == "normal":
+            return self.certain or CERTAIN_OF_NOTHING
+        return (CERTAIN_OF_LUNGS if self.group.startswith("metabolic")
+                else CERTAIN_OF_KIDNEYS)[self.onset]
 
     def told_of(self, patient: Patient) -> str:
         """Return the history of this patient, as a learner reads it."""
@@ -102,6 +112,7 @@ def vignettes() -> Mapping[str, tuple[Vignette, ...]]:
     return MappingProxyType(groups)
 
 
+@cache
 def fitting(group: str, severity: str | None, chronic: bool | None) -> tuple[Vignette, ...]:
     """The histories of a group that fit a severity and, where it is asked for, a time course."""
     return tuple(v for v in vignettes()[group]
@@ -132,7 +143,8 @@ def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
     if unknown := sorted(set(row) - known):
         raise ValueError(f"{where}: {unknown[0]!r} is no key of a vignette; the keys are "
                          f"{', '.join(sorted(known))}.")
-    values = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
+    values: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value
+                              for key, value in row.items()}
     try:
         vignette = Vignette(group=group, **values)
     except TypeError as slip:
@@ -143,4 +155,4 @@ def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
 
 
 def _text(name: str) -> str:
-    return (files("acidbase_lib.teaching") / "data" / name).read_text(encoding="utf-8")
+    return (Path(__file__).parent / "data" / name).read_text(encoding="utf-8")

@@ -2,11 +2,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
-from acidbase_lib.reading.ranges import Range
+from acidbase_lib.reading.ranges import LabSettings, Range
 
 from .draw import Draw
 from .plans import Plan, Severity
@@ -26,9 +26,10 @@ LEAST_PAO2: Final = 46.0
 _ALONE: Final = (1.0, 1.75)
 #: ... and with a metabolic alkalosis that only the gap shows.
 _WITH_ALKALOSIS: Final = (2.4, 3.2)
-#: Kost 1990: sodium 120 to 158, potassium 2.8 to 6.2 are phoned through; a case keeps near them.
-SURVIVABLE_SALTS: Final = {"sodium": Range(128, 150), "potassium": Range(2.4, 6.5),
-                           "chloride": Range(76, 126)}
+#: Sodium 120 to 158 and potassium 2.8 to 6.2 are phoned through (Kost, JAMA 1990;263:704-7); a
+#: case stays inside for sodium, and at most 0.4 beyond for potassium.
+SURVIVABLE_SALTS: Final = {"sodium": Range(120, 158), "potassium": Range(2.4, 6.6),
+                           "chloride": Range(70, 128)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +65,7 @@ class Oxygen:
     device: str
 
 
-@dataclass(frozen=True, slots=True)
-class Salts:
+class Salts(NamedTuple):
     """Electrolytes and their companions. [mmol/L, albumin g/L]"""
 
     sodium: float
@@ -104,26 +104,34 @@ def draw_vitals(vignette: Vignette, severity: Severity, oxygen: Oxygen, draw: Dr
 
 
 def draw_salts(plan: Plan, vignette: Vignette, severity: Severity, printed: Printed,
-               draw: Draw) -> Salts:
+               draw: Draw, settings: LabSettings) -> Salts:
     """Electrolytes whose anion gap tells the story of the history.
 
     A high gap rises with the fall of bicarbonate by a drawn delta ratio, and chloride is what
     is left over; a normal gap lets chloride take the place of bicarbonate.
     """
-    sodium = float(int(draw.between(134, 144) + 0.5))
-    albumin = float(draw.whole(38, 42))
-    fall = max(24.0 - printed.hco3, 0.0)
+    sodium, albumin = float(draw.whole(135, 143)), float(draw.whole(38, 42))
+    potassium = round(_sign(vignette.potassium, severity, draw), 1)
+    lactate = round(_sign(vignette.lactate, severity, draw), 1)
+    usual, limits = settings.anion_gap_normal, settings.anion_gap
+    fall = max(settings.hco3_set - printed.hco3, 0.0)
     if plan.hidden:
-        gap = min(12 + fall * draw.between(*_WITH_ALKALOSIS), 40.0)
-    elif vignette.gap == "high" and fall > 0:
-        least = max(_ALONE[0], 6.0 / fall)  # enough to leave the range of the gap
-        gap = 12 + fall * draw.between(min(least, _ALONE[1]), _ALONE[1])
+        gap = min(usual + fall * draw.between(*_WITH_ALKALOSIS), usual + 28.0)
+    elif vignette.gap == "high":
+        # enough to leave the range and to hold the lactate; where bicarbonate fell far enough to
+        # tell, not so much as to hint at an alkalosis
+        least = max(limits.high - usual + 2, lactate - 1)
+        most = max(least + 2, fall * _ALONE[1])
+        if fall >= 4:
+            least, most = max(min(least, fall * _ALONE[1]), fall * _ALONE[0]), fall * _ALONE[1]
+        gap = usual + draw.between(least, most)
     else:
-        gap = draw.between(9.5, 14.0)
-    gap -= 0.25 * (40 - albumin)  # the corrected gap is the one that tells the story
-    chloride = float(int(sodium - printed.hco3 - gap + 0.5))
-    return Salts(sodium, round(_sign(vignette.potassium, severity, draw), 1), chloride, albumin,
-                 round(_sign(vignette.lactate, severity, draw), 1))
+        inside = 0.2 * (limits.high - limits.low)
+        gap = draw.between(limits.low + inside, limits.high - inside)
+    gap -= 0.25 * (settings.albumin_normal - albumin)  # the corrected gap tells the story
+    counted = potassium if settings.anion_gap_with_potassium else 0.0
+    chloride = float(int(sodium + counted - printed.hco3 - gap + 0.5))
+    return Salts(sodium, potassium, chloride, albumin, lactate)
 
 
 def _sign(ends: tuple[float, float], severity: Severity, draw: Draw) -> float:

@@ -11,7 +11,7 @@ FLOOR = {"physiology": 0, "reading": 1, "teaching": 2, "classroom": 3}
 FILES = sorted(path for floor in FLOOR for path in (LIBRARY / floor).rglob("*.py"))
 LEARNER_FLOORS = ("physiology", "reading", "teaching")
 HEAVY = {"numpy", "pandas", "matplotlib", "nbgrader", "nbformat", "nbconvert", "jinja2", "rich",
-         "scipy", "sqlalchemy", "traitlets"}
+         "scipy", "sqlalchemy"}
 HEAVY_ALLOWED = {"reading/tables.py", "reading/shortcut_map.py"}
 
 

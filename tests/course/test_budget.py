@@ -1,0 +1,67 @@
+"""A unit fits into 30 to 45 minutes: few cells, few words, short code, one idea a block."""
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from lessons import LESSONS, NAMES, Lesson, grade_id, nbgrader, source, words
+
+lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)
+
+
+def test_the_course_has_lessons():
+    """Every test below runs once a lesson: with none they would all pass unseen."""
+    assert "02_primary_disorder" in NAMES
+
+
+@lessons
+def test_cells(lesson: Lesson):
+    assert 25 <= len(lesson.cells) <= 40
+
+
+@lessons
+def test_words(lesson: Lesson):
+    assert 700 <= len(words(lesson.prose)) <= 1000
+
+
+@lessons
+def test_questions(lesson: Lesson):
+    assert 4 <= len(lesson.prompts) <= 8
+
+
+@lessons
+def test_code_is_short(lesson: Lesson):
+    """An answer cell is data, not code, so it is not counted in the mean."""
+    assert max(len(text.splitlines()) for text in lesson.code) <= 8
+    code = [text for text in lesson.code if not text.startswith("%%")]
+    assert sum(len(text.splitlines()) for text in code) / len(code) <= 6
+
+
+@lessons
+def test_one_idea_a_block(lesson: Lesson):
+    """No cell of prose is longer than a screen."""
+    for cell in lesson.markdown:
+        assert len(words(source(cell))) <= 190, grade_id(cell)
+
+
+@lessons
+def test_a_question_is_always_the_same_three_cells(lesson: Lesson):
+    for place, cell in enumerate(lesson.cells):
+        if not grade_id(cell).endswith("-prompt"):
+            continue
+        name = grade_id(cell).removesuffix("-prompt")
+        answer, check = lesson.cells[place + 1], lesson.cells[place + 2]
+        assert grade_id(answer) == f"{name}-answer"
+        assert nbgrader(answer)["solution"]
+        assert source(answer).startswith(f"%%chart {name}\n")
+        assert grade_id(check) == f"{name}-check"
+        assert nbgrader(check)["locked"]
+
+
+@lessons
+def test_every_explorer_follows_a_written_question(lesson: Lesson):
+    """Ask before telling: the cell before an explorer asks."""
+    for before, cell in pairwise(lesson.cells):
+        if "explore_" in source(cell) and cell["cell_type"] == "code":
+            assert before["cell_type"] == "markdown"
+            assert "?" in source(before)

@@ -1,0 +1,249 @@
+"""The chart cell: it records, says what is missing or not understood, and never what is right."""
+
+from __future__ import annotations
+
+import atexit
+import json
+from pathlib import Path
+from types import SimpleNamespace
+
+import nbformat
+import pytest
+from IPython.core.history import HistoryManager
+from IPython.core.interactiveshell import InteractiveShell
+from IPython.utils.capture import capture_output
+
+from acidbase_lib.teaching.chart import parse_chart
+from acidbase_lib.teaching.chart_cell import register, summary
+from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field
+
+FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["disorder"])
+EXERCISE = Exercise("q2-3", "several parts", 2.0, "Read this gas.", FIELDS,
+                    {"pH": "low", "disorder": "respiratory acidosis"})
+SIGNS = Exercise("q2-4", "select all", 1.0, "Select all.",
+                 (Field("signs", "many", (Choice("cramps"), Choice("drowsiness"))),),
+                 {"signs": ("cramps",)})
+
+
+class OneUnit:
+    """As much of a unit as the magic needs."""
+
+    def __init__(self):
+        self.exercises = {"q2-3": EXERCISE, "q2-4": SIGNS}
+        self.answers = {}
+
+    def record(self, question_id, text):
+        self.answers[question_id] = parse_chart(text, self.exercises[question_id].fields)
+        return self.answers[question_id]
+
+
+@pytest.fixture
+def unit():
+    return OneUnit()
+
+
+@pytest.fixture
+def shell(unit, monkeypatch):
+    """An IPython without a notebook in front of it; nothing of it outlives the test."""
+    monkeypatch.setattr(HistoryManager, "enabled", False)
+    made = InteractiveShell()
+    atexit.unregister(made.atexit_operations)
+    register(made, unit)
+    yield made
+    made.atexit_operations()
+
+
+def run(shell, source):
+    """Run a cell; return what it showed, having seen that it neither failed nor used stderr."""
+    with capture_output() as seen:
+        result = shell.run_cell(source)
+    assert result.success
+    assert seen.stderr == ""
+    shown = [output.data["text/plain"] for output in seen.outputs if output.data]
+    return "\n".join([seen.stdout, *shown]).strip()
+
+
+def test_a_complete_answer_is_recorded_and_said_back(shell, unit):
+    shown = run(shell, "%%chart q2-3\npH: low\ndisorder: resp acidosis")
+    assert unit.answers["q2-3"].values == {"pH": "low", "disorder": "respiratory acidosis"}
+    assert "Recorded: pH: low; disorder: respiratory acidosis." in shown
+
+
+def test_what_is_missing_is_named(shell):
+    assert "Still to answer: disorder." in run(shell, "%%chart q2-3\npH: low\ndisorder:")
+
+
+def test_a_word_not_understood_gets_a_suggestion(shell):
+    shown = run(shell, "%%chart q2-3\npH: lwo\ndisorder: respiratory acidosis")
+    assert "'lwo' is not one of" in shown
+    assert "Did you mean 'low'?" in shown
+
+
+@pytest.mark.parametrize("ph", ["low", "high"])
+def test_right_and_wrong_answers_are_told_the_same(shell, ph):
+    """The form never says whether an answer is right: only the chosen words differ."""
+    shown = run(shell, f"%%chart q2-3\npH: {ph}\ndisorder: respiratory acidosis")
+    assert shown.replace(ph, "_") == (
+        "Question q2-3\nRecorded: pH: _; disorder: respiratory acidosis.")
+
+
+@pytest.mark.parametrize("source", ["%%chart q2-3", "%%chart q2-3\n", "\n\n%%chart q2-3\n\n"])
+def test_an_emptied_cell_is_no_error(shell, unit, source):
+    """IPython itself calls a cell magic without a body an error, on stderr."""
+    assert "Nothing recorded yet." in run(shell, source)
+    assert unit.answers["q2-3"].blank
+
+
+def test_an_unknown_question_is_told_which_there_are(shell, unit):
+    shown = run(shell, "%%chart q9-9\npH: low")
+    assert "no question 'q9-9'. The questions are q2-3, q2-4." in shown
+    assert "nothing you typed is lost" in shown
+    assert not unit.answers
+
+
+def test_a_question_written_in_capitals_is_pointed_at(shell):
+    assert "Did you mean 'q2-3'?" in run(shell, "%%chart Q2-3\npH: low")
+
+
+def test_a_cell_without_a_question_is_told_so(shell):
+    assert "names no question" in run(shell, "%%chart\npH: low")
+
+
+def test_an_answer_beside_the_name_is_not_lost_silently(shell):
+    assert "'pH: low' stands beside" in run(shell, "%%chart q2-3 pH: low\ndisorder:")
+
+
+def test_code_in_a_chart_cell_is_text(shell, unit):
+    """An answer is data, never code."""
+    run(shell, "%%chart q2-3\npH: {__import__('os').getcwd()}\n!echo x\ndisorder: $HOME")
+    assert "__import__" in unit.answers["q2-3"].problems[0].sentence + str(
+        unit.answers["q2-3"].problems)
+
+
+def test_a_second_unit_takes_over(shell, unit):
+    other = OneUnit()
+    register(shell, other)
+    run(shell, "%%chart q2-3\npH: low")
+    assert "q2-3" in other.answers
+    assert not unit.answers
+
+
+def test_a_long_text_is_said_back_short():
+    field = Field("because", "text")
+    line = next(summary(parse_chart("because: " + "word " * 90, [field]), [field]))
+    assert len(line) < 110
+    assert line.endswith("….")
+
+
+# ---- with a front end: the form ----
+
+
+@pytest.fixture
+def asked(shell):
+    """Let the shell believe that a notebook asked, from the cell named c1."""
+    shell.get_parent = lambda: {"metadata": {"cellId": "c1"}, "content": {"allow_stdin": True}}
+    shell.written = []
+    shell.set_next_input = lambda text, replace=False: shell.written.append((text, replace))
+    return shell
+
+
+def form_of(shell):
+    return shell.magics_manager.magics["cell"]["chart"].__self__.forms["q2-3"]
+
+
+def test_the_form_knows_its_cell_and_holds_no_key(asked):
+    run(asked, "%%chart q2-3\npH: low\ndisorder:")
+    form = form_of(asked)
+    assert form.cell_id == "c1"
+    assert form.state["values"] == {"pH": "low"}
+    state = {name: value for name, value in form.get_state().items() if not name.startswith("_")}
+    assert set(state["question"]) == {"id", "fields"}
+    assert {name for field in state["question"]["fields"] for name in field} == {
+        "name", "names", "kind", "unit", "units", "choices"}
+    json.dumps(state["question"])
+
+
+def test_a_saved_form_says_how_to_show_it_again(asked):
+    run(asked, "%%chart q2-3\npH: low\ndisorder:")
+    data, _ = form_of(asked)._repr_mimebundle_()
+    assert data["text/plain"].startswith("Run this cell to show the question.")
+    assert "application/vnd.jupyter.widget-view+json" in data
+
+
+def test_what_the_form_wrote_is_recorded_without_running_again(asked, unit):
+    run(asked, "%%chart q2-3\npH:\ndisorder:")
+    form = form_of(asked)
+    form._receive(form, {"kind": "text", "text": "%%chart q2-3\npH: high", "turn": 4}, [])
+    assert unit.answers["q2-3"].values == {"pH": "high"}
+    assert form.state["turn"] == 4
+    assert form.state["summary"] == ["Recorded: pH: high.", "Still to answer: disorder."]
+
+
+@pytest.mark.parametrize("message", [{}, None, "text", {"kind": "text", "text": 3, "turn": 1},
+                                     {"kind": "other"}])
+def test_a_message_of_another_shape_changes_nothing(asked, unit, message):
+    run(asked, "%%chart q2-3\npH: low\ndisorder:")
+    form_of(asked)._receive(None, message, [])
+    assert unit.answers["q2-3"].values == {"pH": "low"}
+
+
+def test_a_click_that_could_not_be_written_is_put_into_the_cell_on_running(asked, unit):
+    run(asked, "%%chart q2-3\npH:\ndisorder:")
+    clicked = "%%chart q2-3\npH: low\ndisorder:"
+    form_of(asked)._receive(None, {"kind": "text", "text": clicked, "turn": 1, "held": True}, [])
+    run(asked, "%%chart q2-3\npH:\ndisorder:")
+    assert asked.written == [(clicked, True)]
+    assert unit.answers["q2-3"].values == {"pH": "low"}
+
+
+def test_typing_wins_over_a_click_that_could_not_be_written(asked, unit):
+    run(asked, "%%chart q2-3\npH:\ndisorder:")
+    form_of(asked)._receive(
+        None, {"kind": "text", "text": "%%chart q2-3\npH: low", "turn": 1, "held": True}, [])
+    run(asked, "%%chart q2-3\npH: high\ndisorder:")
+    assert asked.written == []
+    assert unit.answers["q2-3"].values == {"pH": "high"}
+
+
+def test_running_again_leaves_one_form(asked):
+    from ipywidgets import Widget
+
+    run(asked, "%%chart q2-3\npH:")
+    before = form_of(asked)
+    run(asked, "%%chart q2-3\npH: low")
+    assert before.comm is None
+    assert form_of(asked).comm is not None
+    assert isinstance(before, Widget)
+
+
+def test_a_browser_kernel_is_asked_through_its_kernel(shell):
+    """In the kernel that runs in a browser the shell has no get_parent of its own."""
+    shell.kernel = SimpleNamespace(get_parent=lambda: {"metadata": {"cellId": "c7"}})
+    run(shell, "%%chart q2-3\npH:")
+    assert form_of(shell).cell_id == "c7"
+
+
+# ---- in a real kernel without a front end, as nbconvert and nbgrader run it ----
+
+
+@pytest.mark.slow
+def test_in_a_kernel_without_a_reader_there_is_text_and_no_widget(tmp_path):
+    from nbclient import NotebookClient
+
+    setup = (
+        "from tests_unit import OneUnit\nfrom acidbase_lib.teaching.chart_cell import register\n"
+        "unit = OneUnit()\nregister(get_ipython(), unit)")
+    lines = Path(__file__).read_text(encoding="utf-8")
+    (tmp_path / "tests_unit.py").write_text(
+        lines.split("@pytest.fixture")[0], encoding="utf-8")
+    cells = [setup, "%%chart q2-3\npH: low\ndisorder:", "%%chart q2-3", "%%chart nothing\nx"]
+    notebook = nbformat.v4.new_notebook(
+        cells=[nbformat.v4.new_code_cell(source) for source in cells])
+    NotebookClient(notebook, kernel_name="python3",
+                   resources={"metadata": {"path": str(tmp_path)}}).execute()
+    outputs = [output for cell in notebook.cells[1:] for output in cell.outputs]
+    assert [output.output_type for output in outputs] == ["display_data", "display_data", "stream"]
+    assert {output.get("name", "stdout") for output in outputs} == {"stdout"}
+    assert "Still to answer: disorder." in outputs[0].data["text/plain"]
+    assert set(outputs[0].data) == {"text/plain", "text/html"}

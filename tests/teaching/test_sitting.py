@@ -1,0 +1,58 @@
+"""Choosing a sitting: every pair of ideas told apart, better than by chance, the same each time."""
+from __future__ import annotations
+
+import pytest
+
+from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.fields import Field, lettered
+from acidbase_lib.teaching.sitting import (
+    NONE,
+    choose_items,
+    choose_sitting,
+    separates,
+    separation,
+)
+
+IDEAS = ("one", "two", "three")
+ASKED = (Field("answer", "one", lettered(["w", "x", "y", "z"])),)
+
+
+def item(name: str, **answers: str) -> Exercise:
+    """A question whose key is A; each idea named answers as given."""
+    return Exercise(name, "choose one", 1.0, "", ASKED, {"answer": "A"},
+                    predicted={idea: {"answer": letter} for idea, letter in answers.items()})
+
+
+def test_an_item_separates_ideas_that_answer_it_differently() -> None:
+    asked = item("q", one="B", two="B")
+    assert separates(asked, (NONE, "one")) == 1
+    assert separates(asked, ("one", "two")) == 0
+    assert separates(asked, (NONE, "three")) == 0
+
+
+def test_an_idea_that_finds_no_option_separates_nothing() -> None:
+    asked = Exercise("q", "choose one", 1.0, "", ASKED, {"answer": "A"}, predicted={"one": {}})
+    assert separates(asked, (NONE, "one")) == 0
+
+
+def test_the_choice_tells_every_pair_apart_where_it_can() -> None:
+    dull = item("dull")
+    sharp = item("sharp", one="B", two="C", three="D")
+    half = item("half", one="B")
+    chosen = choose_sitting([[dull, half, sharp], [dull, sharp, half], [sharp]], IDEAS)
+    assert chosen == (2, 1, 0)
+    picked = choose_items([dull, half, sharp, dull, sharp], 2, IDEAS)
+    assert [exercise.id for exercise in picked] == ["sharp", "sharp"]
+    table = separation(picked, IDEAS)
+    assert table.weakest == 2
+    assert not table.below(2)
+
+
+def test_what_cannot_be_told_apart_is_listed() -> None:
+    table = separation([item("q", one="B", two="B", three="C")], IDEAS)
+    assert table.below(1) == (("one", "two"),)
+
+
+def test_a_pool_that_is_too_small_is_told() -> None:
+    with pytest.raises(ValueError, match="cannot be chosen from 1"):
+        choose_items([item("q")], 2, IDEAS)

@@ -1,0 +1,128 @@
+"""Histories of Harbor Lane Hospital: respectful, readable, and silent about the answer."""
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+
+from acidbase_lib.teaching.draw import Draw
+from acidbase_lib.teaching.plans import PLANS
+from acidbase_lib.teaching.vignettes import ONSETS, Patient, draw_patient, fitting, vignettes
+
+EVERY = [v for group in vignettes().values() for v in group]
+BY_ID = pytest.mark.parametrize("vignette", EVERY, ids=lambda v: v.id)
+
+ANSWER = re.compile(
+    r"acidosis|alkalosis|acidemi|alkalemi|acidic|alkaline|compensat|metabolic|hypoxemi|hypercapn"
+    r"|hypocapn|hyperventil|hypoventil|retain|carbon dioxide|\bCO2\b|\bpH\b|PaCO2|PaO2|HCO3", re.I)
+ORDERS = re.compile(
+    r"\boxygen\b|\bgive\b|\badminister|\bstart (?:her|him|them|the)\b|\bprescrib|\bstop the\b"
+    r"|\bincrease\b|\b\d+ ?(?:mg|mcg|milligram|L/min|liters? per)|\bliters a minute\b", re.I)
+TRAITS = re.compile(
+    r"\b(?:wom[ae]n|m[ae]n|male|female|girl|boy|lady|gentleman|wife|husband|mother|father|pregnan\w*"
+    r"|black|white|asian|african|hispanic|latin[oa]|arab|jewish|muslim|christian|immigrant|foreign"
+    r"|obese|obesity|overweight|fat|skinny|frail|elderly|old (?:man|woman)|homeless|addict|abuser"
+    r"|junkie|alcoholic|drunken|noncompliant|non-compliant|refus\w*|claims|complain\w*"
+    r"|denies|suffer\w*|victim|confined|crippled)\b", re.I)
+IRREGULAR = frozenset((
+    "took", "fell", "came", "felt", "got", "went", "had", "kept", "drank", "threw", "brought",
+    "ate", "lost", "woke", "slept", "left", "grew", "gave", "sat", "could", "cannot"))
+
+
+def _told(vignette, pronouns="she"):
+    return vignette.told_of(Patient("Ada", "Quill", pronouns, 50, vignette.ward))
+
+
+def test_every_group_has_at_least_eight_histories():
+    assert {g: len(v) for g, v in vignettes().items() if len(v) < 8} == {}
+
+
+@pytest.mark.parametrize("plan", PLANS, ids=lambda p: f"{p.disorder}-{p.compensation}-{p.group}")
+def test_every_kind_of_patient_can_meet_eight_histories(plan):
+    """Disorder by compensation by time course, over the severities the plan offers."""
+    able = {v.id for severity in plan.drivers for v in fitting(plan.group, severity, plan.chronic)}
+    assert len(able) >= 8
+
+
+def test_ids_are_unique():
+    assert [i for i, n in Counter(v.id for v in EVERY).items() if n > 1] == []
+
+
+@BY_ID
+def test_a_history_never_holds_the_answer(vignette):
+    assert ANSWER.findall(_told(vignette)) == []
+
+
+@BY_ID
+def test_a_history_never_orders_oxygen_or_a_drug(vignette):
+    assert ORDERS.findall(_told(vignette)) == []
+
+
+@BY_ID
+def test_a_history_names_no_sex_origin_or_body_and_no_blame(vignette):
+    assert TRAITS.findall(vignette.text.format_map(_Blank())) == []
+
+
+@BY_ID
+def test_a_history_reads_well_with_every_pronoun(vignette):
+    """After {They}: {was}, {is}, {has}, "could" or a past tense, which fit he, she and they."""
+    for word in re.findall(r"\{[Tt]hey\} (?:\{(?:was|is|has)\}|([a-z]+))", vignette.text):
+        assert not word or word.endswith("ed") or word in IRREGULAR, word
+    for pronouns in ("he", "she", "they"):
+        told = _told(vignette, pronouns)
+        assert "{" not in told
+        assert not re.search(r"\b[Tt]hey (?:was|is|has)\b|\b[Ss]?[Hh]e (?:were|are|have)\b", told)
+        others = {"he": r"\b(she|her|hers)\b", "she": r"\b(he|him|his)\b", "they": r"\b(he|she)\b"}
+        assert re.findall(others[pronouns], told, re.I) == []
+
+
+@BY_ID
+def test_a_history_is_short_and_easy(vignette):
+    """Flesch-Kincaid grade at most 9, by the textstat library; three or four sentences."""
+    textstat = pytest.importorskip("textstat")
+    told = _told(vignette)
+    assert textstat.flesch_kincaid_grade(told) <= 9, told
+    assert 25 <= len(told.split()) <= 60, told
+
+
+@BY_ID
+def test_a_history_is_about_an_adult_in_a_ward_of_the_house(vignette):
+    assert 18 <= vignette.age[0] < vignette.age[1] <= 90
+    assert vignette.onset in ONSETS
+    assert set(vignette.mind) <= set("ACVPU")
+    assert vignette.ward.startswith("the ")
+    assert not ANSWER.search(vignette.ward)
+
+
+@BY_ID
+def test_the_cause_is_told_to_the_teacher_only(vignette):
+    assert vignette.cause not in _told(vignette)
+    assert vignette.history_says.endswith(".")
+
+
+def test_pronouns_and_names_never_depend_on_the_history():
+    """Over 400 draws a history: he and she within chance of 45 in 100, they of 10 (4 sigma)."""
+    for vignette in EVERY:
+        seen = Counter(draw_patient(vignette, Draw(f"{vignette.id}/{i}")).pronouns
+                       for i in range(400))
+        assert abs(seen["he"] - 180) < 40, vignette.id
+        assert abs(seen["she"] - 180) < 40, vignette.id
+        assert 16 < seen["they"] < 64, vignette.id
+
+
+def test_the_same_stream_gives_the_same_person_for_any_history_of_that_age():
+    one, other = EVERY[0], next(v for v in EVERY[1:] if v.age == EVERY[0].age)
+    first, second = draw_patient(one, Draw(5)), draw_patient(other, Draw(5))
+    assert (first.name, first.pronouns) == (second.name, second.pronouns)
+
+
+def test_names_come_from_many_places_and_repeat_seldom():
+    names = [draw_patient(EVERY[0], Draw(i)).name for i in range(300)]
+    assert len(set(names)) > 260
+    assert all(n.replace("-", "").replace(" ", "").isalpha() for n in names)
+
+
+class _Blank(dict[str, str]):
+    def __missing__(self, key: str) -> str:
+        return "x"
