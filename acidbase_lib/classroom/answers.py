@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 ANSWER = "-answer"  # a chart cell's grade id is its question's id with this behind it
-_FIRST_LINE = re.compile(r"\s*%%chart[ \t]+(\S+)[ \t]*(?:\n|$)")
+_FIRST_LINE = re.compile(r"\s*%%chart[ \t]+(\S+)[^\n]*(?:\n|$)")
 _HARD_TO_STORE = re.compile("[\ud800-\udfff\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
@@ -78,7 +78,8 @@ def read_file(path: str | Path, limits: FileLimits = LIMITS) -> bytes:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0)
                          | getattr(os, "O_NONBLOCK", 0))
     except FileNotFoundError:
-        raise UnreadableNotebookError(f"{name} is not there. Ask the learner to hand it in.") from None
+        raise UnreadableNotebookError(f"{name} is not there. Ask the learner to hand it in.") \
+            from None
     except OSError as trouble:
         if Path(path).is_symlink():
             raise UnreadableNotebookError(
@@ -86,11 +87,12 @@ def read_file(path: str | Path, limits: FileLimits = LIMITS) -> bytes:
                 "Links are not followed: ask for the file itself.") from None
         raise UnreadableNotebookError(f"{name} cannot be opened ({trouble.strerror}). "
                                       "Check the file's permissions.") from None
+    facts = os.fstat(handle)
+    if not stat.S_ISREG(facts.st_mode):
+        os.close(handle)
+        raise UnreadableNotebookError(f"{name} is a folder or a device, not a file. "
+                                      "Put the learner's .ipynb file in its place.")
     with os.fdopen(handle, "rb") as file:
-        facts = os.fstat(file.fileno())
-        if not stat.S_ISREG(facts.st_mode):
-            raise UnreadableNotebookError(f"{name} is a folder or a device, not a file. "
-                                          "Put the learner's .ipynb file in its place.")
         if facts.st_size > limits.size:
             raise UnreadableNotebookError(_too_large(name, facts.st_size, limits))
         data = file.read(limits.size + 1)

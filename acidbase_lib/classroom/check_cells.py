@@ -46,7 +46,8 @@ class Marker:
     Raises
     ------
     SourceError
-        If a setup cell fails, leaves no unit, or a check cell cannot mark a blank notebook.
+        If a setup cell fails or leaves no unit, a check cell cannot mark a blank notebook, or
+        the source's own answers do not earn full marks.
     """
 
     def __init__(self, source: AssignmentSource) -> None:
@@ -60,12 +61,14 @@ class Marker:
         if not all(hasattr(self._unit, name) for name in ("record", "clear", "show")):
             raise SourceError(f"{source.name}: the setup cell leaves no unit. It must hold a line "
                               'such as unit = open_unit("02_primary_disorder", form=1), and its '
-                              'grade id must begin with "setup".')
+                              'grade id must be "setup" or end in "-setup".')
         self._checks = [_compiled(cell) for cell in source.cells if cell.role == "check"]
         try:
             self.blank = self.check({})
         except CheckCellError as slip:
             raise SourceError(f"{source.name}: a blank notebook cannot be marked. {slip}") from slip
+        if source.as_written:
+            self._try_the_solutions()
 
     def check(self, texts: Mapping[str, str]) -> dict[str, Checked]:
         """Mark one learner's chart cells.
@@ -96,6 +99,26 @@ class Marker:
                         for check in self._checks}
             finally:
                 unit.clear()
+
+    def _try_the_solutions(self) -> None:
+        """The instructor's own answers must earn full marks: a key that has moved fails here."""
+        texts = {question: cell.solution for question, cell in self.source.answers.items()
+                 if cell.solution is not None}
+        try:
+            own = self.check(texts)
+        except CheckCellError as slip:
+            raise SourceError(f"{self.source.name}: the source's own answers cannot be marked. "
+                              f"{slip}") from slip
+        short = [f"{name} gives {own[name].points:g} of {cell.points:g}"
+                 for question in texts if (name := f"{question}-check") in own
+                 if own[name].points < float((cell := self.source.by_name[name]).points or 0)]
+        if short:
+            raise SourceError(f"{self.source.name}: the source's own answers do not earn full "
+                              f"marks ({'; '.join(short[:4])}). The kit or the question file has "
+                              "changed since the questions were written into the notebook, or an "
+                              "answer in it is wrong. Before release, write the form again or "
+                              "mend the answer; where learners have it already, mark with the "
+                              "version of the kit it was written with.")
 
     def _run_setup(self, setup: _Compiled) -> None:
         try:

@@ -76,8 +76,8 @@ class CourseFolder:
         told = config.CourseDirectory
         root = Path(str(told.get("root", "") or folder)).resolve()
         steps = {step: str(told.get(f"{step}_directory", step)) for step in _STEPS}
-        structure = str(told.get("directory_structure",
-                                 os.path.join("{nbgrader_step}", "{student_id}", "{assignment_id}")))
+        usual = os.path.join("{nbgrader_step}", "{student_id}", "{assignment_id}")
+        structure = str(told.get("directory_structure", usual))
         db_url = str(told.get("db_url", "") or f"sqlite:///{root / 'gradebook.db'}")
         _make_room_for(db_url)
         return cls(root, steps, structure, db_url, str(told.get("course_id", "")), config)

@@ -61,12 +61,12 @@ class Assumptions:
     """What is taken for granted before the first answer is seen.
 
     `slip` is a Beta distribution for the share of answers that miss what a learner's own thinking
-    would give (mean about one in ten); `guess` the same for a learner whom no listed idea explains
-    (mean one in two). A missed answer falls on any other choice alike. Our own round numbers; what
-    they come to in use is measured on planted classes.
+    would give (mean about one in eleven); `guess` the same for a learner whom no listed idea
+    explains (mean one in two). A missed answer falls on any other choice alike. Our own round
+    numbers; what they come to in use is measured on planted classes.
     """
 
-    slip: tuple[float, float] = (1.5, 12.0)
+    slip: tuple[float, float] = (1.5, 15.0)
     guess: tuple[float, float] = (4.0, 4.0)
     sound: float = 0.55
     one_idea: float = 0.30
@@ -110,14 +110,20 @@ class Diagnosis:
         """The result in plain words, without the idea's own name."""
         return {
             TOO_FEW: "Too few answers to say.",
-            SOUND: ("No wrong idea shows."
-                    + (f" {self.wrong} of {self.answered} answers look like slips."
-                       if self.wrong else "")),
+            SOUND: f"No wrong idea shows.{self._slips}",
             IDEA: ("One idea explains the answers." if len(self.ideas) == 1
                    else "Two ideas together explain the answers."),
             OTHER: "No single idea explains these answers.",
-            UNDECIDED: "The answers fit more than one explanation.",
+            UNDECIDED: ("The answers fit more than one explanation." if self.candidates else
+                        "Slips, or an idea that is not on the list: too close to call."),
         }[self.verdict]
+
+    @property
+    def _slips(self) -> str:
+        if not self.wrong:
+            return ""
+        looks = "looks like a slip" if self.wrong == 1 else "look like slips"
+        return f" {self.wrong} of {self.answered} answers {looks}."
 
 
 def observe(exercises: Mapping[str, Exercise], marks: Iterable[Mark]) -> tuple[Observation, ...]:
@@ -196,7 +202,8 @@ def diagnose(observations: Iterable[Observation], ideas: Sequence[str], *, at_on
                for idea in considered}
     likely = tuple(sorted(considered, key=lambda idea: -holding[idea]))
     named = tuple(idea for idea in likely if holding[idea] >= assumptions.sure)[:at_once]
-    verdict, certainty, candidates = UNDECIDED, max(posterior.values()), ()
+    verdict, certainty = UNDECIDED, max(posterior.values())
+    candidates: tuple[str, ...] = ()
     if len(telling) < assumptions.least_answers:
         verdict, named = TOO_FEW, ()
     elif named:
@@ -211,7 +218,8 @@ def diagnose(observations: Iterable[Observation], ideas: Sequence[str], *, at_on
                      tuple(e for idea in named or candidates for e in weigh(telling, idea)))
 
 
-def weigh(observations: Iterable[Observation], idea: str, slip: float = 0.1) -> tuple[Evidence, ...]:
+def weigh(observations: Iterable[Observation], idea: str, slip: float = 0.1,
+          ) -> tuple[Evidence, ...]:
     """How much each answer speaks for an idea against sound reading, strongest first."""
     weighed = []
     for o in observations:
@@ -259,8 +267,8 @@ def _fit(seen: Sequence[Observation], state: State, rate: tuple[float, float]) -
 
 def _choices(asked: Field, key: Value, predicted: Mapping[str, Value | None]) -> int:
     """How many different answers this field could have been given."""
-    offered = {"one": len(asked.choices), "many": 2 ** min(len(asked.choices), 4), "order": 6,
-               "number": 10}.get(asked.kind, 4)
+    offered: int = {"one": len(asked.choices), "many": 1 << min(len(asked.choices), 4),
+                    "order": 6, "number": 10}.get(asked.kind, 4)
     return max(2, offered, 1 + len({str(answer) for answer in (key, *predicted.values())}))
 
 

@@ -1,7 +1,7 @@
-"""One learner's feedback: what you answered, whether it is right, why, and what to practice next."""
+"""One learner's feedback: what you answered, whether it is right, why, what to practice next."""
 from __future__ import annotations
 
-import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -10,12 +10,22 @@ from textwrap import fill, indent
 from typing import Any
 
 from acidbase_lib.teaching.exercises import Exercise, Mark, Part, shown
-from acidbase_lib.teaching.theme import Html, page
+from acidbase_lib.teaching.theme import page
 
 from .grade_file import write_whole
+from .phrases import (
+    about_the_sitting,
+    card_steps,
+    in_sentence,
+    number_of,
+    prose,
+    to_the_learner,
+    unit_name,
+)
 from .results import NOT_MARKED, Result
 
 Misconceptions = Mapping[str, Any]
+NAMED_ABOVE = "It fits what is said at the top."
 NOT_RELEASED = "Your instructor has not released the right answers yet."
 
 
@@ -132,7 +142,8 @@ def _suggests(parts: Iterable[Part], misconceptions: Misconceptions,
         fitting = [idea for idea in part.suggests if idea in misconceptions]
         known = [idea for idea in ideas if idea in fitting]
         for idea in (known[:1] or fitting)[:2]:
-            sentence = str(misconceptions[idea].suggests)
+            # an idea of the whole sitting is told once, at the top
+            sentence = NAMED_ABOVE if idea in known else str(misconceptions[idea].suggests)
             if sentence not in sentences:
                 sentences.append(sentence)
     return tuple(sentences[:2])
@@ -141,26 +152,27 @@ def _suggests(parts: Iterable[Part], misconceptions: Misconceptions,
 def _practice(result: Result, held: Sequence[Any], misconceptions: Misconceptions,
               ) -> tuple[str, ...]:
     """At most three things to do next, the most telling first."""
-    steps = [f"Unit {m.unit}: {m.name}" for m in held]
-    counted: dict[str, int] = {}
-    for part in (p for mark in result.marks for p in mark.parts):
-        for idea in part.suggests[:1]:
-            counted[idea] = counted.get(idea, 0) + 1
-    steps += [f"Unit {misconceptions[idea].unit}: {misconceptions[idea].name}"
-              for idea in sorted(counted, key=lambda i: (-counted[i], i)) if idea in misconceptions]
+    steps = [f"{unit_name(m.unit)}: {in_sentence(m.name)}." for m in held]
+    if not held:  # a slip or two name no idea, but they do name the unit
+        counted = Counter(misconceptions[idea].unit for mark in result.marks for part in mark.parts
+                          for idea in part.suggests[:1] if idea in misconceptions)
+        steps += [f"{unit_name(unit)}: its practice cell, until three in a row are right."
+                  for unit, _ in counted.most_common(2)]
     if result.left_out:
-        steps.append("Answer what was left out: " + ", ".join(result.left_out))
+        steps.append(f"Answer what was left out: {', '.join(map(number_of, result.left_out))}.")
     if not steps and result.score is not None:
-        steps.append("Read fresh patients in the practice part of the next unit."
+        steps.append("Read fresh patients in the practice cell of the next unit."
                      if result.score >= result.maximum else
                      "Go back to the questions that were not right and say the reason aloud.")
-    return tuple(dict.fromkeys(steps))[:3]
+    return tuple(steps)[:3]
 
 
 def feedback_page(feedback: Feedback) -> str:
     """Return one learner's page: self-contained, no other host, everything escaped."""
     body = _template().render(f=feedback, not_marked=feedback.result.state == NOT_MARKED,
-                              prose=_prose, not_released=NOT_RELEASED)
+                              prose=prose, card_steps=card_steps, number_of=number_of,
+                              about=about_the_sitting, to_the_learner=to_the_learner,
+                              not_released=NOT_RELEASED)
     return page(f"Feedback: {feedback.title}", body, style=_STYLE)
 
 
@@ -168,18 +180,22 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
     """Return the same feedback as plain text."""
     r = feedback.result
     if r.state == NOT_MARKED:
-        return fill(f"Not marked: {r.why}", width)
+        return fill(f"Not marked: {to_the_learner(r.why)}", width)
     lines = [f"{feedback.title}: {r.score:g} of {r.maximum:g} points ({r.state})"]
     lines += [fill(f"Repaired: {repair}", width) for repair in r.repairs]
+    for m in feedback.ideas:
+        lines += ["", "What your answers suggest", _hang(about_the_sitting(m.suggests), width)]
+        lines += [_hang(" ".join(piece.split()), width) for piece in card_steps(m.card)]
     for q in feedback.questions:
-        lines += ["", f"{q.question}   {q.word}   {q.points:g} of {q.maximum:g}"]
+        lines += ["", f"Question {number_of(q.question)}: {q.word}, {q.points:g} of {q.maximum:g}"]
         for p in q.parts:
             key = f" (right answer: {p.key})" if p.key else ""
             lines.append(_hang(f"{p.field}: you answered {p.given}: {p.word}{key}"
                                if p.word != "left out" else f"{p.field}: left out{key}", width))
         lines += [_hang(f"Not understood: {problem}", width) for problem in q.problems]
-        lines += [_hang(f"Why: {reason}" if i == 0 else f"     {reason}", width)
-                  for i, reason in enumerate(q.because)]
+        if q.because:
+            lines.append("  Why")
+            lines += [_hang(f"- {reason}", width) for reason in q.because]
         lines += [_hang(f"What this answer suggests: {s}", width) for s in q.suggests]
     if not feedback.keys_released:
         lines += ["", NOT_RELEASED]
@@ -199,16 +215,6 @@ def _hang(text: str, width: int) -> str:
 
 
 @cache
-def _prose(markdown: str) -> Html:
-    """Markdown of a prompt as HTML, raw HTML escaped; a prompt is set once for the whole class."""
-    import mistune
-
-    html = str(mistune.create_markdown(escape=True, plugins=["table"])(markdown))
-    html = re.sub(r"<(/?)h[1-6]>", r"<\1p>", html)
-    return Html(re.sub(r"<th(?=[ >])", '<th scope="col"', html))
-
-
-@cache
 def _template() -> Any:
     from .templates import template
 
@@ -224,6 +230,7 @@ _STYLE = """
 .fb-parts li{padding:.35em 0 .35em .9em;border-left:3px solid var(--ab-rule);margin:0 0 .4em}
 .fb-parts li.fb-right{border-left-color:var(--ab-control)}
 .fb-word{font-weight:650}
+.ab .fb-q table{margin:0 0 1em}
 details summary{cursor:pointer;color:var(--ab-accent);padding:.25em 0}
 .fb-next{background:var(--ab-panel);border-radius:var(--ab-round);padding:1em 1.25em;margin:2em 0}
 .fb-next h2{margin-top:0}.fb-next ol{margin:0;padding-left:1.4em}

@@ -1,7 +1,8 @@
-"""Write a parallel form of a unit: the same questions, new patients, chosen to tell ideas apart.
+"""Write a parallel form of a unit: the same questions, new patients.
 
-Two notebooks are written: yours with the right answers in `solutions/`, and the learners' in
-`course/`. The same seed writes the same form again.
+The patients are chosen to tell wrong ideas apart. Two notebooks are written:
+yours with the right answers in `solutions/`, and the learners' in `course/`.
+The same seed writes the same form again.
 """
 from __future__ import annotations
 

@@ -52,7 +52,7 @@ def write_grade_file(path: str | Path, results: Iterable[Result]) -> Path:
 
 
 def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:
-    """Write a table for people: UTF-8 with a byte order mark, so that names survive a spreadsheet."""
+    """Write a table for people: UTF-8 with a byte order mark, which spreadsheets need."""
     body = [[safe_cell(c) if isinstance(c, str) else "" if c is None else f"{c}" for c in row]
             for row in rows]
     return _write(Path(path), (header, *body), "utf-8-sig")

@@ -1,4 +1,4 @@
-"""How each question served: difficulty, discrimination, which wrong answers were chosen, and by whom."""
+"""How each question served: difficulty, discrimination, and which wrong answers were chosen."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
@@ -143,7 +143,8 @@ def item_statistics(questions: Sequence[str], scores: Scores, maximum: Sequence[
     result = []
     for i, question in enumerate(questions):
         easy, apart = difficulty(scores, maximum, i), discrimination(scores, i)
-        suspects = [s for chosen in (fields or {}).get(question, ()) if (s := likely_wrong_key(chosen))]
+        suspects = [suspect for chosen in (fields or {}).get(question, ())
+                    if (suspect := likely_wrong_key(chosen))]
         result.append(ItemStatistics(question, len(scores), easy, apart, difficulty_word(easy),
                                      discrimination_word(apart), _mend(easy, apart, suspects)))
     return tuple(result)
@@ -151,8 +152,8 @@ def item_statistics(questions: Sequence[str], scores: Scores, maximum: Sequence[
 
 def _mend(easy: float | None, apart: float | None, suspects: Sequence[Chosen]) -> str:
     if suspects:
-        return (f"Check the key first: \"{suspects[0].answer}\" was chosen more often than the key, "
-                "and by learners who did better elsewhere.")
+        return (f"Check the key first: \"{suspects[0].answer}\" was chosen more often than the "
+                "key, and by learners who did better elsewhere.")
     if apart is not None and apart < 0:
         return "Learners who did well elsewhere did worse here: read the wording and the key again."
     if easy is not None and easy < 0.3:
@@ -169,4 +170,5 @@ def _correlation(one: Sequence[float], other: Sequence[float]) -> float | None:
     if isclose(spread, 0.0, abs_tol=1e-12):
         return None
     mean_one, mean_other = fmean(one), fmean(other)
-    return fmean((a - mean_one) * (b - mean_other) for a, b in zip(one, other, strict=True)) / spread
+    together = fmean((a - mean_one) * (b - mean_other) for a, b in zip(one, other, strict=True))
+    return together / spread

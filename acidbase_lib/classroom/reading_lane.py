@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
@@ -103,9 +103,14 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
                               "learner's work: mend the check cell and mark again.",
                               maximum=source.maximum)
     scores = scores_of(source, rebuilt.texts, checked)
-    state: State = "marked after repair" if rebuilt.repairs else "marked"
+    state = state_after(rebuilt.repairs)
     return MarkedNotebook(state, "", rebuilt.repairs, marks_of(checked), scores, source.maximum,
                           notebook_of(source, rebuilt.texts, checked, state, rebuilt.repairs))
+
+
+def state_after(repairs: Sequence[Repair]) -> State:
+    """Return the state of a notebook that was marked."""
+    return "marked after repair" if repairs else "marked"
 
 
 def charts_of(source: AssignmentSource, texts: Mapping[str, str]) -> dict[str, str]:
@@ -160,7 +165,8 @@ def notebook_of(source: AssignmentSource, texts: Mapping[str, str],
         if source.minor >= 5:
             one["id"] = cell.cell_id or f"cell-{place}"
         if cell.kind == "code":
-            outputs = list(checked[cell.name].outputs) if cell.name in checked else []
+            one_checked = checked.get(cell.name or "")
+            outputs = [dict(output) for output in one_checked.outputs] if one_checked else []
             count += 1
             for output in outputs:
                 if output["output_type"] == "execute_result":

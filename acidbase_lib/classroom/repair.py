@@ -9,6 +9,7 @@ from .answers import (
     LIMITS,
     ChartCell,
     FileLimits,
+    UnreadableNotebookError,
     cell_id_of,
     cells_of,
     chart_cells,
@@ -66,6 +67,11 @@ def rebuild(notebook: Mapping[str, Any], source: AssignmentSource,
     -------
     Rebuilt
         A text for every answer cell of the source: the learner's, or the blank one.
+
+    Raises
+    ------
+    UnreadableNotebookError
+        If not one of the questions is in the notebook: it is another one, and no mark of zero.
     """
     answered = answers_in(notebook, [c for c in source.cells if c.role == "answer"], limits)
     return Rebuilt(answered.texts,
@@ -87,6 +93,13 @@ def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],
             continue
         mine = [c for c in charts if wanted.get(c.question.casefold()) == cell.question]
         texts[cell.name] = _chosen(mine, cell, limits, repairs)
+    if cells and sum(repair.kind == "deleted" for repair in repairs) == len(cells):
+        asked = ", ".join(cell.question or str(cell.name) for cell in cells[:4])
+        there = ", ".join(dict.fromkeys(chart.question[:20] for chart in charts[:6]))
+        raise UnreadableNotebookError(
+            f"None of this unit's questions ({asked}, ...) is in the notebook; it has "
+            f"{there or 'no chart cell at all'}. The learner probably handed in another notebook: "
+            "ask for the right one.")
     for chart in charts:
         if chart.question.casefold() not in wanted and not is_blank(chart.text):
             repairs.append(Repair("stray", chart.question[:40], f"A chart cell names the question "
@@ -116,7 +129,7 @@ def _chosen(mine: Sequence[ChartCell], cell: SourceCell, limits: FileLimits,
 
 
 def _of_several(mine: Sequence[ChartCell], cell: SourceCell) -> tuple[ChartCell, str]:
-    """Choose among copies: filled before blank, the original before a copy, later before earlier."""
+    """Choose among copies: filled before blank, original before copy, later before earlier."""
     count = f"{len(mine)} cells answer {cell.question}"
     if len({chart.text.strip() for chart in mine}) == 1:
         return mine[-1], f"{count}, all alike; one was kept."
@@ -151,9 +164,9 @@ def _cut(text: str, cell: SourceCell, limits: FileLimits, repairs: list[Repair])
 
 def _written(notebook: Mapping[str, Any], cell: SourceCell, repairs: list[Repair]) -> str:
     """The learner's text of an answer that a person marks: the last cell of that name."""
-    texts = [text for _, mine in cells_of(notebook)
-             if grade_id_of(mine) == cell.name or (cell.cell_id and cell_id_of(mine) == cell.cell_id)
-             if (text := text_of(mine)) is not None]
+    mine = [one for _, one in cells_of(notebook) if grade_id_of(one) == cell.name
+            or (cell.cell_id is not None and cell_id_of(one) == cell.cell_id)]
+    texts = [text for one in mine if (text := text_of(one)) is not None]
     if not texts:
         repairs.append(Repair("deleted", str(cell.name), f"The written answer {cell.name} is "
                               "missing; it counts as not answered."))
@@ -181,7 +194,8 @@ def _about_locked_cells(notebook: Mapping[str, Any], source: AssignmentSource) -
     for one in found:
         name = str(one.source.name)
         seen[name] = seen.get(name, 0) + 1
-        if one.source.role in {"check", "locked"} and not _same(one.text, one.source.released):
+        if one.source.role in {"check", "locked"} and one.text.strip() not in {
+                one.source.released.strip(), one.source.text.strip()}:
             repairs.append(Repair("forged", name, f"The locked cell {name} was changed; the "
                                   "instructor's version was used."))
     for name, times in seen.items():
@@ -211,10 +225,10 @@ def _matched(cells: Sequence[tuple[int, Mapping[str, Any]]],
         text = text_of(mine)
         if text is None:
             continue
-        cell = (source.by_name.get(grade_id_of(mine) or "") or by_id.get(cell_id_of(mine))
+        cell = (source.by_name.get(grade_id_of(mine) or "") or by_id.get(cell_id_of(mine) or "")
                 or by_text.get(text.strip()))
         if cell is not None:
-            yield _Found(cell, places[cell.name], position, text)
+            yield _Found(cell, places[str(cell.name)], position, text)
 
 
 def _out_of_order(found: Sequence[_Found]) -> list[str]:
@@ -245,8 +259,4 @@ def _wrong_schema(cell: Mapping[str, Any], source: AssignmentSource) -> bool:
         return bool(told)
     points = told.get("points", known.points)
     return told.get("schema_version") != 3 or (known.points is not None and points != known.points)
-
-
-def _same(text: str, released: str) -> bool:
-    return text.strip() == released.strip()
 

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-from acidbase_lib.teaching.exercises import Exercise, Part, shown
+from acidbase_lib.teaching.exercises import Exercise
 
-from . import items
 from .diagnosis import (
     DEFAULT_ASSUMPTIONS,
     IDEA,
@@ -24,6 +23,8 @@ from .diagnosis import (
     observe,
     same,
 )
+from .phrases import number_of
+from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, Result, codes
 
 
@@ -39,17 +40,6 @@ class Holder:
     def word(self) -> str:
         """How sure, in words."""
         return certainty_in_words(self.probability)
-
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """One wrong answer that shows an idea, and how many of its holders gave it."""
-
-    question: str
-    field: str
-    given: str
-    key: str
-    count: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +61,6 @@ class Word:
     learner: str
     why: str
     begin: str
-
-
-@dataclass(frozen=True, slots=True)
-class QuestionReport:
-    """How one question served."""
-
-    question: str
-    figures: items.ItemStatistics
-    fields: tuple[tuple[str, tuple[items.Chosen, ...]], ...]
-    commonest: tuple[Shown, tuple[str, ...]] | None
-    blank: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +121,7 @@ def class_report(results: Sequence[Result], exercises: Mapping[str, Exercise],
     diagnoses = {r.learner: diagnose(observe(exercises, r.marks), asked, assumptions=assumptions)
                  for r in marked}
     everyone = tuple(sorted(results, key=lambda r: (r.name.split()[-1:], r.name, r.learner)))
-    questions, alpha = _questions(marked, exercises)
+    questions, alpha = question_reports(marked, exercises)
     return Report(
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
@@ -176,14 +155,6 @@ def not_told_apart(exercises: Mapping[str, Exercise], asked: Sequence[str], leas
     return tuple(pairs)
 
 
-def in_words(exercises: Mapping[str, Exercise], question: str, field: str, value: Any) -> str:
-    """An answer as a person reads it."""
-    if value is None:
-        return "left out"
-    exercise = exercises[question]
-    return shown(exercise, field, value) if field in {f.name for f in exercise.fields} else str(value)
-
-
 def _ideas(diagnoses: Mapping[str, Diagnosis], asked: Sequence[str],
            misconceptions: Mapping[str, Any], exercises: Mapping[str, Exercise],
            ) -> tuple[IdeaReport, ...]:
@@ -195,7 +166,8 @@ def _ideas(diagnoses: Mapping[str, Diagnosis], asked: Sequence[str],
                                              if d.verdict == UNDECIDED and idea in d.candidates])
         if holders or perhaps:
             found.append(IdeaReport(
-                idea, misconceptions[idea], holders, perhaps, _shown_by(holders or perhaps, exercises),
+                idea, misconceptions[idea], holders, perhaps,
+                _shown_by(holders or perhaps, exercises),
                 sum(h.probability for h in (*holders, *perhaps))))
     return tuple(sorted(found, key=lambda i: (not i.holders, -i.weight)))
 
@@ -229,11 +201,11 @@ def _words(results: Sequence[Result], diagnoses: Mapping[str, Diagnosis],
         found, left = diagnoses[r.learner], r.left_out
         if len(left) >= max(2, len(exercises) / 4):
             words.append(Word(r.learner, f"Left out {len(left)} of {len(r.marks)} questions "
-                              f"({', '.join(left)}).",
+                              f"({', '.join(map(number_of, left))}).",
                               "Ask what got in the way: time, the form, or the question."))
         elif found.verdict == OTHER:
-            words.append(Word(r.learner, f"{found.wrong} of {found.answered} answers are not right, "
-                              "and no single idea explains them.",
+            words.append(Word(r.learner, f"{found.wrong} of {found.answered} answers are not "
+                              "right, and no single idea explains them.",
                               "Read one gas together and let them think aloud."))
         elif found.verdict == IDEA and len(found.ideas) > 1:
             words.append(Word(r.learner, "Two ideas seem to be at work at once.",
@@ -245,54 +217,3 @@ def _words(results: Sequence[Result], diagnoses: Mapping[str, Diagnosis],
             words.append(Word(r.learner, "Less than half of the points, for no reason we can name.",
                               "Read one gas together and let them think aloud."))
     return tuple(words)
-
-
-def _questions(marked: Sequence[Result], exercises: Mapping[str, Exercise],
-               ) -> tuple[tuple[QuestionReport, ...], float | None]:
-    asked = [q for q in exercises if any(m.question == q and m.state != "waits for the instructor"
-                                         for r in marked for m in r.marks)]
-    by_learner = [{m.question: m for m in r.marks} for r in marked]
-    complete = [marks for marks in by_learner if all(q in marks for q in asked)]
-    scores = [[float(marks[q].points) for q in asked] for marks in complete]
-    maximum = [float(exercises[q].points) for q in asked]
-    fields = {q: _fields(exercises[q], complete, asked, maximum) for q in asked}
-    figures = items.item_statistics(asked, scores, maximum,
-                                    {q: [chosen for _, chosen in f] for q, f in fields.items()})
-    answered = [row for row, marks in zip(scores, complete, strict=True)
-                if all(marks[q].state == "answered" for q in asked)]
-    return tuple(QuestionReport(
-        figure.question, figure, fields[figure.question],
-        _commonest(exercises[figure.question], [m[figure.question].parts for m in complete]),
-        sum(m[figure.question].state == "blank" for m in complete),
-    ) for figure in figures), items.cronbach_alpha(answered)
-
-
-def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Sequence[str],
-            maximum: Sequence[float]) -> tuple[tuple[str, tuple[items.Chosen, ...]], ...]:
-    others = sum(maximum) - float(exercise.points)
-    result = []
-    for field in exercise.fields:
-        answers = []
-        for marks in complete:
-            part = next((p for p in marks[exercise.id].parts if p.field == field.name), None)
-            if part is None:
-                continue
-            rest = sum(marks[q].points for q in asked if q != exercise.id)
-            given = shown(exercise, field.name, part.given) if part.given is not None else "left out"
-            answers.append((given, part.right, rest / others if others else None))
-        result.append((field.name, items.distractors(answers)))
-    return tuple(result)
-
-
-def _commonest(exercise: Exercise, given: Sequence[Sequence[Part]],
-               ) -> tuple[Shown, tuple[str, ...]] | None:
-    """The wrong answer given most often, by two learners at least, and the ideas it speaks for."""
-    wrong = [p for parts in given for p in parts if not p.right and p.given is not None]
-    counted = Counter((p.field, p.given) for p in wrong)
-    if not counted or counted.most_common(1)[0][1] < 2:
-        return None
-    (field, value), count = counted.most_common(1)[0]
-    part = next(p for p in wrong if (p.field, p.given) == (field, value))
-    return Shown(exercise.id, field, shown(exercise, field, value),
-                 shown(exercise, field, part.key), count), part.suggests
-

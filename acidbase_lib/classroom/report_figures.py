@@ -9,6 +9,8 @@ from statistics import median
 from acidbase_lib.teaching.theme import Html, escape
 
 WIDTH, MARGIN, LINE = 360.0, 14.0, 20.0
+MOST_COLUMNS = 13
+TALLEST = 150.0
 MOST_DOTS = 12  # a column of more dots than this is drawn as a bar
 
 
@@ -19,6 +21,11 @@ class Picture:
     svg: Html
     sentence: str
     rows: tuple[tuple[str, int], ...]
+
+    @property
+    def dots(self) -> bool:
+        """Whether each learner is a dot."""
+        return bool(self.rows) and max(count for _, count in self.rows) <= MOST_DOTS
 
 
 def score_picture(scores: Sequence[float], maximum: float) -> Picture:
@@ -31,13 +38,15 @@ def score_picture(scores: Sequence[float], maximum: float) -> Picture:
     maximum : float
         The most that could be earned.
     """
-    edges = _edges(maximum)
-    counts = [sum(_in_bin(s, low, high, maximum) for s in scores)
-              for low, high in zip(edges, edges[1:], strict=False)]
-    rows = tuple((f"{low:g} to {'under ' if high < maximum else ''}{min(high, maximum):g}", count)
-                 for low, high, count in zip(edges, edges[1:], counts, strict=False))
+    if not scores:
+        return Picture(Html(""), _sentence(scores, maximum), ())
+    step = max(1, ceil((maximum + 1) / MOST_COLUMNS))
+    counts = [0] * (int(maximum // step) + 1)
+    for score in scores:
+        counts[min(int(score // step), len(counts) - 1)] += 1
+    rows = tuple((_column(n, step, maximum), count) for n, count in enumerate(counts))
     sentence = _sentence(scores, maximum)
-    return Picture(_draw(edges, counts, scores, maximum, sentence), sentence, rows)
+    return Picture(_draw(rows, step, scores, maximum, sentence), sentence, rows)
 
 
 def share_bar(share: float) -> Html:
@@ -49,17 +58,11 @@ def share_bar(share: float) -> Html:
                 f'<rect width="{filled}" height="10" style="fill:var(--ab-accent)"/></svg>')
 
 
-def _edges(maximum: float) -> list[float]:
-    """Column edges: whole points, at most 12 columns."""
-    step = max(1, ceil(maximum / 12))
-    edges = [float(n) for n in range(0, ceil(maximum) + step, step)]
-    while len(edges) > 2 and edges[-2] >= maximum:
-        edges.pop()
-    return edges
-
-
-def _in_bin(score: float, low: float, high: float, maximum: float) -> bool:
-    return low <= score < high or (score >= maximum and low < maximum <= high)
+def _column(number: int, step: int, maximum: float) -> str:
+    """What a column is called: "7", or "14–15" where a column holds several points."""
+    low = number * step
+    high = min(low + step - 1, int(maximum))
+    return f"{low}" if low == high else f"{low}–{high}"
 
 
 def _sentence(scores: Sequence[float], maximum: float) -> str:
@@ -74,43 +77,39 @@ def _sentence(scores: Sequence[float], maximum: float) -> str:
             f"{few} less than half of the points.")
 
 
-def _draw(edges: Sequence[float], counts: Sequence[int], scores: Sequence[float], maximum: float,
+def _draw(columns: Sequence[tuple[str, int]], step: int, scores: Sequence[float], maximum: float,
           sentence: str) -> Html:
-    width = (WIDTH - 2 * MARGIN) / (len(edges) - 1)
-    dots = max(counts, default=0) <= MOST_DOTS
+    width = (WIDTH - 2 * MARGIN) / len(columns)
+    most = max(count for _, count in columns)
+    dots = most <= MOST_DOTS
     radius = min(width / 2 - 1.5, 8.0)
-    tallest = max(counts, default=0) * (2 * radius + 2) if dots else 140.0
-    base = LINE * 1.6 + max(tallest, 2 * radius)
-    shapes = []
-    for i, count in enumerate(counts):
-        x = MARGIN + width * (i + 0.5)
+    base = LINE * 1.6 + (most * (2 * radius + 2) if dots else TALLEST)
+    shapes = [f'<path d="M{MARGIN} {base}H{WIDTH - MARGIN}" '
+              'style="stroke:var(--ab-control);stroke-width:1.5"/>']
+    every = ceil(len(columns) / (9 if step == 1 else 5))
+    for n, (name, count) in enumerate(columns):
+        x = MARGIN + width * (n + 0.5)
         if dots:
-            shapes += [f'<circle cx="{x:.1f}" cy="{base - radius - 2 - n * (2 * radius + 2):.1f}" '
-                       f'r="{radius:.1f}" style="fill:var(--ab-accent)"/>' for n in range(count)]
+            shapes += [f'<circle cx="{x:.1f}" cy="{base - radius - 3 - k * (2 * radius + 2):.1f}" '
+                       f'r="{radius:.1f}" style="fill:var(--ab-accent)"/>' for k in range(count)]
         elif count:
-            height = 140.0 * count / max(counts)
+            height = (TALLEST - LINE) * count / most
             shapes += [f'<rect x="{x - width / 2 + 1.5:.1f}" y="{base - height:.1f}" '
                        f'width="{width - 3:.1f}" height="{height:.1f}" '
                        'style="fill:var(--ab-accent)"/>',
                        _text(x, base - height - 5, str(count))]
-    shapes.append(f'<path d="M{MARGIN} {base}H{WIDTH - MARGIN}" '
-                  'style="stroke:var(--ab-control);stroke-width:1.5"/>')
-    every = 1 if len(edges) <= 7 else 2
-    for i, edge in enumerate(edges):
-        x = MARGIN + width * i
-        shapes.append(f'<path d="M{x:.1f} {base}v5" style="stroke:var(--ab-control)"/>')
-        if i % every == 0:
-            shapes.append(_text(x, base + LINE, f"{edge:g}"))
-    shapes.append(_text(WIDTH / 2, base + 2 * LINE, f"points of {maximum:g}"))
-    if scores:
-        x = MARGIN + (WIDTH - 2 * MARGIN) * min(median(scores) / edges[-1], 1.0)
-        anchor = "end" if x > WIDTH * 0.75 else "start" if x < WIDTH * 0.25 else "middle"
-        shapes.append(f'<path d="M{x:.1f} {LINE * 1.1}V{base}" style="stroke:var(--ab-ink);'
-                      'stroke-width:1.5;stroke-dasharray:4 3"/>')
-        shapes.append(_text(x, LINE * 0.8, f"median {median(scores):g}", anchor))
-    height = base + 2.5 * LINE
-    return Html(f'<svg class="cr-scores" viewBox="0 0 {WIDTH:g} {height:.0f}" role="img" '
-                f'aria-label="{escape(sentence)}"><title>Points of the class</title>'
+        if n % every == 0:
+            shapes += [f'<path d="M{x:.1f} {base}v5" style="stroke:var(--ab-control)"/>',
+                       _text(x, base + LINE, name)]
+    shapes.append(_text(WIDTH / 2, base + 2.2 * LINE, f"points of {maximum:g}"))
+    middle = median(scores)
+    x = MARGIN + width * (middle + 0.5) / step
+    anchor = "end" if x > WIDTH * 0.75 else "start" if x < WIDTH * 0.25 else "middle"
+    shapes += [f'<path d="M{x:.1f} {LINE * 1.1}V{base}" style="stroke:var(--ab-ink);'
+               'stroke-width:1.5;stroke-dasharray:4 3"/>',
+               _text(x, LINE * 0.8, f"median {middle:g}", anchor)]
+    return Html(f'<svg class="cr-scores" viewBox="0 0 {WIDTH:g} {base + 2.7 * LINE:.0f}" '
+                f'role="img" aria-label="{escape(sentence)}"><title>Points of the class</title>'
                 + "".join(shapes) + "</svg>")
 
 

@@ -11,9 +11,11 @@ from acidbase_lib.teaching.theme import Html, escape, page
 from . import items
 from .diagnosis import IDEA, SOUND, certainty_in_words
 from .grade_file import write_table, write_whole
-from .report import Report, in_words
+from .phrases import in_sentence, number_of, paragraphs, prose, unit_name
+from .report import Holder, Report
 from .report_figures import score_picture, share_bar
-from .results import MARKED, NOT_MARKED, REPAIRED
+from .report_questions import in_words, place_of
+from .results import MARKED, NOT_MARKED, REPAIRED, Result
 
 MOST_WORTH = 3  # more than three ideas is more than one lesson mends
 
@@ -35,14 +37,19 @@ def report_page(report: Report, *, names: bool = True) -> str:
                               marked[0].maximum if marked else 0.0),
         top=report.ideas[:MOST_WORTH], rest=report.ideas[MOST_WORTH:],
         states=[(s, report.of_state(s)) for s in (MARKED, REPAIRED, NOT_MARKED)],
-        repaired=report.of_state(REPAIRED), not_marked=report.of_state(NOT_MARKED),
+        repaired=_alike(report.of_state(REPAIRED)), not_marked=report.of_state(NOT_MARKED),
         waiting=[x for x in marked if x.waiting], mend=[q for q in report.questions
                                                         if q.figures.mend],
         bar=share_bar, sure=certainty_in_words, answer=_answer(report), verdicts=_verdicts(report),
         alpha_word=items.alpha_word(report.alpha),
         small=(items.SMALL_CLASS_WARNING.format(least=items.SMALL_CLASS)
                if len(marked) < items.SMALL_CLASS else ""),
-        name_of=lambda idea: report.misconceptions[idea].name, count=_count)
+        name_of=lambda idea: report.misconceptions[idea].name, in_sentence=in_sentence,
+        number_of=number_of, count=_count, odds=_odds, prose=prose,
+        paragraphs=paragraphs, unit_name=unit_name, by_certainty=_by_certainty,
+        suggested=lambda found: "" if found is None else ("; ".join(
+            report.misconceptions[i].name for i in found.ideas) or found.sentence),
+        place=lambda question, field: place_of(report.exercises, question, field))
     return page(f"Class report: {report.title}", body, style=_STYLE)
 
 
@@ -73,7 +80,7 @@ def write_report(folder: str | Path, report: Report, *, names: bool = True) -> P
     return write_whole(folder / "class_report.html", report_page(report, names=names))
 
 
-def _learner_row(report: Report, result: Any, names: bool) -> Sequence[object]:
+def _learner_row(report: Report, result: Result, names: bool) -> Sequence[object]:
     found = report.diagnoses.get(result.learner)
     code = report.codes[result.learner]
     return (result.learner if names else code, result.name if names else code, code, result.state,
@@ -98,6 +105,14 @@ def _answer(report: Report) -> Any:
     return lambda o, value: in_words(report.exercises, o.question, o.field, value)
 
 
+def _alike(repaired: Sequence[Result]) -> list[tuple[tuple[str, ...], list[Result]]]:
+    """Learners whose files needed the same repairs, together: often one cause, not theirs."""
+    groups: dict[tuple[str, ...], list[Result]] = {}
+    for result in repaired:
+        groups.setdefault(result.repairs, []).append(result)
+    return sorted(groups.items(), key=lambda group: -len(group[1]))
+
+
 def _verdicts(report: Report) -> list[tuple[str, int]]:
     found = [d.verdict for d in report.diagnoses.values()]
     words = {SOUND: "no wrong idea shows", IDEA: "one or two ideas explain the answers",
@@ -107,8 +122,20 @@ def _verdicts(report: Report) -> list[tuple[str, int]]:
     return [(word, found.count(verdict)) for verdict, word in words.items() if verdict in found]
 
 
+def _by_certainty(holders: Sequence[Holder]) -> list[tuple[str, list[Holder]]]:
+    """Holders in groups: very sure, fairly sure."""
+    return [(word, group) for word in ("very sure", "fairly sure", "not sure")
+            if (group := [h for h in holders if h.word == word])]
+
+
 def _count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def _odds(probability: float) -> str:
+    """A probability as counts; never "100 of 100"."""
+    of_hundred = int(100 * probability)
+    return "more than 99 of 100" if of_hundred >= 99 else f"{of_hundred} of 100"
 
 
 def _rounded(value: float | None) -> float | None:
@@ -133,21 +160,25 @@ vertical-align:middle}
 margin:1.25em 0 2em}
 .cr-monday h2{margin:0 0 .5em}.cr-monday ol{margin:0;padding-left:1.4em}
 .cr-monday li{margin:.4em 0}
-.cr-scores{display:block;width:100%;max-width:30rem}
-.cr-bar{display:inline-block;width:6em;height:.7em;vertical-align:baseline}
+.ab .cr-scores{display:block;width:100%;max-width:26rem}
+.ab .cr-bar{display:inline-block;width:6em;height:.7em;vertical-align:baseline}
 .cr-idea{border:1px solid var(--ab-rule);border-radius:var(--ab-round);padding:1em 1.25em;
 margin:1.25em 0}
 .cr-idea h3{margin-top:0}
 .cr-card{border-left:3px solid var(--ab-accent);padding-left:1em}
-.cr-people{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:.25em 1.25em}
-.cr-answers td:last-child{text-align:end}
+.cr-questions{list-style:none;padding:0;max-width:none}
+.ab .cr-questions{max-width:none}
+.cr-questions li{display:grid;grid-template-columns:2.5rem 9rem 1fr;gap:0 1.25em;
+padding:.6em 0;border-bottom:1px solid var(--ab-rule)}
+.cr-questions p{margin:0}
 details{margin:.75em 0}
 details summary{cursor:pointer;color:var(--ab-accent);padding:.25em 0}
 .cr-plain{margin:0 0 1em;padding-left:1.3em}
 .cr-plain li{margin:.45em 0}
+.cr-prompt{margin-top:2em}.ab .cr-prompt table{margin:0 0 1em}
 h4{margin:1.2em 0 .3em;font-size:1em}
 @media (max-width:34rem){.cr-idea{padding:.9em 1em}.ab :is(th,td){padding-right:.8em}
-.cr-bar{width:4em}}
+.cr-questions li{grid-template-columns:2.5rem 1fr}.cr-questions p:last-child{grid-column:2}}
 @media print{.cr-hide{display:none}#hide-names{display:none}#hide-names+label{display:none}
 .cr-idea,.cr-monday{break-inside:avoid}details:not([open]){display:none}}
 """

@@ -1,10 +1,15 @@
-"""What one learner's marked notebook comes to, as the pages, the report and the grade file need it."""
+"""One learner's result, as the pages, the report and the grade file need it."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
-from typing import Any
+from typing import TYPE_CHECKING
+
+from acidbase_lib.teaching.exercises import Mark
+
+if TYPE_CHECKING:
+    from .marking import LearnerMarks, MarkedNotebook
 
 MARKED = "marked"
 REPAIRED = "marked after repair"
@@ -13,20 +18,22 @@ NOT_MARKED = "not marked"
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """One learner in one assignment."""
+    """One learner in one assignment; `score` is None, never 0, where nothing could be marked."""
 
     learner: str
     name: str
     state: str
+    score: float | None
     maximum: float
-    marks: tuple[Any, ...] = ()
+    marks: tuple[Mark, ...] = ()
     why: str = ""
     repairs: tuple[str, ...] = ()
 
-    @property
-    def score(self) -> float | None:
-        """Points earned; None, never 0, where the submission could not be marked."""
-        return None if self.state == NOT_MARKED else float(sum(m.points for m in self.marks))
+    @classmethod
+    def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> Result:
+        """Take what is shown from a marked notebook or a row of the class's marks."""
+        return cls(learner, name, marked.state, marked.score, marked.maximum, marked.marks,
+                   marked.why, tuple(repair.sentence for repair in marked.repairs))
 
     @property
     def share(self) -> float | None:

@@ -15,6 +15,7 @@ from .answers import (
     UnreadableNotebookError,
     cell_id_of,
     cells_of,
+    is_blank,
     parse_notebook,
     question_of,
     read_file,
@@ -22,7 +23,7 @@ from .answers import (
 )
 
 Role = Literal["answer", "check", "locked", "task", "free"]
-SETUP = "setup"  # locked cells whose grade id begins so are run before any check cell
+_SETUP = re.compile(r"(?:^|-)setup(?:$|-)")  # locked cells named so run before any check cell
 WRITTEN_STUB = "YOUR ANSWER HERE"  # what stands in a written answer that nobody has given yet
 _FIELD = re.compile(r"^([^\s:#][^:]*:)")
 
@@ -35,8 +36,8 @@ class SourceError(ValueError):
 class SourceCell:
     """One cell of the instructor's notebook.
 
-    ``text`` is what the marker uses (answers blank, hidden tests in place); ``released`` is
-    what the learner was given.
+    ``text`` is what the marker uses (answers blank, hidden tests in place), ``released`` what
+    the learner was given, ``solution`` what the instructor answered.
     """
 
     kind: str
@@ -48,6 +49,7 @@ class SourceCell:
     points: float | None = None
     cell_id: str | None = None
     metadata: str = "{}"
+    solution: str | None = None
 
     @property
     def by_hand(self) -> bool:
@@ -77,6 +79,8 @@ class AssignmentSource:
         The notebook format's second number.
     folder : str, optional
         Where the source lies; a unit's own question file is looked for there.
+    as_written : bool
+        False where the released version differs, so that the solutions may not fit it.
     """
 
     name: str
@@ -85,6 +89,7 @@ class AssignmentSource:
     metadata: str = "{}"
     minor: int = 5
     folder: str | None = None
+    as_written: bool = True
 
     @classmethod
     def from_file(cls, path: str | Path, name: str | None = None) -> AssignmentSource:
@@ -150,12 +155,13 @@ class AssignmentSource:
             if text == cell.text and points == cell.points:
                 return cell
             return replace(cell, text=text, points=points, released=without_hidden_tests(text))
-        return replace(self, cells=tuple(settled(cell) for cell in self.cells))
+        cells = tuple(settled(cell) for cell in self.cells)
+        return self if cells == self.cells else replace(self, cells=cells, as_written=False)
 
     def code_to_run(self) -> Iterable[SourceCell]:
         """Yield the setup cells."""
         return (cell for cell in self.cells if cell.kind == "code" and cell.role == "locked"
-                and (cell.name or "").startswith(SETUP))
+                and _SETUP.search(cell.name or ""))
 
 
 def blank_chart(text: str) -> str:
@@ -236,7 +242,8 @@ def _source_cell(cell: Mapping[str, Any], position: int) -> SourceCell:
             raise SourceError(f"The chart cell of {question} is called {name}; "
                               f"its grade id must be {question}{ANSWER}.")
         blank = blank_chart(text) if question else WRITTEN_STUB
-        return SourceCell(kind, "answer", blank, blank, name, question, points, cell_id, rest)
+        return SourceCell(kind, "answer", blank, blank, name, question, points, cell_id, rest,
+                          None if question is None or is_blank(text) else text)
     role: Role = "task" if told.get("task") else "check" if grade else "locked"
     return SourceCell(kind, role, text, without_hidden_tests(text), name, None, points, cell_id,
                       rest)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from types import MappingProxyType
 
 from acidbase_lib.physiology.units import kpa_to_mmhg
@@ -245,6 +246,7 @@ def _number(field: Field, text: str) -> Value:
 _READERS = MappingProxyType({"one": _one, "many": _many, "order": _order, "number": _number})
 
 
+@lru_cache(maxsize=512)
 def _spellings(field: Field) -> dict[str, str]:
     """Every way a choice may be written, folded, to the word that is kept."""
     table: dict[str, str] = {}

@@ -77,8 +77,6 @@ class ChartCells:
             self._show_text(question_id, text)
 
     def _show_form(self, question_id: str, text: str, request: Mapping[str, Any]) -> None:
-        from IPython.display import display
-
         from .chart_form import ChartForm
 
         before = self.forms.pop(question_id, None)
@@ -96,7 +94,7 @@ class ChartCells:
             read=lambda text: _state(self.unit.record(question_id, text), exercise.fields),
         )
         self.forms[question_id] = form
-        display(form)
+        self.shell.display_pub.publish(form.bundle())
 
     def _show_text(self, question_id: str, text: str) -> None:
         answer = self.unit.record(question_id, text)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from html import escape
 from importlib.resources import files
+from secrets import token_hex
 from typing import Any
 
 import anywidget
@@ -12,7 +14,10 @@ import traitlets
 from .theme import TOKENS
 
 #: A saved notebook holds this in place of the form; the answer is the cell's own text.
-REOPENED = "Run this cell to show the question. Your answer is kept in the cell's text."
+REOPENED = (
+    "Run this cell to show the question. Your answer is kept in the cell's text; "
+    "you can also type it there."
+)
 
 _HERE = files("acidbase_lib.teaching")
 
@@ -34,6 +39,11 @@ class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
         The cell's text as it was run.
     read : callable
         Takes a text, records it and returns what the form shows, as plain data.
+
+    Attributes
+    ----------
+    place : str
+        The class of the element that the form is drawn in; empty where it is displayed itself.
     """
 
     _esm = _read("chart_text.js", "chart_form.js")
@@ -43,6 +53,7 @@ class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
     cell_id = traitlets.Unicode().tag(sync=True)
     text = traitlets.Unicode().tag(sync=True)
     state = traitlets.Dict().tag(sync=True)
+    place = traitlets.Unicode().tag(sync=True)
 
     def __init__(
         self,
@@ -53,13 +64,27 @@ class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
     ) -> None:
         self.held: str | None = None
         self._read = read
+        # A front end of the Jupyter family names its cells; others name them by an address.
+        in_place = bool(cell_id) and ":" not in cell_id
         super().__init__(
             question=dict(question),
             cell_id=cell_id,
             text=text,
             state={**read(text), "turn": 0},
+            place=f"ab-place-{token_hex(8)}" if in_place else "",
         )
         self.on_msg(self._receive)
+
+    def bundle(self) -> dict[str, Any]:
+        """Return what is displayed below the cell, by MIME type.
+
+        A saved notebook keeps what was displayed. A widget would leave "model not found" there for
+        the next day; a place to draw in leaves the sentence that says how to go on.
+        """
+        if not self.place:
+            return dict(self._repr_mimebundle_()[0])
+        html = f'<div class="{self.place}"><p>{escape(REOPENED)}</p></div>'
+        return {"text/plain": REOPENED, "text/html": html}
 
     def _receive(self, _: Any, content: Any, buffers: Any) -> None:
         """Record the text that the form has written; `held` where it could not write the cell."""

@@ -1,6 +1,7 @@
 """A unit's questions as an instructor writes them: a TOML file read into Questions."""
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -53,6 +54,7 @@ class UnitPlan:
     practice: str | None = None
 
 
+_NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
 _OWN = {"id", "recipe", "points", "stem", "wishes"}
 
 
@@ -101,20 +103,24 @@ def unit_ids() -> tuple[str, ...]:
 
 
 def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
-    """Find a unit's question file: beside the notebook first, then in the kit.
+    """Find a unit's question file: in the kit, else beside the notebook.
+
+    The kit's own units are never replaced by a file that happens to lie beside a notebook: a
+    learner could put one there.
 
     Raises
     ------
     UnitError
         No such unit.
     """
+    if isinstance(unit_id, str) and unit_id in unit_ids():
+        text = (_shelf() / f"{unit_id}.toml").read_text(encoding="utf-8")
+        return read_plan(text, f"{unit_id}.toml")
     beside = (folder or Path()) / f"{unit_id}.toml"
-    if beside.is_file():
+    if isinstance(unit_id, str) and _NAME.fullmatch(unit_id) and beside.is_file():
         return read_plan(beside.read_text(encoding="utf-8"), str(beside))
-    inside = _shelf() / f"{unit_id}.toml"
-    if not isinstance(unit_id, str) or unit_id not in unit_ids():
-        raise UnitError(f"There is no unit {unit_id!r}. The units are: {', '.join(unit_ids())}.")
-    return read_plan(inside.read_text(encoding="utf-8"), f"{unit_id}.toml")
+    raise UnitError(f"There is no unit {unit_id!r}. The units are: {', '.join(unit_ids())}. "
+                    "A question file of your own lies beside the notebook and has its own name.")
 
 
 def _shelf() -> Any:

@@ -166,7 +166,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "",
     picks : str
         Which candidate of each question was chosen for this form, a digit each.
     folder : Path, optional
-        Where to look for a question file before the kit's own; the notebook's folder by default.
+        Where to look for a question file of your own; the notebook's folder by default.
 
     Raises
     ------

@@ -91,13 +91,20 @@ def test_an_unknown_unit_lists_the_units(name: str) -> None:
         open_unit(name)
 
 
-def test_an_instructors_own_question_file_beside_the_notebook_comes_first(tmp_path: Path) -> None:
-    (tmp_path / "02_primary_disorder.toml").write_text(
-        'id = "02_primary_disorder"\ntitle = "Ours"\n[[question]]\nid = "q2-1"\n'
-        'recipe = "name the disorder"\nstem = "{gas}"\n'
-        'wishes = [{disorder = "metabolic alkalosis"}]\n', encoding="utf-8")
-    unit = open_unit("02_primary_disorder", folder=tmp_path)
-    assert (unit.title, list(unit.exercises)) == ("Ours", ["q2-1"])
+OURS = ('title = "Ours"\n[[question]]\nid = "q1-1"\nrecipe = "name the disorder"\nstem = "{gas}"\n'
+        'wishes = [{disorder = "metabolic alkalosis"}]\n')
+
+
+def test_an_instructors_own_question_file_lies_beside_the_notebook(tmp_path: Path) -> None:
+    (tmp_path / "our_unit.toml").write_text('id = "our_unit"\n' + OURS, encoding="utf-8")
+    unit = open_unit("our_unit", folder=tmp_path)
+    assert (unit.title, list(unit.exercises)) == ("Ours", ["q1-1"])
+
+
+def test_a_file_beside_the_notebook_never_replaces_the_kits_own_questions(tmp_path: Path) -> None:
+    (tmp_path / "02_primary_disorder.toml").write_text('id = "02_primary_disorder"\n' + OURS,
+                                                       encoding="utf-8")
+    assert "q2-1" in open_unit("02_primary_disorder", folder=tmp_path).exercises
 
 
 def test_an_open_unit_carries_the_caution(unit: Unit) -> None:

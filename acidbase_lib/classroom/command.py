@@ -1,0 +1,126 @@
+"""The command line: `acidbase` and its subcommands, each a module loaded when it is named."""
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from importlib import import_module
+from types import MappingProxyType
+from typing import NoReturn
+
+# name: (module in this room, what it does). One line and one module make a new command.
+COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
+    "read": ("read_command", "read a blood gas and say why"),
+    "study": ("study", "copy the course and open it in JupyterLab"),
+    "mark": ("mark_command", "mark your own notebook and print the feedback"),
+    "form": ("form_command", "write a parallel form of a unit, with new patients"),
+    "demo": ("demo", "invent a class, mark it, and write its report"),
+})
+
+CAUTION = "For teaching, not for care. Local protocols and licensed practice decide."
+
+# packages that come with an extra, and the commands for which the small extra is enough
+_OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
+                          "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic"})
+_STUDY_IS_ENOUGH = frozenset({"study", "mark_command"})
+
+
+class CommandError(Exception):
+    """What was asked for cannot be done; the text is one clear sentence."""
+
+
+class Parser(argparse.ArgumentParser):
+    """An argument parser that answers bad input with one sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong and where help is."""
+        raise CommandError(f"{message} (`{self.prog} --help` shows how it is used)")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; 0 when done, 2 for input that cannot be used.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        The words after ``acidbase``; the process's own by default.
+    """
+    words = list(sys.argv[1:] if argv is None else argv)
+    if not words or words[0] in {"-h", "--help", "help"}:
+        print(overview())
+        return 0
+    if words[0] == "--version":
+        from acidbase_lib import __version__
+
+        print(f"acidbase {__version__}")
+        return 0
+    try:
+        return _run(words[0], words[1:])
+    except CommandError as trouble:
+        return _say(words[0], str(trouble))
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return _say(words[0], "stopped", 130)
+    except OSError as trouble:
+        where = f"{trouble.filename}: " if trouble.filename else ""
+        return _say(words[0], f"{where}{trouble.strerror or trouble}")
+    except (ValueError, RuntimeError) as trouble:
+        if not _is_ours(trouble):
+            raise
+        return _say(words[0], str(trouble))
+
+
+def overview() -> str:
+    """What ``acidbase`` alone prints."""
+    width = max(map(len, COMMANDS))
+    lines = [f"  acidbase {name:<{width}}  {does}" for name, (_, does) in COMMANDS.items()]
+    return "\n".join(["A teaching kit for reading blood gases.", "", *lines, "",
+                      "`acidbase read --help` shows how a command is used.", CAUTION])
+
+
+def _run(name: str, words: Sequence[str]) -> int:
+    if name not in COMMANDS:
+        from difflib import get_close_matches
+
+        near = get_close_matches(name, COMMANDS, 1)
+        meant = f" Did you mean `acidbase {near[0]}`?" if near else ""
+        raise CommandError(f"there is no command {name[:40]!r}; the commands are "
+                           f"{', '.join(COMMANDS)}.{meant}")
+    try:
+        return _do(name, words)
+    except ModuleNotFoundError as missing:
+        raise CommandError(_which_extra(missing, COMMANDS[name][0])) from None
+
+
+def _do(name: str, words: Sequence[str]) -> int:
+    command = import_module(f"{__package__}.{COMMANDS[name][0]}")
+    parser = Parser(prog=f"acidbase {name}", description=command.__doc__, epilog=CAUTION,
+                    formatter_class=argparse.RawDescriptionHelpFormatter)
+    command.add_arguments(parser)
+    return int(command.run(parser.parse_args(list(words))))
+
+
+def _say(name: str, sentence: str, code: int = 2) -> int:
+    print(f"acidbase {name}: {' '.join(sentence.split())}", file=sys.stderr)
+    return code
+
+
+def _which_extra(missing: ModuleNotFoundError, home: str) -> str:
+    package = (missing.name or "").split(".")[0]
+    if package not in _OF_AN_EXTRA:
+        raise missing
+    extra = "study" if home in _STUDY_IS_ENOUGH else "class"
+    return (f"this needs the package {package}, which is not installed; install it with: "
+            f"pip install \"acidbase-lib[{extra}]\"")
+
+
+def _is_ours(trouble: BaseException) -> bool:
+    """Whether an error was raised on purpose by the library, with a sentence for people."""
+    return type(trouble).__module__.split(".")[0] == "acidbase_lib"
+
+
+if __name__ == "__main__":
+    sys.exit(main())

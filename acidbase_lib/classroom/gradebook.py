@@ -1,0 +1,198 @@
+"""The gradebook read back: who earned what, in which state, and what waits for a person."""
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from acidbase_lib.teaching.exercises import Mark
+
+from .course_folder import CourseFolder
+from .repair import Repair
+
+OUR_TABLES = sa.MetaData()
+# Our own table beside nbgrader's: the state of a submission, written with its marks or not at all
+STATES = sa.Table(
+    "acidbase_marking", OUR_TABLES,
+    sa.Column("assignment", sa.String(128), primary_key=True),
+    sa.Column("learner", sa.String(128), primary_key=True),
+    sa.Column("state", sa.String(32), nullable=False),
+    sa.Column("why", sa.Text(), nullable=False),
+    sa.Column("repairs", sa.Text(), nullable=False),
+    sa.Column("marks", sa.Text(), nullable=False),
+    sa.Column("file", sa.String(64), nullable=False),
+    sa.Column("source", sa.String(16), nullable=False),
+    sa.Column("marked_at", sa.DateTime(), nullable=False),
+)
+
+
+class GradebookError(RuntimeError):
+    """The gradebook cannot be used; the text says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class GradeRow:
+    """One line of the grade file.
+
+    Parameters
+    ----------
+    learner : str
+        As the gradebook knows them.
+    score : float or None
+        Points with any late penalty taken off; None where there is no mark, which is not zero.
+    maximum : float
+        The most that can be earned.
+    state : str
+        "marked", "marked after repair", "not marked" or "not handed in".
+    why : str
+        Why there is no mark, or what was repaired.
+    waiting : int
+        How many answers wait for a person.
+    late_penalty : float
+        Points taken off for lateness.
+    """
+
+    learner: str
+    score: float | None
+    maximum: float
+    state: str
+    why: str = ""
+    waiting: int = 0
+    late_penalty: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class KeptMarks:
+    """One learner's marks as the gradebook keeps them."""
+
+    learner: str
+    state: str
+    why: str
+    repairs: tuple[Repair, ...]
+    marks: tuple[Mark, ...]
+
+
+def grades_table(course: str | Path | CourseFolder, assignment: str) -> list[GradeRow]:
+    """Return a line for everyone in the gradebook.
+
+    Parameters
+    ----------
+    course : path or CourseFolder
+        The course.
+    assignment : str
+        Such as "02_primary_disorder".
+
+    Returns
+    -------
+    list of GradeRow
+        By learner. A submission that could not be marked has no score.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read or does not have the assignment.
+    """
+    folder = CourseFolder.find(course)
+    with _reading(folder) as connection:
+        told = sa.text(_ASSIGNMENT)
+        known = connection.execute(told, {"name": assignment}).first()
+        if known is None:
+            raise GradebookError(f"The gradebook has no assignment {assignment!r}. Mark it first.")
+        states = {row.learner: row for row in states_of(connection, assignment)}
+        return [_grade_row(row, states.get(row.learner), float(known.maximum))
+                for row in connection.execute(sa.text(_GRADES), {"name": assignment})]
+
+
+def read_marks(course: str | Path | CourseFolder, assignment: str) -> Iterator[KeptMarks]:
+    """Yield everyone's marks, question by question, from which feedback and report are made.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    with _reading(CourseFolder.find(course)) as connection:
+        for row in states_of(connection, assignment):
+            yield KeptMarks(row.learner, row.state, row.why,
+                            tuple(Repair(*told) for told in json.loads(row.repairs)),
+                            tuple(Mark.from_record(told) for told in json.loads(row.marks)))
+
+
+def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
+    """Yield the rows of our own table for one assignment, by learner."""
+    if sa.inspect(connection).has_table(STATES.name):
+        yield from connection.execute(sa.select(STATES).where(
+            STATES.c.assignment == assignment).order_by(STATES.c.learner))
+
+
+@contextmanager
+def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
+    engine = sa.create_engine(folder.db_url)
+    try:
+        with engine.connect() as connection:
+            yield connection
+    except sa.exc.SQLAlchemyError as trouble:
+        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    finally:
+        engine.dispose()
+
+
+_ASSIGNMENT = """
+SELECT a.id, COALESCE(SUM(COALESCE(g.max_score, t.max_score)), 0) AS maximum
+FROM assignment a JOIN notebook n ON n.assignment_id = a.id JOIN base_cell c ON c.notebook_id = n.id
+LEFT JOIN grade_cells g ON g.id = c.id LEFT JOIN task_cells t ON t.id = c.id
+WHERE a.name = :name GROUP BY a.id"""
+
+_GRADES = """
+SELECT s.id AS learner, sa.id AS handed, COALESCE(g.earned, 0) AS earned,
+       COALESCE(g.unread, 0) AS unread, COALESCE(g.waiting, 0) AS waiting,
+       COALESCE(g.penalty, 0) AS penalty
+FROM student s
+LEFT JOIN submitted_assignment sa ON sa.student_id = s.id
+     AND sa.assignment_id = (SELECT id FROM assignment WHERE name = :name)
+LEFT JOIN (
+  SELECT sn.assignment_id,
+         SUM(COALESCE(gr.manual_score, gr.auto_score, 0)
+             + CASE WHEN gr.manual_score IS NULL AND gr.auto_score IS NULL THEN 0
+                    ELSE COALESCE(gr.extra_credit, 0) END) AS earned,
+         SUM(CASE WHEN gr.auto_score IS NULL AND gr.manual_score IS NULL AND so.id IS NULL
+                   AND gc.cell_type = 'code' THEN 1 ELSE 0 END) AS unread,
+         SUM(CASE WHEN gr.needs_manual_grade THEN 1 ELSE 0 END) AS waiting,
+         MAX(COALESCE(sn.late_submission_penalty, 0)) AS penalty
+  FROM submitted_notebook sn JOIN grade gr ON gr.notebook_id = sn.id
+  JOIN base_cell c ON c.id = gr.cell_id LEFT JOIN grade_cells gc ON gc.id = c.id
+  LEFT JOIN base_cell so ON so.name = c.name AND so.notebook_id = c.notebook_id
+       AND so.type = 'SolutionCell'
+  GROUP BY sn.assignment_id
+) g ON g.assignment_id = sa.id
+ORDER BY s.id"""
+
+
+def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
+    if row.handed is None:
+        return GradeRow(row.learner, None, maximum, "not handed in")
+    if row.unread:  # a check cell without any score: nobody, and no program, has marked it
+        why = state.why if state is not None and state.why else (
+            "Marking stopped before this submission was done. Mark again; the log says more.")
+        return GradeRow(row.learner, None, maximum, "not marked", why)
+    told = [Repair(*one) for one in json.loads(state.repairs)] if state is not None else []
+    name = "marked after repair" if told else "marked"
+    return GradeRow(row.learner, max(0.0, float(row.earned) - float(row.penalty)), maximum, name,
+                    " ".join(repair.sentence for repair in told), int(row.waiting),
+                    float(row.penalty))
+
+
+def gradebook_trouble(db_url: str, trouble: sa.exc.SQLAlchemyError) -> str:
+    """Say what is wrong with a gradebook and what to do."""
+    place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
+    cause = str(getattr(trouble, "orig", trouble)).strip().split("\n")[0]
+    hint = ("another program is writing to it: close it, or wait, and mark again"
+            if "locked" in cause else
+            "the disk is full: make room and mark again" if "full" in cause else
+            "check that the place exists and may be written to")
+    return f"The gradebook {place} cannot be used ({cause}): {hint}. Marks kept so far are safe."

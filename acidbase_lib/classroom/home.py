@@ -1,0 +1,123 @@
+"""A learner's own notebook marked at home: no instructor, no nbgrader, nothing in it is run."""
+from __future__ import annotations
+
+import ast
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from acidbase_lib.teaching.chart import write_chart
+from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.questions import UnitError
+from acidbase_lib.teaching.unit import Unit, open_unit
+
+from .answers import (
+    ANSWER,
+    LIMITS,
+    FileLimits,
+    UnreadableNotebookError,
+    cells_of,
+    parse_notebook,
+    read_file,
+    text_of,
+)
+from .reading_lane import MarkedNotebook
+from .repair import answers_in
+from .source import SourceCell
+
+
+@dataclass(frozen=True, slots=True)
+class OwnNotebook:
+    """A notebook marked at home, with what is needed to explain the marks."""
+
+    marked: MarkedNotebook
+    title: str = ""
+    exercises: Mapping[str, Exercise] = field(default_factory=dict)
+
+
+def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNotebook:
+    """Mark a notebook with the keys that the kit works out itself.
+
+    Questions whose key only the instructor has, and those that a person marks, wait.
+
+    Parameters
+    ----------
+    path : str or Path
+        The notebook.
+    limits : FileLimits
+        What a file may be at most.
+
+    Returns
+    -------
+    OwnNotebook
+        Its ``marked.notebook`` is None: there is nothing to hand back.
+    """
+    try:
+        notebook = parse_notebook(read_file(path, limits), limits)
+        unit = unit_of(notebook, Path(path).parent)
+        cells = [SourceCell("code", "answer", text := write_chart(exercise.id, exercise.fields),
+                            text, f"{exercise.id}{ANSWER}", exercise.id) for exercise in unit]
+        answered = answers_in(notebook, cells, limits)
+    except (UnreadableNotebookError, UnitError) as trouble:
+        return OwnNotebook(MarkedNotebook("not marked", str(trouble)))
+    for cell in cells:
+        unit.record(str(cell.question), answered.texts[str(cell.name)])
+    marks = tuple(unit.mark_of(exercise.id) for exercise in unit)
+    waits = {exercise.id for exercise in unit
+             if exercise.key is None or exercise.kind == "rationale"}
+    scores = {f"{mark.question}-check": None if mark.question in waits else float(mark.points)
+              for mark in marks}
+    marked = MarkedNotebook("marked after repair" if answered.repairs else "marked", "",
+                            answered.repairs, marks, scores,
+                            float(sum(exercise.points for exercise in unit)))
+    return OwnNotebook(marked, unit.title, unit.exercises)
+
+
+def unit_of(notebook: Mapping[str, Any], folder: Path | None = None) -> Unit:
+    """Open the unit that a notebook's setup cell names; the cell's text is read, not run.
+
+    Raises
+    ------
+    UnreadableNotebookError
+        If no cell says which unit and which form this is.
+    UnitError
+        If there is no such unit or form.
+    """
+    for _, cell in cells_of(notebook):
+        text = text_of(cell)
+        if text is None or cell.get("cell_type") != "code" or "open_unit" not in text:
+            continue
+        for call in _calls(text):
+            told = {word.arg: word.value for word in call.keywords if word.arg}
+            told |= dict(zip(("unit_id", "form", "picks"), call.args, strict=False))
+            unit_id, form = _plain(told.get("unit_id")), _plain(told.get("form"), 1)
+            picks = _plain(told.get("picks"), "")
+            if isinstance(unit_id, str) and isinstance(form, int) and isinstance(picks, str):
+                return open_unit(unit_id, form, picks, folder)
+    raise UnreadableNotebookError(
+        "The notebook does not say which unit it is: the setup cell, with a line such as "
+        'unit = open_unit("02_primary_disorder", form=1), is missing or was changed. Open a fresh '
+        "copy of the unit and copy your answers into it.")
+
+
+def _calls(text: str) -> list[ast.Call]:
+    """The calls of open_unit in a cell; where the cell does not parse, line by line."""
+    trees = []
+    for piece in (text, *text.splitlines()):
+        try:
+            trees.append(ast.parse(piece.strip()))
+        except (SyntaxError, ValueError, RecursionError, MemoryError):
+            continue
+        if piece == text:
+            break
+    return [node for tree in trees for node in ast.walk(tree)
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name | ast.Attribute)
+            and (node.func.id if isinstance(node.func, ast.Name) else node.func.attr)
+            == "open_unit"]
+
+
+def _plain(node: ast.expr | None, default: Any = None) -> Any:
+    if node is None:
+        return default
+    return node.value if isinstance(node, ast.Constant) else None

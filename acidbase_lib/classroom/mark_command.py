@@ -1,0 +1,47 @@
+"""Mark your own notebook and print the feedback.
+
+Each answer is read, never run: what you answered, whether it is right, why,
+what a wrong answer suggests, and what to practice next. Your file is not
+changed.
+"""
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from .command import CommandError
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("file", metavar="FILE.ipynb", type=Path)
+    parser.add_argument("--html", metavar="OUT", type=Path,
+                        help="also write the feedback as a page")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Mark, print, and write the page if asked."""
+    if not given.file.is_file():
+        raise CommandError(f"there is no notebook {given.file}")
+    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+
+    from .diagnosis import diagnose, observe
+    from .feedback import feedback_of, feedback_text, write_feedback
+    from .home import mark_own_notebook
+    from .phrases import to_the_learner
+    from .results import NOT_MARKED, Result
+
+    if given.html is not None and given.html.resolve() == given.file.resolve():
+        raise CommandError(f"--html {given.html} would overwrite the notebook itself")
+    home = mark_own_notebook(given.file)
+    result = Result.of(given.file.stem, given.file.name, home.marked)
+    if result.state == NOT_MARKED:
+        raise CommandError(f"{given.file.name} could not be marked. "
+                           f"{to_the_learner(result.why)}")
+    found = diagnose(observe(home.exercises, result.marks), tuple(MISCONCEPTIONS))
+    feedback = feedback_of(result, home.exercises, MISCONCEPTIONS, title=home.title,
+                           release_keys=True, ideas=found.ideas)
+    print(feedback_text(feedback))
+    if given.html is not None:
+        print(f"\nPage written: {write_feedback(given.html, feedback)}")
+    return 0

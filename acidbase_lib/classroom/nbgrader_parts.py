@@ -1,0 +1,89 @@
+"""Steps for nbgrader's own commands, named in nbgrader_config.py: release, rebuild, read."""
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from nbformat import from_dict
+from nbgrader.api import Gradebook
+from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
+
+from .answers import question_of
+from .check_cells import marker_for
+from .gradebook_writer import Result, keep_states
+from .reading_lane import (
+    OURS,
+    MarkedNotebook,
+    charts_of,
+    marks_of,
+    notebook_of,
+    scores_of,
+    state_after,
+)
+from .registration import released_source
+from .repair import Repair, rebuild
+from .source import AssignmentSource, blank_chart
+
+Notebook = Any
+Resources = Any
+
+
+class ClearChart(ClearSolutions):  # type: ignore[misc]
+    """Release step: a chart cell keeps its field names; any other answer is cleared as ever."""
+
+    def preprocess_cell(self, cell: Notebook, resources: Resources,
+                        cell_index: int) -> tuple[Notebook, Resources]:
+        """Clear one cell."""
+        if cell.cell_type == "code" and question_of(cell.source) is not None:
+            cell.source = blank_chart(cell.source)
+            return cell, resources
+        return super().preprocess_cell(cell, resources, cell_index)  # type: ignore[no-any-return]
+
+
+class _ReadingStep(NbGraderPreprocessor):  # type: ignore[misc]
+    """What the two marking steps share: the released source of the submission at hand."""
+
+    def source(self, resources: Resources) -> AssignmentSource:
+        """Return the instructor's notebook as the gradebook holds it."""
+        told = resources["nbgrader"]
+        directory = self.parent.parent.coursedir  # the exporter's converter knows the course
+        folder = Path(directory.format_path(directory.source_directory, ".", told["assignment"]))
+        source = AssignmentSource.from_file(folder / f"{told['notebook']}.ipynb",
+                                            told["assignment"])
+        with Gradebook(told["db_url"]) as book:
+            return released_source(book, source)[0]
+
+
+class RebuildFromSource(_ReadingStep):
+    """Sanitize step: the instructor's cells with the learner's answers in them, repairs noted."""
+
+    def preprocess(self, nb: Notebook, resources: Resources) -> tuple[Notebook, Resources]:
+        """Rebuild one submission."""
+        source = self.source(resources)
+        rebuilt = rebuild(nb, source)
+        for repair in rebuilt.repairs:
+            self.log.warning("%s: %s", resources["nbgrader"]["student"], repair.sentence)
+        done = notebook_of(source, rebuilt.texts, {}, state_after(rebuilt.repairs),
+                           rebuilt.repairs)
+        return from_dict(done), resources
+
+
+class ReadAnswers(_ReadingStep):
+    """Autograde step in place of running the notebook: the chart cells are read and marked."""
+
+    def preprocess(self, nb: Notebook, resources: Resources) -> tuple[Notebook, Resources]:
+        """Mark one rebuilt submission and leave the outputs that running it would have left."""
+        source = self.source(resources)
+        note = nb.metadata.get(OURS, {})
+        repairs = tuple(Repair(*told) for told in note.get("repairs", ()))
+        texts = {cell.metadata.nbgrader.grade_id: cell.source for cell in nb.cells
+                 if "nbgrader" in cell.metadata}
+        checked = marker_for(source).check(charts_of(source, texts))
+        state = state_after(repairs)
+        marked = MarkedNotebook(state, "", repairs, marks_of(checked),
+                                scores_of(source, texts, checked), source.maximum)
+        with Gradebook(resources["nbgrader"]["db_url"]) as book:
+            keep_states(book.engine, source,
+                        [Result(resources["nbgrader"]["student"], marked)])
+        done = notebook_of(source, texts, checked, state, repairs)
+        return from_dict(done), resources

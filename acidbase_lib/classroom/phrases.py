@@ -1,0 +1,99 @@
+"""Names, cards and prompts put the way a page says them."""
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import NamedTuple
+
+from acidbase_lib.teaching.theme import Html
+
+
+class CardSteps(NamedTuple):
+    """A re-teaching card for one learner alone: think, then read, then try."""
+
+    ask: str
+    tell: str
+    try_it: str
+
+
+def number_of(question: str) -> str:
+    """A question's number as its prompt prints it.
+
+    Examples
+    --------
+    >>> number_of("q2-3")
+    '2.3'
+    """
+    return question.removeprefix("q").replace("-", ".")
+
+
+def unit_name(unit: str) -> str:
+    """A unit as one says it.
+
+    Examples
+    --------
+    >>> unit_name("02_primary_disorder")
+    'Unit 02, primary disorder'
+    """
+    number, _, words = unit.partition("_")
+    return f"Unit {number}, {words.replace('_', ' ')}" if words else f"Unit {unit}"
+
+
+def in_sentence(name: str) -> str:
+    """A name inside a sentence: its first letter small, unless the word has its own capitals.
+
+    Examples
+    --------
+    >>> in_sentence("High PaCO2 taken as alkaline"), in_sentence("PaCO2 alone")
+    ('high PaCO2 taken as alkaline', 'PaCO2 alone')
+    """
+    first = name.partition(" ")[0]
+    return name[:1].lower() + name[1:] if first[1:].islower() or len(first) == 1 else name
+
+
+def about_the_sitting(suggests: str) -> str:
+    """What one answer suggests, said of several."""
+    return suggests.replace("This answer fits", "Your answers fit", 1)
+
+
+def to_the_learner(why: str) -> str:
+    """Why a file was not marked, without what only the instructor can do about it.
+
+    Examples
+    --------
+    >>> to_the_learner("The file is empty. Ask the learner to hand it in again.")
+    'The file is empty.'
+    """
+    sentences = re.split(r"(?<=[.!?])\s+", why.strip())
+    kept = [s for s in sentences if not re.search(r"learner|[Aa]sk for|Put the", s)]
+    return " ".join(kept) or "The file could not be read as a notebook."
+
+
+def paragraphs(text: str) -> list[str]:
+    """A text's paragraphs."""
+    return [piece for piece in text.split("\n\n") if piece.strip()]
+
+
+def card_steps(card: str) -> CardSteps:
+    """A card written for a class, turned to a learner who reads it alone."""
+    pieces = paragraphs(card)
+    ask = next((p for p in pieces if p.startswith("Ask:")), "")
+    try_it = next((p for p in pieces if p.startswith("Try")), "")
+    tell = " ".join(p for p in pieces if p not in (ask, try_it))
+    # "Wait for an answer. Then tell:" is said to whoever stands before a class
+    tell = re.sub(r"^(?:[^.:]{1,60}\.\s*)?Then tell:\s*", "", tell)
+    return CardSteps(_capital(ask.removeprefix("Ask:").strip()), _capital(tell), try_it)
+
+
+@cache
+def prose(markdown: str) -> Html:
+    """Markdown of a prompt as HTML, raw HTML escaped; a prompt is set once for the whole class."""
+    import mistune
+
+    html = str(mistune.create_markdown(escape=True, plugins=["table"])(markdown))
+    html = re.sub(r"<(/?)h[1-6]>", r"<\1p>", html)
+    return Html(re.sub(r"<th(?=[ >])", '<th scope="col"', html))
+
+
+def _capital(text: str) -> str:
+    return text if text.startswith(("pH", "PaCO2")) else text[:1].upper() + text[1:]

@@ -1,0 +1,105 @@
+"""The class report on its questions: how each went, and the wrong answers it drew."""
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from acidbase_lib.teaching.exercises import Exercise, Part, shown
+
+from . import items
+from .phrases import number_of
+from .results import Result
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One wrong answer that shows an idea, and how many of its holders gave it."""
+
+    question: str
+    field: str
+    given: str
+    key: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionReport:
+    """How one question served."""
+
+    question: str
+    figures: items.ItemStatistics
+    fields: tuple[tuple[str, tuple[items.Chosen, ...]], ...]
+    commonest: tuple[Shown, tuple[str, ...]] | None
+    blank: int
+
+
+def in_words(exercises: Mapping[str, Exercise], question: str, field: str, value: Any) -> str:
+    """An answer as a person reads it; of several options chosen, the letters alone."""
+    if value is None:
+        return "left out"
+    asked = next((f for f in exercises[question].fields if f.name == field), None)
+    if asked is None:
+        return str(value)
+    if isinstance(value, tuple) and asked.kind == "many":
+        return ", ".join(value) or "none of them"
+    return shown(exercises[question], field, value)
+
+
+def place_of(exercises: Mapping[str, Exercise], question: str, field: str) -> str:
+    """Where an answer stands: the question, and the line of it where it has several."""
+    number = number_of(question)
+    return number if len(exercises[question].fields) == 1 else f"{number}, {field}"
+
+
+def question_reports(marked: Sequence[Result], exercises: Mapping[str, Exercise],
+                     ) -> tuple[tuple[QuestionReport, ...], float | None]:
+    """Every question's report, and alpha over the learners who answered all of them."""
+    asked = [q for q in exercises if any(m.question == q and m.state != "waits for the instructor"
+                                         for r in marked for m in r.marks)]
+    by_learner = [{m.question: m for m in r.marks} for r in marked]
+    complete = [marks for marks in by_learner if all(q in marks for q in asked)]
+    scores = [[float(marks[q].points) for q in asked] for marks in complete]
+    maximum = [float(exercises[q].points) for q in asked]
+    fields = {q: _fields(exercises[q], complete, asked, maximum) for q in asked}
+    figures = items.item_statistics(asked, scores, maximum,
+                                    {q: [chosen for _, chosen in f] for q, f in fields.items()})
+    answered = [row for row, marks in zip(scores, complete, strict=True)
+                if all(marks[q].state == "answered" for q in asked)]
+    return tuple(QuestionReport(
+        figure.question, figure, fields[figure.question],
+        _commonest(exercises[figure.question], [m[figure.question].parts for m in complete]),
+        sum(m[figure.question].state == "blank" for m in complete),
+    ) for figure in figures), items.cronbach_alpha(answered)
+
+
+def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Sequence[str],
+            maximum: Sequence[float]) -> tuple[tuple[str, tuple[items.Chosen, ...]], ...]:
+    others = sum(maximum) - float(exercise.points)
+    result = []
+    for field in exercise.fields:
+        answers = []
+        for marks in complete:
+            part = next((p for p in marks[exercise.id].parts if p.field == field.name), None)
+            if part is None:
+                continue
+            rest = sum(marks[q].points for q in asked if q != exercise.id)
+            given = in_words({exercise.id: exercise}, exercise.id, field.name, part.given)
+            answers.append((given, part.right, rest / others if others else None))
+        result.append((field.name, items.distractors(answers)))
+    return tuple(result)
+
+
+def _commonest(exercise: Exercise, given: Sequence[Sequence[Part]],
+               ) -> tuple[Shown, tuple[str, ...]] | None:
+    """The wrong answer given most often, by two learners at least, and the ideas it speaks for."""
+    wrong = [p for parts in given for p in parts if not p.right and p.given is not None]
+    counted = Counter((p.field, p.given) for p in wrong)
+    if not counted or counted.most_common(1)[0][1] < 2:
+        return None
+    (field, value), count = counted.most_common(1)[0]
+    part = next(p for p in wrong if (p.field, p.given) == (field, value))
+    book = {exercise.id: exercise}
+    return Shown(exercise.id, field, in_words(book, exercise.id, field, value),
+                 in_words(book, exercise.id, field, part.key), count), part.suggests

@@ -1,0 +1,176 @@
+"""Copy the course to a folder of your own and open JupyterLab on it.
+
+Notebooks you have worked in are never overwritten. Where the course holds a
+newer version of a unit, it is put beside yours under a name that says so.
+"""
+from __future__ import annotations
+
+import argparse
+import hashlib
+import json
+import shlex
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from .command import CommandError
+
+RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
+DEFAULT_FOLDER = "acidbase-course"
+
+
+@dataclass(frozen=True, slots=True)
+class Copied:
+    """What became of one file of the course."""
+
+    path: Path
+    fate: str
+
+
+def course_folder() -> Path:
+    """The released course: inside the installed package, or `course/` of a checkout.
+
+    Raises
+    ------
+    CommandError
+        If neither is there.
+    """
+    package = Path(__file__).resolve().parents[1]
+    for folder in (package / "_course", package.parent / "course"):
+        if any(folder.glob("*/*.ipynb")):
+            return folder
+    raise CommandError(f"the course is missing: there are no notebooks in {package / '_course'} "
+                       f"or {package.parent / 'course'}; install the kit again")
+
+
+def units(course: Path) -> tuple[str, ...]:
+    """The units of a course, in order."""
+    return tuple(sorted({p.parent.name for p in course.glob("*/*.ipynb")}))
+
+
+def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[Copied, ...]:
+    """Copy the course's units, keeping whatever a learner has changed.
+
+    Parameters
+    ----------
+    course, target : Path
+        From where, and to where.
+    chosen : str, optional
+        One unit alone.
+
+    Returns
+    -------
+    tuple of Copied
+        Each file and its fate: "copied", "kept", "updated" (not touched since it was copied), or
+        "newer version put beside yours".
+    """
+    if target.exists() and not target.is_dir():
+        raise CommandError(f"{target} is a file, not a folder; choose another with --to")
+    target.mkdir(parents=True, exist_ok=True)
+    record = _record(target)
+    copied = []
+    for unit in [chosen] if chosen else units(course):
+        for source in _files(course / unit):
+            copied.append(_copy(source, target / source.relative_to(course), record,
+                                source.relative_to(course).as_posix()))
+    _write_record(target, record)
+    return tuple(copied)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("unit", nargs="?", metavar="UNIT",
+                        help="a unit, such as 02_primary_disorder (or just 02)")
+    parser.add_argument("--to", metavar="DIR", type=Path, default=Path(DEFAULT_FOLDER),
+                        help=f"the folder to study in (default: ./{DEFAULT_FOLDER})")
+    parser.add_argument("--no-open", action="store_true", help="copy only; do not open JupyterLab")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Copy, say what was done, and open."""
+    course = course_folder()
+    chosen = _unit(course, given.unit) if given.unit else None
+    copied = copy_course(course, given.to, chosen)
+    for fate in dict.fromkeys(c.fate for c in copied):
+        group = [c.path for c in copied if c.fate == fate]
+        names = ", ".join(p.name for p in group if p.suffix == ".ipynb") or f"{len(group)} files"
+        print(f"{fate}: {names}")
+    start = given.to / chosen / f"{chosen}.ipynb" if chosen else given.to
+    if given.no_open:
+        print(f"Open it with: jupyter lab {shlex.quote(str(start))}")
+        return 0
+    from importlib.util import find_spec
+
+    if find_spec("jupyterlab") is None:
+        raise ModuleNotFoundError("jupyterlab", name="jupyterlab")
+    print(f"Opening JupyterLab on {start}. Close it with Ctrl-C here.", flush=True)
+    return subprocess.run([sys.executable, "-m", "jupyterlab", str(start)], check=False).returncode
+
+
+def _unit(course: Path, asked: str) -> str:
+    known = units(course)
+    fitting = [u for u in known if u == asked or u.split("_")[0] == asked.zfill(2)]
+    if len(fitting) != 1:
+        raise CommandError(f"there is no unit {asked[:60]!r}; the units are {', '.join(known)}")
+    return fitting[0]
+
+
+def _files(unit: Path) -> Iterator[Path]:
+    for path in sorted(unit.rglob("*")):
+        parts = path.relative_to(unit).parts
+        if path.is_file() and not any(p.startswith((".", "__")) for p in parts):
+            yield path
+
+
+def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copied:
+    new = _digest(source)
+    if not target.exists():
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(source, target)
+        record[name] = new
+        return Copied(target, "copied")
+    mine = _digest(target)
+    if mine == new or record.get(name) == new:
+        record[name] = new
+        return Copied(target, "kept")
+    if record.get(name) == mine:
+        shutil.copyfile(source, target)
+        record[name] = new
+        return Copied(target, "updated")
+    beside = _free_name(target, new)
+    if not beside.exists():
+        shutil.copyfile(source, beside)
+    record[name] = new
+    return Copied(beside, "newer version put beside yours")
+
+
+def _free_name(target: Path, digest: str) -> Path:
+    """`unit (newer).ipynb`, `unit (newer 2).ipynb`, ...: the first that is free or the same."""
+    number = 1
+    while True:
+        word = "newer" if number == 1 else f"newer {number}"
+        beside = target.with_name(f"{target.stem} ({word}){target.suffix}")
+        if not beside.exists() or _digest(beside) == digest:
+            return beside
+        number += 1
+
+
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def _record(target: Path) -> dict[str, str]:
+    try:
+        found = json.loads((target / RECORD).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return {k: v for k, v in found.items() if isinstance(v, str)} if isinstance(found, dict) else {}
+
+
+def _write_record(target: Path, record: dict[str, str]) -> None:
+    from .grade_file import write_whole
+
+    write_whole(target / RECORD, json.dumps(record, indent=1, sort_keys=True))

@@ -1,0 +1,157 @@
+"""The command line: what it prints, what it refuses, and what it does not load."""
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from acidbase_lib.classroom import command
+from acidbase_lib.teaching.theme import CAUTION
+
+
+@pytest.fixture
+def acidbase(capsys):
+    def run(*words: str) -> tuple[int, str, str]:
+        code = command.main(words)
+        told = capsys.readouterr()
+        return code, told.out, told.err
+    return run
+
+
+def refused(told: tuple[int, str, str]) -> str:
+    """Bad input: code 2, nothing on stdout, one line on stderr."""
+    code, out, err = told
+    assert code == 2
+    assert out == ""
+    assert len(err.splitlines()) == 1
+    assert "Traceback" not in err
+    return err
+
+
+def test_a_reading_names_label_rule_steps_and_caution(acidbase):
+    code, out, err = acidbase("read", "7.28", "66", "30")
+    assert (code, err) == (0, "")
+    assert "partially compensated respiratory acidosis" in out
+    assert "cannot tell acute from chronic" in out
+    assert "Direction rule  respiratory acidosis" in out
+    assert "Is the pH low, normal or high?" in out
+    assert CAUTION in out
+
+
+@pytest.mark.parametrize("gas", [
+    ("7.28", "66", "30"), ("7.31", "28", "14", "--sodium", "138", "--chloride", "100",
+                           "--albumin", "32", "--pao2", "58", "--fio2", "0.21", "--age", "70"),
+    ("7.52", "48", "30"), ("7.40", "40"), ("7.55", "20", "17", "--lactate", "4.4"),
+], ids=" ".join)
+def test_a_reading_fits_80_columns(acidbase, gas):
+    assert all(len(line) <= 80 for line in acidbase("read", *gas)[1].splitlines())
+
+
+def test_kpa_reads_the_same(acidbase):
+    assert "PaCO2 66 mmHg" in acidbase("read", "7.28", "8.8", "30", "--kpa")[1]
+
+
+def test_bicarbonate_may_be_left_out(acidbase):
+    assert "(worked out)" in acidbase("read", "7.28", "66")[1]
+
+
+def test_the_rule_says_where_it_is_silent(acidbase):
+    assert "Direction rule  silent" in acidbase("read", "7.40", "40", "24")[1]
+
+
+def test_numbers_that_do_not_fit_are_named_with_the_likely_slip(acidbase):
+    out = acidbase("read", "7.28", "8.8", "30")[1]
+    assert "cannot come from one sample" in out
+    assert "Is PaCO2 in kPa? Then add --kpa." in " ".join(out.split())
+
+
+def test_json_holds_everything(acidbase):
+    told = json.loads(acidbase("read", "7.28", "66", "30", "--json")[1])
+    assert told["label"] == "partially compensated respiratory acidosis"
+    assert told["direction_rule"]["disorder"] == "respiratory acidosis"
+    assert told["steps"][0]["question"]
+    assert "teaching" in told["caution"]
+
+
+def test_a_schools_settings_are_read(acidbase, tmp_path):
+    bad = tmp_path / "school.toml"
+    bad.write_text("nonsense = [")
+    assert str(bad) in refused(acidbase("read", "7.28", "66", "--settings", str(bad)))
+    assert "there is no settings file" in refused(
+        acidbase("read", "7.28", "66", "--settings", str(tmp_path / "none.toml")))
+
+
+@pytest.mark.parametrize(("words", "told"), [
+    (("read", "7.28", "5.3"), "kPa"),
+    (("read", "72.8", "66"), "pH = 72.8"),
+    (("read", "7.28", "sixty"), "'sixty' is not a number"),
+    (("read", "nan", "40"), "pH"),
+    (("read", "7.28", "inf"), "PaCO2"),
+    (("read", "7.28", "66", "1e9"), "bicarbonate"),
+    (("read", "7.28"), "PaCO2"),
+    (("read",), "pH"),
+    (("read", "7.28", "66", "30", "--fio2", "40"), "FiO2"),
+    (("read", "7.28", "66", "30", "--oxygen", "2"), "--oxygen"),
+    (("raed", "7.28"), "Did you mean `acidbase read`?"),
+    (("--nonsense",), "the commands are"),
+    (("mark", "nowhere.ipynb"), "nowhere.ipynb"),
+    (("study", "99_nothing", "--no-open"), "99_nothing"),
+    (("demo", "--learners", "0"), "--learners 0 is outside 3 to 1000"),
+    (("demo", "--learners", "many"), "many"),
+], ids=lambda x: x if isinstance(x, str) else " ".join(x))
+def test_bad_input_is_one_sentence_and_code_2(acidbase, words, told, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    message = refused(acidbase(*words)) if words[0] != "demo" else acidbase(*words)[2]
+    assert told in message
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_missing_extra_is_told_with_the_line_that_installs_it(acidbase, monkeypatch):
+    def missing(_):
+        raise ModuleNotFoundError("No module named 'nbgrader'", name="nbgrader.api")
+    monkeypatch.setattr(command, "import_module", missing)
+    assert 'pip install "acidbase-lib[class]"' in refused(acidbase("demo"))
+
+
+def test_a_bug_of_ours_is_not_passed_off_as_bad_input(acidbase, monkeypatch):
+    def bug(_):
+        raise ModuleNotFoundError("No module named 'acidbase_lib.gone'", name="acidbase_lib.gone")
+    monkeypatch.setattr(command, "import_module", bug)
+    with pytest.raises(ModuleNotFoundError):
+        command.main(["read"])
+
+
+def test_alone_it_lists_its_commands(acidbase):
+    code, out, _ = acidbase()
+    assert code == 0
+    assert all(f"acidbase {name}" in out for name in command.COMMANDS)
+    assert CAUTION in out
+
+
+@pytest.mark.parametrize("name", command.COMMANDS)
+def test_every_command_shows_its_help(name, capsys):
+    with pytest.raises(SystemExit) as stop:
+        command.main([name, "--help"])
+    assert stop.value.code == 0
+    told = capsys.readouterr().out
+    assert CAUTION in told
+    assert all(len(line) <= 80 for line in told.splitlines())
+
+
+def test_reading_loads_nothing_heavy():
+    code = ("import sys; from acidbase_lib.classroom.command import main; "
+            "main(['read', '7.28', '66', '30']); "
+            "print(sorted({m.split('.')[0] for m in sys.modules} & {'numpy', 'pandas', 'nbgrader',"
+            " 'matplotlib', 'ipywidgets', 'IPython', 'jinja2', 'rich', 'nbformat'}))")
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.splitlines()[-1] == "[]"
+
+
+def test_a_closed_pipe_is_no_error():
+    """`acidbase read ... | head -1` ends quietly."""
+    done = subprocess.run(
+        f"{sys.executable} -m acidbase_lib.classroom.command read 7.28 66 30 | head -1",
+        shell=True, capture_output=True, text=True, check=True)
+    assert done.stderr == ""

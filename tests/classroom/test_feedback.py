@@ -1,0 +1,143 @@
+"""A feedback page says what was answered, whether it is right, why, and what to do next."""
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+from small_class import CLASS, EXERCISES, MISCONCEPTIONS, answered, result
+
+from acidbase_lib.classroom.feedback import NOT_RELEASED, feedback_of, feedback_page, feedback_text
+from acidbase_lib.classroom.phrases import card_steps
+from acidbase_lib.classroom.results import MARKED, Result
+from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
+from acidbase_lib.teaching.theme import CAUTION
+
+
+def page_of(one: Result, **more) -> str:
+    return feedback_page(feedback_of(one, EXERCISES, MISCONCEPTIONS, title="Unit", **more))
+
+
+def words(page: str) -> str:
+    """What a reader sees, in one line."""
+    return " ".join(re.sub(r"<[^>]+>", "", re.sub(r"<style>.*?</style>", "", page,
+                                                  flags=re.S)).split())
+
+
+BACKWARDS = CLASS[2]
+
+
+def test_it_says_what_was_answered_and_whether_it_is_right():
+    seen = words(page_of(BACKWARDS, release_keys=True))
+    assert "pH: you answered high. Not right. The right answer is low." in seen
+    assert "0 of 8 points" in seen
+    assert CAUTION in seen
+
+
+def test_keys_and_reasons_that_give_them_away_wait_for_their_release():
+    seen = words(page_of(BACKWARDS))
+    assert NOT_RELEASED in seen
+    assert "The right answer is" not in seen
+    assert "So the name is" not in seen
+
+
+def test_a_reason_is_given_for_an_answer_that_is_right_even_before_the_release():
+    assert "So the name is metabolic acidosis." in words(page_of(CLASS[0]))
+
+
+def test_an_answer_suggests_something_only_where_an_idea_predicted_it():
+    odd = Result("s", "S", MARKED, 1.0, 2.0,
+                 (answered("q1", {"pH": "low", "disorder": "respiratory alkalosis"}),))
+    assert "What this answer suggests" not in words(page_of(odd))
+    assert MISCONCEPTIONS["ph backwards"].suggests in words(page_of(BACKWARDS))
+
+
+def test_what_was_left_out_is_said_and_is_the_next_thing_to_do():
+    seen = words(page_of(CLASS[5]))
+    assert "Question 1: not answered" in seen
+    assert "Answer what was left out: 1, 2, 4" in seen
+
+
+def test_an_idea_of_the_whole_sitting_comes_first_with_its_card():
+    seen = words(page_of(BACKWARDS, ideas=["ph backwards"]))
+    assert seen.index("Acid is low. Say it aloud.") < seen.index("Question 1")
+
+
+def test_a_repaired_file_says_what_was_repaired():
+    assert "The answer cell of q1 was there twice." in words(page_of(CLASS[6]))
+
+
+def test_a_file_that_was_not_marked_says_why_and_counts_nothing():
+    seen = words(page_of(CLASS[7]))
+    assert "not marked" in seen
+    assert "it was cut off" in seen
+    assert "of 8 points" not in seen
+
+
+def test_whatever_a_learner_wrote_stays_inert():
+    evil = "<script>alert(1)</script>"
+    mark = answered("q1", {"pH": "low", "disorder": "metabolic acidosis"})
+    part = replace(mark.parts[0], given=evil, right=False)
+    one = Result(evil, evil, MARKED, 1.0, 2.0,
+                 (replace(mark, parts=(part,), points=0.0, problems=(evil,)),), "", (evil,))
+    page = page_of(one, release_keys=True)
+    assert "<script" not in page
+    assert page.count("&lt;script&gt;") >= 4
+
+
+def test_a_prompt_with_markup_stays_inert():
+    sly = replace(EXERCISES["q1"], prompt="**Q** <img src=x onerror=alert(1)>\n\n[a](javascript:x)")
+    page = feedback_page(feedback_of(CLASS[0], {**EXERCISES, "q1": sly}, MISCONCEPTIONS, title="U"))
+    assert "<img" not in page
+    assert "javascript:" not in page
+
+
+def test_the_page_needs_no_other_file_and_is_well_formed():
+    page = page_of(BACKWARDS, release_keys=True, ideas=["ph backwards"])
+    assert not re.search(r"(src|href)\s*=\s*[\"'](?!#)", page)
+    assert "http" not in page
+
+    class Balanced(HTMLParser):
+        def __init__(self):
+            super().__init__()
+            self.open_tags = []
+
+        def handle_starttag(self, tag, attrs):
+            if tag not in {"meta", "input", "br", "img", "hr"}:
+                self.open_tags.append(tag)
+
+        def handle_endtag(self, tag):
+            assert self.open_tags.pop() == tag
+
+    checker = Balanced()
+    checker.feed(page)
+    assert checker.open_tags == []
+
+
+def test_text_and_page_say_the_same_and_text_fits_80_columns():
+    told = feedback_text(feedback_of(BACKWARDS, EXERCISES, MISCONCEPTIONS, title="Unit",
+                                     release_keys=True))
+    assert all(len(line) <= 80 for line in told.splitlines())
+    assert "pH: you answered high: not right (right answer: low)" in told
+    assert "What to practice next" in told
+
+
+def test_a_card_for_a_class_is_turned_to_a_learner_alone():
+    card = "Ask: which way?\n\nWait for an answer. Then tell: it falls.\n\nTry: pH 7.30."
+    assert card_steps(card) == ("Which way?", "It falls.", "Try: pH 7.30.")
+    assert card_steps("Acid is low.") == ("", "Acid is low.", "")
+
+
+@pytest.mark.parametrize("idea", MISCONCEPTIONS_OF_THE_KIT.values(), ids=lambda m: m.key)
+def test_every_card_of_the_kit_has_a_question_and_no_word_to_the_instructor(idea):
+    steps = card_steps(idea.card)
+    assert steps.ask.endswith("?")
+    assert "Then tell" not in steps.tell
+    assert steps.try_it
+
+
+@pytest.mark.parametrize("idea", [None, "ph backwards", "always breathing"])
+def test_practice_is_never_empty_and_never_more_than_three(idea):
+    made = feedback_of(result("s", "S", idea), EXERCISES, MISCONCEPTIONS, title="Unit")
+    assert 1 <= len(made.practice) <= 3

@@ -1,0 +1,103 @@
+"""Studying at home: the course is copied, and a learner's work is never overwritten."""
+from __future__ import annotations
+
+import pytest
+
+from acidbase_lib.classroom import command, study
+
+
+@pytest.fixture
+def course(tmp_path):
+    folder = tmp_path / "kit"
+    for unit in ("01_one", "02_two"):
+        (folder / unit).mkdir(parents=True)
+        (folder / unit / f"{unit}.ipynb").write_text(f'{{"unit": "{unit}", "version": 1}}')
+    (folder / "nbgrader_config.py").write_text("c = get_config()")
+    return folder
+
+
+def fates(copied):
+    return {c.path.name: c.fate for c in copied}
+
+
+def test_every_unit_is_copied_and_nothing_else(course, tmp_path):
+    copied = study.copy_course(course, tmp_path / "mine")
+    assert fates(copied) == {"01_one.ipynb": "copied", "02_two.ipynb": "copied"}
+    assert not (tmp_path / "mine" / "nbgrader_config.py").exists()
+
+
+def test_one_unit_alone(course, tmp_path):
+    study.copy_course(course, tmp_path / "mine", "02_two")
+    assert [p.name for p in (tmp_path / "mine").glob("0*")] == ["02_two"]
+
+
+def test_work_that_was_begun_is_kept(course, tmp_path):
+    study.copy_course(course, tmp_path / "mine")
+    mine = tmp_path / "mine" / "01_one" / "01_one.ipynb"
+    mine.write_text("my answers")
+    assert fates(study.copy_course(course, tmp_path / "mine"))["01_one.ipynb"] == "kept"
+    assert mine.read_text() == "my answers"
+
+
+def test_a_newer_unit_is_put_beside_begun_work(course, tmp_path):
+    study.copy_course(course, tmp_path / "mine")
+    mine = tmp_path / "mine" / "01_one" / "01_one.ipynb"
+    mine.write_text("my answers")
+    (course / "01_one" / "01_one.ipynb").write_text("version 2")
+    assert fates(study.copy_course(course, tmp_path / "mine"))[
+        "01_one (newer).ipynb"] == "newer version put beside yours"
+    assert mine.read_text() == "my answers"
+    assert mine.with_name("01_one (newer).ipynb").read_text() == "version 2"
+    (course / "01_one" / "01_one.ipynb").write_text("version 3")
+    study.copy_course(course, tmp_path / "mine")
+    assert mine.with_name("01_one (newer).ipynb").read_text() == "version 2"
+    assert mine.with_name("01_one (newer 2).ipynb").read_text() == "version 3"
+
+
+def test_a_unit_nobody_has_touched_is_updated(course, tmp_path):
+    study.copy_course(course, tmp_path / "mine")
+    (course / "01_one" / "01_one.ipynb").write_text("version 2")
+    assert fates(study.copy_course(course, tmp_path / "mine"))["01_one.ipynb"] == "updated"
+
+
+def test_a_notebook_that_was_there_before_is_never_overwritten(course, tmp_path):
+    mine = tmp_path / "mine" / "01_one" / "01_one.ipynb"
+    mine.parent.mkdir(parents=True)
+    mine.write_text("something of my own")
+    study.copy_course(course, tmp_path / "mine")
+    assert mine.read_text() == "something of my own"
+
+
+def test_a_damaged_record_loses_nothing(course, tmp_path):
+    study.copy_course(course, tmp_path / "mine")
+    mine = tmp_path / "mine" / "01_one" / "01_one.ipynb"
+    mine.write_text("my answers")
+    (tmp_path / "mine" / study.RECORD).write_text("][")
+    study.copy_course(course, tmp_path / "mine")
+    assert mine.read_text() == "my answers"
+
+
+def test_a_file_in_the_way_is_named(course, tmp_path):
+    (tmp_path / "taken").write_text("x")
+    with pytest.raises(command.CommandError, match="is a file"):
+        study.copy_course(course, tmp_path / "taken")
+
+
+def test_the_command_copies_a_unit_by_its_number(course, tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(study, "course_folder", lambda: course)
+    monkeypatch.chdir(tmp_path)
+    assert command.main(["study", "2", "--no-open"]) == 0
+    told = capsys.readouterr().out
+    assert "copied: 02_two.ipynb" in told
+    assert "jupyter lab" in told
+    assert (tmp_path / "acidbase-course" / "02_two" / "02_two.ipynb").is_file()
+
+
+def test_it_opens_jupyterlab_on_the_unit(course, tmp_path, monkeypatch):
+    opened = []
+    monkeypatch.setattr(study, "course_folder", lambda: course)
+    monkeypatch.setattr(study.subprocess, "run", lambda words, check: opened.append(words)
+                        or type("Done", (), {"returncode": 0}))
+    assert command.main(["study", "01", "--to", str(tmp_path / "mine")]) == 0
+    assert opened[0][1:3] == ["-m", "jupyterlab"]
+    assert opened[0][3].endswith("01_one.ipynb")
