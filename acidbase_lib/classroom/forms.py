@@ -17,7 +17,8 @@ Notebook = Any
 Cell = Any
 
 _PLACEHOLDER = re.compile(r"^\{\{(q[\w-]+)\}\}$")
-_OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
+_OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
+                      r"(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
                       r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>\d*)\4\s*)?\)")
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 

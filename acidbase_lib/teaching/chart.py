@@ -61,7 +61,7 @@ class ChartAnswer:
         return not self.missing and not self.problems
 
 
-class NotUnderstood(ValueError):
+class NotUnderstoodError(ValueError):
     """A value that is none of the field's; carries the nearest word."""
 
     def __init__(self, sentence: str, did_you_mean: str | None = None) -> None:
@@ -125,7 +125,7 @@ def parse_chart(text: str, fields: Sequence[Field]) -> ChartAnswer:
     for field in fields:
         try:
             value = _value_of(field, given[field.name])
-        except NotUnderstood as slip:
+        except NotUnderstoodError as slip:
             written = given[field.name][-1]
             problems.append(Problem(field.name, written.number, written.value[:80], str(slip),
                                     slip.did_you_mean))
@@ -175,7 +175,7 @@ def _value_of(field: Field, lines: Sequence[Line]) -> Value | None:
         return None
     read = [_READERS[field.kind](field, value) for value in written]
     if any(value != read[0] for value in read):
-        raise NotUnderstood(f"{field.name} is answered twice, {written[0]!r} and {written[-1]!r}: "
+        raise NotUnderstoodError(f"{field.name} is answered twice, {written[0]!r} and {written[-1]!r}: "
                             "keep the line you mean.")
     return read[0]
 
@@ -195,7 +195,7 @@ def _one(field: Field, text: str) -> Value:
     odd = " Some of its letters belong to another alphabet." if has_lookalikes(text) else ""
     choices = ", ".join(field.words)
     question = f" Did you mean {meant!r}?" if meant else ""
-    raise NotUnderstood(f"{field.name}: {text[:60]!r} is not one of {choices}.{odd}{question}",
+    raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not one of {choices}.{odd}{question}",
                         meant)
 
 
@@ -214,10 +214,10 @@ def _order(field: Field, text: str) -> Value:
     parts = [p for p in re.split(r"[>,;→]|\bthen\b", text) if p.strip()]
     chosen = tuple(str(_one(field, part)) for part in parts)
     if len(set(chosen)) != len(chosen):
-        raise NotUnderstood(f"{field.name}: one step stands there twice. Write each step once.")
+        raise NotUnderstoodError(f"{field.name}: one step stands there twice. Write each step once.")
     left_out = [word for word in field.words if word not in chosen]
     if left_out:
-        raise NotUnderstood(f"{field.name}: {', '.join(left_out)} still to be placed. "
+        raise NotUnderstoodError(f"{field.name}: {', '.join(left_out)} still to be placed. "
                             "Write every step, first to last, with > between them.")
     return chosen
 
@@ -225,20 +225,20 @@ def _order(field: Field, text: str) -> Value:
 def _number(field: Field, text: str) -> Value:
     match = _NUMBER.match(text.strip().replace("−", "-"))
     if match is None:
-        raise NotUnderstood(f"{field.name}: {text[:60]!r} is not a number. Write a number, "
+        raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not a number. Write a number, "
                             f"such as 40{' ' + field.unit if field.unit else ''}.")
     number = float(match[1].replace(",", "."))
     if not math.isfinite(number) or not 0 <= number <= LARGEST:
-        raise NotUnderstood(f"{field.name}: {text[:60]!r} is outside 0 to {LARGEST:,.0f}. "
+        raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside 0 to {LARGEST:,.0f}. "
                             "Check the sign and the decimal point.")
     unit = _UNITS.get(match[2].casefold())
     if match[2] and unit is None:
-        raise NotUnderstood(f"{field.name}: the unit {match[2][:20]!r} is not known here. "
+        raise NotUnderstoodError(f"{field.name}: the unit {match[2][:20]!r} is not known here. "
                             f"Use {field.unit or 'no unit'}.")
     if unit == "kPa" and field.unit == "mmHg":
         return float(kpa_to_mmhg(number))
     if unit and unit != field.unit:
-        raise NotUnderstood(f"{field.name}: the unit {unit} does not fit. "
+        raise NotUnderstoodError(f"{field.name}: the unit {unit} does not fit. "
                             f"Use {field.unit or 'a number without a unit'}.")
     return number
 

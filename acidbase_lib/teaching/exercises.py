@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Any, Literal
 
@@ -178,8 +179,8 @@ def steps_in_order(exercise: Exercise, parts: Sequence[Part]) -> float:
     for part in parts:
         key = part.key if isinstance(part.key, tuple) else ()
         given = part.given if isinstance(part.given, tuple) else ()
-        wanted = set(zip(key, key[1:], strict=False))
-        kept += len(wanted & set(zip(given, given[1:], strict=False)))
+        wanted = set(pairwise(key))
+        kept += len(wanted & set(pairwise(given)))
         most += len(wanted)
     return kept / most if most else 0.0
 

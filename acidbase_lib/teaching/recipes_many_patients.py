@@ -1,12 +1,10 @@
-"""Recipes about several patients: which gas fits, all gases that, sort the patients, put in order."""
+"""Recipes about several patients: which fits, all that fit, sort them, put them in order."""
 from __future__ import annotations
-
-from collections.abc import Sequence
 
 from .cases import Case, draw_case
 from .draw import Draw
 from .exercises import Answers, Exercise
-from .fields import STANDARD_FIELDS, Choice, Field, lettered
+from .fields import STANDARD_FIELDS, Field, lettered
 from .misconceptions import SOUND, Reader
 from .patient_text import gas_line
 from .questions import Question

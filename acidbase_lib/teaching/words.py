@@ -4,8 +4,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
-_BRITISH = (("acidaem", "acidem"), ("alkalaem", "alkalem"), ("oxaem", "oxem"), ("capnoea", "capnea"),
-            ("apnoea", "apnea"), ("diarrhoea", "diarrhea"), ("compensatn", "compensation"))
+_BRITISH = (("acidaem", "acidem"), ("alkalaem", "alkalem"), ("oxaem", "oxem"),
+            ("capnoea", "capnea"), ("apnoea", "apnea"), ("diarrhoea", "diarrhea"), ("compensatn", "compensation"))
 
 _SHORT = {
     "resp": "respiratory", "met": "metabolic", "metab": "metabolic", "comp": "compensated",

@@ -10,7 +10,8 @@ HEAVY = ("numpy", "pandas", "matplotlib", "ipywidgets", "anywidget", "nbgrader",
 def loaded_after(code: str) -> set[str]:
     """The modules that a fresh Python holds after running some code."""
     script = f"{code}\nimport sys; print(' '.join(sys.modules))"
-    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True,
+                          check=True)
     assert done.stderr == ""
     return {name.split(".")[0] for name in done.stdout.split()}
 
@@ -20,7 +21,8 @@ def test_the_bare_import_is_light() -> None:
 
 
 def test_reading_a_gas_is_light() -> None:
-    code = "from acidbase_lib import BloodGas, interpret\ninterpret(BloodGas(ph=7.28, paco2=66)).label"
+    code = ("from acidbase_lib import BloodGas, interpret\n"
+            "interpret(BloodGas(ph=7.28, paco2=66)).label")
     assert not loaded_after(code) & set(HEAVY)
 
 

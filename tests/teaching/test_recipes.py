@@ -116,7 +116,7 @@ def test_a_stem_with_an_unknown_brace_is_told() -> None:
     plan = read_plan('id = "x"\ntitle = "y"\n[[question]]\nid = "q1"\n'
                      'recipe = "name the disorder"\nstem = "{pateint}"\n'
                      'wishes = [{disorder = "metabolic acidosis"}]', "mine")
-    with pytest.raises(UnitError, match="{patient}"):
+    with pytest.raises(UnitError, match=r"\{patient\}"):
         list(cook(plan, 1))
 
 

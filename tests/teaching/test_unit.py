@@ -35,7 +35,7 @@ def full(unit: Unit, question: str) -> str:
 
 
 def test_a_check_never_says_whether_an_answer_is_right(unit: Unit) -> None:
-    for text in (full(unit, "q2-1"), "disorder: respiratory acidosis", "disorder: metabolic acidosis"):
+    for text in (full(unit, "q2-1"), "disorder: resp acidosis", "disorder: metab acidosis"):
         unit.record("q2-1", text)
         unit.check("q2-1")
     assert len({bundle["text/plain"] for bundle in unit.show}) == 1  # type: ignore[attr-defined]
@@ -56,7 +56,7 @@ def test_marks_are_built_in_floats_and_leave_a_record(unit: Unit) -> None:
     assert (type(points), points) == (float, 4.0)
     (bundle,) = unit.show  # type: ignore[attr-defined]
     record = bundle[MARK_MIME]
-    assert (record["question"], record["unit"], record["form"]) == ("q2-2", "02_primary_disorder", 1)
+    assert (record["question"], record["unit"], record["form"]) == ("q2-2", unit.id, 1)
 
 
 def test_the_review_gives_the_reason_and_what_the_answer_suggests(unit: Unit) -> None:
@@ -85,7 +85,7 @@ def test_a_form_is_a_whole_number_within_limits(form: Any) -> None:
         open_unit("02_primary_disorder", form=form)
 
 
-@pytest.mark.parametrize("name", ["02_primary_disordr", "", "../secret", "02_primary_disorder.toml"])
+@pytest.mark.parametrize("name", ["02_primary_disordr", "", "../secret", "02_primary_disorder.t"])
 def test_an_unknown_unit_lists_the_units(name: str) -> None:
     with pytest.raises(UnitError, match="02_primary_disorder"):
         open_unit(name)
