@@ -114,5 +114,6 @@ def test_no_value_falls_between_two_bands(value):
 
 def test_a_half_goes_up():
     assert news2(**{**WELL, "spo2": 95.5}).spo2 == 0
+    assert news2(**{**WELL, "spo2": 95.48}).spo2 == 1
     assert news2(**{**WELL, "temperature": 38.04}).temperature == 0
     assert news2(**{**WELL, "temperature": 38.06}).temperature == 1

@@ -81,6 +81,8 @@ def test_near_an_edge_both_readings_are_named():
     assert near.near_edge == 0.8
     assert near.next_door == "high anion gap metabolic acidosis alone"
     assert delta_reading(1.4).near_edge is None
+    assert delta_reading(1.905).near_edge == 2.0
+    assert delta_reading(1.895).near_edge is None  # further than 0.1
 
 
 @pytest.mark.parametrize("bands", DELTA_BANDS)

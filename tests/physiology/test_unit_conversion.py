@@ -38,6 +38,10 @@ def test_two_fixed_points_of_temperature():
     assert units.fahrenheit_to_celsius(104) == pytest.approx(40)
 
 
+def test_percent_is_a_hundredth():
+    assert units.percent_to_fraction(40) == pytest.approx(0.4)
+
+
 def test_percent_above_100_is_refused():
     with pytest.raises(QuantityError, match="between 0 and 100"):
         units.percent_to_fraction(101)
