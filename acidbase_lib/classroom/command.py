@@ -15,6 +15,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "study": ("study", "copy the course and open it in JupyterLab"),
     "mark": ("mark_command", "mark your own notebook and print the feedback"),
     "form": ("form_command", "write a parallel form of a unit, with new patients"),
+    "worksheet": ("worksheet_command", "write a unit for paper, with its key"),
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })
 

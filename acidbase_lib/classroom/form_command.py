@@ -10,7 +10,9 @@ import argparse
 import shutil
 import textwrap
 from pathlib import Path
+from typing import Any
 
+from acidbase_lib.teaching.authored import with_key
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
 from acidbase_lib.teaching.questions import load_plan
 from acidbase_lib.teaching.recipes import candidates
@@ -30,12 +32,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, default=Path("acidbase-forms"), metavar="DIR",
                         help="where to write (default: %(default)s)")
     parser.add_argument("--force", action="store_true", help="write over this same form")
+    parser.add_argument("--source", type=Path, metavar="FILE",
+                        help="your own notebook of the unit, with the keys that you hold "
+                             "(default: the one in `solutions/` beside the course)")
+    parser.add_argument("--self-marking", action="store_true",
+                        help="keep the cells by which learners mark themselves; they are left "
+                             "out of a form that counts")
 
 
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
-    unit = choose_form(asked.unit, asked.seed)
-    source, release = write_pair(unit, asked.out, force=asked.force)
+    template = template_of(asked.unit, asked.source)
+    unit = choose_form(asked.unit, asked.seed, template=template)
+    source, release = write_pair(unit, asked.out, force=asked.force, template=template,
+                                 self_marking=asked.self_marking)
     print(f"{unit.title}: form {unit.form}, {len(unit.exercises)} questions.")
     print(f"  for you       {source}")
     print(f"  for learners  {release}\n")
@@ -43,7 +53,34 @@ def run(asked: argparse.Namespace) -> int:
     return 0
 
 
-def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = ()) -> Unit:
+def template_of(unit_id: str, source: Path | None = None) -> Path:
+    """Return the notebook that a unit's forms are written from.
+
+    The instructor's own, where there is one: only it holds the authored keys.
+
+    Raises
+    ------
+    CommandError
+        The named notebook is not there, or the kit has no such unit.
+    """
+    from .study import course_folder
+
+    if source is not None:
+        if not source.is_file():
+            raise CommandError(f"--source {source} is not there")
+        return source
+    course = course_folder()
+    places = [course.parent / "solutions" / unit_id / f"{unit_id}.ipynb",
+              course / unit_id / f"{unit_id}.ipynb"]
+    found = next((path for path in places if path.is_file()), None)
+    if found is None:
+        load_plan(unit_id)  # an unknown unit is told with the list of those there are
+        raise CommandError(f"the course holds no notebook of {unit_id}; name yours with --source")
+    return found
+
+
+def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
+                template: Path | None = None) -> Unit:
     """Open a unit with the candidates that tell the ideas apart best.
 
     Parameters
@@ -54,9 +91,15 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = ()) -> Unit:
         The seed of the form.
     ideas : tuple of str
         The misconceptions to be told apart; every one of the kit's where left out.
+    template : Path, optional
+        The instructor's notebook, whose authored keys count as well.
     """
+    from .forms import authored_keys
+
     plain = open_unit(unit_id, form=form)
-    slots = candidates(load_plan(unit_id), form)
+    keys = authored_keys(_read(template)) if template else {}
+    slots = [[with_key(exercise, *keys[exercise.id]) if exercise.id in keys else exercise
+              for exercise in slot] for slot in candidates(load_plan(unit_id), form)]
     points = [exercise.points for exercise in plain]
     fitting = [[exercise for exercise in slot if exercise.points == worth]
                for slot, worth in zip(slots, points, strict=True)]
@@ -66,12 +109,19 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = ()) -> Unit:
     return open_unit(unit_id, form=form, picks=picks)
 
 
-def write_pair(unit: Unit, out: Path, force: bool = False) -> tuple[Path, Path]:
-    """Write the instructor's and the learners' notebook of a form; return both paths."""
+def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None = None,
+               self_marking: bool = False) -> tuple[Path, Path]:
+    """Write the instructor's and the learners' notebook of a form; return both paths.
+
+    Raises
+    ------
+    CommandError
+        The form is there already, or a question's key is held by no notebook at hand.
+    """
     import nbformat
 
     from .build import generate_release
-    from .forms import write_form
+    from .forms import without_self_marking, write_form
     from .study import course_folder
 
     name = f"{unit.id}_form_{unit.form}"
@@ -80,8 +130,14 @@ def write_pair(unit: Unit, out: Path, force: bool = False) -> tuple[Path, Path]:
     if source.exists() and not force:
         raise CommandError(f"{source} is there already; use --force to write it again, or another "
                            "--seed for another form")
-    template = course_folder() / unit.id / f"{unit.id}.ipynb"
-    written = write_form(nbformat.read(template, as_version=4), unit)
+    template = template or template_of(unit.id)
+    written = write_form(_read(template), unit)
+    keyless = [e.id for e in unit if e.key is None and e.kind != "rationale"]
+    if keyless:
+        raise CommandError(f"{', '.join(keyless)} have keys that only the instructor's notebook "
+                           f"holds, and {template} is not it; name yours with --source")
+    if not self_marking:
+        written = without_self_marking(written)
     source.parent.mkdir(parents=True, exist_ok=True)
     release.parent.parent.mkdir(parents=True, exist_ok=True)
     source.write_text(nbformat.writes(written, indent=1) + "\n", encoding="utf-8")
@@ -90,6 +146,12 @@ def write_pair(unit: Unit, out: Path, force: bool = False) -> tuple[Path, Path]:
         shutil.copy(course_folder() / "nbgrader_config.py", settings)
     generate_release(out, [name], out / "course")
     return source, release
+
+
+def _read(template: Path) -> Any:
+    import nbformat
+
+    return nbformat.read(template, as_version=4)
 
 
 def ideas_asked(unit: Unit) -> list[str]:

@@ -1,9 +1,10 @@
 """Write a unit's question blocks into its notebook: prompt, chart cell, check cell."""
 from __future__ import annotations
 
+import ast
 import copy
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import nbformat
@@ -11,6 +12,7 @@ from nbformat.v4 import new_code_cell, new_markdown_cell
 
 from acidbase_lib.teaching.chart import write_chart
 from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.questions import UnitError
 from acidbase_lib.teaching.unit import Unit
 
 Notebook = Any
@@ -20,6 +22,7 @@ _PLACEHOLDER = re.compile(r"^\{\{(q[\w-]+)\}\}$")
 _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
                       r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>\d*)\4\s*)?\)")
+_SELF_MARKING = re.compile(r"^unit\.(review|result)\(", re.MULTILINE)
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 
 
@@ -44,8 +47,9 @@ def write_form(notebook: Notebook, unit: Unit) -> Notebook:
         A question has no place in the notebook, or a place has no question.
     """
     written = copy.deepcopy(notebook)
-    kept_keys = {gid: hidden[1] for cell in notebook.cells if (gid := grade_id(cell))
-                 and (hidden := _HIDDEN.search(cell.source))}
+    kept_keys = hidden_lines(notebook)
+    know_keys(unit, notebook)
+    texts = {gid: cell.source for cell in notebook.cells if (gid := grade_id(cell))}
     cells: list[Cell] = []
     placed: set[str] = set()
     for cell in written.cells:
@@ -57,7 +61,10 @@ def write_form(notebook: Notebook, unit: Unit) -> Notebook:
                             f"such question. It has {', '.join(unit.exercises)}.")
         elif question not in placed:
             placed.add(question)
-            cells.extend(block(unit.exercises[question], kept_keys.get(f"{question}-check")))
+            exercise = unit.exercises[question]
+            same = texts.get(f"{question}-prompt") == exercise.prompt
+            cells.extend(block(exercise, kept_keys.get(f"{question}-check"),
+                               texts[f"{question}-answer"] if same else ""))
     missing = [question for question in unit.exercises if question not in placed]
     if missing:
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
@@ -67,7 +74,69 @@ def write_form(notebook: Notebook, unit: Unit) -> Notebook:
     return written
 
 
-def block(exercise: Exercise, hidden: str | None = None) -> Iterator[Cell]:
+def hidden_lines(notebook: Notebook) -> dict[str, str]:
+    """Return the hidden lines of an instructor's notebook, by the check cell's grade id."""
+    return {gid: hidden[1] for cell in notebook.cells if (gid := grade_id(cell))
+            and (hidden := _HIDDEN.search(cell.source))}
+
+
+def know_keys(unit: Unit, notebook: Notebook) -> tuple[str, ...]:
+    """Put the authored keys of an instructor's notebook into its unit.
+
+    The hidden lines are read as data, never run.
+
+    Returns
+    -------
+    tuple of str
+        The questions that still have no key, and wait for a person.
+
+    Raises
+    ------
+    FormError
+        A hidden line cannot be read, or its key does not fit the question.
+    """
+    for question, (key, suggests) in authored_keys(notebook).items():
+        if question in unit.exercises:
+            try:
+                unit.know(question, key, suggests)
+            except (UnitError, TypeError, AttributeError) as slip:
+                raise FormError(f"{question}: the authored key does not fit. {slip}") from None
+    return tuple(exercise.id for exercise in unit if exercise.key is None)
+
+
+def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Mapping[str, str] | None]]:
+    """Return the keys in an instructor's hidden lines, with what wrong choices suggest."""
+    return {question: (told["key"], told.get("suggests"))
+            for gid, lines in hidden_lines(notebook).items()
+            for question, told in _authored(gid, lines)}
+
+
+def without_self_marking(notebook: Notebook) -> Notebook:
+    """Return a copy without the cells by which learners mark themselves."""
+    left = copy.deepcopy(notebook)
+    left.cells = [cell for cell in left.cells if not (
+        cell.cell_type == "code" and _SELF_MARKING.search(cell.source))]
+    return left
+
+
+def _authored(gid: str, lines: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield the question and the arguments of each ``unit.mark("q7-1", key=...)``."""
+    if "key=" not in lines:
+        return
+    try:
+        for call in ast.walk(ast.parse(lines)):
+            if (isinstance(call, ast.Call) and isinstance(call.func, ast.Attribute)
+                    and call.func.attr == "mark" and call.args):
+                told = {word.arg: ast.literal_eval(word.value) for word in call.keywords
+                        if word.arg}
+                if "key" in told:
+                    yield ast.literal_eval(call.args[0]), told
+    except (SyntaxError, ValueError) as slip:
+        raise FormError(f"{gid}: the hidden lines cannot be read as data ({slip}). Write the key "
+                        'as words: unit.mark("q7-1", key="sit up").') from None
+
+
+def block(exercise: Exercise, hidden: str | None = None, before: str = "") -> Iterator[Cell]:
     """Yield a question's cells: prompt, chart cell with the right values, check cell.
 
     Parameters
@@ -76,6 +145,9 @@ def block(exercise: Exercise, hidden: str | None = None) -> Iterator[Cell]:
         The question.
     hidden : str, optional
         The hidden lines of an earlier check cell, kept when they hold an authored key.
+    before : str
+        The text of an earlier answer cell to the same prompt; a model answer in the author's
+        own words is kept.
     """
     qid = exercise.id
     prompt = new_markdown_cell(exercise.prompt, id=f"{qid}-prompt")
@@ -83,6 +155,7 @@ def block(exercise: Exercise, hidden: str | None = None) -> Iterator[Cell]:
     yield prompt
     answer = new_code_cell(write_chart(qid, exercise.fields, exercise.key), id=f"{qid}-answer")
     if exercise.kind == "rationale":
+        answer.source = before or answer.source
         answer.metadata["nbgrader"] = _grading(f"{qid}-answer", grade=True, solution=True,
                                                points=exercise.points)
         yield answer

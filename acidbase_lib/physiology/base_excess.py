@@ -28,8 +28,9 @@ def standard_base_excess(ph: float, hco3: float) -> float:
 
     Notes
     -----
-    [SiggaardAndersen1977]_, with the hemoglobin of the extracellular fluid. Nearer than the
-    laboratory form to the base excess printed with published cases.
+    [SiggaardAndersen1977]_, with the hemoglobin of the extracellular fluid; the constants are
+    from memory, not yet checked against the paper. Nearer than the laboratory form to the base
+    excess printed with published cases.
 
     Examples
     --------

@@ -186,7 +186,8 @@ def delta_gap(
 
     Notes
     -----
-    [Wrenn1990]_, who takes 6 either way as meaningful.
+    [Wrenn1990]_ takes 6 either way as meaningful (from memory, not yet checked against the
+    paper).
 
     Examples
     --------

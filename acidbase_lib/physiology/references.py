@@ -40,8 +40,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
     # base excess
     "SiggaardAndersen1977": Reference(
         "Siggaard-Andersen O. The van Slyke equation. Scand J Clin Lab Invest 1977;37(S146):15-20.",
-        "second-hand",
-        "0.9287 (HCO3 - 24.4 + 14.83 (pH - 7.4)) on a university hospital's teaching page"),
+        FROM_MEMORY, "the constants 0.9287, 24.4 and 14.83"),
     "NCCLS1994": Reference(
         "NCCLS. Definitions of quantities and conventions related to blood pH and gas analysis. "
         "Document C12-A, 1994.", "second-hand",
@@ -103,8 +102,8 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
         "Feldman M, Soni N, Dickson B. J Lab Clin Med 2005;146:317-20.", "in print",
         "abstract: 2.3 for every g/dL, 5328 patients"),
     "Wrenn1990": Reference(
-        "Wrenn K. Ann Emerg Med 1990;19:1310-3.", "second-hand",
-        "the difference and its limits of 6 either way in a published summary of the paper"),
+        "Wrenn K. Ann Emerg Med 1990;19:1310-3.", FROM_MEMORY,
+        "the difference and its limits of 6 either way"),
     "Haber1991": Reference("Haber RJ. West J Med 1991;155:146-51.", FROM_MEMORY,
                            "first page seen, without the limits"),
     "Smithline1976": Reference(
@@ -146,7 +145,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
         "Royal College of Physicians. National Early Warning Score (NEWS) 2. London: RCP, 2017.",
         "in print",
         "chart 1 (scores); responses from 5 and from 7 in Clin Med 2022 table 1; those for 0, for "
-        "1 to 4 and for a single 3 second-hand, as several public implementations give them"),
+        "1 to 4 and for a single 3 from memory, not yet checked against the paper"),
     # units, and what needs no paper
     "SI2019": Reference(
         "Bureau international des poids et mesures. The International System of Units, 9th ed. "

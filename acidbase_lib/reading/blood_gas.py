@@ -1,12 +1,11 @@
 """A blood gas: the numbers of one sample, checked once, in mmHg and mmol/L."""
 from __future__ import annotations
 
-import reprlib
 from dataclasses import KW_ONLY, dataclass, field, fields
 from typing import Any, Final, Literal
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
-from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, require
+from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted, require
 from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 
 from .wording import label_of, with_unit
@@ -210,7 +209,7 @@ def _check_electrolytes(sodium: float, chloride: float, hco3: float) -> None:
 def _truth(value: object) -> bool:
     if isinstance(value, bool) or type(value).__name__ in {"bool_", "bool"}:
         return bool(value)
-    raise QuantityError(f"chronic_lung_disease is True or False, not {reprlib.repr(value)}",
+    raise QuantityError(f"chronic_lung_disease is True or False, not {quoted(value)}",
                         quantity="chronic_lung_disease", value=value)
 
 
@@ -219,7 +218,7 @@ def _specimen(value: object) -> Specimen:
     for specimen in SPECIMENS:
         if word == specimen:
             return specimen
-    raise QuantityError(f"specimen is one of {', '.join(SPECIMENS)}, not {reprlib.repr(value)}",
+    raise QuantityError(f"specimen is one of {', '.join(SPECIMENS)}, not {quoted(value)}",
                         quantity="specimen", value=value)
 
 
@@ -233,7 +232,7 @@ def _from_kpa(key: str, value: Any) -> float:
         low, high = mmhg_to_kpa(row.low), mmhg_to_kpa(row.high)
         in_mmhg = isinstance(value, int | float) and high < value <= row.high
         slip = "a value this large is in mmHg: use BloodGas(...)" if in_mmhg else "is it in kPa?"
-        raise QuantityError(f"{row.label} = {reprlib.repr(value)} kPa is outside "
+        raise QuantityError(f"{row.label} = {quoted(value)} kPa is outside "
                             f"{low:.1f}-{high:.1f} kPa ({slip})", quantity=key,
                             value=value) from None
     return mmhg

@@ -2,14 +2,13 @@
 from __future__ import annotations
 
 import re
-import reprlib
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
-from acidbase_lib.physiology.quantities import QuantityError
+from acidbase_lib.physiology.quantities import QuantityError, quoted
 
 State = Literal["low", "normal", "high"]
 PhState = Literal["acidemia", "normal", "alkalemia"]
@@ -148,7 +147,7 @@ def read_label(text: object) -> Label:
     """
     if not isinstance(text, str):
         raise LabelError(f"an answer is text such as 'respiratory acidosis', "
-                         f"not {reprlib.repr(text)}", value=text)
+                         f"not {quoted(text)}", value=text)
     words = " ".join(_known_words(text))
     compensation, words = _take_compensation(words, text)
     parts = _parts(words.split(), text)
@@ -168,7 +167,7 @@ def _known_words(text: str) -> Iterator[str]:
             near = _nearest(word)
             hint = (f"did you mean '{near}'?" if near
                     else "write for example 'partially compensated respiratory acidosis'")
-            raise LabelError(f"{reprlib.repr(word)} in {_shown(text)} is not a word we know; "
+            raise LabelError(f"{quoted(word)} in {_shown(text)} is not a word we know; "
                              f"{hint}", near, text)
         if known := _WORDS[word]:
             yield known
@@ -244,4 +243,4 @@ def _nearest(word: str) -> str | None:
 
 
 def _shown(text: str) -> str:
-    return reprlib.repr(text) if len(text) > 60 else repr(text)
+    return quoted(text) if len(text) > 60 else repr(text)

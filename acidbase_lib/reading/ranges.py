@@ -2,7 +2,6 @@
 # ruff: noqa: RUF009 - _spec is dataclasses.field with the metadata filled in
 from __future__ import annotations
 
-import reprlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from math import inf
@@ -10,7 +9,7 @@ from os import PathLike
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
-from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain
+from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted
 
 if TYPE_CHECKING:
     from .disorders import State
@@ -31,7 +30,7 @@ class Range:
         for end in (self.low, self.high):
             if isinstance(end, bool) or not isinstance(end, int | float) or not _finite(end):
                 raise SettingsError("the ends of a range are two finite numbers, not "
-                                    f"{reprlib.repr(end)}")
+                                    f"{quoted(end)}")
         if self.low >= self.high:
             raise SettingsError(f"the low end {plain(self.low)} is not below the high end "
                                 f"{plain(self.high)}")

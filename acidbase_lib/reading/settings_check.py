@@ -1,14 +1,13 @@
 """The door of the settings: a school's TOML file is read, and every value is checked."""
 from __future__ import annotations
 
-import reprlib
 from collections.abc import Mapping
 from math import inf
 from os import PathLike
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
-from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, require
+from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted, require
 
 from .ranges import SETTINGS, Range, SettingsError
 from .rules import CHOICES
@@ -93,7 +92,7 @@ def _refuse_unknown(given: Mapping[str, Any]) -> None:
 def converted(key: str, value: Any) -> Any:
     """A list of two numbers becomes a Range where a range is asked for."""
     if isinstance(SETTINGS[key].default, Range) and isinstance(value, list | tuple):
-        shown = f"{key} = {reprlib.repr(value)}"
+        shown = f"{key} = {quoted(value)}"
         if len(value) != 2:
             raise SettingsError(f"{shown}: a range is two numbers, [low, high]", quantity=key,
                                 value=value)
@@ -108,7 +107,7 @@ def _check_values(values: Mapping[str, Any]) -> None:
     for key, value in values.items():
         _check_type(key, value)
         if key in CHOICES and value not in CHOICES[key]:
-            raise SettingsError(f"{key} = {reprlib.repr(value)} is not a rule we hold; choose one "
+            raise SettingsError(f"{key} = {quoted(value)} is not a rule we hold; choose one "
                                 f"of {', '.join(CHOICES[key])}", quantity=key, value=value)
         for number in (value.low, value.high) if isinstance(value, Range) else (value,):
             if isinstance(number, int | float) and not isinstance(number, bool):
@@ -135,7 +134,7 @@ def _check_source(key: str) -> None:
         from .sources import SOURCES
 
         if key not in SOURCES:
-            raise SettingsError(f"source = {reprlib.repr(key)} is no source we hold: leave it out, "
+            raise SettingsError(f"source = {quoted(key)} is no source we hold: leave it out, "
                                 "and say in name where the values come from",
                                 quantity="source", value=key)
 
@@ -152,7 +151,7 @@ def _check_type(key: str, value: Any) -> None:
     else:
         right, wanted = number and -inf < value < inf, "a finite number"
     if not right:
-        raise SettingsError(f"{key} must be {wanted}, not {reprlib.repr(value)}", quantity=key,
+        raise SettingsError(f"{key} must be {wanted}, not {quoted(value)}", quantity=key,
                             value=value)
 
 

@@ -10,6 +10,8 @@ from acidbase_lib.reading.disorders import NORMAL, State
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
+from .oxygen_beliefs import OxygenBeliefs, oxygen_beliefs
+
 NONE: Final = "none"
 _PH_WORD: Final[Mapping[str, State]] = {"acidemia": "low", "normal": "normal", "alkalemia": "high"}
 
@@ -35,6 +37,10 @@ class Beliefs:
         "cannot tell acute from chronic" or "none".
     gap : str
         The anion gap: "low", "normal", "high" or "none" where there are no electrolytes.
+    gap_value : float or None
+        The gap as it would be worked out, before any correction for albumin. [mmol/L]
+    oxygen : OxygenBeliefs or None
+        What is thought of the oxygen; None where none is printed.
     """
 
     ph: State
@@ -46,6 +52,8 @@ class Beliefs:
     processes: tuple[str, ...]
     response: str
     gap: str
+    gap_value: float | None = None
+    oxygen: OxygenBeliefs | None = None
 
     @property
     def second(self) -> str:
@@ -80,7 +88,9 @@ def beliefs_of(reading: Interpretation) -> Beliefs:
     return Beliefs(
         _PH_WORD[reading.ph_state], reading.paco2_state, reading.hco3_state, disorder,
         reading.compensation or NONE, reading.side or NONE, reading.processes,
-        reading.response or NONE, reading.anion_gap.state if reading.anion_gap else NONE)
+        reading.response or NONE, reading.anion_gap.state if reading.anion_gap else NONE,
+        reading.anion_gap.value if reading.anion_gap else None,
+        oxygen_beliefs(reading.oxygenation))
 
 
 def see(gas: BloodGas, shown: str = "mmHg", settings: LabSettings = DEFAULT_SETTINGS) -> Seen:

@@ -175,8 +175,8 @@ def _value_of(field: Field, lines: Sequence[Line]) -> Value | None:
         return None
     read = [_READERS[field.kind](field, value) for value in written]
     if any(value != read[0] for value in read):
-        raise NotUnderstoodError(f"{field.name} is answered twice, {written[0]!r} and {written[-1]!r}: "
-                            "keep the line you mean.")
+        raise NotUnderstoodError(f"{field.name} is answered twice, {written[0]!r} and "
+                                 f"{written[-1]!r}: keep the line you mean.")
     return read[0]
 
 
@@ -196,7 +196,7 @@ def _one(field: Field, text: str) -> Value:
     choices = ", ".join(field.words)
     question = f" Did you mean {meant!r}?" if meant else ""
     raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not one of {choices}.{odd}{question}",
-                        meant)
+                             meant)
 
 
 def _many(field: Field, text: str) -> Value:
@@ -214,11 +214,12 @@ def _order(field: Field, text: str) -> Value:
     parts = [p for p in re.split(r"[>,;→]|\bthen\b", text) if p.strip()]
     chosen = tuple(str(_one(field, part)) for part in parts)
     if len(set(chosen)) != len(chosen):
-        raise NotUnderstoodError(f"{field.name}: one step stands there twice. Write each step once.")
+        raise NotUnderstoodError(f"{field.name}: one step stands there twice. "
+                                 "Write each step once.")
     left_out = [word for word in field.words if word not in chosen]
     if left_out:
         raise NotUnderstoodError(f"{field.name}: {', '.join(left_out)} still to be placed. "
-                            "Write every step, first to last, with > between them.")
+                                 "Write every step, first to last, with > between them.")
     return chosen
 
 
@@ -226,20 +227,20 @@ def _number(field: Field, text: str) -> Value:
     match = _NUMBER.match(text.strip().replace("−", "-"))
     if match is None:
         raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not a number. Write a number, "
-                            f"such as 40{' ' + field.unit if field.unit else ''}.")
+                                 f"such as 40{' ' + field.unit if field.unit else ''}.")
     number = float(match[1].replace(",", "."))
     if not math.isfinite(number) or not 0 <= number <= LARGEST:
         raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside 0 to {LARGEST:,.0f}. "
-                            "Check the sign and the decimal point.")
+                                 "Check the sign and the decimal point.")
     unit = _UNITS.get(match[2].casefold())
     if match[2] and unit is None:
         raise NotUnderstoodError(f"{field.name}: the unit {match[2][:20]!r} is not known here. "
-                            f"Use {field.unit or 'no unit'}.")
+                                 f"Use {field.unit or 'no unit'}.")
     if unit == "kPa" and field.unit == "mmHg":
         return float(kpa_to_mmhg(number))
     if unit and unit != field.unit:
         raise NotUnderstoodError(f"{field.name}: the unit {unit} does not fit. "
-                            f"Use {field.unit or 'a number without a unit'}.")
+                                 f"Use {field.unit or 'a number without a unit'}.")
     return number
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from .chart import ChartAnswer, show_value
 from .fields import Field
+from .front_end import cell_of, has_reader, request_of
 from .theme import mark
 from .words import fold
 
@@ -70,8 +71,8 @@ class ChartCells:
             print(f"{' '.join(more)[:60]!r} stands beside the question's name and is not read: "
                   "write each answer on its own line below.")
         text = f"%%chart {question_id}\n{cell}".rstrip("\n")
-        request = _request(self.shell)
-        if _has_reader(request):
+        request = request_of(self.shell)
+        if has_reader(request):
             self._show_form(question_id, text, request)
         else:
             self._show_text(question_id, text)
@@ -89,12 +90,12 @@ class ChartCells:
         exercise = self.unit.exercises[question_id]
         form = ChartForm(
             question=_plain(exercise),
-            cell_id=str(request.get("metadata", {}).get("cellId") or ""),
+            cell_id=cell_of(request),
             text=text,
             read=lambda text: _state(self.unit.record(question_id, text), exercise.fields),
         )
         self.forms[question_id] = form
-        self.shell.display_pub.publish(form.bundle())
+        self.shell.display_pub.publish(form.bundle(request))
 
     def _show_text(self, question_id: str, text: str) -> None:
         answer = self.unit.record(question_id, text)
@@ -157,16 +158,3 @@ def _plain_field(field: Field) -> dict[str, Any]:
                      "mark": mark(choice.word).removesuffix(choice.word).strip()}
                     for choice in field.choices],
     }
-
-
-def _request(shell: Any) -> Mapping[str, Any]:
-    """The message that asked for this run; empty outside a kernel."""
-    asked = getattr(shell, "get_parent", None) or getattr(
-        getattr(shell, "kernel", None), "get_parent", None)
-    return (asked() if asked else None) or {}
-
-
-def _has_reader(request: Mapping[str, Any]) -> bool:
-    """True where a person sits at the front end: it names its cells, or it can be asked."""
-    named = request.get("metadata", {}).get("cellId")
-    return bool(named or request.get("content", {}).get("allow_stdin"))

@@ -1,5 +1,5 @@
 // The form of one chart cell. The cell's text is the answer; the form only writes and shows it.
-// chart_text.js stands before this file in the module that the browser gets.
+// placed.js and chart_text.js stand before this file in the module that the browser gets.
 
 // ---- the cell: found by its id, else by its first line ----
 
@@ -316,26 +316,4 @@ function render({ model, el }) {
   };
 }
 
-// A form stands in a place that its cell's output keeps for it. A notebook that is opened again
-// shows the words in that place, where a widget would leave an error.
-function initialize({ model }) {
-  const place = model.get("place");
-  if (!place) return undefined;
-  const drawn = new Map();
-  const draw = () => {
-    for (const el of document.getElementsByClassName(place)) {
-      if (drawn.has(el)) continue;
-      el.replaceChildren();
-      drawn.set(el, render({ model, el }));
-    }
-  };
-  const watch = new MutationObserver(draw);
-  watch.observe(document.body, { childList: true, subtree: true });
-  draw();
-  return () => {
-    watch.disconnect();
-    for (const stop of drawn.values()) stop();
-  };
-}
-
-export default { initialize, render };
+export default { initialize: drawInPlace(render), render };

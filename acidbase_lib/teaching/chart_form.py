@@ -3,21 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from html import escape
 from importlib.resources import files
-from secrets import token_hex
 from typing import Any
 
-import anywidget
 import traitlets
 
+from .placed import PlacedWidget
 from .theme import TOKENS
-
-#: A saved notebook holds this in place of the form; the answer is the cell's own text.
-REOPENED = (
-    "Run this cell to show the question. Your answer is kept in the cell's text; "
-    "you can also type it there."
-)
 
 _HERE = files("acidbase_lib.teaching")
 
@@ -26,7 +18,7 @@ def _read(*names: str) -> str:
     return "\n".join(_HERE.joinpath(name).read_text(encoding="utf-8") for name in names)
 
 
-class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
+class ChartForm(PlacedWidget):
     """A question's form, bound to the cell that asked for it.
 
     Parameters
@@ -39,21 +31,19 @@ class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
         The cell's text as it was run.
     read : callable
         Takes a text, records it and returns what the form shows, as plain data.
-
-    Attributes
-    ----------
-    place : str
-        The class of the element that the form is drawn in; empty where it is displayed itself.
     """
 
-    _esm = _read("chart_text.js", "chart_form.js")
+    _esm = _read("placed.js", "chart_text.js", "chart_form.js")
     _css = TOKENS + _read("chart_form.css")
 
     question = traitlets.Dict().tag(sync=True)
     cell_id = traitlets.Unicode().tag(sync=True)
     text = traitlets.Unicode().tag(sync=True)
     state = traitlets.Dict().tag(sync=True)
-    place = traitlets.Unicode().tag(sync=True)
+    reopened = (
+        "Run this cell to show the question. Your answer is kept in the cell's text; "
+        "you can also type it there."
+    )
 
     def __init__(
         self,
@@ -64,27 +54,13 @@ class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
     ) -> None:
         self.held: str | None = None
         self._read = read
-        # A front end of the Jupyter family names its cells; others name them by an address.
-        in_place = bool(cell_id) and ":" not in cell_id
         super().__init__(
             question=dict(question),
             cell_id=cell_id,
             text=text,
             state={**read(text), "turn": 0},
-            place=f"ab-place-{token_hex(8)}" if in_place else "",
         )
         self.on_msg(self._receive)
-
-    def bundle(self) -> dict[str, Any]:
-        """Return what is displayed below the cell, by MIME type.
-
-        A saved notebook keeps what was displayed. A widget would leave "model not found" there for
-        the next day; a place to draw in leaves the sentence that says how to go on.
-        """
-        if not self.place:
-            return dict(self._repr_mimebundle_()[0])
-        html = f'<div class="{self.place}"><p>{escape(REOPENED)}</p></div>'
-        return {"text/plain": REOPENED, "text/html": html}
 
     def _receive(self, _: Any, content: Any, buffers: Any) -> None:
         """Record the text that the form has written; `held` where it could not write the cell."""
@@ -92,8 +68,3 @@ class ChartForm(anywidget.AnyWidget):  # type: ignore[misc]
             case {"kind": "text", "text": str(text), "turn": int(turn)}:
                 self.held = text if content.get("held") else None
                 self.state = {**self._read(text), "turn": turn}
-
-    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        bundle = super()._repr_mimebundle_(**kwargs)
-        data, metadata = bundle if isinstance(bundle, tuple) else (bundle, {})
-        return {**data, "text/plain": REOPENED}, metadata

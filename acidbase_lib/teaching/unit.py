@@ -7,6 +7,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from .authored import with_key
 from .chart import ChartAnswer, parse_chart
 from .exercises import Exercise, Mark, mark, shown
 from .questions import UnitError, UnitPlan, load_plan
@@ -86,17 +87,28 @@ class Unit:
             lines = ["Not answered yet. Run the answer cell above, then choose or type."]
         self._say(f"Question {question_id}", lines)
 
-    def mark_of(self, question_id: str, key: Any = None) -> Mark:
-        """Mark the answer kept for a question; `key` is an authored key, if the author has one."""
-        exercise = self.exercise(question_id)
-        authored = None
-        if key is not None:
-            authored = key if isinstance(key, Mapping) else {exercise.fields[0].name: key}
-        return mark(exercise, self.answer(question_id), authored)
+    def know(self, question_id: str, key: Any,
+             suggests: Mapping[str, str] | None = None) -> Exercise:
+        """Put an author's key into a question that has none of its own; see ``with_key``."""
+        known = with_key(self.exercise(question_id), key, suggests)
+        self.exercises = MappingProxyType({**self.exercises, question_id: known})
+        return known
 
-    def mark(self, question_id: str, key: Any = None) -> float:
+    def mark_of(self, question_id: str, key: Any = None,
+                suggests: Mapping[str, str] | None = None) -> Mark:
+        """Mark the answer kept for a question.
+
+        `key` is an authored key, if the author has one, and `suggests` what wrong choices tell.
+        """
+        exercise = self.exercise(question_id)
+        if key is not None:
+            exercise = with_key(exercise, key, suggests)
+        return mark(exercise, self.answer(question_id))
+
+    def mark(self, question_id: str, key: Any = None,
+             suggests: Mapping[str, str] | None = None) -> float:
         """Show the mark's record, from which the report is made, and return its points."""
-        result = self.mark_of(question_id, key)
+        result = self.mark_of(question_id, key, suggests)
         self.show({MARK_MIME: result.record() | {"unit": self.id, "form": self.form},
                    "text/plain": result.sentence()})
         return float(result.points)
@@ -104,9 +116,17 @@ class Unit:
     def review(self) -> None:
         """Mark your own work: what you answered, whether it is right, and why."""
         for exercise in self:
-            if exercise.kind != "rationale" and exercise.key is not None:
-                self._say(f"Question {exercise.id}", review_lines(exercise,
-                                                                  self.mark_of(exercise.id)))
+            waits = exercise.kind == "rationale" or exercise.key is None
+            lines = [self._waits(exercise)] if waits else review_lines(exercise,
+                                                                       self.mark_of(exercise.id))
+            self._say(f"Question {exercise.id}", lines)
+
+    def _waits(self, exercise: Exercise) -> str:
+        if exercise.kind == "rationale":
+            return "Your own words: your teacher reads these. Working alone? Use the list below it."
+        return ("Judgment, not arithmetic, decides here, so this kit holds no key to it: your "
+                "teacher's page does. Working alone? Practice the same step with its reasons: "
+                f'unit.practice("{self.topic or "clinical priority"}").')
 
     def practice(self, topic: str | None = None) -> Practice:
         """Practice without end: a fresh patient at every press, no marks."""

@@ -5,7 +5,7 @@ import re
 import unicodedata
 
 _BRITISH = (("acidaem", "acidem"), ("alkalaem", "alkalem"), ("oxaem", "oxem"),
-            ("capnoea", "capnea"), ("apnoea", "apnea"), ("diarrhoea", "diarrhea"), ("compensatn", "compensation"))
+            ("capnoea", "capnea"), ("apnoea", "apnea"), ("diarrhoea", "diarrhea"))
 
 _SHORT = {
     "resp": "respiratory", "met": "metabolic", "metab": "metabolic", "comp": "compensated",

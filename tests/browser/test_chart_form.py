@@ -14,7 +14,7 @@ from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field
 
 HERE = files("acidbase_lib.teaching")
 SCRIPT = "\n".join(HERE.joinpath(name).read_text(encoding="utf-8")
-                   for name in ("chart_text.js", "chart_form.js"))
+                   for name in ("placed.js", "chart_text.js", "chart_form.js"))
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["bicarbonate"], STANDARD_FIELDS["disorder"],
           Field("signs", "many", tuple(Choice(word) for word in ("cramps", "drowsiness"))),

@@ -35,6 +35,13 @@ def kept(found, what="Kept."):
     status(found).filter(has_text=what).wait_for()
 
 
+def wear(page, theme):
+    """Change the front end's theme; the server remembers it for the tests that follow."""
+    command(page, "apputils:change-theme", theme=theme)
+    light = "true" if theme.endswith("Light") else "false"
+    page.wait_for_selector(f'body[data-jp-theme-light="{light}"]', state="attached")
+
+
 def choose(found, field, word):
     option(found, field, word).check()
 
@@ -239,9 +246,7 @@ def test_by_keyboard_alone(lab, page):
 
 @pytest.mark.parametrize("theme", ["JupyterLab Light", "JupyterLab Dark"])
 def test_nothing_for_the_accessibility_checker_to_find(lab, page, theme, violations, shot):
-    command(page, "apputils:change-theme", theme=theme)
-    light = "true" if theme.endswith("Light") else "false"
-    page.wait_for_selector(f'body[data-jp-theme-light="{light}"]', state="attached")
+    wear(page, theme)
     for number in range(1, 7):
         found = form(page, f"q1-{number}-answer")
         found.evaluate("node => node.setAttribute('data-checked-now', '')")
@@ -254,6 +259,7 @@ def test_nothing_for_the_accessibility_checker_to_find(lab, page, theme, violati
 
 
 def test_on_a_phone_nothing_runs_off_the_side(lab, page, shot):
+    wear(page, "JupyterLab Light")
     page.set_viewport_size({"width": 390, "height": 844})
     command(page, "application:set-mode", mode="single-document")
     page.evaluate(f"() => ({APP}).shell.collapseLeft()")

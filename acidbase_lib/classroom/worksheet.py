@@ -1,0 +1,146 @@
+"""A unit on paper: the questions, the key with its reasons, and a one-page method card."""
+from __future__ import annotations
+
+from collections.abc import Iterable
+from types import MappingProxyType
+
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
+from acidbase_lib.teaching.exercises import Exercise, shown
+from acidbase_lib.teaching.fields import Field
+from acidbase_lib.teaching.theme import CAUTION, Html, escape, page, table
+from acidbase_lib.teaching.unit import Unit
+
+from .phrases import prose
+
+PAPERS = MappingProxyType({"a4": "A4", "letter": "letter"})
+KEY_WAITS = "Your course's own key decides this one."
+
+_STYLE = """
+@page { size: %s; margin: 16mm 16mm 18mm; }
+.ws-who { display: flex; gap: 2rem; margin: 0 0 1.5rem; }
+.ws-who span { flex: 1; border-bottom: 1px solid currentColor; padding-bottom: .2rem; }
+.ws-question { border-top: 1px solid var(--ab-line, #bbb); padding: .8rem 0; break-inside: avoid; }
+.ws-question h2 { font-size: 1.05rem; margin: 0 0 .3rem; }
+.ws-answer { margin: .5rem 0 0; padding: 0; list-style: none; }
+.ws-answer li { margin: .45rem 0; }
+.ws-box { display: inline-block; width: .9em; height: .9em; border: 1.5px solid currentColor;
+          margin: 0 .35em 0 1em; vertical-align: -.1em; }
+.ws-choice { white-space: nowrap; }
+.ws-blank { display: inline-block; min-width: 7em; border-bottom: 1px solid currentColor; }
+.ws-line { display: block; border-bottom: 1px solid currentColor; height: 1.9em; }
+.ws-question table { margin: .3rem 0 .7rem; }
+@media print {
+  body.ab-page { max-width: none; font-size: 10.5pt; line-height: 1.35; }
+  .ws-question { padding: .5rem 0; }
+  .ws-question p, .ws-question ul, .ws-question ol { margin: .35rem 0; max-width: none; }
+  .ws-question th, .ws-question td { padding: .12rem .8rem .12rem 0; }
+  .ab-skip { display: none; }
+  footer { break-before: avoid; }
+}
+"""
+
+
+def worksheet_page(unit: Unit, paper: str = "a4") -> str:
+    """Return the sheet that learners write on, as one HTML page without a key."""
+    body = ('<p class="ws-who"><span>Name</span><span>Date</span></p>'
+            + "".join(_question(exercise) for exercise in unit))
+    return page(f"{unit.title}: worksheet, form {unit.form}", body, style=_STYLE % PAPERS[paper],
+                lead=f"{_points(unit):g} marks. The people and the hospital are invented. {CAUTION}")
+
+
+def key_page(unit: Unit, paper: str = "a4") -> str:
+    """Return the key and its reasons, as a page of its own."""
+    body = "".join(_answer(exercise) for exercise in unit)
+    return page(f"{unit.title}: key, form {unit.form}", body, style=_STYLE % PAPERS[paper],
+                lead="For whoever marks. Computed from each patient's own numbers.")
+
+
+def method_card(settings: LabSettings = DEFAULT_SETTINGS, paper: str = "a4") -> str:
+    """Return the method on one page, with the ranges that the school's settings hold."""
+    rows = [("pH", _span(settings.ph, 2), "", "below: acid; above: alkaline"),
+            ("PaCO2", _span(settings.paco2, 0), "mmHg", "set by the lungs; more is more acid"),
+            ("bicarbonate", _span(settings.hco3, 0), "mmol/L",
+             "kept by the kidneys; more is more alkaline"),
+            ("PaO2", _span(settings.pao2, 0), "mmHg", "another question: oxygen"),
+            ("SaO2", _span(settings.sao2, 0), "%", "another question: oxygen")]
+    steps = "".join(f"<li><strong>{escape(ask)}</strong> {escape(tell)}</li>"
+                    for ask, tell in _STEPS)
+    body = (table("The numbers to know", ("number", "range", "unit", "says"), rows)
+            + f"<h2>The steps</h2><ol>{steps}</ol>")
+    return page("Reading a blood gas: the method on one page", body,
+                style=_STYLE % PAPERS[paper],
+                lead=f"Ranges: {settings.name}. Your laboratory's own ranges come first.")
+
+
+_STEPS = (
+    ("Can these three numbers come from one sample?",
+     "If they contradict each other, ask for them again before you read on."),
+    ("Is the pH low, normal or high?", "Low: acidemia. High: alkalemia."),
+    ("Which way did bicarbonate move?",
+     "The same way as the pH: metabolic. The opposite way: respiratory. If pH or bicarbonate is in "
+     "range, the two numbers say nothing: look at PaCO2."),
+    ("Does PaCO2 confirm it?",
+     "Opposite to the pH: the lungs are the cause. The same way, or in range: they are not."),
+    ("Has the body answered?",
+     "pH off and the other value in range: uncompensated. Both off, and the pH: partially "
+     "compensated. pH in range and both off: fully compensated; the side of 7.40 names it."),
+    ("Is the answer the size to expect?",
+     "Metabolic acidosis: PaCO2 = 1.5 × bicarbonate + 8, ± 2. Respiratory: bicarbonate moves 1 to 2 "
+     "per 10 mmHg when new, 3.5 to 5 when old. Too much or too little: look for a second disorder."),
+    ("Is the anion gap raised?", "Sodium − chloride − bicarbonate, 8 to 16 mmol/L."),
+    ("Is there enough oxygen?", "A question of its own: PaO2, saturation, and on how much oxygen."),
+    ("What comes first for this person?",
+     "Airway, breathing, circulation, disability, exposure. Assess, unless the finding is already "
+     "given or delay adds danger. Then look again."),
+)
+
+
+def _question(exercise: Exercise) -> Html:
+    lines = "".join(f"<li>{_blank(field)}</li>" for field in exercise.fields)
+    return Html(f'<section class="ws-question">{prose(exercise.prompt)}'
+                f'<ul class="ws-answer">{lines}</ul></section>')
+
+
+def _blank(field: Field) -> Html:
+    name = f"<strong>{escape(field.name)}:</strong>"
+    if field.kind == "text":
+        return Html(name + '<span class="ws-line"></span>' * 4)
+    if field.kind == "number":
+        return Html(f'{name} <span class="ws-blank"></span> {escape(field.unit or "")}')
+    if field.kind == "order":
+        gaps = ' &gt; '.join('<span class="ws-blank" style="min-width:2.5em"></span>'
+                             for _ in field.choices)
+        return Html(f"{name} {gaps}")
+    tick = "" if field.kind == "one" else " (tick all that fit)"
+    boxes = " ".join(f'<span class="ws-choice"><span class="ws-box"></span>{escape(word)}</span>'
+                    for word in field.words)
+    return Html(f"{name}{tick} {boxes}")
+
+
+def _answer(exercise: Exercise) -> Html:
+    number = exercise.id.removeprefix("q").replace("-", ".")
+    reasons = "".join(f"<li>{escape(line)}</li>" for line in exercise.because)
+    return Html(f'<section class="ws-question"><h2>Question {escape(number)} '
+                f"({exercise.points:g} {_marks(exercise.points)})</h2>"
+                f"<p>{'<br>'.join(_key_lines(exercise))}</p><ul>{reasons}</ul></section>")
+
+
+def _key_lines(exercise: Exercise) -> Iterable[str]:
+    for field in exercise.fields:
+        key = None if exercise.key is None else exercise.key.get(field.name)
+        told = shown(exercise, field.name, key) if key is not None else KEY_WAITS
+        within = exercise.within.get(field.name)
+        band = f" (± {within:g})" if within else ""
+        yield f"{escape(field.name)}: <strong>{escape(told)}</strong>{band}"
+
+
+def _points(unit: Unit) -> float:
+    return sum(exercise.points for exercise in unit)
+
+
+def _marks(points: float) -> str:
+    return "mark" if points == 1 else "marks"
+
+
+def _span(span: Range, digits: int) -> str:
+    return f"{span.low:.{digits}f}–{span.high:.{digits}f}"

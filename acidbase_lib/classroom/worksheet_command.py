@@ -1,0 +1,45 @@
+"""Write a unit for paper: a worksheet, its key, and a one-page method card.
+
+Three HTML files that print on clean pages from any browser. The key is a file
+of its own, so that it is never handed out by mistake.
+"""
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+
+from .form_command import choose_form
+from .grade_file import write_whole
+from .worksheet import PAPERS, key_page, method_card, worksheet_page
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What may follow ``acidbase worksheet``."""
+    parser.add_argument("unit", help="which unit, such as 02_primary_disorder")
+    parser.add_argument("--seed", type=int, default=1, metavar="N",
+                        help="another number gives other patients (default: 1)")
+    parser.add_argument("--out", type=Path, default=Path("acidbase-worksheets"), metavar="DIR",
+                        help="where to write (default: %(default)s)")
+    parser.add_argument("--paper", choices=tuple(PAPERS), default="a4", help="the paper's size")
+    parser.add_argument("--settings", type=Path, metavar="FILE",
+                        help="your school's ranges, a TOML file, for the method card")
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Write the three pages and say where they are."""
+    unit = choose_form(asked.unit, asked.seed)
+    settings = LabSettings.from_toml(asked.settings) if asked.settings else DEFAULT_SETTINGS
+    name = f"{unit.id}_form_{unit.form}"
+    pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper),
+             f"{name}_key.html": key_page(unit, asked.paper),
+             "method_card.html": method_card(settings, asked.paper)}
+    asked.out.mkdir(parents=True, exist_ok=True)
+    for file, text in pages.items():
+        write_whole(asked.out / file, text)
+    width = max(map(len, pages))
+    print(f"{unit.title}: {len(unit.exercises)} questions on paper, form {unit.form}.")
+    for file, says in zip(pages, ("for learners", "for whoever marks", "for both"), strict=True):
+        print(f"  {asked.out / file!s:<{width + len(str(asked.out)) + 1}}  {says}")
+    return 0
