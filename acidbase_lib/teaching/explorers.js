@@ -104,4 +104,4 @@ function render({ model, el }) {
   return () => { clearTimeout(waiting); model.off("change:shown", draw); };
 }
 
-export default { render };
+export default { initialize: drawInPlace(render), render };

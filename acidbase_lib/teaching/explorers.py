@@ -6,7 +6,6 @@ from dataclasses import asdict, dataclass
 from itertools import count
 from pathlib import Path
 
-import anywidget
 import traitlets
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
@@ -14,6 +13,7 @@ from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from .direction_map import MAP_PACO2, MAP_PH
 from .direction_place import place
 from .figures import Figure, direction_figure
+from .placed import PlacedWidget
 from .theme import CAUTION, CSS
 
 _HERE = Path(__file__).parent
@@ -45,7 +45,7 @@ Draw = Callable[[Mapping[str, float], str], Figure]
 Follow = Callable[[Mapping[str, float]], list[dict[str, str]]]
 
 
-class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
+class Explorer(PlacedWidget):
     """Sliders and number boxes over a function that draws a `Figure`.
 
     Parameters
@@ -62,7 +62,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         From the numbers to those that follow from them, as rows of label and text.
     """
 
-    _esm = _HERE / "explorers.js"
+    _esm = "\n".join((_HERE / name).read_text("utf-8") for name in ("placed.js", "explorers.js"))
     _css = CSS + (_HERE / "explorers.css").read_text("utf-8")
 
     title = traitlets.Unicode().tag(sync=True)
@@ -101,8 +101,13 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         """What the picture shows now."""
         return str(self.shown.get("sentence", ""))
 
-    def __repr__(self) -> str:
+    @property
+    def reopened(self) -> str:  # type: ignore[override]
+        """What stands in a saved notebook until the cell is run again."""
         return f"Run this cell to show: {self.title}. {self.caution}"
+
+    def __repr__(self) -> str:
+        return self.reopened
 
 
 def _within(control: Control, value: object) -> float:

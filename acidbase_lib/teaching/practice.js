@@ -85,4 +85,4 @@ function render({ model, el }) {
   return () => model.off("change:view", redraw);
 }
 
-export default { render };
+export default { initialize: drawInPlace(render), render };

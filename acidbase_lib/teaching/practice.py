@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import anywidget
 import traitlets
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
@@ -15,6 +14,7 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
 from .cases import Case, draw_case
 from .draw import Draw
 from .misconceptions import MISCONCEPTIONS, SOUND
+from .placed import PlacedWidget
 from .practice_topics import TOPICS, Topic
 from .theme import CAUTION, CSS
 
@@ -155,7 +155,7 @@ class Run:
             self.moved = f"Step {self.step + 1} comes next, to find firm ground again."
 
 
-class Practice(anywidget.AnyWidget):  # type: ignore[misc]
+class Practice(PlacedWidget):
     """The screen of a `Run`: radio buttons, reasons, the next patient.
 
     Parameters
@@ -171,7 +171,7 @@ class Practice(anywidget.AnyWidget):  # type: ignore[misc]
         If there is no such topic; the message lists those there are.
     """
 
-    _esm = _HERE / "practice.js"
+    _esm = "\n".join((_HERE / name).read_text("utf-8") for name in ("placed.js", "practice.js"))
     # One look for every form: practice wears the chart cell's.
     _css = CSS + "".join((_HERE / name).read_text("utf-8")
                          for name in ("chart_form.css", "practice.css"))
@@ -193,8 +193,13 @@ class Practice(anywidget.AnyWidget):  # type: ignore[misc]
             self.run.next()
         self.view = view_of(self.run)
 
-    def __repr__(self) -> str:
+    @property
+    def reopened(self) -> str:  # type: ignore[override]
+        """What stands in a saved notebook until the cell is run again."""
         return f"Run this cell to practice: {self.run.topic.name}. {CAUTION}"
+
+    def __repr__(self) -> str:
+        return self.reopened
 
 
 def view_of(run: Run) -> dict[str, Any]:

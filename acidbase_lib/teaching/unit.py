@@ -84,7 +84,8 @@ class Unit:
         answer = self.answer(question_id)
         lines = list(status(answer))
         if question_id not in self._answers:
-            lines = ["Not answered yet. Run the answer cell above, then choose or type."]
+            lines = ["Not answered yet. Run the answer cell above, choose or type, then run this "
+                     "cell again."]
         self._say(f"Question {question_id}", lines)
 
     def know(self, question_id: str, key: Any,
@@ -151,7 +152,7 @@ def status(answer: ChartAnswer) -> Iterator[str]:
     if answer.missing:
         yield f"Still to answer: {', '.join(answer.missing)}."
     if answer.complete:
-        yield "Complete. Your answer is kept in the cell above; save the notebook to keep it."
+        yield "Complete, and kept in the cell above. Save the notebook before you leave."
 
 
 def review_lines(exercise: Exercise, result: Mark) -> list[str]:

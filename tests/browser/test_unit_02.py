@@ -18,6 +18,7 @@ from notebooks import (
     type_source,
 )
 
+from acidbase_lib.classroom.forms import opening_of
 from acidbase_lib.classroom.home import mark_own_notebook
 from acidbase_lib.teaching.chart import write_chart
 from acidbase_lib.teaching.unit import open_unit
@@ -38,7 +39,7 @@ def opened(server, page):
 
 def test_both_answers_travel_in_the_file(opened, server, page, chromium, tmp_path, shot):
     """The main line: both answers are there on reopening, and the one file earns their marks."""
-    unit = open_unit(UNIT)
+    unit = open_unit(*opening_of(RELEASE.read_text(encoding="utf-8").replace('\\"', '"')))
     clicked, typed = unit.exercises["q2-1"], unit.exercises["q2-2"]
     (asked,) = clicked.fields
     found = form(page, "q2-1-answer")
@@ -55,6 +56,9 @@ def test_both_answers_travel_in_the_file(opened, server, page, chromium, tmp_pat
     assert cell_source(again, "q2-1-answer") == write_chart(clicked.id, clicked.fields, clicked.key)
     assert cell_source(again, "q2-2-answer") == text
     show_cell(again, "q2-1-answer").get_by_text("Run this cell to show the question.").wait_for()
+    show_cell(again, "02-explore").get_by_text("Run this cell to show:").wait_for()
+    show_cell(again, "02-practice").get_by_text("Run this cell to practice:").wait_for()
+    assert again.get_by_text("model not found").count() == 0
     again.context.close()
 
     alone = tmp_path / "alone" / f"{UNIT}.ipynb"
