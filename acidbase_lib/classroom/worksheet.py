@@ -45,7 +45,7 @@ def worksheet_page(unit: Unit, paper: str = "a4") -> str:
     body = ('<p class="ws-who"><span>Name</span><span>Date</span></p>'
             + "".join(_question(exercise) for exercise in unit))
     return page(f"{unit.title}: worksheet, form {unit.form}", body, style=_STYLE % PAPERS[paper],
-                lead=f"{_points(unit):g} marks. The people and the hospital are invented. {CAUTION}")
+                lead=f"{_points(unit):g} marks. People and hospital are invented. {CAUTION}")
 
 
 def key_page(unit: Unit, paper: str = "a4") -> str:
@@ -85,8 +85,9 @@ _STEPS = (
      "pH off and the other value in range: uncompensated. Both off, and the pH: partially "
      "compensated. pH in range and both off: fully compensated; the side of 7.40 names it."),
     ("Is the answer the size to expect?",
-     "Metabolic acidosis: PaCO2 = 1.5 × bicarbonate + 8, ± 2. Respiratory: bicarbonate moves 1 to 2 "
-     "per 10 mmHg when new, 3.5 to 5 when old. Too much or too little: look for a second disorder."),
+     "Metabolic acidosis: PaCO2 = 1.5 × bicarbonate + 8, ± 2. Respiratory: bicarbonate moves 1 to "
+     "2 per 10 mmHg when new, 3.5 to 5 when old. Too much or too little: look for a second "
+     "disorder."),
     ("Is the anion gap raised?", "Sodium − chloride − bicarbonate, 8 to 16 mmol/L."),
     ("Is there enough oxygen?", "A question of its own: PaO2, saturation, and on how much oxygen."),
     ("What comes first for this person?",

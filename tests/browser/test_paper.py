@@ -1,0 +1,41 @@
+"""Paper: printed by a real browser, no question is cut by the end of a page."""
+from __future__ import annotations
+
+import io
+from typing import Any
+from unicodedata import normalize
+
+import pytest
+from pypdf import PdfReader
+
+from acidbase_lib.classroom.worksheet import key_page, method_card, worksheet_page
+from acidbase_lib.teaching.questions import unit_ids
+from acidbase_lib.teaching.unit import open_unit
+
+pytestmark = pytest.mark.browser
+
+
+def printed(page: Any, html: str) -> list[str]:
+    """The text of each page that the browser prints."""
+    page.set_content(html)
+    reader = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+    return [normalize("NFKC", sheet.extract_text()) for sheet in reader.pages]  # no "fi" ligature
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("unit_id", unit_ids())
+def test_a_question_and_its_answer_line_stand_on_one_page(page: Any, unit_id: str,
+                                                          paper: str) -> None:
+    unit = open_unit(unit_id, form=7)
+    sheets = printed(page, worksheet_page(unit, paper))
+    for exercise in unit:
+        heading = f"Question {exercise.id[1:].replace('-', '.')} "
+        (home,) = [text for text in sheets if heading in text]
+        after = home[home.index(heading):]
+        assert f"{exercise.fields[-1].name}:" in after, (exercise.id, "is cut")
+    assert len(sheets) <= len(unit.exercises)
+
+
+def test_the_card_is_one_page_and_the_key_is_not_empty(page: Any) -> None:
+    assert len(printed(page, method_card())) == 1
+    assert "Question 2.1" in printed(page, key_page(open_unit("02_primary_disorder")))[0]
