@@ -16,6 +16,13 @@ _HOMES = {
     "first_action": "reading.priority",
     "open_unit": "teaching.unit",
     "explore_direction": "teaching.explorers",
+    "explore_patient": "teaching.explorer_patient",
+    "explore_ranges": "teaching.explorer_ranges",
+    "explore_hydrogen_ion": "teaching.explorer_ranges",
+    "explore_balance": "teaching.explorer_balance",
+    "explore_response": "teaching.explorer_response",
+    "explore_oxygen_path": "teaching.explorer_oxygen",
+    "show_real_gases": "teaching.figures_real_gases",
 }
 
 __all__ = sorted(name for name in _HOMES if name != "interpret_table")  # needs the class extra

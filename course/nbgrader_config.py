@@ -52,6 +52,14 @@ c.Autograde.autograde_preprocessors = [
     f"{parts}.ReadAnswers", f"{stock}.SaveAutoGrades", f"{stock}.AssignLatePenalties",
 ]
 
+# An assignment in which learners write code is run under bubblewrap (Debian: apt-get install
+# bubblewrap), or refused where that cannot be had. What their code may use at most:
+# c.SandboxProvisioner.seconds = 120  # for a whole notebook
+# c.SandboxProvisioner.memory = 1024  # MB
+# c.SandboxProvisioner.processes = 64
+# c.SandboxProvisioner.scratch = 64  # MB of files
+# c.SandboxProvisioner.visible = ["/srv/course-data"]  # what it may read besides Python
+
 # --- feedback: the hidden tests may hold a key, so they are not printed ---
 c.GenerateFeedback.preprocessors = [
     f"{stock}.GetGrades", f"{stock}.ClearHiddenTests",

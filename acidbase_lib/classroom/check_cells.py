@@ -3,13 +3,15 @@ from __future__ import annotations
 
 import ast
 import io
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import chdir, nullcontext, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from functools import lru_cache
 from threading import Lock
 from types import CodeType
 from typing import Any
+
+from acidbase_lib.teaching.exercises import Mark
 
 from .source import AssignmentSource, SourceCell, SourceError
 
@@ -18,6 +20,14 @@ Output = dict[str, Any]
 
 class CheckCellError(RuntimeError):
     """A check cell that gave no mark for an answer; the author's slip, never the learner's."""
+
+
+class NoValueError(Exception):
+    """What a check cell asked of the learner's code is not there; the text says why."""
+
+
+def _nothing(expression: str) -> Any:
+    raise NoValueError(f"{expression} gave no value: nothing was run")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,25 +68,32 @@ class Marker:
             for cell in source.code_to_run():
                 self._run_setup(_compiled(cell))
         self._unit = self._names.get("unit")
+        if self._unit is None and source.holds_code:
+            self._unit = _NoUnit()  # an assignment of code alone
         if not all(hasattr(self._unit, name) for name in ("record", "clear", "show")):
             raise SourceError(f"{source.name}: the setup cell leaves no unit. It must hold a line "
                               'such as unit = open_unit("02_primary_disorder", form=1), and its '
                               'grade id must be "setup" or end in "-setup".')
         self._checks = [_compiled(cell) for cell in source.cells if cell.role == "check"]
+        self.asked = tuple(dict.fromkeys(
+            asked for check in self._checks for asked in _asked_of_the_learner(check.cell.text)))
         try:
             self.blank = self.check({})
         except CheckCellError as slip:
             raise SourceError(f"{source.name}: a blank notebook cannot be marked. {slip}") from slip
-        if source.as_written:
+        if source.as_written and not source.holds_code:
             self._try_the_solutions()
 
-    def check(self, texts: Mapping[str, str]) -> dict[str, Checked]:
+    def check(self, texts: Mapping[str, str],
+              learner: Callable[[str], Any] = _nothing) -> dict[str, Checked]:
         """Mark one learner's chart cells.
 
         Parameters
         ----------
         texts : mapping of str to str
             The cells' text by question; a question left out is not answered.
+        learner : callable
+            Gives the value that an expression has beside the learner's code, as plain data.
 
         Returns
         -------
@@ -94,9 +111,25 @@ class Marker:
             for question, text in texts.items():
                 unit.record(question, text)
             names = dict(self._names)
+            if self.source.holds_code:
+                names["learner"] = learner
             try:
                 return {str(check.cell.name): self._run_check(check, names)
                         for check in self._checks}
+            finally:
+                unit.clear()
+
+    def by_hand(self, texts: Mapping[str, str]) -> tuple[Mark, ...]:
+        """Return the records of the chart cells that a person marks: what was answered."""
+        asked = [question for question, cell in self.source.answers.items()
+                 if cell.by_hand and question in texts]
+        with self._lock:
+            unit: Any = self._unit
+            unit.clear()
+            for question in asked:
+                unit.record(question, texts[question])
+            try:
+                return tuple(unit.mark_of(question) for question in asked)
             finally:
                 unit.clear()
 
@@ -141,15 +174,41 @@ class Marker:
                 exec(check.body, names)
                 value = eval(check.last, names) if check.last is not None else None
         except (Exception, SystemExit) as slip:
+            if self.source.holds_code:  # as nbgrader has it: a check that stops gives no points
+                outputs.append({"output_type": "stream", "name": "stdout", "text":
+                                f"{type(slip).__name__}: {slip}"[:400]})
+                return Checked(0.0, tuple(outputs))
             raise CheckCellError(f"The check cell {check.cell.name} stopped with "
                                  f"{type(slip).__name__}: {slip}") from slip
         if complaints.getvalue():
             raise CheckCellError(f"The check cell {check.cell.name} wrote to the error stream: "
                                  f"{complaints.getvalue()[:200]!r}")
+        if self.source.holds_code and (value is None or isinstance(value, bool)):
+            value = 0.0 if value is False else float(check.cell.points or 0)
         points = _points(check.cell, value)
         outputs.append({"output_type": "execute_result", "execution_count": None,
                         "data": {"text/plain": repr(value)}, "metadata": {}})
         return Checked(points, tuple(outputs))
+
+
+class _NoUnit:
+    """Stands where an assignment has no chart cells."""
+
+    show: Any = None
+
+    def record(self, question: str, text: str) -> None:
+        """Keep nothing."""
+
+    def clear(self) -> None:
+        """Forget nothing."""
+
+
+def _asked_of_the_learner(text: str) -> list[str]:
+    """The expressions that a check cell asks for, as ``learner("f(12)")``."""
+    return [call.args[0].value for call in ast.walk(ast.parse(text))
+            if isinstance(call, ast.Call) and isinstance(call.func, ast.Name)
+            and call.func.id == "learner" and len(call.args) == 1
+            and isinstance(call.args[0], ast.Constant) and isinstance(call.args[0].value, str)]
 
 
 @lru_cache(maxsize=4)

@@ -14,8 +14,12 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "read": ("read_command", "read a blood gas and say why"),
     "study": ("study", "copy the course and open it in JupyterLab"),
     "mark": ("mark_command", "mark your own notebook and print the feedback"),
+    "collect": ("collect_command", "mark a class: files in, feedback, grades and report out"),
+    "report": ("report_command", "make a class's report again, and compare two sittings"),
     "form": ("form_command", "write a parallel form of a unit, with new patients"),
+    "audit": ("audit_command", "check questions that you wrote by hand"),
     "worksheet": ("worksheet_command", "write a unit for paper, with its key"),
+    "site": ("site_command", "build the course as a web page without a server"),
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })
 

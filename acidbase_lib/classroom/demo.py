@@ -9,17 +9,15 @@ import argparse
 import copy
 import json
 import shutil
-import sys
 import time
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .command import CommandError
 from .learners import InventedLearner, invent_class, submission
+from .progress import Step, marking_progress, progress
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.unit import Unit
@@ -29,7 +27,6 @@ SIGN = ".acidbase-demo"  # a folder that holds this may be replaced by another d
 FIRST_LINE = "This class is invented: no learner in it exists, and the names are made up."
 OURS = ("course", "solutions", "grading", "feedback", "report", "grades.csv", "READ_ME.txt", SIGN)
 FEWEST, MOST = 3, 1000
-Step = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +55,7 @@ def run(given: argparse.Namespace) -> int:
     """Invent, mark, write, and say what to open first."""
     print(FIRST_LINE, flush=True)
     began = time.perf_counter()
-    with _progress() as step:
+    with progress() as step:
         files = make_demo(given.out, given.learners, given.seed, step)
     print()
     for note in files.notes:
@@ -114,12 +111,10 @@ def make_demo(out: Path, size: int = 24, seed: int = 1, step: Step = lambda *_: 
 def _build(draft: Path, size: int, seed: int, step: Step) -> tuple[str, ...]:
     from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
 
-    from .feedback import feedback_of, write_feedback
-    from .grade_file import write_grade_file
+    from .class_pages import results_of, write_class_pages
     from .marking import mark_class
-    from .report import class_report, ideas_asked
+    from .report import ideas_asked
     from .report_page import write_report
-    from .results import Result
 
     step("setting up the course", 0, 1)
     release, unit = _lay_out(draft)
@@ -131,21 +126,11 @@ def _build(draft: Path, size: int, seed: int, step: Step) -> tuple[str, ...]:
         folder.mkdir(parents=True)
         (folder / f"{UNIT}.ipynb").write_bytes(submission(learner, release, unit.exercises, seed))
         step("inventing submissions", done, size)
-    marks = mark_class(draft / "course", UNIT,
-                       progress=lambda done, total, _: step("marking", done, total))
-    names = {learner.learner: learner.name for learner in learners}
-    results = [Result.of(m.learner, names[m.learner], m) for m in marks.learners]
-    write_grade_file(draft / "grades.csv", results)
-    report = class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.title,
-                          made_on=_today(), invented=True)
-    notes = agreement(learners, report.diagnoses)
-    report = replace(report, notes=notes)
-    for done, result in enumerate(results, 1):
-        found = report.diagnoses.get(result.learner)
-        write_feedback(draft / "feedback" / f"{result.learner}.html", feedback_of(
-            result, unit.exercises, MISCONCEPTIONS, title=unit.title, release_keys=True,
-            ideas=found.ideas if found else ()))
-        step("writing feedback", done, len(results))
+    mark_class(draft / "course", UNIT, progress=marking_progress(step), keep_marks=False)
+    results = results_of(draft / "course", UNIT, {x.learner: x.name for x in learners})
+    pages = write_class_pages(draft, results, unit, release_keys=True, invented=True, step=step)
+    notes = agreement(learners, pages.report.diagnoses)
+    report = replace(pages.report, notes=notes)
     step("writing the report", 0, 1)
     write_report(draft / "report", report)
     _write_notes(draft, learners, notes)
@@ -250,33 +235,3 @@ def _replace(new: Path, old: Path) -> None:
     else:
         old.unlink(missing_ok=True)
     shutil.move(new, old)
-
-
-def _today() -> str:
-    today = date.today()
-    return f"{today:%B} {today.day}, {today.year}"
-
-
-@contextmanager
-def _progress() -> Any:
-    """A moving bar on a terminal, one plain line a stage elsewhere."""
-    if not sys.stdout.isatty():
-        yield _plain_lines()
-        return
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
-    with Progress(TextColumn("{task.description:<22}"), BarColumn(), MofNCompleteColumn()) as bars:
-        tasks: dict[str, Any] = {}
-
-        def step(stage: str, done: int, total: int) -> None:
-            if stage not in tasks:
-                tasks[stage] = bars.add_task(stage, total=total)
-            bars.update(tasks[stage], completed=done)
-        yield step
-
-
-def _plain_lines() -> Step:
-    def step(stage: str, done: int, total: int) -> None:
-        if done == total:
-            print(f"{stage}: {done} of {total}", flush=True)
-    return step

@@ -4,10 +4,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
-from math import exp, lgamma, log
+from math import exp, log
 
 from acidbase_lib.teaching.exercises import Exercise, Mark
 from acidbase_lib.teaching.fields import Field, Value
+
+from .diagnosis_fit import Fit
+from .diagnosis_fit import same as same  # part of what this module offers
 
 State = tuple[str, ...]  # the ideas held at once; () is a sound reader
 UNEXPLAINED: State = ("something else",)
@@ -68,9 +71,9 @@ class Assumptions:
 
     slip: tuple[float, float] = (1.5, 15.0)
     guess: tuple[float, float] = (4.0, 4.0)
-    sound: float = 0.55
+    sound: float = 0.50
     one_idea: float = 0.30
-    two_ideas: float = 0.05
+    two_ideas: float = 0.10
     something_else: float = 0.10
     sure: float = 0.80
     least_answers: int = 5
@@ -144,15 +147,6 @@ def observe(exercises: Mapping[str, Exercise], marks: Iterable[Mark]) -> tuple[O
             seen.append(Observation(mark.question, part.field, given, part.key, predicted,
                                     _choices(asked[part.field], part.key, predicted)))
     return tuple(seen)
-
-
-def same(one: Value | None, other: Value | None) -> bool:
-    """Whether two answers are the same answer: words exactly, numbers within half a percent."""
-    if isinstance(one, int | float) and isinstance(other, int | float):
-        return abs(one - other) <= 0.005 * max(abs(one), abs(other), 1e-9)
-    if isinstance(one, list | tuple) and isinstance(other, list | tuple):
-        return tuple(one) == tuple(other)
-    return bool(one == other)
 
 
 def certainty_in_words(probability: float) -> str:
@@ -239,30 +233,13 @@ def _posterior(seen: Sequence[Observation], ideas: Sequence[str], at_once: int,
     every = states(ideas, at_once)
     weight = {0: assume.sound, 1: assume.one_idea, 2: assume.two_ideas}
     count = {size: sum(len(s) == size for s in every) for size in range(at_once + 1)}
+    fit = Fit(seen, ideas)
     scores = {state: log(weight.get(len(state), assume.two_ideas / 10) / count[len(state)])
-              + _fit(seen, state, assume.slip) for state in every}
-    scores[UNEXPLAINED] = log(assume.something_else) + _fit(seen, (), assume.guess)
+              + fit.of(state, assume.slip) for state in every}
+    scores[UNEXPLAINED] = log(assume.something_else) + fit.of((), assume.guess)
     top = max(scores.values())
     total = sum(exp(score - top) for score in scores.values())
     return {state: exp(score - top) / total for state, score in scores.items()}
-
-
-def _fit(seen: Sequence[Observation], state: State, rate: tuple[float, float]) -> float:
-    """Log probability of the answers in this state, the slip rate integrated out."""
-    hits = misses = 0
-    spread = 0.0
-    for o in seen:
-        ideal = o.ideal(state)
-        if not ideal:
-            spread -= log(o.choices)
-        elif any(same(o.given, answer) for answer in ideal):
-            hits += 1
-            spread -= log(len(ideal))
-        else:
-            misses += 1
-            spread -= log(max(1, o.choices - len(ideal)))
-    a, b = rate
-    return spread + _log_beta(a + misses, b + hits) - _log_beta(a, b)
 
 
 def _choices(asked: Field, key: Value, predicted: Mapping[str, Value | None]) -> int:
@@ -279,7 +256,3 @@ def _log_chance(o: Observation, state: State, slip: float) -> float:
     if any(same(o.given, answer) for answer in ideal):
         return log((1 - slip) / len(ideal))
     return log(slip / max(1, o.choices - len(ideal)))
-
-
-def _log_beta(a: float, b: float) -> float:
-    return lgamma(a) + lgamma(b) - lgamma(a + b)

@@ -95,7 +95,8 @@ def feedback_of(result: Result, exercises: Mapping[str, Exercise], misconception
 
 def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconceptions,
               release: bool, ideas: Sequence[str]) -> QuestionFeedback:
-    word = _word(mark)
+    first = exercise is not None and exercise.kind == "first thought"
+    word = "kept as a first thought" if first and mark.right else _word(mark)
     parts = tuple(PartFeedback(
         p.field, _shown(exercise, p, p.given) or "left out", _part_word(p, mark),
         _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None)

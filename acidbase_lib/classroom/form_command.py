@@ -2,7 +2,9 @@
 
 The patients are chosen to tell wrong ideas apart. Two notebooks are written:
 yours with the right answers in `solutions/`, and the learners' in `course/`.
-The same seed writes the same form again.
+The same seed writes the same form again. With --for-class they are chosen to
+test again what your class's last sitting found, and to tell apart what it could
+not.
 """
 from __future__ import annotations
 
@@ -35,6 +37,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--source", type=Path, metavar="FILE",
                         help="your own notebook of the unit, with the keys that you hold "
                              "(default: the one in `solutions/` beside the course)")
+    parser.add_argument("--for-class", type=Path, metavar="FOLDER",
+                        help="the course folder whose gradebook holds your class's last sitting")
+    parser.add_argument("--last", metavar="UNIT",
+                        help="which sitting that was (default: the same unit)")
     parser.add_argument("--self-marking", action="store_true",
                         help="keep the cells by which learners mark themselves; they are left "
                              "out of a form that counts")
@@ -43,14 +49,41 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
     template = template_of(asked.unit, asked.source)
-    unit = choose_form(asked.unit, asked.seed, template=template)
+    wanted = _for_class(asked)
+    unit = choose_form(asked.unit, asked.seed, wanted, template)
     source, release = write_pair(unit, asked.out, force=asked.force, template=template,
                                  self_marking=asked.self_marking)
     print(f"{unit.title}: form {unit.form}, {len(unit.exercises)} questions.")
     print(f"  for you       {source}")
     print(f"  for learners  {release}\n")
+    if wanted:
+        print(_for_these(unit, wanted))
     print(describe(separation(unit, tuple(ideas_asked(unit)))))
     return 0
+
+
+def _for_class(asked: argparse.Namespace) -> tuple[str, ...]:
+    """Return the ideas to choose for; none where no class is named or nothing was found."""
+    from .report import ideas_to_test_again
+    from .report_command import report_of
+
+    if asked.for_class is None:
+        if asked.last is not None:
+            raise CommandError(f"--last {asked.last} says which sitting; name the course folder "
+                               "as well, with --for-class")
+        return ()
+    wanted = ideas_to_test_again(report_of(asked.for_class, asked.last or asked.unit))
+    if not wanted:
+        print("The last sitting found no wrong idea; the form is chosen for all of them.")
+    return wanted
+
+
+def _for_these(unit: Unit, wanted: tuple[str, ...]) -> str:
+    """Say for which ideas a form was chosen, and how often each can show."""
+    lines = ["Chosen to test these again (answers in which each would show):"]
+    table = separation(unit, wanted)
+    lines += [f"  {table.answers[NONE, idea]:3d}  {_named(idea)}" for idea in wanted]
+    return "\n".join(lines) + "\n"
 
 
 def template_of(unit_id: str, source: Path | None = None) -> Path:

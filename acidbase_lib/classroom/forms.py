@@ -4,12 +4,13 @@ from __future__ import annotations
 import ast
 import copy
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
+from acidbase_lib.teaching.authored import Suggests
 from acidbase_lib.teaching.chart import write_chart
 from acidbase_lib.teaching.exercises import Exercise
 from acidbase_lib.teaching.questions import UnitError
@@ -104,7 +105,7 @@ def know_keys(unit: Unit, notebook: Notebook) -> tuple[str, ...]:
     return tuple(exercise.id for exercise in unit if exercise.key is None)
 
 
-def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Mapping[str, str] | None]]:
+def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
     """Return the keys in an instructor's hidden lines, with what wrong choices suggest."""
     return {question: (told["key"], told.get("suggests"))
             for gid, lines in hidden_lines(notebook).items()
@@ -112,10 +113,14 @@ def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Mapping[str, str] 
 
 
 def without_self_marking(notebook: Notebook) -> Notebook:
-    """Return a copy without the cells by which learners mark themselves."""
+    """Return a copy without the cells by which learners mark themselves, and what tells of them.
+
+    That is each ``unit.review()`` and ``unit.result()``, and prose whose grade id ends in "-alone".
+    """
     left = copy.deepcopy(notebook)
     left.cells = [cell for cell in left.cells if not (
-        cell.cell_type == "code" and _SELF_MARKING.search(cell.source))]
+        (grade_id(cell) or "").endswith("-alone")
+        or (cell.cell_type == "code" and _SELF_MARKING.search(cell.source)))]
     return left
 
 

@@ -3,12 +3,11 @@ from __future__ import annotations
 
 import csv
 import io
-import os
-import tempfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from .results import Result
+from .whole_files import write_whole as write_bytes_whole
 
 COLUMNS = ("id", "score", "maximum", "state")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -20,10 +19,13 @@ def safe_cell(text: str) -> str:
 
 
 def grade_rows(results: Iterable[Result]) -> tuple[tuple[str, str, str, str], ...]:
-    """One row a learner; a submission that could not be marked has an empty score, never 0."""
+    """One row a learner; a submission that could not be marked has an empty score, never 0.
+
+    The state also says how many written answers wait for a person: the score is without them.
+    """
     return tuple(
-        (safe_cell(r.learner), "" if r.score is None else f"{r.score:g}", f"{r.maximum:g}", r.state)
-        for r in results)
+        (safe_cell(r.learner), "" if r.score is None else f"{r.score:g}", f"{r.maximum:g}",
+         r.state + (f", {len(r.waiting)} waiting" if r.waiting else "")) for r in results)
 
 
 def write_grade_file(path: str | Path, results: Iterable[Result]) -> Path:
@@ -60,18 +62,7 @@ def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence
 
 def write_whole(path: str | Path, text: str, encoding: str = "utf-8") -> Path:
     """Write a text file whole or not at all, through a neighbor that is then renamed."""
-    target = Path(path)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".part")
-    try:
-        with os.fdopen(handle, "w", encoding=encoding, newline="") as out:
-            out.write(text)
-        os.chmod(name, 0o644)
-        os.replace(name, target)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    return target
+    return write_bytes_whole(path, text.encode(encoding))
 
 
 def _write(path: Path, rows: Iterable[Sequence[str]], encoding: str) -> Path:

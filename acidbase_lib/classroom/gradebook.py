@@ -123,6 +123,22 @@ def read_marks(course: str | Path | CourseFolder, assignment: str) -> Iterator[K
                             tuple(Mark.from_record(told) for told in json.loads(row.marks)))
 
 
+def marks_by_hand(course: str | Path | CourseFolder,
+                  assignment: str) -> dict[str, dict[str, float]]:
+    """Return the points that a person gave, by learner and grade id.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    given: dict[str, dict[str, float]] = {}
+    with _reading(CourseFolder.find(course)) as connection:
+        for row in connection.execute(sa.text(_BY_HAND), {"name": assignment}):
+            given.setdefault(row.learner, {})[row.cell] = float(row.points)
+    return given
+
+
 def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     """Yield the rows of our own table for one assignment, by learner."""
     if sa.inspect(connection).has_table(STATES.name):
@@ -147,6 +163,14 @@ SELECT a.id, COALESCE(SUM(COALESCE(g.max_score, t.max_score)), 0) AS maximum
 FROM assignment a JOIN notebook n ON n.assignment_id = a.id JOIN base_cell c ON c.notebook_id = n.id
 LEFT JOIN grade_cells g ON g.id = c.id LEFT JOIN task_cells t ON t.id = c.id
 WHERE a.name = :name GROUP BY a.id"""
+
+_BY_HAND = """
+SELECT sa.student_id AS learner, c.name AS cell, g.manual_score AS points
+FROM grade g JOIN base_cell c ON c.id = g.cell_id
+JOIN submitted_notebook sn ON sn.id = g.notebook_id
+JOIN submitted_assignment sa ON sa.id = sn.assignment_id
+JOIN assignment a ON a.id = sa.assignment_id
+WHERE a.name = :name AND g.manual_score IS NOT NULL"""
 
 _GRADES = """
 SELECT s.id AS learner, sa.id AS handed, COALESCE(g.earned, 0) AS earned,
@@ -193,6 +217,7 @@ def gradebook_trouble(db_url: str, trouble: sa.exc.SQLAlchemyError) -> str:
     cause = str(getattr(trouble, "orig", trouble)).strip().split("\n")[0]
     hint = ("another program is writing to it: close it, or wait, and mark again"
             if "locked" in cause else
-            "the disk is full: make room and mark again" if "full" in cause else
+            "the disk is full or failing: make room and mark again"
+            if "full" in cause or "I/O error" in cause else
             "check that the place exists and may be written to")
     return f"The gradebook {place} cannot be used ({cause}): {hint}. Marks kept so far are safe."

@@ -13,8 +13,8 @@ from pathlib import Path, PurePosixPath
 
 from .answers import LIMITS, FileLimits, UnreadableNotebookError, read_file
 from .course_folder import CourseFolder
-from .marking import write_whole
 from .roster import IntakeError, RosterLine, owner_of, read_roster
+from .whole_files import write_whole
 
 MOST_FILES = 20_000  # entries of one zip or folder
 
@@ -185,7 +185,6 @@ def _put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime |
          ) -> tuple[bool, Path | None]:
     """Write one submission; return whether it is new, and where an earlier one is kept."""
     path, kept = place / notebook, None
-    place.mkdir(parents=True, exist_ok=True)
     if path.is_file():
         if path.read_bytes() == data:
             return False, None

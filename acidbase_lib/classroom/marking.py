@@ -7,11 +7,12 @@ import json
 import os
 import time
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 from acidbase_lib.teaching.exercises import Mark
 
@@ -20,7 +21,9 @@ from .check_cells import marker_for
 from .course_folder import CourseFolder
 from .reading_lane import MarkedNotebook, State, mark_notebook
 from .repair import Repair
+from .sandbox import SandboxError
 from .source import AssignmentSource, SourceError
+from .whole_files import drop_drafts, write_whole
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
            "mark_notebook"]
@@ -72,6 +75,9 @@ class ClassMarks:
 
 
 Progress = Callable[[int, int, LearnerMarks], None]
+
+
+SECRET = "submission_secret.txt"  # nbgrader's exchange gives feedback back by it
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,11 +140,17 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     folder = CourseFolder.find(course)
     source = AssignmentSource.from_file(folder.source_notebook(assignment), assignment)
     with ClassGradebook(folder, source) as book:
-        marker_for(book.source)  # a source that cannot be marked with says so before any learner
+        fence = _fence_of(folder)
+        if book.source.holds_code:
+            from .running_lane import ready_to_run
+
+            ready_to_run(book.source, fence)
+        else:
+            marker_for(book.source)  # what cannot be marked with says so before any learner
         names = tuple(folder.learners(assignment))
         rows: list[LearnerMarks] = []
         handed_in = (_read(folder, name, source, limits) for name in names)
-        for tasks, done in _marked(book.source, handed_in, limits, executor):
+        for tasks, done in _marked(book.source, handed_in, limits, fence, executor):
             for task, one in zip(tasks, done, strict=True):
                 _write(folder, source, task, one)
             book.store([Result(task.learner, one.marked, one.file, task.when)
@@ -150,6 +162,12 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
                     progress(len(rows), len(names), row)
         return ClassMarks(assignment, tuple(rows), source.maximum, book.notes,
                           time.perf_counter() - began)
+
+
+def _fence_of(folder: CourseFolder) -> dict[str, Any]:
+    """The course's own settings of the fence around learners' code."""
+    told = {str(k): v for k, v in dict(folder.config.get("SandboxProvisioner", {})).items()}
+    return {"hidden": [str(folder.root)]} | told
 
 
 def _read(folder: CourseFolder, learner: str, source: AssignmentSource,
@@ -189,18 +207,19 @@ def _handed_in_at(place: Path) -> datetime.datetime | None:
 
 
 def _marked(source: AssignmentSource, handed_in: Iterable[_HandedIn], limits: FileLimits,
-            executor: Executor | None) -> Iterator[tuple[Sequence[_HandedIn], Sequence[_Done]]]:
+            fence: Mapping[str, Any], executor: Executor | None,
+            ) -> Iterator[tuple[Sequence[_HandedIn], Sequence[_Done]]]:
     """Mark chunk by chunk, here or elsewhere; a few chunks are under way at a time."""
     stream = iter(handed_in)
     chunks = iter(lambda: list(islice(stream, CHUNK)), [])
     if executor is None:
         for tasks in chunks:
-            yield tasks, mark_chunk(source, tasks, limits)
+            yield tasks, mark_chunk(source, tasks, limits, fence)
         return
-    ahead = 2 * (getattr(executor, "_max_workers", None) or 2)
+    ahead = 2 * (getattr(executor, "_max_workers", None) or 8)  # a cluster does not say
     under_way: deque[tuple[list[_HandedIn], Future[list[_Done]]]] = deque()
     for tasks in chunks:
-        under_way.append((tasks, executor.submit(mark_chunk, source, tasks, limits)))
+        under_way.append((tasks, executor.submit(mark_chunk, source, tasks, limits, fence)))
         if len(under_way) > ahead:
             sent, future = under_way.popleft()
             yield sent, future.result()
@@ -210,16 +229,24 @@ def _marked(source: AssignmentSource, handed_in: Iterable[_HandedIn], limits: Fi
 
 
 def mark_chunk(source: AssignmentSource, tasks: Sequence[_HandedIn],
-               limits: FileLimits) -> list[_Done]:
+               limits: FileLimits, fence: Mapping[str, Any]) -> list[_Done]:
     """Mark some submissions in whichever process this is; needs no file and no gradebook."""
-    return [_mark_one(source, task, limits) for task in tasks]
+    return [_mark_one(source, task, limits, fence) for task in tasks]
 
 
-def _mark_one(source: AssignmentSource, task: _HandedIn, limits: FileLimits) -> _Done:
+def _mark_one(source: AssignmentSource, task: _HandedIn, limits: FileLimits,
+              fence: Mapping[str, Any]) -> _Done:
     if task.why_not:
         return _Done(MarkedNotebook("not marked", task.why_not, maximum=source.maximum), "", "")
     try:
-        marked = mark_notebook(task.data, source, limits)
+        if source.holds_code:
+            from .running_lane import run_notebook
+
+            marked = run_notebook(task.data, source, limits, fence)
+        else:
+            marked = mark_notebook(task.data, source, limits)
+    except (SandboxError, SourceError):
+        raise
     except Exception as slip:  # one odd file must not stop the class
         marked = MarkedNotebook("not marked", f"The marker stopped with {type(slip).__name__} on "
                                 "this file. Please mark it by hand and report the fault.",
@@ -246,22 +273,13 @@ def _write(folder: CourseFolder, source: AssignmentSource, task: _HandedIn, one:
     if not one.text:
         path.unlink(missing_ok=True)
         return
-    place.mkdir(parents=True, exist_ok=True)
     write_whole(path, one.text.encode())
-    for draft in place.glob(f".{path.name}.*.part"):  # of a run that was stopped: it holds the key
-        draft.unlink(missing_ok=True)
+    drop_drafts(path)  # of a run that was stopped: they hold the key
     if task.when is not None:
         write_whole(place / "timestamp.txt", f"{task.when:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode())
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that a stop at any moment leaves the old one or the new one."""
-    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        draft.write_bytes(data)
-        os.replace(draft, path)
-    finally:
-        draft.unlink(missing_ok=True)
+    secret = folder.folder("submitted", task.learner, source.name) / SECRET
+    if secret.is_file() and not secret.is_symlink():
+        write_whole(place / SECRET, secret.read_bytes()[:200])
 
 
 def _row(learner: str, marked: MarkedNotebook) -> LearnerMarks:

@@ -1,11 +1,13 @@
 """Steps for nbgrader's own commands, named in nbgrader_config.py: release, rebuild, read."""
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from nbformat import from_dict
 from nbgrader.api import Gradebook
+from nbgrader.converters import NbGraderException
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
 from .answers import question_of
@@ -21,7 +23,7 @@ from .reading_lane import (
     state_after,
 )
 from .registration import released_source
-from .repair import Repair, rebuild
+from .repair import Repair, own_cells, rebuild
 from .source import AssignmentSource, blank_chart
 
 Notebook = Any
@@ -65,6 +67,11 @@ class RebuildFromSource(_ReadingStep):
             self.log.warning("%s: %s", resources["nbgrader"]["student"], repair.sentence)
         done = notebook_of(source, rebuilt.texts, {}, state_after(rebuilt.repairs),
                            rebuilt.repairs)
+        if source.holds_code:
+            from .running_lane import cells_to_run, with_own_cells
+
+            own = cells_to_run(source, rebuilt.texts, own_cells(nb, source))
+            done["cells"] = list(with_own_cells(done["cells"], own))
         return from_dict(done), resources
 
 
@@ -76,14 +83,35 @@ class ReadAnswers(_ReadingStep):
         source = self.source(resources)
         note = nb.metadata.get(OURS, {})
         repairs = tuple(Repair(*told) for told in note.get("repairs", ()))
+        if source.holds_code:
+            return self._run(nb, source, repairs, resources)
         texts = {cell.metadata.nbgrader.grade_id: cell.source for cell in nb.cells
                  if "nbgrader" in cell.metadata}
-        checked = marker_for(source).check(charts_of(source, texts))
+        charts = charts_of(source, texts)
+        marker = marker_for(source)
+        checked, by_hand = marker.check(charts), marker.by_hand(charts)
         state = state_after(repairs)
-        marked = MarkedNotebook(state, "", repairs, marks_of(checked),
+        marked = MarkedNotebook(state, "", repairs, (*marks_of(checked), *by_hand),
                                 scores_of(source, texts, checked), source.maximum)
         with Gradebook(resources["nbgrader"]["db_url"]) as book:
             keep_states(book.engine, source,
                         [Result(resources["nbgrader"]["student"], marked)])
         done = notebook_of(source, texts, checked, state, repairs)
         return from_dict(done), resources
+
+    def _run(self, nb: Notebook, source: AssignmentSource, repairs: tuple[Repair, ...],
+             resources: Resources) -> tuple[Notebook, Resources]:
+        """Run a rebuilt submission that holds code, fenced in."""
+        from .running_lane import run_notebook
+
+        root = str(self.parent.parent.coursedir.root)
+        settings: dict[str, Any] = {"hidden": [root], **self.config.get("SandboxProvisioner", {})}
+        marked = run_notebook(nb, source, settings=settings)
+        if marked.notebook is not None:
+            nb = from_dict(marked.notebook | {"metadata": nb.metadata})
+            marked = replace(marked, state=state_after(repairs), repairs=repairs)
+        with Gradebook(resources["nbgrader"]["db_url"]) as book:
+            keep_states(book.engine, source, [Result(resources["nbgrader"]["student"], marked)])
+        if marked.notebook is None:
+            raise NbGraderException(marked.why)  # nbgrader goes on with the next learner
+        return nb, resources

@@ -13,7 +13,7 @@ from acidbase_lib.teaching.unit import MARK_MIME
 from .answers import LIMITS, FileLimits, UnreadableNotebookError, parse_notebook, read_file
 from .check_cells import CheckCellError, Checked, marker_for
 from .repair import Repair, rebuild
-from .source import AssignmentSource, nbgrader_metadata
+from .source import AssignmentSource, SourceError, nbgrader_metadata
 
 State = Literal["marked", "marked after repair", "not marked"]
 OURS = "acidbase"  # the key of our own note in a marked notebook's metadata
@@ -32,7 +32,7 @@ class MarkedNotebook:
     repairs : tuple of Repair
         What was put right first.
     marks : tuple of Mark
-        One a marked question, in the order of the notebook.
+        One a marked question, in the order of the notebook; then those that wait for a person.
     scores : mapping of str to float or None
         By grade id; None waits for a person.
     maximum : float
@@ -88,6 +88,9 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
     """
     if not isinstance(source, AssignmentSource):
         source = AssignmentSource.from_file(source)
+    if source.holds_code:
+        raise SourceError(f"{source.name} holds code to be run, not charts alone; it cannot be "
+                          "marked by reading. Use running_lane.run_notebook, or mark_class.")
     marker = marker_for(source)
     try:
         if isinstance(submission, str | Path):
@@ -95,7 +98,8 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
         notebook = (parse_notebook(submission, limits) if isinstance(submission, bytes)
                     else submission)
         rebuilt = rebuild(notebook, source, limits)
-        checked = marker.check(charts_of(source, rebuilt.texts))
+        charts = charts_of(source, rebuilt.texts)
+        checked, by_hand = marker.check(charts), marker.by_hand(charts)
     except UnreadableNotebookError as trouble:
         return MarkedNotebook("not marked", str(trouble), maximum=source.maximum)
     except CheckCellError as slip:
@@ -104,7 +108,8 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
                               maximum=source.maximum)
     scores = scores_of(source, rebuilt.texts, checked)
     state = state_after(rebuilt.repairs)
-    return MarkedNotebook(state, "", rebuilt.repairs, marks_of(checked), scores, source.maximum,
+    return MarkedNotebook(state, "", rebuilt.repairs, (*marks_of(checked), *by_hand), scores,
+                          source.maximum,
                           notebook_of(source, rebuilt.texts, checked, state, rebuilt.repairs))
 
 

@@ -101,7 +101,8 @@ def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],
             f"{there or 'no chart cell at all'}. The learner probably handed in another notebook: "
             "ask for the right one.")
     for chart in charts:
-        if chart.question.casefold() not in wanted and not is_blank(chart.text):
+        if (chart.named_by == "first line" and chart.question.casefold() not in wanted
+                and not is_blank(chart.text)):
             repairs.append(Repair("stray", chart.question[:40], f"A chart cell names the question "
                                   f"{chart.question[:40]!r}, which this unit does not have; it "
                                   "was left out."))
@@ -175,6 +176,23 @@ def _written(notebook: Mapping[str, Any], cell: SourceCell, repairs: list[Repair
         repairs.append(Repair("copied", str(cell.name), f"{len(texts)} cells are called "
                               f"{cell.name}; the last one in the notebook was kept."))
     return texts[-1]
+
+
+def own_cells(notebook: Mapping[str, Any], source: AssignmentSource,
+              limits: FileLimits = LIMITS) -> dict[str, list[str]]:
+    """Return the code cells that a learner added, by the name of the cell they stand after."""
+    cells = list(cells_of(notebook))
+    ours = {one.position: str(one.source.name) for one in _matched(cells, source)}
+    free = {cell.text.strip() for cell in source.cells if cell.name is None}
+    own: dict[str, list[str]] = {}
+    last = ""
+    for position, cell in cells:
+        last = ours.get(position, last)
+        text = text_of(cell)
+        if (position not in ours and cell.get("cell_type") == "code" and text
+                and text.strip() and text.strip() not in free):
+            own.setdefault(last, []).append(text[:limits.chart])
+    return own
 
 
 def _about_locked_cells(notebook: Mapping[str, Any], source: AssignmentSource) -> list[Repair]:

@@ -24,6 +24,7 @@ from .diagnosis import (
     same,
 )
 from .phrases import number_of
+from .report_progress import Progress
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, Result, codes
 
@@ -82,6 +83,7 @@ class Report:
     ideas_asked: tuple[str, ...]
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
+    progress: Progress | None = None
 
     @property
     def marked(self) -> tuple[Result, ...]:
@@ -135,6 +137,18 @@ def ideas_asked(exercises: Mapping[str, Exercise], misconceptions: Mapping[str, 
         e.key is not None and any(not same(answer, e.key.get(name)) for name, answer
                                   in e.predicted.get(idea, {}).items())
         for e in exercises.values()))
+
+
+def ideas_to_test_again(report: Report) -> tuple[str, ...]:
+    """The ideas that the next sitting should be chosen for.
+
+    Those found, surely or perhaps, and whatever this sitting could not tell from one of them.
+    """
+    found = {i.idea for i in report.ideas}
+    found |= {idea for d in report.diagnoses.values() for idea in d.candidates}
+    alike = {idea for one, other, _ in report.not_told_apart if {one, other} & found
+             for idea in (one, other)}
+    return tuple(idea for idea in report.misconceptions if idea in found | alike)
 
 
 def _answers(exercise: Exercise, idea: str) -> Mapping[str, Any]:

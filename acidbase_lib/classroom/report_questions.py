@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from acidbase_lib.teaching.exercises import Exercise, Part, shown
+from acidbase_lib.teaching.exercises import Exercise, Mark, Part, shown
 
 from . import items
 from .phrases import number_of
@@ -60,7 +60,7 @@ def question_reports(marked: Sequence[Result], exercises: Mapping[str, Exercise]
                                          for r in marked for m in r.marks)]
     by_learner = [{m.question: m for m in r.marks} for r in marked]
     complete = [marks for marks in by_learner if all(q in marks for q in asked)]
-    scores = [[float(marks[q].points) for q in asked] for marks in complete]
+    scores = [[_score(exercises[q], marks[q]) for q in asked] for marks in complete]
     maximum = [float(exercises[q].points) for q in asked]
     fields = {q: _fields(exercises[q], complete, asked, maximum) for q in asked}
     figures = items.item_statistics(asked, scores, maximum,
@@ -72,6 +72,13 @@ def question_reports(marked: Sequence[Result], exercises: Mapping[str, Exercise]
         _commonest(exercises[figure.question], [m[figure.question].parts for m in complete]),
         sum(m[figure.question].state == "blank" for m in complete),
     ) for figure in figures), items.cronbach_alpha(answered)
+
+
+def _score(exercise: Exercise, mark: Mark) -> float:
+    """What a question's figures go by: of a first thought, whose marks are free, the right part."""
+    if exercise.kind != "first thought" or not mark.parts:
+        return float(mark.points)
+    return float(exercise.points) * sum(part.right for part in mark.parts) / len(mark.parts)
 
 
 def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Sequence[str],

@@ -2,14 +2,19 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-_ID_COLUMNS = ("id", "learner", "learner id", "student", "student id", "username", "user name")
-_NAME_COLUMNS = (("first name", "given name"), ("last name", "family name", "surname"))
+_ID_COLUMNS = ("id", "learner id", "student id", "learner", "student number", "id number",
+               "username", "user name", "user", "user id", "login", "login id", "number", "student",
+               "email", "e-mail", "email address", "e-mail address")
+_NAME_COLUMNS = (("first name", "given name", "given names", "firstname", "first", "forename"),
+                 ("last name", "family name", "surname", "lastname", "last"))
+_WHOLE_NAME = ("name", "full name", "student name", "learner name", "display name", "student")
 _SAFE_ID = re.compile(r"[^/\\\0]{1,128}")
 
 
@@ -24,6 +29,7 @@ class RosterLine:
     learner: str
     by_id: tuple[str, ...]
     by_name: tuple[str, ...]
+    name: str = ""
 
 
 def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
@@ -32,8 +38,9 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
     Parameters
     ----------
     path : str or Path
-        A CSV file with a heading: a column ``id``, and ``first name`` and ``last name`` if files
-        are to be known by names.
+        A CSV file with a heading: a column ``id`` (or what a class list usually calls it), and
+        ``first name`` and ``last name``, or ``name``, if files are to be known by names. Commas,
+        semicolons or tabs between the columns; UTF-8, or what a spreadsheet writes.
 
     Raises
     ------
@@ -41,9 +48,11 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         If the file is not such a table, or an id is missing, stands twice or cannot name a folder.
     """
     try:
-        with open(path, encoding="utf-8-sig", newline="") as file:
-            rows = list(csv.DictReader(file))
-    except (OSError, UnicodeDecodeError, csv.Error) as slip:
+        text = _decoded(Path(path).read_bytes())
+        first = text.partition("\n")[0]
+        between = max(",;\t", key=first.count)
+        rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=between))
+    except (OSError, UnicodeError, csv.Error) as slip:
         raise IntakeError(f"The roster {path} cannot be read: {slip}. Save it as CSV, UTF-8.") \
             from None
     headings = {_fold(name): name for row in rows[:1] for name in row if name}
@@ -53,6 +62,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
                           f"(it has: {', '.join(headings) or 'no line'}).")
     names = [next((headings[n] for n in choices if n in headings), None)
              for choices in _NAME_COLUMNS]
+    whole = next((headings[n] for n in _WHOLE_NAME if n in headings and headings[n] != column),
+                 None)
     lines: list[RosterLine] = []
     for number, row in enumerate(rows, start=2):
         learner = (row[column] or "").strip()
@@ -62,8 +73,12 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         if any(line.learner == learner for line in lines):
             raise IntakeError(f"The roster {path}, line {number}: the id {learner!r} stands twice.")
         given = [(row[name] or "").strip() if name else "" for name in names]
-        whole = _words(" ".join(given)) if all(given) else ()
-        lines.append(RosterLine(learner, _words(learner), whole))
+        if not all(given) and whole:
+            last, comma, first = (row[whole] or "").partition(",")
+            given = [first.strip(), last.strip()] if comma else [last.strip()]
+        known = _words(" ".join(given)) if all(given) else ()
+        lines.append(RosterLine(learner, _words(learner), known if len(known) > 1 else (),
+                                " ".join(filter(None, given))))
     return tuple(lines)
 
 
@@ -95,6 +110,16 @@ def owner_of(name: str, roster: Sequence[RosterLine]) -> tuple[str | None, str]:
     if len(found) > 1:
         return None, "it may be " + " or ".join(sorted(line.learner for line in found)[:5])
     return found[0].learner, ""
+
+
+def _decoded(data: bytes) -> str:
+    """A roster's text: UTF-8, or UTF-16 with its mark, or the one-byte code of old spreadsheets."""
+    if data[:2] in {b"\xff\xfe", b"\xfe\xff"}:
+        return data.decode("utf-16")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252")
 
 
 def _fold(text: str) -> str:

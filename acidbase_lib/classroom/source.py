@@ -25,6 +25,7 @@ from .answers import (
 Role = Literal["answer", "check", "locked", "task", "free"]
 _SETUP = re.compile(r"(?:^|-)setup(?:$|-)")  # locked cells named so run before any check cell
 WRITTEN_STUB = "YOUR ANSWER HERE"  # what stands in a written answer that nobody has given yet
+CODE_STUB = "# YOUR CODE HERE\nraise NotImplementedError()"  # and in a code answer
 _FIELD = re.compile(r"^([^\s:#][^:]*:)")
 
 
@@ -135,6 +136,12 @@ class AssignmentSource:
         return {cell.question: cell for cell in self.cells
                 if cell.role == "answer" and cell.question}
 
+    @cached_property
+    def holds_code(self) -> bool:
+        """True where some answer is code to be run, not a chart to be read."""
+        return any(cell.role == "answer" and cell.kind == "code" and cell.question is None
+                   for cell in self.cells)
+
     @property
     def maximum(self) -> float:
         """The most that can be earned."""
@@ -194,6 +201,23 @@ def without_hidden_tests(text: str) -> str:
     return "\n".join(kept)
 
 
+def without_solution(text: str) -> str:
+    """Return a code answer as the learner is given it, cut where nbgrader cuts it."""
+    if "BEGIN SOLUTION" not in text:
+        return CODE_STUB
+    kept, hidden = [], False
+    for line in text.split("\n"):
+        if "BEGIN SOLUTION" in line:
+            hidden = True
+            indent = line[:len(line) - len(line.lstrip())]
+            kept += [indent + stub for stub in CODE_STUB.split("\n")]
+        elif "END SOLUTION" in line:
+            hidden = False
+        elif not hidden:
+            kept.append(line)
+    return "\n".join(kept)
+
+
 def checksum(cell: SourceCell, text: str) -> str:
     """Return nbgrader's fingerprint of a cell that holds ``text``."""
     grade, solution = cell.points is not None and cell.role != "task", cell.role == "answer"
@@ -235,15 +259,16 @@ def _source_cell(cell: Mapping[str, Any], position: int) -> SourceCell:
     points = float(told.get("points", 0)) if grade or told.get("task") else None
     if solution:
         question = question_of(text)
-        if kind == "code" and question is None:
-            raise SourceError(f"The answer cell {name} holds code to be run, not a chart. "
-                              "Mark this assignment with nbgrader autograde in the sandbox.")
         if question is not None and name != f"{question}{ANSWER}":
             raise SourceError(f"The chart cell of {question} is called {name}; "
                               f"its grade id must be {question}{ANSWER}.")
-        blank = blank_chart(text) if question else WRITTEN_STUB
+        if kind == "code" and question is None:
+            blank, own = without_solution(text), text
+        else:
+            blank = blank_chart(text) if question else WRITTEN_STUB
+            own = "" if question is None or is_blank(text) else text
         return SourceCell(kind, "answer", blank, blank, name, question, points, cell_id, rest,
-                          None if question is None or is_blank(text) else text)
+                          own or None)
     role: Role = "task" if told.get("task") else "check" if grade else "locked"
     return SourceCell(kind, role, text, without_hidden_tests(text), name, None, points, cell_id,
                       rest)

@@ -22,6 +22,14 @@ _READING: Final[Mapping[str, Reference]] = MappingProxyType({
     "VenousRanges": Reference(
         "Reference interval study of the adult venous blood gas (134 adults, one analyzer).",
         "in print", "pH 7.30-7.43, PCO2 38-58, HCO3 22-30"),
+    "AnalyzerElectrodes": Reference(
+        "Wijayasiri L, McCombe K, Hatton P, Bogod D. pH measurement, "
+        "doi 10.1201/9781315384207-66.", "in print",
+        "abstract: electrodes for hydrogen ion, PCO2 and PO2"),
+    "AnalyzerEquations": Reference(
+        "NCCLS. Blood gas and pH analysis and related measurements. Document C46-A, 2001.",
+        "second-hand", "the equations for bicarbonate and base excess as two analyzer manuals "
+        "print them; bicarbonate and base excess called calculated on a laboratory's page"),
     "Byrne2014": Reference(
         "Byrne AL, Bennett M, Chatterji R, Symons R, Pace NL, Thomas PS. Respirology "
         "2014;19:168-75.", "in print",

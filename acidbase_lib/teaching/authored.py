@@ -10,9 +10,11 @@ from .exercises import Answers, Exercise
 from .fields import Field, Value
 from .questions import UnitError
 
+Suggests = Mapping[str, str | Sequence[str]]
+
 
 def with_key(exercise: Exercise, key: Any,
-             suggests: Mapping[str, str] | None = None) -> Exercise:
+             suggests: Suggests | None = None) -> Exercise:
     """Return an exercise that knows its author's key, and what the wrong choices suggest.
 
     The author names options by their short word, which stays the same in every form while the
@@ -25,8 +27,8 @@ def with_key(exercise: Exercise, key: Any,
     key : str, sequence of str or mapping
         The right option or options; a mapping of field to these where there are several fields.
         Where a question draws one of several scenes, the words of all of them stand here.
-    suggests : mapping of str to str, optional
-        The short word of a wrong option, and the misconception that would choose it.
+    suggests : mapping, optional
+        The short word of a wrong option, and the misconception, or several, that would choose it.
 
     Raises
     ------
@@ -68,12 +70,12 @@ def _right(question: str, field: Field, words: Sequence[Any]) -> Value:
 
 
 def _predicted(exercise: Exercise, right: Answers,
-               suggests: Mapping[str, str]) -> dict[str, Answers]:
+               suggests: Suggests) -> dict[str, Answers]:
     """What each misconception answers; a field it says nothing of is answered rightly."""
     predicted: dict[str, dict[str, Value]] = {}
     for field in exercise.fields:
         spelled = dict(_spelled(field))
-        for option, idea in suggests.items():
+        for option, idea in _pairs(suggests):
             word = spelled.get(option)
             if word is None:
                 continue
@@ -86,6 +88,12 @@ def _predicted(exercise: Exercise, right: Answers,
                 answers[field.name] = word
     return {idea: MappingProxyType(answers) for idea, answers in predicted.items()
             if answers != right}
+
+
+def _pairs(suggests: Suggests) -> Iterator[tuple[str, str]]:
+    for option, ideas in suggests.items():
+        for idea in (ideas,) if isinstance(ideas, str) else ideas:
+            yield option, idea
 
 
 def _spelled(field: Field) -> Iterator[tuple[str, str]]:

@@ -52,12 +52,33 @@ def call_first(scene: Scene, options: Sequence[Option]) -> Option | None:
     return _first_of(options, ("call for help",)) or sound_choice(scene, options)
 
 
+def usual_target(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """The usual target is aimed at in everybody, also where carbon dioxide is retained."""
+    return _aimed_at(options, 98.0) or sound_choice(scene, options)
+
+
+def low_target(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """The low target is aimed at in everybody who is short of breath."""
+    return _aimed_at(options, 92.0) or sound_choice(scene, options)
+
+
+def reassured(scene: Scene, options: Sequence[Option]) -> Option | None:
+    """A PaCO2 in range is taken for good news, however hard an asthmatic still breathes."""
+    gas = scene.arterial_gas
+    if gas is not None and "asthma" in scene.history and 35 <= gas.paco2 <= 45:
+        return _first_of(options, ("document", "teach")) or sound_choice(scene, options)
+    return sound_choice(scene, options)
+
+
 CHOICES: Final[Mapping[str, Choose]] = MappingProxyType({
     "act before assess": act_before_assess,
     "look again when the finding is given": look_again,
     "oxygen withheld": oxygen_withheld,
     "full oxygen without a target": full_oxygen,
     "call before looking": call_first,
+    "normal PaCO2 reassures": reassured,
+    "usual oxygen target for everyone": usual_target,
+    "low oxygen target for everyone": low_target,
 })
 
 
@@ -67,3 +88,8 @@ def _first_of(options: Sequence[Option], kinds: Sequence[str]) -> Option | None:
             if option.kind == kind:
                 return option
     return None
+
+
+def _aimed_at(options: Sequence[Option], high: float) -> Option | None:
+    return next((option for option in options
+                 if option.target is not None and option.target[1] == high), None)

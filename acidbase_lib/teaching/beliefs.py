@@ -5,9 +5,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import NORMAL, State
 from acidbase_lib.reading.interpretation import Interpretation, interpret
+from acidbase_lib.reading.measured import CALCULATED
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .oxygen_beliefs import OxygenBeliefs, oxygen_beliefs
@@ -39,6 +41,10 @@ class Beliefs:
         The anion gap: "low", "normal", "high" or "none" where there are no electrolytes.
     gap_value : float or None
         The gap as it would be worked out, before any correction for albumin. [mmol/L]
+    hydrogen_ion : int
+        How many hydrogen ions this pH is thought to stand for. [nmol/L]
+    calculated : tuple of str
+        The numbers of the report that are thought to be worked out from others.
     oxygen : OxygenBeliefs or None
         What is thought of the oxygen; None where none is printed.
     """
@@ -54,6 +60,8 @@ class Beliefs:
     gap: str
     gap_value: float | None = None
     oxygen: OxygenBeliefs | None = None
+    hydrogen_ion: int = 40
+    calculated: tuple[str, ...] = CALCULATED
 
     @property
     def second(self) -> str:
@@ -90,7 +98,7 @@ def beliefs_of(reading: Interpretation) -> Beliefs:
         reading.compensation or NONE, reading.side or NONE, reading.processes,
         reading.response or NONE, reading.anion_gap.state if reading.anion_gap else NONE,
         reading.anion_gap.value if reading.anion_gap else None,
-        oxygen_beliefs(reading.oxygenation))
+        oxygen_beliefs(reading.oxygenation), hydrogen_ion=round(hydrogen_ion(reading.gas.ph)))
 
 
 def see(gas: BloodGas, shown: str = "mmHg", settings: LabSettings = DEFAULT_SETTINGS) -> Seen:

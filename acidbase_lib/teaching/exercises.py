@@ -11,7 +11,7 @@ from .chart import ChartAnswer, show_value
 from .fields import Field, Value
 
 Kind = Literal["choose one", "several parts", "select all", "put in order", "grid", "number",
-               "linked pair", "rationale"]
+               "linked pair", "rationale", "first thought"]
 Answers = Mapping[str, Value]
 State = Literal["answered", "incomplete", "blank", "waits for the instructor"]
 
@@ -185,6 +185,11 @@ def steps_in_order(exercise: Exercise, parts: Sequence[Part]) -> float:
     return kept / most if most else 0.0
 
 
+def any_answer(exercise: Exercise, parts: Sequence[Part]) -> float:
+    """A first thought counts, right or not: what is asked for is an answer on every line."""
+    return sum(part.given is not None for part in parts) / len(parts)
+
+
 RULES: Mapping[str, Callable[[Exercise, Sequence[Part]], float]] = MappingProxyType({
     "choose one": share_of_parts,
     "several parts": share_of_parts,
@@ -193,6 +198,7 @@ RULES: Mapping[str, Callable[[Exercise, Sequence[Part]], float]] = MappingProxyT
     "select all": plus_minus,
     "put in order": steps_in_order,
     "linked pair": all_or_nothing,
+    "first thought": any_answer,
 })
 
 RULES_IN_WORDS: Mapping[str, str] = MappingProxyType({
@@ -203,7 +209,8 @@ RULES_IN_WORDS: Mapping[str, str] = MappingProxyType({
     "select all": "Select all that fit. A wrong choice takes a mark away, never below zero.",
     "put in order": "Put in order, first to last.",
     "linked pair": "Both must be right.",
-    "rationale": "Write two or three sentences. Your instructor marks this one.",
+    "first thought": "Your first thought: any complete answer earns the mark.",
+    "rationale": "Write a few sentences. Your instructor marks this one.",
 })
 
 

@@ -59,6 +59,8 @@ function render({ model, el }) {
   const values = { ...model.get("values") };
   const set = (changes) => {
     Object.assign(values, changes);
+    const keys = Object.keys(changes);
+    model.set("moved", keys.length === 1 ? keys[0] : "");
     model.set("values", { ...values });
     model.save_changes();
   };
@@ -86,6 +88,13 @@ function render({ model, el }) {
       row.box.setAttribute("aria-invalid", String(key === shown.quantity));
     }
     picture.innerHTML = shown.svg;
+    // Two controls may show one quantity: all but the one in hand follow the library's numbers.
+    const held = el.getRootNode().activeElement;
+    for (const [key, row] of Object.entries(rows)) {
+      if (shown.problem || shown.values[key] === values[key] || row.row.contains(held)) continue;
+      values[key] = shown.values[key];
+      row.show(values[key]);
+    }
     follows.replaceChildren(...shown.follows.map((row) => make("p", {},
       make("strong", { text: `${row.label} ${row.text}` }),
       make("span", { class: "ab-quiet", text: ` ${row.why}` }))));

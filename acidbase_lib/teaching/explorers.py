@@ -43,6 +43,7 @@ class Preset:
 
 Draw = Callable[[Mapping[str, float], str], Figure]
 Follow = Callable[[Mapping[str, float]], list[dict[str, str]]]
+Settle = Callable[[dict[str, float], str], dict[str, float]]
 
 
 class Explorer(PlacedWidget):
@@ -60,6 +61,9 @@ class Explorer(PlacedWidget):
         From the numbers and a name for the picture to its `Figure`.
     follow : callable
         From the numbers to those that follow from them, as rows of label and text.
+    settle : callable, optional
+        From the numbers and the key of the one that was moved to the numbers as they belong
+        together, where two controls show the same quantity.
     """
 
     _esm = "\n".join((_HERE / name).read_text("utf-8") for name in ("placed.js", "explorers.js"))
@@ -70,11 +74,12 @@ class Explorer(PlacedWidget):
     controls = traitlets.List().tag(sync=True)
     presets = traitlets.List().tag(sync=True)
     values = traitlets.Dict().tag(sync=True)
+    moved = traitlets.Unicode().tag(sync=True)
     shown = traitlets.Dict().tag(sync=True)
 
     def __init__(self, title: str, controls: tuple[Control, ...], presets: tuple[Preset, ...],
-                 draw: Draw, follow: Follow) -> None:
-        self._draw, self._follow = draw, follow
+                 draw: Draw, follow: Follow, settle: Settle | None = None) -> None:
+        self._draw, self._follow, self._settle = draw, follow, settle
         self._uid = f"ab-map-{next(_NUMBERS)}"
         self._limits = {control.key: control for control in controls}
         super().__init__(
@@ -92,6 +97,8 @@ class Explorer(PlacedWidget):
         except QuantityError as slip:
             self.shown = {**self.shown, "problem": str(slip), "quantity": slip.quantity}
             return
+        if self._settle is not None:
+            values = self._settle(values, self.moved)
         figure = self._draw(values, self._uid)
         self.shown = {"svg": figure.svg, "sentence": figure.sentence, "values": values,
                       "follows": self._follow(values), "problem": "", "quantity": ""}

@@ -13,10 +13,14 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .bedside_ideas import CHOICES, Choose, sound_choice
 from .beliefs import Beliefs, Seen, see
+from .cause_ideas import RECALLS, Recall
+from .early_warning_ideas import SCORES
 from .misreadings import PROGRAMS, Program
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.scene import Option, Scene
+
+    from .causes import Cause
 
 __all__ = ["MISCONCEPTIONS", "SOUND", "Beliefs", "Misconception", "Reader", "Seen", "Sound"]
 
@@ -35,6 +39,9 @@ class Reader(Protocol):
     def choose(self, scene: Scene, options: Sequence[Option]) -> Option | None:
         """Return what this reader would do first."""
 
+    def recall(self, cause: Cause) -> Cause:
+        """Return a cause as this reader remembers it: its disorder, potassium, gap."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sound:
@@ -50,6 +57,10 @@ class Sound:
     def choose(self, scene: Scene, options: Sequence[Option]) -> Option | None:
         """Return what `first_action` finds; None where the author must decide."""
         return sound_choice(scene, options)
+
+    def recall(self, cause: Cause) -> Cause:
+        """Return the cause as the table has it."""
+        return cause
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +79,11 @@ class Misconception:
     unit : str
         The unit where it is mended.
     program : callable or None
-        How it reads a gas; None where it concerns the bedside only.
+        How it reads a gas; None where it concerns something else.
     choice : callable or None
-        How it chooses at the bedside; None where it concerns gases only.
+        How it chooses at the bedside; None where it concerns something else.
+    memory : callable or None
+        How it remembers a cause; None where it concerns something else.
     """
 
     key: str
@@ -80,6 +93,7 @@ class Misconception:
     unit: str
     program: Program | None = None
     choice: Choose | None = None
+    memory: Recall | None = None
 
     def read(self, gas: BloodGas, shown: str = "mmHg",
              settings: LabSettings = DEFAULT_SETTINGS) -> Beliefs:
@@ -91,6 +105,10 @@ class Misconception:
         """Return what a learner with this idea would do first."""
         return (sound_choice if self.choice is None else self.choice)(scene, options)
 
+    def recall(self, cause: Cause) -> Cause:
+        """Return a cause as a learner with this idea remembers it."""
+        return cause if self.memory is None else self.memory(cause)
+
 
 SOUND: Final[Reader] = Sound()
 
@@ -98,14 +116,14 @@ SOUND: Final[Reader] = Sound()
 def _load() -> Mapping[str, Misconception]:
     text = (Path(__file__).parent / "data" / "misconceptions.toml").read_text("utf-8")
     table = tomllib.loads(text)
-    keys = (*PROGRAMS, *CHOICES)
+    keys = (*PROGRAMS, *CHOICES, *RECALLS, *SCORES)
     if set(table) != set(keys):
         raise ValueError("misconceptions.toml and the programs differ: "
                          f"{', '.join(sorted(set(table) ^ set(keys)))}.")
     return MappingProxyType({
         key: Misconception(key, table[key]["name"], table[key]["suggests"],
                            table[key]["card"].strip(), table[key]["unit"], PROGRAMS.get(key),
-                           CHOICES.get(key))
+                           CHOICES.get(key), RECALLS.get(key))
         for key in keys})
 
 

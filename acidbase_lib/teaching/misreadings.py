@@ -6,6 +6,8 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
+from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion
+from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.disorders import (
     FULL,
@@ -24,6 +26,9 @@ from acidbase_lib.reading.nursing_label import nursing_label
 from acidbase_lib.reading.ranges import Range
 
 from .beliefs import NONE, Beliefs, Seen, beliefs_of
+from .misreadings_oxygen import OXYGEN_PROGRAMS
+from .misreadings_ranges import RANGE_PROGRAMS
+from .misreadings_response import RESPONSE_PROGRAMS
 
 _PH_STATE: Final = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
 _FLIPPED: Final[Mapping[State, State]] = {"low": "high", "normal": "normal", "high": "low"}
@@ -47,7 +52,11 @@ def sides_swapped(seen: Seen) -> Beliefs:
     """A low pH is called alkaline, a high one acid."""
     sound = seen.sound
     side = {"acid": "alkaline", "alkaline": "acid"}.get(sound.side, NONE)
-    return replace(_renamed(sound, {"acidosis": "alkalosis", "alkalosis": "acidosis"}), side=side)
+    limits = QUANTITIES["ph"]  # a pH at the edge of life has no mirror image that could be read
+    mirror = min(max(2 * seen.reading.settings.midline - seen.gas.ph, limits.low), limits.high)
+    mirrored = round(hydrogen_ion(mirror))
+    return replace(_renamed(sound, {"acidosis": "alkalosis", "alkalosis": "acidosis"}), side=side,
+                   hydrogen_ion=mirrored)
 
 
 def paco2_sign_reversed(seen: Seen) -> Beliefs:
@@ -198,6 +207,9 @@ PROGRAMS: Final[Mapping[str, Program]] = MappingProxyType({
     "kPa read as mmHg": kpa_for_mmhg,
     "oxygen names the disorder": oxygen_names,
     "anion gap never worked out": gap_never_worked_out,
+    **RANGE_PROGRAMS,
+    **RESPONSE_PROGRAMS,
+    **OXYGEN_PROGRAMS,
 })
 
 

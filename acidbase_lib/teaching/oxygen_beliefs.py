@@ -1,4 +1,4 @@
-"""What a reader believes of a gas's oxygen: low or not, failure or not, how well the lungs pass it."""
+"""What a reader believes of the oxygen in a gas: low, failure, how well the lungs pass it on."""
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -19,9 +19,10 @@ def gas_table(gas: BloodGas, shows: Sequence[str] | None = None, ranges: bool = 
         "--:|" if ranges else "")
     rows = [head]
     for name in shows or _ROWS:
-        span = spans[name]
         digits = 2 if name == "pH" else 0
-        tail = f" {span.low:.{digits}f}–{span.high:.{digits}f} |" if ranges else ""
+        span = spans.get(name)
+        told = f"{span.low:.{digits}f}–{span.high:.{digits}f}" if span else ""
+        tail = f" {told} |" if ranges else ""
         rows.append(f"| {name} | {values[name]} |{tail}")
     return "\n".join(rows)
 
@@ -37,4 +38,17 @@ def _values(gas: BloodGas) -> dict[str, str]:
               "bicarbonate": f"{gas.hco3:.0f} mmol/L"}
     if gas.pao2 is not None:
         values["PaO2"] = f"{gas.pao2:.0f} mmHg"
+    if gas.fio2 is not None:
+        values["inspired oxygen"] = f"{100 * gas.fio2:.0f} %"
+    for name in ("sodium", "chloride", "potassium", "lactate"):
+        value = getattr(gas, name)
+        if value is not None:
+            values[name] = f"{value:.{0 if name in ('sodium', 'chloride') else 1}f} mmol/L"
     return values
+
+
+def more_rows(gas: BloodGas, shows: Sequence[str], ranges: bool,
+              settings: LabSettings = DEFAULT_SETTINGS) -> list[list[str]]:
+    """Return rows for a table on the screen: number, result and, if asked for, its range."""
+    values, spans = _values(gas), {"PaO2": f"{settings.pao2} mmHg"}
+    return [[name, values[name], *([spans.get(name, "")] if ranges else [])] for name in shows]

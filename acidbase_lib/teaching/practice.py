@@ -11,11 +11,14 @@ import traitlets
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
 
-from .cases import Case, draw_case
+from .cases import Case
 from .draw import Draw
 from .misconceptions import MISCONCEPTIONS, SOUND
+from .patient_text import more_rows
 from .placed import PlacedWidget
-from .practice_topics import TOPICS, Topic
+from .practice_topic import Topic
+from .practice_topics import TOPICS
+from .printed_numbers import THREE, number_text, range_text
 from .theme import CAUTION, CSS
 
 _HERE = Path(__file__).parent
@@ -102,9 +105,14 @@ class Run:
         return self.case
 
     @property
+    def shown(self) -> str:
+        """The unit in which this step prints its pressures."""
+        return self.topic.steps[self._step_of_case].shown
+
+    @property
     def key(self) -> str:
         """The library's own reading of the patient at hand."""
-        return str(self.topic.believe(SOUND.read(self.case.gas)))
+        return str(self.topic.believe(SOUND.read(self.case.gas, self.shown)))
 
     def step_in_words(self) -> str:
         """Say which step this is and what it brings."""
@@ -129,11 +137,12 @@ class Run:
 
     def _draw(self) -> Case:
         """Draw a patient; what was missed comes back more often, the last stories do not."""
+        self._step_of_case = self.step
         for attempt in range(20):
             draw = Draw(f"{self.seed}|{self.topic.name}|{self.read}|{attempt}")
             wishes = [wish for wish in self.topic.steps[self.step].wishes
-                      for _ in range(1 + min(2, self.wrong[wish["disorder"]]))]
-            case = draw_case(**draw.pick(wishes), seed=draw.seed)
+                      for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
+            case = self.topic.bring(**draw.pick(wishes), seed=draw.seed)
             if case.cause not in self._told:
                 break
         self._told.append(case.cause)
@@ -141,7 +150,7 @@ class Run:
 
     def _suggests(self, choice: str) -> str:
         held = [m for m in MISCONCEPTIONS.values()
-                if self.topic.believe(m.read(self.case.gas)) == choice]
+                if self.topic.believe(m.read(self.case.gas, self.shown)) == choice]
         return held[0].suggests if held else ""
 
     def _move(self, right: bool) -> None:
@@ -205,16 +214,13 @@ class Practice(PlacedWidget):
 def view_of(run: Run) -> dict[str, Any]:
     """Everything that the screen shows, as plain data."""
     outcome = run.outcome
-    settings, gas = DEFAULT_SETTINGS, run.case.gas
     return {
         "title": f"Patient {run.read + 1}",
         "step": run.moved or run.step_in_words(),
         "patient": run.case.vignette,
         "caption": "Arterial blood gas",
-        "columns": ["number", "result", "range"],
-        "rows": [["pH", f"{gas.ph:.2f}", f"{settings.ph.low:.2f}–{settings.ph.high:.2f}"],
-                 ["PaCO2", f"{gas.paco2:.0f} mmHg", f"{settings.paco2} mmHg"],
-                 ["bicarbonate", f"{gas.hco3:.0f} mmol/L", f"{settings.hco3} mmol/L"]],
+        "columns": ["number", "result", "range"] if run.topic.ranges else ["number", "result"],
+        "rows": _rows(run),
         "question": run.topic.question,
         "choices": [{"word": word, "text": word, "said": _said(word, outcome)}
                     for word in run.topic.choices],
@@ -226,6 +232,14 @@ def view_of(run: Run) -> dict[str, Any]:
         "progress": run.progress_in_words(),
         "caution": CAUTION,
     }
+
+
+def _rows(run: Run) -> list[list[str]]:
+    """The report, without its ranges where they are what is practiced."""
+    rows = [[number, number_text(run.case.gas, number, run.shown)] for number in THREE]
+    if run.topic.ranges:
+        rows = [[*row, range_text(row[0], DEFAULT_SETTINGS, run.shown)] for row in rows]
+    return rows + more_rows(run.case.gas, run.topic.more, run.topic.ranges)
 
 
 def _said(word: str, outcome: Outcome | None) -> str:

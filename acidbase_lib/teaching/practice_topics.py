@@ -1,8 +1,7 @@
 """What can be practiced without end: topics as data, each in steps from clear to hard."""
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -10,55 +9,19 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import (
     DISORDERS,
     METABOLIC_ACIDOSIS,
+    NORMAL,
     PARTIAL,
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.strike_out import strike_out
 
 from .direction_place import direction_steps, place_of
-from .misconceptions import Beliefs
+from .misconceptions import SOUND, Beliefs
+from .practice_oxygen import CAUSES, OXYGEN
+from .practice_response import COMPENSATION, ONE_OR_TWO
+from .practice_topic import Step, Topic, Wish
 from .readers import disorder_of
-
-Wish = Mapping[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of difficulty: what a learner is told about it, and what patients it brings."""
-
-    says: str
-    wishes: tuple[Wish, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Topic:
-    """Something to practice.
-
-    Parameters
-    ----------
-    name : str
-        As typed: ``unit.practice("primary disorder")``.
-    question : str
-        What is asked of every patient.
-    choices : tuple of str
-        The answers offered, always in this order.
-    steps : tuple of Step
-        From clear to hard.
-    believe : callable
-        From what a reader believes of a gas to the choice that reader would make.
-    explain : callable
-        From a gas to the steps that lead to its reading.
-    falls : callable
-        From a gas and a wrong choice to why that choice is struck out.
-    """
-
-    name: str
-    question: str
-    choices: tuple[str, ...]
-    steps: tuple[Step, ...]
-    believe: Callable[[Beliefs], str | None]
-    explain: Callable[[BloodGas], tuple[str, ...]]
-    falls: Callable[[BloodGas, str], str]
+from .state_lines import state_because
 
 
 def by_direction(gas: BloodGas) -> tuple[str, ...]:
@@ -108,6 +71,49 @@ PRIMARY_DISORDER = Topic(
     falls=struck_out,
 )
 
+_COUNTS = ("all three in range", "one out of range", "two out of range",
+           "all three out of range")
+
+
+def how_many_out(beliefs: Beliefs) -> str:
+    """How many of the three numbers are thought to lie outside their range."""
+    return _COUNTS[sum(state != "normal" for state in (beliefs.ph, beliefs.paco2, beliefs.hco3))]
+
+
+def each_in_both_units(gas: BloodGas) -> tuple[str, ...]:
+    """Where each number lies, the pressure in both units."""
+    mmhg, kpa = (state_because(SOUND.read(gas), gas, unit) for unit in ("mmHg", "kPa"))
+    return mmhg[0], mmhg[1], f"In kPa: {kpa[1]}", mmhg[2]
+
+
+def counted_otherwise(gas: BloodGas, choice: str) -> str:
+    """Which numbers are out of range, where another count was given."""
+    beliefs = SOUND.read(gas)
+    out = [name for name, state in (("pH", beliefs.ph), ("PaCO2", beliefs.paco2),
+                                    ("bicarbonate", beliefs.hco3)) if state != "normal"]
+    return f"out of range is {' and '.join(out) or 'none of the three'}."
+
+
+_NORMAL: Wish = MappingProxyType({"disorder": NORMAL})
+_SEVERAL = (_NORMAL, *_NEARER, *(_unanswered(disorder) for disorder in DISORDERS
+                                 if disorder.startswith("respiratory")))
+IN_RANGE_OR_NOT = Topic(
+    name="in range or not",
+    question="How many of the three numbers lie outside the usual range?",
+    choices=tuple(count for count in _COUNTS if count != "one out of range"),
+    steps=(
+        Step("No range is printed. What is out of range lies far out.", (_NORMAL, *_FAR)),
+        Step("The numbers lie closer to their ranges.", _SEVERAL),
+        Step("PaCO2 is printed in kPa.", _SEVERAL, "kPa"),
+        Step("PaCO2 is in kPa, and some numbers lie right at the edge.", _AT_THE_EDGE, "kPa"),
+    ),
+    believe=how_many_out,
+    explain=each_in_both_units,
+    falls=counted_otherwise,
+    ranges=False,
+)
+
 TOPICS: Mapping[str, Topic] = MappingProxyType({
-    topic.name: topic for topic in (PRIMARY_DISORDER,)
+    topic.name: topic for topic in (PRIMARY_DISORDER, IN_RANGE_OR_NOT, COMPENSATION, ONE_OR_TWO,
+                                    OXYGEN, CAUSES)
 })

@@ -7,6 +7,22 @@ from types import MappingProxyType
 from .draw import Draw
 from .exercises import Exercise
 from .questions import Question, UnitError, UnitPlan
+from .recipes_beyond import (
+    only_the_gap_speaks,
+    say_why,
+    two_histories,
+    where_it_is_silent,
+    which_cannot_be,
+)
+from .recipes_causes import (
+    all_causes_that_fit,
+    explain_the_cause,
+    gas_for_the_story,
+    order_by_gap,
+    sort_the_causes,
+    tell_of_a_cause,
+    work_out_the_gap,
+)
 from .recipes_many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
 from .recipes_one_patient import (
     choose_the_label,
@@ -15,6 +31,43 @@ from .recipes_one_patient import (
     read_in_parts,
     strike_out_by_ph,
 )
+from .recipes_oxygen import (
+    all_at_risk,
+    choose_the_target,
+    find_the_oxygen_slip,
+    order_by_ratio,
+    read_the_oxygen,
+    sort_by_failure,
+    work_out_the_gradient,
+)
+from .recipes_ranges import (
+    convert_pressure,
+    find_the_slip_in_the_numbers,
+    hydrogen_ion_change,
+    read_a_vein,
+    sort_the_numbers,
+    state_each_number,
+    what_is_calculated,
+)
+from .recipes_response import (
+    choose_with_compensation,
+    name_the_compensation,
+    read_to_compensation,
+    response_and_second,
+    slip_in_compensation,
+    slip_in_response,
+    where_paco2_belongs,
+)
+from .recipes_scene import (
+    early_warning_total,
+    first_and_why,
+    in_order_of_abcde,
+    what_first,
+    what_to_report,
+    which_step,
+    written_call,
+)
+from .recipes_start import first_thought, what_it_shows
 
 RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType({
     "name the disorder": name_the_disorder,
@@ -26,9 +79,53 @@ RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyT
     "all gases that": all_gases_that,
     "sort the patients": sort_the_patients,
     "order by pH": order_by_ph,
+    "name the compensation": name_the_compensation,
+    "read to the compensation": read_to_compensation,
+    "choose with compensation": choose_with_compensation,
+    "where PaCO2 belongs": where_paco2_belongs,
+    "response and second disorder": response_and_second,
+    "slip in the compensation": slip_in_compensation,
+    "slip in the response": slip_in_response,
+    "where the shortcut is silent": where_it_is_silent,
+    "two histories": two_histories,
+    "only the gap speaks": only_the_gap_speaks,
+    "which cannot be": which_cannot_be,
+    "say why": say_why,
+    "sort the numbers": sort_the_numbers,
+    "state each number": state_each_number,
+    "convert the pressure": convert_pressure,
+    "hydrogen ion change": hydrogen_ion_change,
+    "what is calculated": what_is_calculated,
+    "read a vein": read_a_vein,
+    "find the slip in the numbers": find_the_slip_in_the_numbers,
+    "what it shows": what_it_shows,
+    "first thought": first_thought,
+    "what first": what_first,
+    "first and why": first_and_why,
+    "what to report": what_to_report,
+    "which step": which_step,
+    "in order of ABCDE": in_order_of_abcde,
+    "early warning total": early_warning_total,
+    "written call": written_call,
+    "read the oxygen": read_the_oxygen,
+    "work out the gradient": work_out_the_gradient,
+    "sort by failure": sort_by_failure,
+    "order by ratio": order_by_ratio,
+    "choose the target": choose_the_target,
+    "all at risk": all_at_risk,
+    "find the oxygen slip": find_the_oxygen_slip,
+    "tell of a cause": tell_of_a_cause,
+    "sort the causes": sort_the_causes,
+    "work out the gap": work_out_the_gap,
+    "order by gap": order_by_gap,
+    "all causes that fit": all_causes_that_fit,
+    "gas for the story": gas_for_the_story,
+    "explain the cause": explain_the_cause,
 })
 
-PLACED = frozenset({"choose the label", "which gas fits"})  # the key's letter is dealt out
+# the letter of the key is dealt out
+PLACED = frozenset({"choose the label", "choose with compensation", "which gas fits",
+                    "gas for the story"})
 
 
 VARIANTS = 10  # candidates of one question; a digit of `picks` names one

@@ -7,7 +7,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from .authored import with_key
+from .authored import Suggests, with_key
 from .chart import ChartAnswer, parse_chart
 from .exercises import Exercise, Mark, mark, shown
 from .questions import UnitError, UnitPlan, load_plan
@@ -15,6 +15,7 @@ from .recipes import cook
 
 if TYPE_CHECKING:
     from .practice import Practice
+    from .practice_scene import ScenePractice
 
 MARK_MIME = "application/vnd.acidbase.mark+json"
 CAUTION = "For teaching, not for care. Local protocols and licensed practice decide."
@@ -40,6 +41,8 @@ class Unit:
         self.form = form
         self.picks = picks
         self.topic = plan.practice
+        self._taught_in = {question.id: question.more.get("taught_in", plan.id)
+                           for question in plan.questions}
         self.exercises: Mapping[str, Exercise] = MappingProxyType(
             {exercise.id: exercise for exercise in cook(plan, form, picks)})
         self.show = show or _show
@@ -83,20 +86,20 @@ class Unit:
         """Say whether an answer is complete and understood; never whether it is right."""
         answer = self.answer(question_id)
         lines = list(status(answer))
-        if question_id not in self._answers:
+        if answer.blank:
             lines = ["Not answered yet. Run the answer cell above, choose or type, then run this "
                      "cell again."]
-        self._say(f"Question {question_id}", lines)
+        self._say(_titled(question_id), lines)
 
     def know(self, question_id: str, key: Any,
-             suggests: Mapping[str, str] | None = None) -> Exercise:
+             suggests: Suggests | None = None) -> Exercise:
         """Put an author's key into a question that has none of its own; see ``with_key``."""
         known = with_key(self.exercise(question_id), key, suggests)
         self.exercises = MappingProxyType({**self.exercises, question_id: known})
         return known
 
     def mark_of(self, question_id: str, key: Any = None,
-                suggests: Mapping[str, str] | None = None) -> Mark:
+                suggests: Suggests | None = None) -> Mark:
         """Mark the answer kept for a question.
 
         `key` is an authored key, if the author has one, and `suggests` what wrong choices tell.
@@ -107,7 +110,7 @@ class Unit:
         return mark(exercise, self.answer(question_id))
 
     def mark(self, question_id: str, key: Any = None,
-             suggests: Mapping[str, str] | None = None) -> float:
+             suggests: Suggests | None = None) -> float:
         """Show the mark's record, from which the report is made, and return its points."""
         result = self.mark_of(question_id, key, suggests)
         self.show({MARK_MIME: result.record() | {"unit": self.id, "form": self.form},
@@ -120,20 +123,42 @@ class Unit:
             waits = exercise.kind == "rationale" or exercise.key is None
             lines = [self._waits(exercise)] if waits else review_lines(exercise,
                                                                        self.mark_of(exercise.id))
-            self._say(f"Question {exercise.id}", lines)
+            self._say(_titled(exercise.id), lines)
+
+    def result(self) -> None:
+        """Show what a whole sitting came to and what to practice, once every question is answered.
+
+        For those who work alone: in a class the instructor's page says it.
+        """
+        from .result import result_html, result_of, result_text
+
+        marks = {exercise.id: self.mark_of(exercise.id) for exercise in self}
+        result = result_of(self.exercises, marks, self._taught_in)
+        if result.unanswered:
+            left = ", ".join(q.removeprefix("q").replace("-", ".") for q in result.unanswered)
+            self._say("The result waits", [f"Still to answer: {left}. A guess counts as an answer.",
+                                           "Run this cell again when all are answered."])
+            return
+        self.show({"text/plain": result_text(result), "text/html": result_html(result)})
 
     def _waits(self, exercise: Exercise) -> str:
         if exercise.kind == "rationale":
-            return "Your own words: your teacher reads these. Working alone? Use the list below it."
-        return ("Judgment, not arithmetic, decides here, so this kit holds no key to it: your "
-                "teacher's page does. Working alone? Practice the same step with its reasons: "
+            return ("Your own words: your instructor reads these. Working alone? Hold your answer "
+                    "against the list in the question.")
+        return ("Judgment, not arithmetic, decides here, so this kit holds no key to it: "
+                "your instructor does. Working alone? Practice the same step with its reasons: "
                 f'unit.practice("{self.topic or "clinical priority"}").')
 
-    def practice(self, topic: str | None = None) -> Practice:
+    def practice(self, topic: str | None = None) -> Practice | ScenePractice:
         """Practice without end: a fresh patient at every press, no marks."""
+        topic = topic or self.topic or "primary disorder"
+        if topic == "clinical priority":
+            from .practice_scene import ScenePractice
+
+            return ScenePractice()
         from .practice import Practice
 
-        return Practice(topic or self.topic or "primary disorder")
+        return Practice(topic)
 
     def _say(self, title: str, lines: list[str]) -> None:
         items = "".join(f"<li>{escape(line)}</li>" for line in lines)
@@ -167,7 +192,8 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
         lines.append(f"{part.field}: you answered {given}. " + (
             "Right." if part.right else
             f"Not right: {shown(exercise, part.field, part.key)}."))
-    lines.append(f"{result.points:g} of {result.maximum:g}.")
+    free = " Any complete answer counts." if exercise.kind == "first thought" else ""
+    lines.append(f"{result.points:g} of {result.maximum:g}.{free}")
     lines.extend(exercise.because)
     hints = {name for part in result.parts for name in part.suggests[:1]}
     lines.extend(MISCONCEPTIONS[name].suggests for name in sorted(hints))
@@ -220,3 +246,8 @@ def _show(bundle: Bundle) -> None:
     from IPython.display import display
 
     display(bundle, raw=True)
+
+
+def _titled(question_id: str) -> str:
+    """Name a question as its prompt does: "Question 2.3"."""
+    return f"Question {question_id.removeprefix('q').replace('-', '.')}"

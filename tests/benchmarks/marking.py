@@ -1,70 +1,153 @@
-"""Marking by reading beside plain nbgrader, one run: python -m tests.benchmarks.marking [N [n]]."""
+"""Marking by reading beside plain nbgrader, in one run.
+
+python -m tests.benchmarks.marking [--many 500] [--few 6] [--large 10000] [--workers 2]
+"""
 from __future__ import annotations
 
+import argparse
 import json
+import os
 import random
 import resource
+import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
-import nbformat
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE.parent / "classroom"), str(HERE)]
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "classroom"))
+import nbformat  # noqa: E402
+from handing_in import (  # noqa: E402
+    REPOSITORY,
+    Notebook,
+    answered,
+    hand_in_to,
+    make_course,
+    released,
+)
+from lanes import auto_scores, run_nbgrader  # noqa: E402
+from ten_questions import QUESTIONS, UNIT, instructors_notebook, open_ten  # noqa: E402
 
-from handing_in import REPOSITORY, answered, hand_in_to, make_course, released
-from lanes import auto_scores, run_nbgrader
-
-from acidbase_lib import open_unit
-from acidbase_lib.classroom.forms import write_form
-from acidbase_lib.classroom.marking import mark_class
-from acidbase_lib.classroom.source import AssignmentSource
-from acidbase_lib.teaching.chart import write_chart
-
-UNIT = "02_primary_disorder"
+from acidbase_lib.classroom.class_pages import results_of, write_class_pages  # noqa: E402
+from acidbase_lib.classroom.marking import mark_class  # noqa: E402
+from acidbase_lib.classroom.source import AssignmentSource  # noqa: E402
+from acidbase_lib.teaching.chart import write_chart  # noqa: E402
 
 
-def measured(many: int, few: int, work: Path) -> None:
-    """Mark ``many`` submissions by reading and the first ``few`` of them by plain nbgrader."""
-    notebook = nbformat.read(REPOSITORY / "solutions" / UNIT / f"{UNIT}.ipynb", 4)
-    unit = open_unit(UNIT)
-    text = json.loads(nbformat.writes(write_form(notebook, unit)))
-    source = AssignmentSource.from_notebook(text, UNIT)
-    reading, plain = (make_course(work / name, UNIT, text) for name in ("reading", "plain"))
-    for course in (reading, plain):
-        mark_class(course, UNIT)
-    release, dice = released(source), random.Random(2)
-    for number in range(many):
+def school(root: Path, text: Notebook, size: int) -> Path:
+    """A course in which so many learners handed in, each by the answers of some idea."""
+    course = make_course(root, UNIT, text)
+    mark_class(course, UNIT)
+    release, dice, unit = released(AssignmentSource.from_notebook(text, UNIT)), random.Random(2), \
+        open_ten()
+    for number in range(size):
         answers = {e.id: write_chart(e.id, e.fields, e.key if dice.random() < 0.5 else
                                      dice.choice(list(e.predicted.values()) or [{}]))
                    for e in unit}
-        for course in (reading, plain) if number < few else (reading,):
-            hand_in_to(course, f"learner{number:05d}", answered(release, answers), UNIT)
+        hand_in_to(course, f"learner{number:05d}", answered(release, answers), UNIT)
+    return course
 
-    began = time.perf_counter()
-    mark_class(reading, UNIT, keep_marks=False)
-    ours = (time.perf_counter() - began) / many
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    began = time.perf_counter()
-    mark_class(reading, UNIT, keep_marks=False)
-    again = (time.perf_counter() - began) / many
-    began = time.perf_counter()
-    run_nbgrader("Autograde", plain, UNIT, plain=True)
-    theirs = (time.perf_counter() - began) / few
 
-    expected = {learner: marks for learner, marks in auto_scores(reading).items()
-                if learner in auto_scores(plain)}
-    print(f"{len(unit.exercises)} questions a submission; marks agree: "
-          f"{auto_scores(plain) == expected} ({len(expected)} compared)")
-    print(f"by reading        {1000 * ours:8.1f} ms a submission ({many} of them)")
-    print(f"by reading, again {1000 * again:8.1f} ms")
-    print(f"plain nbgrader    {1000 * theirs:8.1f} ms ({few} of them)")
-    print(f"ratio             {theirs / ours:8.0f}")
-    print(f"peak memory       {peak:8.0f} MB")
+def processor() -> float:
+    """Processor seconds of this process and of those it started and waited for."""
+    told = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in told)
+
+
+def timed(work: Callable[[], object], size: int) -> dict[str, float]:
+    """Milliseconds a submission, by the clock and of the processor."""
+    began, used = time.perf_counter(), processor()
+    work()
+    return {"clock": 1000 * (time.perf_counter() - began) / size,
+            "processor": 1000 * (processor() - used) / size}
+
+
+def in_a_fresh_process(course: Path, size: int, workers: int = 1) -> dict[str, float]:
+    """Mark a course in a process of its own, so that its memory is its own too."""
+    done = subprocess.run([sys.executable, "-m", "tests.benchmarks.marking", "--child",
+                           str(course), "--many", str(size), "--workers", str(workers)],
+                          cwd=REPOSITORY, capture_output=True, text=True, check=True)
+    return dict(json.loads(done.stdout))
+
+
+def child(course: Path, size: int, workers: int) -> None:
+    """What the fresh process does; both lanes are timed once nbgrader is loaded."""
+    import nbgrader.api  # noqa: F401
+
+    def work() -> None:
+        if workers == 1:
+            mark_class(course, UNIT, keep_marks=False)
+            return
+        from concurrent.futures import ProcessPoolExecutor
+
+        with ProcessPoolExecutor(workers) as executor:
+            mark_class(course, UNIT, executor, keep_marks=False)
+    told = timed(work, size)
+    told["memory"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(json.dumps(told))
+
+
+def say(name: str, told: dict[str, float]) -> None:
+    memory = f"  {told['memory']:6.0f} MB at most" if "memory" in told else ""
+    print(f"{name:<44}{told['clock']:9.2f} ms  {told['processor']:9.2f} ms{memory}", flush=True)
+
+
+def measured(given: argparse.Namespace, work: Path) -> None:
+    """Print the table."""
+    os.environ["PYTHONPATH"] = os.pathsep.join(sys.path[:2])  # the kernels import the unit
+    text = instructors_notebook(json.loads(nbformat.writes(nbformat.read(
+        REPOSITORY / "solutions" / UNIT / f"{UNIT}.ipynb", 4), split_lines=False)))
+    many, few = given.many, given.few
+    course = school(work / "many", text, many)
+    plain = school(work / "plain", text, few)
+    print(f"{len(open_ten().exercises)} of {QUESTIONS} questions; a submission is "
+          f"{len(next(course.rglob('submitted/*/*/*.ipynb')).read_bytes()) / 1024:.0f} KB")
+    print(f"{'':<44}{'clock':>12}  {'processor':>12}")
+    ours = in_a_fresh_process(course, many)
+    say(f"by reading, {many}", ours)
+    say(f"by reading, {many}, again", in_a_fresh_process(course, many))
+    say(f"by reading, {many}, {given.workers} processes",
+        in_a_fresh_process(course, many, given.workers))
+    theirs = timed(lambda: run_nbgrader("Autograde", plain, UNIT, plain=True), few)
+    say(f"plain nbgrader, {few}", theirs)
+    pages = timed(lambda: write_class_pages(work / "out", results_of(course, UNIT, {}), open_ten(),
+                                            release_keys=True), many)
+    say(f"feedback pages, grades and report, {many}", pages)
+    expected = auto_scores(plain)
+    got = auto_scores(course)
+    print(f"the same marks: {all(got[learner] == expected[learner] for learner in expected)} "
+          f"({len(expected)} learners)")
+    print(f"times faster: {theirs['clock'] / ours['clock']:.0f} by the clock, "
+          f"{theirs['processor'] / ours['processor']:.0f} by the processor")
+    if given.large:
+        hundred = in_a_fresh_process(school(work / "hundred", text, 100), 100)
+        large = in_a_fresh_process(school(work / "large", text, given.large), given.large)
+        say("by reading, 100", hundred)
+        say(f"by reading, {given.large}", large)
+        # a process starts and the instructor's notebook is read once, whatever the class's size
+        print(f"a submission of {given.large} against one of {many}: "
+              f"{large['clock'] / ours['clock']:.2f} by the clock, "
+              f"{large['processor'] / ours['processor']:.2f} by the processor")
+
+
+def main() -> None:
+    """Read the command line."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--many", type=int, default=500)
+    parser.add_argument("--few", type=int, default=6)
+    parser.add_argument("--large", type=int, default=0)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--child", type=Path, help=argparse.SUPPRESS)
+    given = parser.parse_args()
+    if given.child is not None:
+        child(given.child, given.many, given.workers)
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        measured(given, Path(folder))
 
 
 if __name__ == "__main__":
-    sizes = [int(word) for word in sys.argv[1:]] or [500, 6]
-    with tempfile.TemporaryDirectory() as folder:
-        measured(sizes[0], sizes[1] if len(sizes) > 1 else 6, Path(folder))
+    main()

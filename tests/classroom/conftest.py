@@ -20,6 +20,12 @@ from handing_in import (
 from acidbase_lib.classroom.source import AssignmentSource
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Name the marker of the tests that need a server or a cluster."""
+    config.addinivalue_line("markers", "services: needs PostgreSQL, psycopg2 and dask; "
+                                       "run by .ci/run with -m services")
+
+
 @pytest.fixture(scope="session")
 def source() -> AssignmentSource:
     """The small unit as the marker sees it."""

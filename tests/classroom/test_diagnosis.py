@@ -15,8 +15,10 @@ from acidbase_lib.classroom.diagnosis import (
     Observation,
     certainty_in_words,
     diagnose,
+    states,
     told_apart,
 )
+from acidbase_lib.classroom.diagnosis_fit import Fit, plain_fit
 
 IDEAS = tuple(f"idea {letter}" for letter in "ABCDEFGH")
 OPTIONS = ("w", "x", "y", "z")
@@ -141,3 +143,13 @@ def test_the_posterior_is_a_probability():
 def test_certainty_is_told_in_words():
     assert [certainty_in_words(p) for p in (0.99, 0.85, 0.5)] == ["very sure", "fairly sure",
                                                                   "not sure"]
+
+
+def test_the_quick_sum_equals_the_plain_one():
+    questions = [*answers(sitting(7), (IDEAS[1],), 0.2, 7),
+                 Observation("g", "answer", "w", "w", {IDEAS[0]: None, IDEAS[1]: "x"}, 3),
+                 Observation("h", "answer", "y", "w", {IDEAS[0]: None, IDEAS[2]: "y"}, 2)]
+    quick = Fit(questions, IDEAS)
+    for state in states(IDEAS):
+        assert quick.of(state, (1.5, 15.0)) == pytest.approx(plain_fit(questions, state,
+                                                                       (1.5, 15.0)))

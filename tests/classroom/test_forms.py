@@ -80,3 +80,65 @@ def test_the_form_command_writes_both_notebooks(tmp_path: Path, capsys: pytest.C
     assert "HIDDEN TESTS" not in release
     assert main(words) == 2
     assert "--force" in capsys.readouterr().err
+
+
+def _lesson_07() -> Path:
+    """The instructor's notebook of unit 07, with the keys that only it holds."""
+    path = Path(__file__).parents[2] / "solutions" / "07_clinical_priority"
+    return path / "07_clinical_priority.ipynb"
+
+
+def test_an_authored_key_follows_its_option_to_another_letter() -> None:
+    notebook = nbformat.read(_lesson_07(), as_version=4)
+    answers = set()
+    for form in range(1, 9):
+        written = write_form(notebook, open_unit("07_clinical_priority", form=form))
+        cells = {grade_id(cell): cell.source for cell in written.cells}
+        answers.add(cells["q7-4-answer"])
+        assert 'key={"first": "team"' in cells["q7-4-check"]
+        letter = cells["q7-4-answer"].split("first: ")[1][0]
+        prompt = cells["q7-4-prompt"].split("**because**")[0]
+        chosen = next(line for line in prompt.splitlines() if line.startswith(f"- {letter}. "))
+        assert chosen.startswith(f"- {letter}. Call ")
+    assert len(answers) > 3
+
+
+def test_a_model_answer_stays_only_with_its_own_prompt() -> None:
+    notebook = nbformat.read(_lesson_07(), as_version=4)
+    texts = {grade_id(cell): cell.source for cell in notebook.cells}
+    assert "I am the nurse" in texts["q7-7-answer"]
+    other = write_form(notebook, open_unit("07_clinical_priority", form=2))
+    assert "I am the nurse" not in next(c.source for c in other.cells
+                                        if grade_id(c) == "q7-7-answer")
+
+
+def test_a_hidden_line_that_is_no_data_is_refused() -> None:
+    notebook = nbformat.read(_lesson_07(), as_version=4)
+    check = next(c for c in notebook.cells if grade_id(c) == "q7-1-check")
+    check.source = check.source.replace('key=["probe",', "key=[open('/etc/passwd').read(),")
+    with pytest.raises(FormError, match="read as data"):
+        write_form(notebook, open_unit("07_clinical_priority"))
+    check.source = check.source.replace("open('/etc/passwd').read()", '"nothing"').replace(
+        '"breaths", "look"', '"nor this"')
+    with pytest.raises(FormError, match="q7-1"):
+        write_form(notebook, open_unit("07_clinical_priority"))
+
+
+def test_a_form_without_the_instructors_notebook_says_who_holds_the_keys(tmp_path: Path) -> None:
+    from acidbase_lib.classroom.command import CommandError
+    from acidbase_lib.classroom.form_command import write_pair
+
+    release = Path(__file__).parents[2] / "course/07_clinical_priority/07_clinical_priority.ipynb"
+    with pytest.raises(CommandError, match=r"q7-1, q7-3.*--source"):
+        write_pair(open_unit("07_clinical_priority"), tmp_path, template=release)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_form_that_counts_has_no_cell_that_marks_itself() -> None:
+    from acidbase_lib.classroom.forms import without_self_marking
+
+    path = Path(__file__).parents[2] / "solutions" / "08_sitting" / "08_sitting.ipynb"
+    notebook = nbformat.read(path, as_version=4)
+    left = without_self_marking(notebook)
+    assert {grade_id(c) for c in notebook.cells} - {grade_id(c) for c in left.cells} == {
+        "08-result", "08-alone"}

@@ -5,7 +5,7 @@ import copy
 from collections.abc import Callable
 
 import pytest
-from handing_in import RIGHT, Notebook, answered, find
+from handing_in import RIGHT, Notebook, answered, find, released, small_source
 
 from acidbase_lib.classroom.answers import FileLimits
 from acidbase_lib.classroom.reading_lane import mark_notebook
@@ -177,6 +177,13 @@ def test_a_chart_of_no_question_of_ours_is_left_out_and_told(source: AssignmentS
                                                              right: Notebook) -> None:
     right["cells"].append({"cell_type": "code", "metadata": {}, "source": "%%chart q9-9\npH: low"})
     assert [r.kind for r in rebuild(right, source).repairs] == ["stray"]
+
+
+def test_a_locked_cell_whose_name_ends_like_an_answers_is_no_chart() -> None:
+    notebook = small_source()
+    find(notebook, "01-goals")["metadata"]["nbgrader"]["grade_id"] = "01-answer"
+    source = AssignmentSource.from_notebook(notebook, "small")
+    assert rebuild(released(source), source).repairs == ()
 
 
 def test_a_chart_as_long_as_a_book_is_cut(source: AssignmentSource, blank: Notebook) -> None:

@@ -60,6 +60,7 @@ def test_the_command_writes_three_files(tmp_path: Path, capsys: pytest.CaptureFi
     assert len(re.findall(r"\.html", told)) == 3
 
 
-def test_an_unknown_unit_is_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_unknown_unit_is_one_sentence(tmp_path: Path,
+                                         capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["worksheet", "99_nothing", "--out", str(tmp_path)]) == 2
     assert "02_primary_disorder" in capsys.readouterr().err

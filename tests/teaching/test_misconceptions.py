@@ -14,8 +14,12 @@ from acidbase_lib.reading.ranges import LabSettings, Range
 from acidbase_lib.reading.scene import Option, Scene
 from acidbase_lib.teaching.bedside_ideas import CHOICES
 from acidbase_lib.teaching.cases import draw_case
+from acidbase_lib.teaching.cause_ideas import RECALLS
+from acidbase_lib.teaching.causes import causes
+from acidbase_lib.teaching.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.misreadings import PROGRAMS
+from acidbase_lib.teaching.misreadings_oxygen import OXYGEN_PROGRAMS
 from acidbase_lib.teaching.plans import PLANS
 
 UNITS = {"01_ranges", "02_primary_disorder", "03_compensation", "04_beyond_the_shortcut",
@@ -31,6 +35,10 @@ GASES += [draw_case(disorder, compensation, borderline=True, seed=i).gas
               ("respiratory acidosis", "uncompensated"), ("metabolic alkalosis", "fully"),
               ("metabolic acidosis", "partially"))]
 
+VEINS = [BloodGas(ph, paco2, specimen="venous") for ph, paco2 in (
+    (7.34, 50), (7.33, 52), (7.32, 48), (7.38, 43), (7.25, 62), (7.45, 36))]
+ELSEWHERE = LabSettings(name="elsewhere", paco2=Range(32, 45), hco3=Range(23, 28))
+
 LOOK = Option("Look at the chest and count the breaths", "assess", looks_at=("breathing",))
 PROBE = Option("Put the probe on another finger", "assess", looks_at=("saturation",))
 PRESSURE = Option("Take the blood pressure", "assess", looks_at=("circulation",))
@@ -39,6 +47,7 @@ CALL = Option("Call the provider", "call for help")
 WITHHOLD = Option("Leave the oxygen off because of the carbon dioxide", "oxygen withheld")
 FULL = Option("Turn oxygen up to the most there is", "oxygen up")
 TITRATE = Option("Bring oxygen up in steps toward 88-92 %", "oxygen titrated", target=(88, 92))
+USUAL = Option("Bring oxygen up in steps toward 94-98 %", "oxygen titrated", target=(94, 98))
 DRUG = Option("Bring the inhaler that is prescribed", "drug", acts_on="breathing")
 WRITE = Option("Write the number in the chart", "document")
 
@@ -50,22 +59,43 @@ SCENES = {
     "retainer, low oxygen": (Scene(consciousness="alert", respiratory_rate=26, effort="labored",
                                    spo2=80, device="air", history=("chronic CO2 retainer",)),
                              (TITRATE, WITHHOLD, FULL, PRESSURE)),
+    "retainer, two targets": (Scene(consciousness="alert", respiratory_rate=26, effort="labored",
+                                    spo2=86, device="air", history=("chronic CO2 retainer",)),
+                              (USUAL, TITRATE)),
+    "no risk, two targets": (Scene(consciousness="alert", respiratory_rate=26, effort="labored",
+                                   spo2=88, device="air"), (TITRATE, USUAL)),
     "breathless, nothing known": (Scene(consciousness="alert"), (LOOK, DRUG, CALL, WITHHOLD)),
+    "asthma, PaCO2 in range": (Scene(consciousness="alert", respiratory_rate=30, effort="labored",
+                                     spo2=95, device="simple mask", history=("asthma",),
+                                     gas=BloodGas(7.38, 41)), (CALL, WRITE, FULL)),
 }
+OBSERVED = tuple(Observations(22, spo2, 118, 101, 37.2, oxygen, "alert", scale)
+                 for spo2 in (85, 90, 94, 97) for oxygen in (True, False) for scale in (1, 2))
 
 
 def reads(idea):
-    return tuple(idea.read(gas, "kPa") for gas in GASES)
+    return (*(idea.read(gas, "kPa") for gas in GASES), *(idea.read(gas) for gas in VEINS),
+            *(idea.read(gas, settings=ELSEWHERE) for gas in GASES))
+
+
+def recalls(idea):
+    return tuple(idea.recall(cause) for cause in causes().values())
 
 
 def chooses(idea):
     return tuple(idea.choose(scene, options) for scene, options in SCENES.values())
 
 
+def scores(key):
+    """The NEWS2 totals that a reader comes to; every idea but two adds up as the chart does."""
+    return tuple(SCORES.get(key, lambda seen: score(seen).total)(seen) for seen in OBSERVED)
+
+
 @pytest.fixture(scope="module")
 def everybody():
-    """All that each reader says, over every gas and scene."""
-    return {key: (*reads(m), *chooses(m)) for key, m in {**MISCONCEPTIONS, "sound": SOUND}.items()}
+    """All that each reader says, over every gas, scene, cause and set of observations."""
+    return {key: (*reads(m), *chooses(m), *recalls(m), *scores(key))
+            for key, m in {**MISCONCEPTIONS, "sound": SOUND}.items()}
 
 
 # --- the reader who is right ---------------------------------------------------
@@ -80,7 +110,10 @@ def test_the_sound_reader_says_what_the_library_reads():
 
 
 def test_the_scenes_have_one_best_first_step_each():
-    assert chooses(SOUND) == (LOOK, BAG, TITRATE, LOOK)
+    assert dict(zip(SCENES, chooses(SOUND), strict=True)) == {
+        **dict.fromkeys(SCENES, LOOK), "hardly breathing": BAG, "retainer, low oxygen": TITRATE,
+        "retainer, two targets": TITRATE, "no risk, two targets": USUAL,
+        "asthma, PaCO2 in range": CALL}
 
 
 def test_the_sound_reader_follows_a_schools_ranges():
@@ -94,8 +127,9 @@ def test_the_sound_reader_follows_a_schools_ranges():
 
 def test_there_are_at_least_fifteen_and_every_idea_is_a_program():
     assert len(MISCONCEPTIONS) >= 15
-    assert set(MISCONCEPTIONS) == set(PROGRAMS) | set(CHOICES)
-    assert all((m.program is None) != (m.choice is None) for m in MISCONCEPTIONS.values())
+    kinds = (set(PROGRAMS), set(CHOICES), set(RECALLS), set(SCORES))
+    assert set(MISCONCEPTIONS) == set().union(*kinds)
+    assert sum(map(len, kinds)) == len(MISCONCEPTIONS), "an idea is of one kind"
 
 
 @EVERY
@@ -110,8 +144,10 @@ def test_an_idea_shows_on_some_patients_and_hides_on_others(idea, everybody):
 def test_an_idea_of_one_kind_leaves_the_other_kind_alone(idea):
     if idea.program is None:
         assert reads(idea) == reads(SOUND)
-    else:
+    if idea.choice is None:
         assert chooses(idea) == chooses(SOUND)
+    if idea.memory is None:
+        assert recalls(idea) == recalls(SOUND)
 
 
 @EVERY
@@ -130,10 +166,10 @@ def test_beliefs_are_words_that_a_learner_can_write(idea):
 # --- no two ideas are one --------------------------------------------------------
 
 def test_every_pair_of_ideas_is_told_apart(everybody):
-    """By at least three of the patients or one scene; the failure prints the whole table."""
+    """By at least three of the patients, or one scene or cause; the failure prints the table."""
     apart = {(a, b): sum(x != y for x, y in zip(everybody[a], everybody[b], strict=True))
              for a, b in itertools.combinations(everybody, 2)}
-    bedside = set(CHOICES)
+    bedside = set(CHOICES) | set(RECALLS)
     close = {pair: n for pair, n in apart.items()
              if n < (1 if bedside & set(pair) else 3)}
     assert close == {}, "\n" + table(apart)
@@ -143,7 +179,10 @@ def test_pairs_about_gases_are_told_apart_by_what_a_question_can_ask(everybody):
     """The words of the standard fields alone, on gases printed in mmHg without extras; an idea
     that needs a unit, oxygen or electrolytes is as good as sound there.
     """
-    needs_more = {"kPa read as mmHg", "oxygen names the disorder", "anion gap never worked out"}
+    needs_more = {"pH scale linear", "venous read as arterial", "one range for every laboratory",
+                  "bicarbonate thought to be measured", "kPa read as mmHg",
+                  "oxygen names the disorder", "anion gap never worked out",
+                  *OXYGEN_PROGRAMS}
     plain = [BloodGas(g.ph, g.paco2, g.hco3) for g in GASES]
 
     def words(idea):
@@ -227,8 +266,52 @@ BEDSIDE = [
     ("look again when the finding is given", "hardly breathing", PRESSURE),
     ("oxygen withheld", "retainer, low oxygen", WITHHOLD),
     ("full oxygen without a target", "retainer, low oxygen", FULL),
+    ("usual oxygen target for everyone", "retainer, two targets", USUAL),
+    ("low oxygen target for everyone", "no risk, two targets", TITRATE),
     ("call before looking", "a number alone", CALL),
+    ("normal PaCO2 reassures", "asthma, PaCO2 in range", WRITE),
 ]
+
+
+MEMORIES = [
+    ("vomiting and diarrhea swapped", "vomiting", "disorder", "metabolic acidosis"),
+    ("vomiting and diarrhea swapped", "diarrhea", "disorder", "metabolic alkalosis"),
+    ("potassium told by the pH alone", "diarrhea", "potassium", "high"),
+    ("every metabolic acidosis has a high gap", "saline", "gap", "high"),
+    ("blood potassium taken for the body's store", "ketones", "store", "high"),
+    ("too little and too much breathing swapped", "opioid", "disorder", "respiratory alkalosis"),
+]
+
+
+@pytest.mark.parametrize(("key", "cause", "field", "word"), MEMORIES)
+def test_how_a_learner_with_the_idea_remembers_a_cause(key, cause, field, word):
+    remembered = MISCONCEPTIONS[key].recall(causes()[cause])
+    assert getattr(remembered, field) == word != getattr(causes()[cause], field)
+
+
+OXYGEN = BloodGas(7.33, 60, 31, pao2=52, fio2=0.21, age=60)
+ON_OXYGEN = BloodGas(7.42, 38, 24, pao2=84, fio2=0.60, age=60)
+OXYGEN_IDEAS = [
+    ("failure types swapped", OXYGEN, "failure", "type 1"),
+    ("oxygen low only below 60", BloodGas(7.44, 34, 22, pao2=66, fio2=0.21), "state", "normal"),
+    ("inspired oxygen ignored", ON_OXYGEN, "ratio", 400),
+    ("inspired taken for alveolar", OXYGEN, "gradient", 97.73),
+]
+
+
+@pytest.mark.parametrize(("key", "gas", "field", "value"), OXYGEN_IDEAS)
+def test_what_a_learner_with_the_idea_makes_of_oxygen(key, gas, field, value):
+    """150 - 52 is 98, where the alveoli hold 75: a gradient of 23."""
+    thought = getattr(MISCONCEPTIONS[key].read(gas).oxygen, field)
+    assert thought == (pytest.approx(value) if isinstance(value, float | int) else value)
+    assert thought != getattr(SOUND.read(gas).oxygen, field)
+
+
+def test_a_gap_without_bicarbonate_is_sodium_less_chloride():
+    gas = BloodGas(7.29, 31, 15, sodium=138, chloride=113)
+    beliefs = MISCONCEPTIONS["bicarbonate left out of the gap"].read(gas)
+    assert (beliefs.gap_value, beliefs.gap) == (25, "high")
+    assert (SOUND.read(gas).gap_value, SOUND.read(gas).gap) == (10, "normal")
 
 
 @pytest.mark.parametrize(("key", "scene", "first"), BEDSIDE)
@@ -281,7 +364,8 @@ def test_names_keys_and_cards_are_all_different():
 
 
 def test_cards_about_oxygen_give_no_order_and_defer_to_the_protocol():
-    for key in ("oxygen withheld", "full oxygen without a target"):
+    for key in ("oxygen withheld", "full oxygen without a target",
+                "usual oxygen target for everyone", "low oxygen target for everyone"):
         assert "Local protocol decides" in MISCONCEPTIONS[key].card
         assert not re.search(r"\b(give|administer|start)\b", MISCONCEPTIONS[key].card, re.I)
 

@@ -209,3 +209,30 @@ def test_reopened_without_running_it_shows_a_sentence():
     data, _ = Practice(seed="s")._repr_mimebundle_()
     assert data["text/plain"].startswith("Run this cell to practice: primary disorder.")
     assert "<" not in data["text/plain"]
+
+
+RANGES = TOPICS["in range or not"]
+
+
+@pytest.mark.parametrize("step", range(len(RANGES.steps)))
+def test_counting_what_is_out_has_a_key_for_every_patient(step: int):
+    for seed in range(40):
+        at = Run(RANGES, str(seed))
+        at.step = step
+        at.next()
+        reading = interpret(at.case.gas)
+        out = sum(state not in ("normal", None) for state in
+                  (reading.ph_state, reading.paco2_state, reading.hco3_state))
+        assert at.key == {0: "all three in range", 2: "two out of range",
+                          3: "all three out of range"}[out]
+
+
+def test_a_report_without_ranges_may_be_in_kpa():
+    at = Run(RANGES, "unit")
+    assert all(len(row) == 2 for row in view_of(at)["rows"])
+    at.step = 2
+    at.next()
+    shown = view_of(at)
+    assert shown["columns"] == ["number", "result"]
+    assert shown["rows"][1][1].endswith(" kPa")
+    assert len(view_of(run())["rows"][0]) == 3

@@ -1,0 +1,119 @@
+"""What a class gets back: a page a learner, a grade file, and the instructor's report."""
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from .course_folder import CourseFolder
+from .gradebook import grades_table, marks_by_hand, read_marks
+from .progress import Step
+from .results import Result
+
+NOT_HANDED_IN = "not handed in"
+
+
+@dataclass(frozen=True, slots=True)
+class ClassPages:
+    """Where everything was put; ``report`` is what the report says."""
+
+    grades: Path
+    feedback: Path
+    page: Path
+    report: Any
+
+
+def results_of(course: str | Path | CourseFolder, assignment: str,
+               names: Mapping[str, str]) -> tuple[Result, ...]:
+    """Return everyone's result as the gradebook has it now, marks given by hand included.
+
+    Parameters
+    ----------
+    course : path or CourseFolder
+        The course.
+    assignment : str
+        Such as "02_primary_disorder".
+    names : mapping of str to str
+        The class list: learner to name. Who is on it but not in the gradebook has not handed in.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read or does not have the assignment.
+    """
+    folder = CourseFolder.find(course)
+    kept = {one.learner: one for one in read_marks(folder, assignment)}
+    by_hand = marks_by_hand(folder, assignment)
+    results: dict[str, Result] = {}
+    maximum = 0.0
+    for row in grades_table(folder, assignment):
+        maximum = row.maximum
+        marks = kept[row.learner].marks if row.learner in kept and row.score is not None else ()
+        repairs = kept[row.learner].repairs if row.learner in kept else ()
+        given = by_hand.get(row.learner, {})
+        results[row.learner] = Result(
+            row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
+            tuple(_with_what_a_person_gave(mark, given) for mark in marks),
+            row.why if row.score is None else "", tuple(repair.sentence for repair in repairs))
+    for learner, name in names.items():
+        if learner not in results:
+            results[learner] = Result(learner, name or learner, NOT_HANDED_IN, None, maximum)
+    return tuple(results[learner] for learner in sorted(results))
+
+
+def _with_what_a_person_gave(mark: Any, given: Mapping[str, float]) -> Any:
+    """A mark with a person's points in place of the program's, where a person gave any."""
+    for cell in (f"{mark.question}-answer", f"{mark.question}-check"):
+        if cell in given:
+            state = "answered" if mark.state == "waits for the instructor" else mark.state
+            return replace(mark, points=given[cell], state=state)
+    return mark
+
+
+def write_class_pages(out: Path, results: Sequence[Result], unit: Any, *,
+                      release_keys: bool, invented: bool = False,
+                      step: Step = lambda *_: None) -> ClassPages:
+    """Write the grade file, the report and the feedback pages into a folder.
+
+    Parameters
+    ----------
+    out : Path
+        The folder.
+    results : sequence of Result
+        One a learner, those who handed in nothing included.
+    unit : Unit
+        The unit that was marked, with its exercises.
+    release_keys : bool
+        Whether the pages show the right answers.
+    invented : bool
+        Whether the class is invented, which the report then says first.
+    step : callable
+        Told how far it has come.
+    """
+    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+
+    from .feedback import feedback_of, write_feedback
+    from .grade_file import write_grade_file
+    from .report import class_report
+    from .report_page import write_report
+
+    grades = write_grade_file(out / "grades.csv", results)
+    there = [result for result in results if result.state != NOT_HANDED_IN]
+    report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.title, made_on=today(),
+                          invented=invented)
+    for done, result in enumerate(there, 1):
+        found = report.diagnoses.get(result.learner)
+        write_feedback(out / "feedback" / f"{result.learner}.html", feedback_of(
+            result, unit.exercises, MISCONCEPTIONS, title=unit.title, release_keys=release_keys,
+            ideas=found.ideas if found else ()))
+        step("writing feedback", done, len(there))
+    page = write_report(out / "report", report)
+    return ClassPages(grades, out / "feedback", page, report)
+
+
+def today() -> str:
+    """Today's date as it is printed."""
+    now = date.today()
+    return f"{now:%B} {now.day}, {now.year}"

@@ -1,0 +1,138 @@
+"""Take in what learners handed in, mark it, and write what goes back to them.
+
+That is a feedback page each, a grade file, and a report for the instructor.
+FILES is a folder or a zip of notebooks, as your learning platform gives them.
+Whose a file is must be plain from its name and the roster: files that fit
+nobody, or more than one person, are listed and left alone. Answers are read,
+not run. Leave FILES out to write the pages again, for example
+after you have marked the written answers by hand. Running it again is safe.
+"""
+from __future__ import annotations
+
+import argparse
+import os
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from .command import CommandError
+
+if TYPE_CHECKING:
+    from .course_folder import CourseFolder
+    from .intake import Intake
+    from .progress import Step
+    from .results import Result
+
+MANY = 1_000  # learners from which a second process earns back the time it takes to start
+SHOWN = 20  # lines of one kind on the screen; the files have them all
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("files", metavar="FILES", type=Path, nargs="?",
+                        help="a folder or a zip of the notebooks that were handed in")
+    parser.add_argument("--unit", metavar="UNIT", required=True,
+                        help="which unit, such as 02_primary_disorder")
+    parser.add_argument("--roster", metavar="CSV", type=Path, required=True,
+                        help="the class list: a column id, and names if files are called by them")
+    parser.add_argument("--out", metavar="DIR", type=Path, required=True,
+                        help="where grades, feedback and report are written")
+    parser.add_argument("--course", metavar="DIR", type=Path, default=Path("."),
+                        help="the folder of this kit's course (default: here)")
+    parser.add_argument("--release-keys", action="store_true",
+                        help="show the right answers on the feedback pages")
+    parser.add_argument("--workers", metavar="N", type=int,
+                        help=f"mark in N processes (default: 1, or 2 from {MANY:,} learners on)")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Take in, mark, write, and say what needs a person."""
+    from .class_pages import results_of, write_class_pages
+    from .course_folder import CourseFolder
+    from .intake import take_in
+    from .progress import progress
+    from .roster import read_roster
+
+    if given.workers is not None and not 1 <= given.workers <= 64:
+        raise CommandError(f"--workers {given.workers} is outside 1 to 64")
+    if given.out.exists() and not given.out.is_dir():
+        raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
+    course = CourseFolder.find(given.course)
+    unit = _unit(course, given.unit)
+    roster = read_roster(given.roster)
+    if given.files is not None:
+        _tell_intake(take_in(course, given.unit, given.files, roster), given.out)
+    with progress() as step:
+        notes = _mark(course, given, step)
+        results = results_of(course, given.unit, {line.learner: line.name for line in roster})
+        pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
+                                  step=step)
+    for note in notes:
+        print(note)
+    _tell_states(results)
+    print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
+          f"  feedback      {pages.feedback} (a page a learner)\n"
+          f"  grades        {pages.grades}")
+    return 0
+
+
+def _unit(course: CourseFolder, name: str) -> Any:
+    from .answers import UnreadableNotebookError, parse_notebook, read_file
+    from .home import unit_of
+
+    path = course.source_notebook(name)
+    try:
+        return unit_of(parse_notebook(read_file(path)), path.parent)
+    except UnreadableNotebookError as slip:
+        raise CommandError(f"{path}: {slip}") from None
+
+
+def _mark(course: CourseFolder, given: argparse.Namespace, step: Step) -> Sequence[str]:
+    from .marking import mark_class
+    from .progress import marking_progress
+
+    tell, workers = marking_progress(step), given.workers
+    if workers is None:
+        many = sum(1 for _ in course.learners(given.unit)) >= MANY
+        workers = min(2, os.cpu_count() or 1) if many else 1
+    if workers == 1:
+        return mark_class(course, given.unit, progress=tell, keep_marks=False).notes
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as executor:
+        return mark_class(course, given.unit, executor, tell, keep_marks=False).notes
+
+
+def _tell_intake(intake: Intake, out: Path) -> None:
+    """Print what became of the files, and keep the whole list beside the grades."""
+    from .grade_file import write_table
+
+    rows = [(file, learner, "taken") for learner, file in intake.taken.items()]
+    rows += [(file, learner, "the same as before") for learner, file in intake.unchanged.items()]
+    rows += [(file, "", f"left alone: {why}")
+             for group in (intake.doubtful, intake.unmatched) for file, why in group.items()]
+    rows += [("", learner, "no file") for learner in intake.absent]
+    place = write_table(out / "intake.csv", ("file", "id", "what became of it"), rows)
+    print(f"Files: {len(intake.taken)} taken, {len(intake.unchanged)} the same as before, "
+          f"{len(intake.doubtful) + len(intake.unmatched)} left alone. On the roster without a "
+          f"file: {len(intake.absent)}.")
+    for name, group in (("doubtful", intake.doubtful), ("nobody's", intake.unmatched)):
+        for file, why in list(group.items())[:SHOWN]:
+            print(f"  {name}: {file}: {why}")
+    for learner, path in list(intake.earlier.items())[:SHOWN]:
+        print(f"  handed in again: {learner}; the earlier file is kept as {path}")
+    print(f"  the whole list: {place}", flush=True)
+
+
+def _tell_states(results: Sequence[Result]) -> None:
+    from .results import NOT_MARKED
+
+    counts = Counter(result.state for result in results)
+    print("Learners: " + ", ".join(f"{number} {state}" for state, number in counts.items()) + ".")
+    for result in [r for r in results if r.state == NOT_MARKED][:SHOWN]:
+        print(f"  not marked: {result.learner}: {result.why}")
+    if waiting := [r for r in results if r.waiting]:
+        print(f"  {len(waiting)} have written answers that wait for you: mark them in nbgrader's "
+              "formgrader, then run this command again without FILES.")

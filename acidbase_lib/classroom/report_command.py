@@ -1,0 +1,117 @@
+"""Make the class report again from a marked gradebook, and say what has changed.
+
+Nothing is marked and nothing is sent. With --before the report also compares
+this sitting with an earlier one of the same class. With --codes the file holds
+no name and no id, for passing on.
+"""
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from .command import CommandError
+
+if TYPE_CHECKING:
+    from .report import Report
+    from .results import Result
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("course", metavar="COURSE_FOLDER", type=Path,
+                        help="the folder of this kit's course, with its gradebook")
+    parser.add_argument("--unit", metavar="UNIT", required=True,
+                        help="which sitting, such as 02_primary_disorder")
+    parser.add_argument("--before", metavar="UNIT",
+                        help="an earlier sitting of the same class, to compare with")
+    parser.add_argument("--roster", metavar="CSV", type=Path,
+                        help="the class list, for names; ids are shown where left out")
+    parser.add_argument("--out", metavar="DIR", type=Path, default=Path("acidbase-report"),
+                        help="where to write (default: %(default)s)")
+    parser.add_argument("--codes", action="store_true",
+                        help="leave every name and id out and write codes in their place")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Read the gradebook, write the report, and say in a few lines what it found."""
+    from .report_page import write_report
+
+    if given.out.exists() and not given.out.is_dir():
+        raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
+    names = _names(given.roster)
+    report = report_of(given.course, given.unit, names)
+    if given.before is not None:
+        from .report_progress import progress_since
+
+        earlier = report_of(given.course, given.before, names)
+        report = replace(report, progress=progress_since(earlier, report))
+    page = write_report(given.out, report, names=not given.codes)
+    for idea in report.ideas:
+        print(f"  {len(idea.holders):3d} surely, {len(idea.perhaps):3d} perhaps  "
+              f"{idea.misconception.name}")
+    if not report.ideas:
+        print("No wrong idea shows.")
+    if report.progress is not None:
+        for row in report.progress.rows:
+            print(f"  {row.sentence}")
+    print(f"\nOpen first:\n  class report  {page}")
+    return 0
+
+
+def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = None) -> Report:
+    """Draw the report of a sitting from its gradebook.
+
+    Parameters
+    ----------
+    course : Path
+        The course folder.
+    unit_name : str
+        The sitting.
+    names : mapping of str to str, optional
+        Learner to name.
+
+    Raises
+    ------
+    CommandError
+        The sitting has no notebook there, or nobody's work has been marked.
+    """
+    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+
+    from .class_pages import today
+    from .report import class_report
+
+    results, unit = marked_sitting(course, unit_name, names or {})
+    return class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.title,
+                        made_on=today())
+
+
+def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
+                   ) -> tuple[tuple[Result, ...], Any]:
+    """Return what was handed in to a sitting, as it stands in the gradebook, and its unit."""
+    from .answers import UnreadableNotebookError, parse_notebook, read_file
+    from .class_pages import NOT_HANDED_IN, results_of
+    from .course_folder import CourseFolder
+    from .home import unit_of
+
+    if not course.is_dir():
+        raise CommandError(f"there is no course folder {course}")
+    folder = CourseFolder.find(course)
+    path = folder.source_notebook(unit_name)
+    try:
+        unit = unit_of(parse_notebook(read_file(path)), path.parent)
+    except UnreadableNotebookError as slip:
+        raise CommandError(f"{path}: {slip}") from None
+    results = tuple(r for r in results_of(folder, unit_name, {}) if r.state != NOT_HANDED_IN)
+    if not results:
+        raise CommandError(f"nobody's {unit_name} has been marked in {course}; "
+                           "`acidbase collect` marks a class")
+    return tuple(replace(r, name=names.get(r.learner) or r.learner) for r in results), unit
+
+
+def _names(roster: Path | None) -> Mapping[str, str]:
+    from .roster import read_roster
+
+    return {} if roster is None else {line.learner: line.name for line in read_roster(roster)}

@@ -1,0 +1,134 @@
+"""The course as static files: notebooks, a Python that runs in the browser, and a front page."""
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+import sysconfig
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from .command import CommandError
+from .site_page import Unit, front_page, unit_in
+from .site_tools import SiteTools
+from .site_wheel import NAME, leave_out_jedi, make_wheel
+from .study import units
+
+MARK = ".acidbase-site"  # says that a folder is ours, and may be written anew
+STORE = "acidbase-course"  # the name of the browser's store that keeps a learner's notebooks
+EXTENSIONS = ("@jupyter-widgets/jupyterlab-manager", "@jupyterlite/pyodide-kernel-extension",
+              "anywidget")
+_RUNTIME = ("package.json", "pyodide.mjs", "pyodide.js", "pyodide.asm.mjs", "pyodide.asm.js",
+            "pyodide.asm.wasm", "python_stdlib.zip")
+
+
+def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[Unit, ...]:
+    """Write the page into a folder, whole or not at all.
+
+    Parameters
+    ----------
+    course : Path
+        The released course, a folder for each unit.
+    out : Path
+        Where to; a folder that is new, empty, or an earlier page of ours.
+    tools : SiteTools
+        What `find_tools` found.
+
+    Raises
+    ------
+    CommandError
+        If the folder holds something else, or the build failed.
+    """
+    if out.is_file() or (out.is_dir() and any(out.iterdir()) and not (out / MARK).exists()):
+        raise CommandError(f"{out} holds something else; choose a new or an empty folder, so that "
+                           "nothing of yours is lost")
+    out.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=out.parent, prefix=".acidbase-site-") as name:
+        work = Path(name)
+        _lay_out(course, work, tools)
+        _build(work)
+        page = work / "page"
+        listed = tuple(unit_in(course, unit_id) for unit_id in units(course))
+        (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8")
+        (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8")
+        if out.exists():
+            shutil.rmtree(out)
+        page.rename(out)
+    return listed
+
+
+def size_of(folder: Path) -> int:
+    """How much a folder's files weigh. [bytes]"""
+    return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+
+
+def _lay_out(course: Path, work: Path, tools: SiteTools) -> None:
+    """Put what the builder reads into a folder: notebooks, wheel, runtime and settings."""
+    for unit_id in units(course):
+        shutil.copytree(course / unit_id, work / "source" / "units" / unit_id,
+                        ignore=shutil.ignore_patterns(".*", "__*", "*.py"))
+    make_wheel(work / "wheels")
+    leave_out_jedi(work / "wheels")
+    runtime = work / "source" / "static" / "pyodide"
+    runtime.mkdir(parents=True)
+    for file in _RUNTIME:
+        if (tools.pyodide / file).exists():
+            shutil.copyfile(tools.pyodide / file, runtime / file)
+    # The package's list names hundreds of files that it does not hold: start from none of them.
+    lock = json.loads((tools.pyodide / "pyodide-lock.json").read_text(encoding="utf-8"))
+    lock["packages"] = {}
+    lock["info"].setdefault("version", tools.version)
+    _write(runtime / "pyodide-lock.json", lock)
+    _write(work / "source" / "jupyter_lite_config.json", _build_settings(work))
+    _write(work / "source" / "jupyter-lite.json", _page_settings())
+    _write(work / "source" / "overrides.json", _reader_settings())
+
+
+def _build_settings(work: Path) -> dict[str, Any]:
+    shared = Path(sysconfig.get_path("data")) / "share" / "jupyter" / "labextensions"
+    return {
+        "LiteBuildConfig": {
+            "apps": ["lab", "notebooks"], "contents": ["units"], "no_sourcemaps": True,
+            "no_unused_shared_packages": True, "no_libarchive": True,
+            "cache_dir": str(work / "cache"),
+            # An instructor's environment may hold extensions that ask a server.
+            "ignore_sys_prefix": ["federated_extensions"],
+            "federated_extensions": [str(shared / name) for name in EXTENSIONS],
+        },
+        "PyodideLockAddon": {
+            "enabled": True, "wheels": [str(work / "wheels")], "specs": ["micropip"],
+            "prefetch_extra": [NAME, "ipywidgets", "anywidget"],
+            # The page has the widgets' scripts itself.
+            "excludes_extra": ["widgetsnbextension", "jupyterlab-widgets"],
+        },
+    }
+
+
+def _page_settings() -> dict[str, Any]:
+    kernel = {"disablePyPIFallback": True}
+    return {"jupyter-lite-schema-version": 0, "jupyter-config-data": {
+        "appName": "Acid–base course", "contentsStorageName": STORE,
+        "litePluginSettings": {"@jupyterlite/pyodide-kernel-extension:kernel": kernel}}}
+
+
+def _reader_settings() -> Mapping[str, Any]:
+    return {"@jupyterlab/apputils-extension:notification":
+            {"fetchNews": "false", "checkForUpdates": False}}
+
+
+def _build(work: Path) -> None:
+    command = [sys.executable, "-m", "jupyterlite_core", "build", "--lite-dir",
+               str(work / "source"), "--output-dir", str(work / "page"), "--config",
+               str(work / "source" / "jupyter_lite_config.json")]
+    done = subprocess.run(command, cwd=work / "source", capture_output=True, text=True, check=False)
+    if done.returncode or not (work / "page" / "notebooks" / "index.html").exists():
+        said = (done.stderr.strip() or done.stdout.strip()).splitlines()
+        reason = next((line for line in reversed(said) if "rror" in line), "no reason was given")
+        raise CommandError(f"the page could not be built: {reason.strip()[:300]}")
+
+
+def _write(path: Path, told: Mapping[str, Any]) -> None:
+    path.write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8")

@@ -1,0 +1,48 @@
+"""Build the course as a web page that needs no server.
+
+Every unit runs in the reader's browser. Put the folder on any web space.
+Nothing in it asks another host for anything, and a learner's answers stay in
+that learner's browser. To look at it here:
+python -m http.server --directory OUT --bind 127.0.0.1
+"""
+from __future__ import annotations
+
+import argparse
+import time
+from pathlib import Path
+
+from .command import CommandError
+from .site import build_site, size_of
+from .site_tools import find_tools
+from .study import course_folder
+
+LARGEST = 50_000_000  # bytes; what a free web space takes, and a phone's budget
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What may follow ``acidbase site``."""
+    parser.add_argument("out", metavar="OUT", type=Path, help="the folder to write the page into")
+    parser.add_argument("--pyodide", metavar="DIR", type=Path,
+                        help="where npm put the package pyodide (default: looked for in "
+                             "node_modules here, and in the folders above)")
+    parser.add_argument("--course", metavar="DIR", type=Path,
+                        help="another course folder (default: the kit's own)")
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Build the page and say what it weighs."""
+    course = asked.course or course_folder()
+    if not any(course.glob("*/*.ipynb")):
+        raise CommandError(f"{course} holds no units: a course has a folder for each unit, with "
+                           "its notebook in it")
+    tools = find_tools(asked.pyodide)
+    start = time.monotonic()
+    print("Building the page; this takes up to a minute and a half.", flush=True)
+    units = build_site(course, asked.out, tools)
+    size = size_of(asked.out)
+    print(f"{len(units)} units, {size / 1e6:.0f} MB, in {time.monotonic() - start:.0f} s: "
+          f"{asked.out / 'index.html'}")
+    if size > LARGEST:
+        print(f"That is more than {LARGEST / 1e6:.0f} MB; some free web spaces refuse it.")
+    print(f"Look at it with: python -m http.server --directory {asked.out} --bind 127.0.0.1")
+    return 0

@@ -1,0 +1,99 @@
+"""Causes of acid–base disorders, and where potassium, chloride and the gap tend to go with each."""
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final
+
+from acidbase_lib.reading.disorders import DISORDERS
+from acidbase_lib.reading.sources import SOURCES
+
+from .cause_sources import CAUSE_SOURCES
+
+LEVELS: Final = ("low", "little change", "high")
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """A cause as the table has it, or as a reader remembers it.
+
+    The words say where a number tends to go: a push, never a correction to act on.
+
+    Parameters
+    ----------
+    key, text : str
+        The name in the table, and the words of an option.
+    story, ward : str
+        A short history of an invented patient, and where it is told.
+    disorder : str
+        The disorder that the cause tends to bring.
+    gap : str
+        "normal" or "high".
+    potassium, store : str
+        The blood level, and what the whole body holds: "low", "little change" or "high".
+    chloride : str
+        "low", "normal" or "high".
+    because : str
+        Why, in a sentence or two.
+    insulin : str
+        Where the blood's potassium tends to go once insulin works; nothing where none is given.
+    loses : str
+        "stomach juice", "bowel juice" or nothing.
+    signs : tuple of str
+        What is often seen.
+    source : tuple of str
+        Where it stands.
+    """
+
+    key: str
+    text: str
+    story: str
+    ward: str
+    disorder: str
+    potassium: str
+    store: str
+    chloride: str
+    because: str
+    gap: str = "normal"
+    insulin: str = ""
+    loses: str = ""
+    signs: tuple[str, ...] = ()
+    source: tuple[str, ...] = ()
+
+
+@cache
+def causes() -> Mapping[str, Cause]:
+    """Every cause of the table, by key.
+
+    Raises
+    ------
+    ValueError
+        A row holds a word that is none of those allowed; names the row and the word.
+    """
+    text = (Path(__file__).parent / "data" / "causes.toml").read_text(encoding="utf-8")
+    return MappingProxyType({key: _cause(key, row) for key, row in tomllib.loads(text).items()})
+
+
+def _cause(key: str, row: Mapping[str, Any]) -> Cause:
+    try:
+        told: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value
+                                for name, value in row.items()}
+        cause = Cause(key=key, **told)
+    except TypeError as slip:
+        raise ValueError(f"causes.toml, {key}: {slip}.") from None
+    for value, allowed in ((cause.disorder, DISORDERS), (cause.gap, ("normal", "high")),
+                           (cause.potassium, LEVELS), (cause.store, LEVELS),
+                           (cause.chloride, ("low", "normal", "high")),
+                           (cause.insulin, ("", "falls")),
+                           (cause.loses, ("", "stomach juice", "bowel juice"))):
+        if value not in allowed:
+            raise ValueError(f"causes.toml, {key}: {value!r} is none of {', '.join(allowed)}.")
+    unknown = set(cause.source) - set(SOURCES) - set(CAUSE_SOURCES)
+    if unknown or not cause.source:
+        raise ValueError(f"causes.toml, {key}: a source is named by a key of SOURCES, not "
+                         f"{', '.join(unknown) or 'nothing'}.")
+    return cause

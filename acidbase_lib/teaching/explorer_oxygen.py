@@ -1,0 +1,73 @@
+"""The oxygen path to move: what is breathed in, how high up, with which PaCO2 and lungs."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from .explorers import Control, Explorer, Preset
+from .figures import Figure
+from .oxygen_path import Path, draw_path, path_of, path_sentence
+
+_AIR = {"paco2": 40.0, "inspired": 21.0, "altitude": 0.0, "lungs": 10.0}
+
+
+def oxygen_figure(inspired_percent: float, altitude: float, paco2: float, lungs: float, *,
+                  uid: str = "oxygen") -> Figure:
+    """Draw the way of oxygen from the air to the artery.
+
+    Parameters
+    ----------
+    inspired_percent : float
+        Oxygen in the air breathed in. [%]
+    altitude : float
+        Height above sea level. [m]
+    paco2 : float
+        Arterial carbon dioxide tension. [mmHg]
+    lungs : float
+        What is lost between alveoli and artery. [mmHg]
+    uid : str
+        Keeps the picture's inner names apart from those of another picture on the page.
+
+    Returns
+    -------
+    Figure
+        Four bars, and the sentence that reads them.
+    """
+    path = path_of(inspired_percent, altitude, paco2, lungs)
+    sentence = path_sentence(path)
+    return Figure(draw_path(path, uid, sentence), sentence)
+
+
+def explore_oxygen_path() -> Explorer:
+    """Show oxygen pressure in dry air, breathed in, in the alveoli and in the artery.
+
+    The learner sets PaCO2, the inspired oxygen, the altitude and what the lungs lose. The loss
+    is held where it is set; in sick lungs it grows as more oxygen is breathed in.
+    """
+    controls = (
+        Control("paco2", "PaCO2", "mmHg", 15, 100, 1, 40),
+        Control("inspired", "breathed in", "%", 21, 100, 1, 21),
+        Control("altitude", "altitude", "m", 0, 5000, 100, 0),
+        Control("lungs", "lungs lose", "mmHg", 0, 100, 1, 10),
+    )
+    presets = (
+        Preset("room air", _AIR),
+        Preset("cannula, about 28 %", {"inspired": 28.0}),
+        Preset("entrainment mask, 40 %", {"inspired": 40.0}),
+        Preset("a town at 2,500 m", {**_AIR, "altitude": 2500.0, "paco2": 32.0,
+                                                       "lungs": 5.0}),
+    )
+
+    def draw(values: Mapping[str, float], uid: str) -> Figure:
+        return oxygen_figure(values["inspired"], values["altitude"], values["paco2"],
+                             values["lungs"], uid=uid)
+
+    def follow(values: Mapping[str, float]) -> list[dict[str, str]]:
+        path: Path = path_of(values["inspired"], values["altitude"], values["paco2"],
+                             values["lungs"])
+        ratio = path.arterial / (path.inspired_percent / 100)
+        return [{"label": "PaO2", "text": f"{path.arterial:.0f} mmHg",
+                 "why": "what is left in the artery"},
+                {"label": "PaO2/FiO2", "text": f"{ratio:.0f} mmHg",
+                 "why": "for the oxygen it took"}]
+
+    return Explorer("The way of oxygen", controls, presets, draw, follow)

@@ -1,0 +1,81 @@
+// A case that runs on: native buttons; the picture and its words come from the library.
+
+function make(tag, options = {}, ...children) {
+  const { text, ...attributes } = options;
+  const node = document.createElement(tag);
+  // Lab looks at the focused element itself, before its parents, for its single-key commands.
+  node.setAttribute("data-lm-suppress-shortcuts", "true");
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  if (text !== undefined) node.textContent = text;
+  node.append(...children);
+  return node;
+}
+
+let made = 0;
+
+function render({ model, el }) {
+  const uid = `ab-patient-${++made}`;
+  el.classList.add("ab", "ab-explorer");
+  const group = make("div", {
+    role: "group", class: "ab-explorer-group", "aria-label": model.get("title"),
+  });
+  const picker = make("select", { id: `${uid}-case` });
+  const story = make("p", { class: "ab-course-story" });
+  const path = make("ol", { class: "ab-course-path" });
+  const asks = make("p", { class: "ab-course-asks", id: `${uid}-asks`, tabindex: "-1" });
+  const choices = make("div", {
+    class: "ab-course-choices", role: "group", "aria-labelledby": `${uid}-asks`,
+  });
+  const back = make("button", { type: "button", text: "One step back" });
+  const again = make("button", { type: "button", text: "Start again" });
+  const picture = make("div", { class: "ab-picture" });
+  const sentence = make("p", { class: "ab-sentence", "aria-live": "polite" });
+  const how = make("p", { class: "ab-quiet" });
+  const caution = make("p", { class: "ab-quiet ab-caution" });
+
+  const go = (turn) => { model.set("turn", turn); model.save_changes(); };
+  const steps = () => model.get("shown").path;
+  const at = () => model.get("shown").case;
+  model.get("shown").cases.forEach((name, place) => {
+    picker.append(make("option", { value: place, text: name }));
+  });
+  picker.addEventListener("change", () => go({ case: Number(picker.value), path: [] }));
+  back.addEventListener("click", () => go({ case: at(), path: steps().slice(0, -1) }));
+  again.addEventListener("click", () => go({ case: at(), path: [] }));
+
+  const draw = () => {
+    const shown = model.get("shown");
+    // The buttons are made anew: a keyboard that stood on one goes on from the question.
+    const inside = choices.contains(document.activeElement);
+    const onBack = [back, again].includes(document.activeElement);
+    picker.value = String(shown.case);
+    story.textContent = shown.story;
+    path.replaceChildren(...shown.taken.map((step) => make("li", {},
+      make("strong", { text: `${step.time} ${step.label}.` }),
+      make("span", { class: "ab-quiet", text: ` ${step.says}` }))));
+    asks.textContent = shown.asks;
+    choices.replaceChildren(...shown.choices.map((label, place) => {
+      const button = make("button", { type: "button", text: label });
+      button.addEventListener("click", () => go({ case: at(), path: [...steps(), place] }));
+      return button;
+    }));
+    back.disabled = again.disabled = shown.path.length === 0;
+    picture.innerHTML = shown.svg;
+    sentence.textContent = shown.sentence;
+    how.textContent = shown.how;
+    caution.textContent = shown.caution;
+    if (inside || (onBack && back.disabled)) asks.focus();
+  };
+  model.on("change:shown", draw);
+  group.append(
+    make("div", { class: "ab-explorer-set" },
+      make("label", { for: `${uid}-case`, text: "Patient " }), picker, story, path, asks, choices,
+      make("div", { class: "ab-course-back" }, back, again)),
+    picture,
+    make("div", { class: "ab-explorer-said" }, sentence, how, caution));
+  el.replaceChildren(group);
+  draw();
+  return () => model.off("change:shown", draw);
+}
+
+export default { initialize: drawInPlace(render), render };

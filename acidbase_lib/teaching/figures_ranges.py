@@ -1,0 +1,161 @@
+"""The number lines as SVG: each value on its range, the pressure in both units."""
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+
+from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.quantities import QUANTITIES
+from acidbase_lib.physiology.units import mmhg_to_kpa
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
+
+from .figures import Figure
+from .theme import mark
+
+LINE_PH, LINE_PACO2, LINE_HCO3 = (7.0, 7.8), (10.0, 100.0), (0.0, 50.0)
+
+_LEFT, _RIGHT = 12, 428  # the ends of each line inside a picture 440 wide
+_TRACK = 24
+
+
+@dataclass(frozen=True, slots=True)
+class _Lane:
+    """One number on its line."""
+
+    name: str
+    value: float
+    text: str
+    unit: str
+    span: Range
+    ends: tuple[float, float]
+    ticks: Sequence[float]
+    digits: int
+    low_word: str = "low"
+    high_word: str = "high"
+
+    @property
+    def state(self) -> str:
+        return self.span.state(self.value)
+
+    def x(self, value: float) -> float:
+        low, high = self.ends
+        at = min(max((value - low) / (high - low), 0.0), 1.0)
+        return round(_LEFT + at * (_RIGHT - _LEFT), 1)
+
+
+def number_lines(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS, *,
+                 kpa: float | None = None, uid: str = "lines") -> Figure:
+    """Draw pH, PaCO2 and bicarbonate on their ranges; bicarbonate is worked out from the two.
+
+    Parameters
+    ----------
+    ph : float
+        Arterial pH.
+    paco2 : float
+        Arterial carbon dioxide tension. [mmHg]
+    settings : LabSettings
+        The ranges in use.
+    kpa : float, optional
+        The same tension as it was set in the other unit, so that its rounding stays. [kPa]
+    uid : str
+        Keeps the picture's inner names apart from those of another picture on the page.
+
+    Returns
+    -------
+    Figure
+        Three lines, each with its range and the value, and the sentence that reads them aloud.
+
+    Raises
+    ------
+    QuantityError
+        If ``ph`` or ``paco2`` is outside its credible limits.
+    """
+    hco3 = round(hco3_of(ph, paco2), 1)
+    other = f"{mmhg_to_kpa(paco2) if kpa is None else kpa:.1f} kPa"
+    lanes = (
+        _Lane("pH", ph, f"{ph:.2f}", "", settings.ph, LINE_PH, (7.0, 7.2, 7.6, 7.8), 2,
+              "low: acid", "high: alkaline"),
+        _Lane("PaCO2", paco2, f"{paco2:g} mmHg = {other}", "mmHg",
+              settings.paco2, LINE_PACO2, (20, 60, 80), 0),
+        _Lane("bicarbonate", hco3, f"{hco3:g} mmol/L", "mmol/L", settings.hco3, LINE_HCO3,
+              (10, 40), 0),
+    )
+    sentence = _sentence(lanes, other)
+    drawn = "".join(part for lane, top in zip(lanes, (6, 100, 222), strict=True)
+                    for part in _draw(lane, top))
+    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 440 322" role="img" '
+           f'aria-labelledby="{uid}-title {uid}-desc" class="ab-map ab-lines">'
+           f'<title id="{uid}-title">Number lines of pH, PaCO2 and bicarbonate</title>'
+           f'<desc id="{uid}-desc">{escape(sentence)}</desc><style>{_STYLE}</style>{drawn}'
+           f'<text class="q" x="{_LEFT}" y="316">The box on each line is its range.</text></svg>')
+    return Figure(svg, sentence)
+
+
+_STYLE = (
+    ".ab-lines{display:block;width:100%;max-width:560px;height:auto;font-family:inherit}"
+    ".ab-lines text{fill:var(--ab-ink,#1f2328);font-size:14px}"
+    ".ab-lines .q{fill:var(--ab-quiet,#57606a)}.ab-lines .b{font-weight:650;font-size:15px}"
+    ".ab-lines .track{fill:var(--ab-panel,#f6f5f3);stroke:var(--ab-control,#7d858e)}"
+    ".ab-lines .band{fill:var(--ab-paper,#fff);stroke:var(--ab-ink,#1f2328);stroke-width:2}"
+    ".ab-lines .pin{stroke:var(--ab-accent,#74386b);stroke-width:3}"
+    ".ab-lines .dot{fill:var(--ab-accent,#74386b);stroke:var(--ab-paper,#fff);stroke-width:2.5}"
+)
+
+
+def _draw(lane: _Lane, top: float) -> Iterable[str]:
+    both = lane.unit == "mmHg"
+    track = top + (50 if both else 26)
+    middle, below = track + _TRACK / 2 + 5, track + _TRACK + 19
+    yield f'<text class="b" x="{_LEFT}" y="{top + 14}">{lane.name}</text>'
+    yield (f'<text class="b" x="{_RIGHT}" y="{top + 14}" text-anchor="end">{lane.text}'
+           f"{_beyond(lane)}, {mark(lane.state)}</text>")
+    yield (f'<rect class="track" x="{_LEFT}" y="{track}" width="{_RIGHT - _LEFT}" '
+           f'height="{_TRACK}" rx="4"/>')
+    start, stop = lane.x(lane.span.low), lane.x(lane.span.high)
+    yield (f'<rect class="band" x="{start}" y="{track - 2}" width="{stop - start:.1f}" '
+           f'height="{_TRACK + 4}"/>')
+    yield f'<text class="q" x="{_LEFT + 8}" y="{middle}">{lane.low_word}</text>'
+    yield f'<text class="q" x="{_RIGHT - 8}" y="{middle}" text-anchor="end">{lane.high_word}</text>'
+    edges = (lane.span.low, lane.span.high)
+    for value in (*lane.ticks, *edges):
+        kind = "b" if value in edges else "q"
+        yield (f'<text class="{kind}" x="{lane.x(value)}" y="{below}" '
+               f'text-anchor="{_anchor(lane, value)}">{value:.{lane.digits}f}</text>')
+        if both:
+            yield (f'<text class="{kind}" x="{lane.x(value)}" y="{track - 8}" '
+                   f'text-anchor="middle">{mmhg_to_kpa(value):.1f}</text>')
+    if lane.unit:
+        yield f'<text class="q" x="{_RIGHT}" y="{below}" text-anchor="end">{lane.unit}</text>'
+    if both:
+        yield f'<text class="q" x="{_RIGHT}" y="{track - 8}" text-anchor="end">kPa</text>'
+    x = lane.x(lane.value)
+    yield f'<path class="pin" d="M{x} {track - 5}V{track + _TRACK + 5}"/>'
+    yield f'<circle class="dot" cx="{x}" cy="{track + _TRACK / 2}" r="8"/>'
+
+
+def _anchor(lane: _Lane, value: float) -> str:
+    low, high = lane.ends
+    return "start" if value <= low else "end" if value >= high else "middle"
+
+
+def _beyond(lane: _Lane) -> str:
+    return " (off the line)" if not lane.ends[0] <= lane.value <= lane.ends[1] else ""
+
+
+def _sentence(lanes: Sequence[_Lane], other: str) -> str:
+    ph, paco2, hco3 = lanes
+    side = {"low": " That is the acid side.", "high": " That is the alkaline side."}
+    told = (f"pH {ph.text}: {_where(ph, '.2f')}.{side.get(ph.state, '')} "
+            f"PaCO2 {paco2.value:g} mmHg, the same as {other}: {_where(paco2, 'g')} mmHg. "
+            f"Bicarbonate {hco3.text}, worked out from the two: "
+            f"{_where(hco3, 'g')}.")
+    credible = QUANTITIES["hco3"].low <= hco3.value <= QUANTITIES["hco3"].high
+    return told if credible else f"{told} No patient has that: check the two numbers."
+
+
+def _where(lane: _Lane, shape: str) -> str:
+    if lane.state == "normal":
+        return f"in its range of {lane.span.low:{shape}} to {lane.span.high:{shape}}"
+    end = lane.span.low if lane.state == "low" else lane.span.high
+    return f"{lane.state}, {'below' if lane.state == 'low' else 'above'} {end:{shape}}"

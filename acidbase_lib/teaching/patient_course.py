@@ -1,0 +1,200 @@
+"""A patient over time: what each choice does to the breathing, and the numbers that follow."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from acidbase_lib.physiology.compensation import (
+    hco3_acute_respiratory_acidosis,
+    hco3_acute_respiratory_alkalosis,
+)
+from acidbase_lib.physiology.henderson_hasselbalch import ph_of
+from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
+from acidbase_lib.physiology.oxygenation import alveolar_po2
+
+#: mmHg · L/min per mL/min: PaCO2 = 0.863 · CO2 given off / alveolar ventilation. The number turns
+#: a gas at 0 °C, dry, into one at 37 °C in the lung: 760 · 310 / 273 / 1000 (arithmetic).
+CO2_FACTOR: Final = 0.863
+#: Much oxygen leaves less of the breathing useful: up to this share. Aubier 1980 saw PaCO2 rise
+#: from 65 to 88 mmHg on pure oxygen, as if a quarter of the ventilation had gone.
+OXYGEN_COSTS: Final = 0.25
+#: The arterial oxygen pressure at which that begins, and at which it is complete. [mmHg]
+COSTS_FROM, COSTS_TO = 70.0, 170.0
+#: A picture for a course stops here. [mmHg]
+MOST_PACO2, LEAST_PAO2 = 110.0, 32.0
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What stays the same in one patient while the case runs.
+
+    `usual_paco2` and `usual_hco3` are what this person lives at; `lung` is the share of the
+    alveolar oxygen pressure that reaches the artery; `tires` is the share of the breathing lost
+    in an hour without treatment; below `worn_below` [L/min] it looks worn out; `retains` says
+    whether much oxygen raises PaCO2 here.
+    """
+
+    usual_paco2: float
+    usual_hco3: float
+    co2_output: float
+    lung: float
+    tires: float
+    rate: int
+    worn_below: float
+    target: tuple[int, int]
+    retains: bool
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """The breathing at one time: useful ventilation [L/min], its help, how eased, the oxygen."""
+
+    minute: int
+    breathing: float
+    fio2: float
+    device: str
+    support: float = 0.0
+    eased: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """What the monitor and the analyzer show of a state."""
+
+    ph: float
+    paco2: float
+    hco3: float
+    pao2: float
+    spo2: int
+    rate: int
+    effort: str
+    mind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing that may be done, and what it does.
+
+    `gains` is the useful ventilation won or lost at once [L/min], `eases` how far the lungs come
+    back toward what this person needs, 0 to 1, and `support` what a machine adds at most [L/min].
+    How far each goes is our own; which way it goes is told in `says`.
+    """
+
+    label: str
+    says: str
+    minutes: int
+    fio2: float | None = None
+    device: str | None = None
+    gains: float = 0.0
+    eases: float = 0.0
+    support: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A case: the patient, the first state, and three choices at each point."""
+
+    name: str
+    story: str
+    clock: int
+    body: Body
+    start: State
+    points: tuple[tuple[Choice, ...], ...]
+
+
+def numbers(body: Body, state: State) -> Numbers:
+    """Return what follows from the breathing and the oxygen.
+
+    PaCO2 from the ventilation, oxygen by the alveolar gas equation and this lung, bicarbonate by
+    the acute rule from where this person lives, pH from the equilibrium, saturation by
+    [Severinghaus1979]_. Each moment is taken as settled: carbon dioxide takes some 20 minutes.
+    """
+    paco2 = _paco2(body, _helped(body, state.breathing, state.support))
+    cost = OXYGEN_COSTS * _along(_pao2(body, state.fio2, paco2)) if body.retains else 0.0
+    paco2 = _paco2(body, _helped(body, state.breathing * (1 - cost), state.support))
+    pao2 = _pao2(body, state.fio2, paco2)
+    rule = (hco3_acute_respiratory_acidosis if paco2 >= body.usual_paco2
+            else hco3_acute_respiratory_alkalosis)
+    hco3 = rule(paco2, paco2_set=body.usual_paco2, hco3_set=body.usual_hco3).center
+    ph = ph_of(paco2, hco3)
+    spo2 = int(sao2_severinghaus1979(pao2) + 0.5)
+    return Numbers(round(ph, 2), round(paco2), round(hco3), round(pao2), spo2,
+                   _rate(body, state, ph, spo2), _effort(body, state), _mind(ph, spo2))
+
+
+def after(body: Body, state: State, choice: Choice) -> State:
+    """Return the state that a choice leads to."""
+    hours = choice.minutes / 60
+    starved = numbers(body, state).spo2 < 80 and (choice.fio2 or state.fio2) <= 0.21
+    lost = 0.10 * hours if starved else 0.0  # low oxygen tires the muscles of breathing as well
+    if not (choice.eases or state.support + choice.support):
+        lost += body.tires * hours
+    breathing = (state.breathing + choice.gains) * (1 - lost)
+    breathing += (_need(body) - breathing) * choice.eases
+    return replace(
+        state, minute=state.minute + choice.minutes,
+        breathing=max(breathing, _least(body)),
+        fio2=state.fio2 if choice.fio2 is None else choice.fio2,
+        device=choice.device or state.device, support=state.support + choice.support,
+        eased=min(state.eased + choice.eases, 1.0) if choice.eases else state.eased / 2)
+
+
+def follow(course: Course, path: Sequence[int]) -> tuple[State, ...]:
+    """Return the states along a path of choices, the first one included."""
+    states = [course.start]
+    for point, taken in zip(course.points, path, strict=False):
+        states.append(after(course.body, states[-1], point[taken]))
+    return tuple(states)
+
+
+def _paco2(body: Body, ventilation: float) -> float:
+    return min(CO2_FACTOR * body.co2_output / ventilation, MOST_PACO2)
+
+
+def _pao2(body: Body, fio2: float, paco2: float) -> float:
+    return max(body.lung * alveolar_po2(paco2, fio2), LEAST_PAO2)
+
+
+def _along(pao2: float) -> float:
+    return min(max((pao2 - COSTS_FROM) / (COSTS_TO - COSTS_FROM), 0.0), 1.0)
+
+
+def _need(body: Body) -> float:
+    """The ventilation that keeps this person's PaCO2 where it usually is. [L/min]"""
+    return CO2_FACTOR * body.co2_output / body.usual_paco2
+
+
+def _least(body: Body) -> float:
+    """The ventilation below which the case is not told on. [L/min]"""
+    return CO2_FACTOR * body.co2_output / MOST_PACO2
+
+
+def _helped(body: Body, breathing: float, support: float) -> float:
+    """Ventilation with a machine's help, which is set to no more than this person needs."""
+    return max(breathing, min(breathing + support, _need(body)))
+
+
+def _rate(body: Body, state: State, ph: float, spo2: int) -> int:
+    """Breaths a minute by our own rule: more where oxygen is low, fewer with ease or sleep."""
+    rate = body.rate + max(0, body.target[0] - spo2) * 0.4 - 10 * state.eased
+    rate -= 6 if state.support else 0
+    rate -= 12 if ph < 7.20 else 0
+    return round(max(rate, 6))
+
+
+def _effort(body: Body, state: State) -> str:
+    if state.support:
+        return "helped by the machine"
+    if state.eased >= 0.5:
+        return "with less effort, in whole sentences"
+    return "worn out" if state.breathing < body.worn_below else "working hard"
+
+
+def _mind(ph: float, spo2: int) -> str:
+    """How awake, by our own steps of pH and saturation; a person is not so regular."""
+    if ph < 7.18 or spo2 < 60:
+        return "hard to wake"
+    if ph < 7.30 or spo2 < 72:
+        return "sleepy, wakes to the voice"
+    return "awake"

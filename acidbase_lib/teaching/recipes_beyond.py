@@ -1,0 +1,191 @@
+"""Recipes beyond the shortcut: its silence, two histories, the gap, and numbers that cannot be."""
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.consistency import check_consistency
+from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
+from acidbase_lib.reading.interpretation import interpret
+
+from .cases import Case, draw_case
+from .draw import Draw
+from .exercises import Answers, Exercise
+from .fields import Choice, Field, lettered
+from .misconceptions import SOUND, Reader
+from .misreadings_response import HELPER_IN_RANGE
+from .patient_text import gas_line
+from .questions import Question, UnitError
+from .readers import direction, label_of
+from .recipe_parts import kept, make_exercise
+from .vignettes import draw_patient, fitting
+
+ONE, TWO = "one disorder", "two disorders"
+_BOTH = f"{METABOLIC_ACIDOSIS} and {METABOLIC_ALKALOSIS}"
+_GAP = (
+    Field("anion gap", "number", unit="mmol/L", also=("gap",)),
+    Field("gap is", "one", (Choice("low"), Choice("normal"), Choice("high")),
+          also=("state", "range")),
+    Field("behind it", "one", (Choice("nothing", also=("none",)), Choice(METABOLIC_ACIDOSIS),
+                               Choice(METABOLIC_ALKALOSIS), Choice(_BOTH, also=("both",))),
+          also=("hidden", "disorders")),
+)
+TRIES = 40  # drawn patients before a wish counts as one that this question cannot use
+
+
+def where_it_is_silent(question: Question, draw: Draw, place: int) -> Exercise:
+    """Several gases, pH and bicarbonate alone; select those where the shortcut says nothing."""
+    cases = draw.shuffled([draw_case(**wish, seed=f"{draw.seed}|{i}")
+                           for i, wish in enumerate(question.wishes)])
+    shows = question.more.get("shows", ("pH", "bicarbonate"))
+    asked = Field("answer", "many", lettered(gas_line(case.gas, shows) for case in cases))
+    letters = asked.words
+
+    def solve(reader: Reader) -> Answers:
+        return {"answer": tuple(
+            word for word, case in zip(letters, cases, strict=True)
+            if direction(reader.read(case.gas)) == "cannot tell")}
+
+    because = tuple(f"{word}: {_spoken(case.gas)}; with PaCO2 {case.gas.paco2:.0f} mmHg it is "
+                    f"{label_of(SOUND.read(case.gas))}."
+                    for word, case in zip(letters, cases, strict=True))
+    return make_exercise(question, "select all", (asked,), cases, solve, because=because,
+                         options=asked.choices)
+
+
+def two_histories(question: Question, draw: Draw, place: int) -> Exercise:
+    """One gas, two patients: in the one it is a single disorder, in the other it is two."""
+    long_standing = _case_that(question, draw, _time_decides)
+    told = draw.pick(question.more["sudden"])
+    base = draw.pick(fitting("respiratory_acidosis_acute", None, False))
+    sudden = replace(base, text=told["text"], ward=told["ward"])
+    stories = {ONE: long_standing.vignette,
+               TWO: sudden.told_of(draw_patient(sudden, draw.branch("sudden")))}
+    order = draw.shuffled(stories)
+    asked = tuple(Field(f"patient {n}", "one", (Choice(ONE, also=("one",)),
+                                                Choice(TWO, also=("two",)))) for n in (1, 2))
+    known = {name.name: answer for name, answer in zip(asked, order, strict=True)}
+
+    def solve(reader: Reader) -> Answers:
+        # the history is what these two ideas leave out: each sees one and the same gas twice
+        if reader.key == "second disorder never looked for":
+            return dict.fromkeys(known, ONE)
+        return dict.fromkeys(known, TWO) if reader.key == HELPER_IN_RANGE else known
+
+    expected = interpret(long_standing.gas).expected
+    assert expected is not None
+    assert expected.acute is not None
+    assert expected.chronic is not None
+    because = (
+        f"After days, bicarbonate belongs at {expected.chronic.low:.0f} to "
+        f"{expected.chronic.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} fits one disorder.",
+        f"After minutes to hours it belongs at {expected.acute.low:.0f} to "
+        f"{expected.acute.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} is above, so a metabolic "
+        "alkalosis was there as well.")
+    people = "\n".join(f"- **{f.name.capitalize()}**: {stories[answer]}"
+                       for f, answer in zip(asked, order, strict=True))
+    return make_exercise(question, "grid", asked, [long_standing], solve, because=because,
+                         patients=people)
+
+
+def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
+    """Three numbers in range, sodium and chloride beside them; work out the gap and what it says.
+
+    The excess of the gap over 12 is the acid that has been added; bicarbonate in range although
+    that much of it was used up shows that it was high before.
+    """
+    quiet = draw_case("normal", seed=draw.seed)
+    vignette = draw.pick(fitting("metabolic_acidosis_and_alkalosis", None, None))
+    patient = draw_patient(vignette, draw)
+    sodium, gap = draw.whole(135, 143), draw.whole(24, 30)
+    hco3 = quiet.gas.hco3
+    assert hco3 is not None
+    gas = BloodGas(quiet.gas.ph, quiet.gas.paco2, hco3, sodium=sodium,
+                   chloride=sodium - hco3 - gap, age=patient.age)
+    case = replace(quiet, gas=gas, patient=patient, vignette=vignette.told_of(patient),
+                   cause=vignette.cause, reading=interpret(gas))
+
+    def solve(reader: Reader) -> Answers:
+        beliefs = reader.read(gas)
+        behind = " and ".join(beliefs.processes) or "nothing"
+        worked_out = {} if beliefs.gap_value is None else {"anion gap": float(beliefs.gap_value)}
+        return {**worked_out, **kept({"gap is": beliefs.gap, "behind it": behind}, _GAP[1:])}
+
+    because = (f"{gas.sodium:.0f} − {gas.chloride:.0f} − {gas.hco3:.0f} = {gap} mmol/L, above "
+               "8–16: an acid has been added.",
+               "That acid used up bicarbonate. It is still in range, so it was high before: a "
+               "metabolic alkalosis hides as well.")
+    return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
+                         within={"anion gap": 1.0})
+
+
+def which_cannot_be(question: Question, draw: Draw, place: int) -> Exercise:
+    """Three copied results; one cannot come from one sample, the other two only look odd.
+
+    The odd ones are what two ideas would throw out: a normal pH between two values that are out
+    of range, and two values that push the same way.
+    """
+    balanced, added, spoiled = (draw_case(**wish, seed=f"{draw.seed}|{i}")
+                                for i, wish in enumerate(question.wishes))
+    wrong = _miscopied(spoiled.gas, draw)
+    gases = {"normal pH means normal": balanced.gas, "second disorder never looked for": added.gas,
+             SOUND.key: wrong}
+    order = draw.shuffled(gases)
+    asked = Field("answer", "one", lettered(gas_line(gases[name]) for name in order))
+    letters = dict(zip(order, asked.words, strict=True))
+    because = tuple(
+        f"{letters[name]}: pH and PaCO2 call for a bicarbonate near "
+        f"{check_consistency(gases[name]).hco3_expected:.0f} mmol/L; {gases[name].hco3:.0f} is "
+        f"printed, so it {'can' if check_consistency(gases[name]).possible else 'cannot'} be."
+        for name in order)
+    return make_exercise(
+        question, "choose one", (asked,), [balanced, added, spoiled],
+        lambda reader: {"answer": letters.get(reader.key, letters[SOUND.key])},
+        because=because, options=asked.choices)
+
+
+def say_why(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient and a claim; two or three sentences, marked by the instructor."""
+    case = _case_that(question, draw, lambda gas: True)
+    asked = Field("answer", "text", also=("why", "because"))
+    made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
+                         because=())
+    return replace(made, key=None)
+
+
+def _spoken(gas: BloodGas) -> str:
+    told = direction(SOUND.read(gas))
+    ways = {"opposite": "opposite ways", "same": "the same way"}
+    return f"pH and bicarbonate moved {ways[told]}" if told in ways else "silent"
+
+
+def _time_decides(gas: BloodGas) -> bool:
+    expected = interpret(gas).expected
+    return (expected is not None and expected.acute is not None and expected.chronic is not None
+            and expected.chronic.contains(gas.hco3) and gas.hco3 > expected.acute.high + 0.5)
+
+
+def _case_that(question: Question, draw: Draw, fits: Callable[[BloodGas], bool]) -> Case:
+    wish = draw.pick(question.wishes)
+    for attempt in range(TRIES):
+        case = draw_case(**wish, seed=f"{draw.seed}|{attempt}")
+        if fits(case.gas):
+            return case
+    raise UnitError(f"{question.id}: no patient of this wish can be used for this question. "
+                    "Ask for another wish.")
+
+
+def _miscopied(gas: BloodGas, draw: Draw) -> BloodGas:
+    """The gas with another bicarbonate, far enough away that no sample can hold all three."""
+    found = []
+    for hco3 in range(8, 45):
+        other = replace(gas, hco3=float(hco3))
+        check = check_consistency(other)
+        beyond = abs(check.residual) / check.tolerance
+        # clear of the edge at 2, and still a number that nobody would stop at
+        if not check.possible and 2.5 <= beyond <= 6 and abs(hco3 - 24) > 3:
+            found.append(other)
+    if not found:
+        raise UnitError("No bicarbonate spoils this gas without looking absurd: ask for another.")
+    return draw.pick(found)

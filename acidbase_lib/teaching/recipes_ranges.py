@@ -1,0 +1,241 @@
+"""Recipes about single numbers: low or high, in which unit, of which sample, by whose range."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.units import mmhg_to_kpa
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.measured import ORIGINS
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.wording import sentence_case
+
+from .cases import Case, draw_case
+from .draw import Draw
+from .exercises import Answers, Exercise
+from .fields import STANDARD_FIELDS, Choice, Field
+from .misconceptions import MISCONCEPTIONS, SOUND, Reader
+from .printed_numbers import THREE, number_text, range_text, report_table
+from .questions import Question, UnitError
+from .readers import belief
+from .recipe_parts import kept, make_exercise, one_case
+from .state_lines import state_because
+
+#: Ranges that are in print: OpenStax (by sex), a British course, an American laboratory list.
+OTHER_LABS: Mapping[str, LabSettings] = {
+    "Saltmere Harbor Clinic": LabSettings(name="Saltmere Harbor Clinic", paco2=Range(32, 45),
+                                          hco3=Range(23, 28)),
+    "North Pier Laboratory": LabSettings(name="North Pier Laboratory", paco2=Range(35, 48),
+                                         hco3=Range(21, 28)),
+    "Lighthouse Road Laboratory": LabSettings(name="Lighthouse Road Laboratory",
+                                              paco2=Range(34, 45), hco3=Range(22, 29)),
+}
+_TRIES = 200
+_ABOUT = {0.5: "half as many", 1.0: "about as many", 2.0: "twice as many"}
+
+
+def find_case(question: Question, draw: Draw, fits: Callable[[Case], bool]) -> Case:
+    """Draw the question's patients until one fits.
+
+    Raises
+    ------
+    UnitError
+        None of many does: the question asks for what its wishes do not bring.
+    """
+    for attempt in range(_TRIES):
+        here = draw.branch(f"patient {attempt}")
+        case = draw_case(**here.pick(question.wishes), seed=here.seed)
+        if fits(case):
+            return case
+    raise UnitError(f"{question.id}: none of {_TRIES} patients shows what this question is about. "
+                    "Add another wish.")
+
+
+def sort_the_numbers(question: Question, draw: Draw, place: int) -> Exercise:
+    """Several single numbers, each of another patient; say low, normal or high of each.
+
+    A row may ask for a unit, and for a number on which a wrong idea shows (`tells`) or that
+    lies on one side (`state`).
+    """
+    rows: dict[str, tuple[Case, str, str]] = {}
+    for n, row in enumerate(question.more["rows"]):
+        number, unit = row["number"], row.get("unit", "mmHg")
+
+        def fits(case: Case, row: Mapping[str, str] = row, number: str = number,
+                 unit: str = unit) -> bool:
+            mine = belief(SOUND.read(case.gas, unit), number)
+            if f"{number} {number_text(case.gas, number, unit)}" in rows:
+                return False
+            if row.get("state", mine) != mine:
+                return False
+            told = row.get("tells")
+            return told is None or belief(MISCONCEPTIONS[told].read(case.gas, unit), number) != mine
+
+        case = find_case(question, draw.branch(f"row {n}"), fits)
+        rows[f"{number} {number_text(case.gas, number, unit)}"] = (case, number, unit)
+    rows = {name: rows[name] for name in draw.shuffled(rows)}
+    asked = tuple(Field(name, "one", STANDARD_FIELDS["pH"].choices) for name in rows)
+
+    def solve(reader: Reader) -> Answers:
+        return kept({name: belief(reader.read(case.gas, unit), number)
+                     for name, (case, number, unit) in rows.items()}, asked)
+
+    key = solve(SOUND)
+    because = tuple(f"{sentence_case(name)}: {key[name]}. The range is "
+                    f"{range_text(number, DEFAULT_SETTINGS, unit)}."
+                    for name, (_, number, unit) in rows.items())
+    return make_exercise(question, "grid", asked, [case for case, _, _ in rows.values()], solve,
+                         because=because, numbers="\n".join(f"- {name}" for name in rows))
+
+
+def state_each_number(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient; low, normal or high of each number, printed in the unit that is asked for.
+
+    With `lab` the report carries the ranges of another laboratory, and one number lies between
+    its range and the usual one. With `tells` a wrong idea shows on the patient.
+    """
+    unit = question.more.get("unit", "mmHg")
+    parts = tuple(question.more.get("parts", THREE))
+    name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else DEFAULT_SETTINGS.name
+    settings = OTHER_LABS.get(name, DEFAULT_SETTINGS)
+    told = question.more.get("tells")
+
+    def words(reader: Reader, case: Case) -> dict[str, str | None]:
+        beliefs = reader.read(case.gas, unit, settings)
+        return {number: belief(beliefs, number) for number in parts}
+
+    case = find_case(question, draw, lambda case: told is None or words(
+        MISCONCEPTIONS[told], case) != words(SOUND, case))
+    asked = tuple(STANDARD_FIELDS[number] for number in parts)
+    because = tuple(line for line in state_because(SOUND.read(case.gas, unit, settings), case.gas,
+                                                   unit, settings)
+                    if line.startswith(tuple(map(sentence_case, parts))))
+    return make_exercise(
+        question, "several parts", asked, [case], lambda reader: kept(words(reader, case), asked),
+        because=because, lab=name,
+        report=report_table(case.gas, parts, unit, settings if question.more.get("lab") else None))
+
+
+def convert_pressure(question: Question, draw: Draw, place: int) -> Exercise:
+    """One PaCO2 in mmHg, to be written in kPa."""
+    # 56 divided by 7.5 is 7.5: whoever writes down the factor would be right by accident
+    case = find_case(question, draw, lambda case: case.gas.paco2 >= 60)
+    mmhg = case.gas.paco2
+    kpa = round(mmhg_to_kpa(mmhg), 1)
+    asked = Field("PaCO2 in kPa", "number", unit="kPa", also=("PaCO2", "PCO2"))
+
+    def solve(reader: Reader) -> Answers:
+        """Who sees no unit sees no need to convert: the figure stays."""
+        takes_one_for_the_other = (reader.read(case.gas, "kPa").paco2 == "low"
+                                   and reader.read(case.gas, "mmHg").paco2 == "high")
+        return {asked.name: mmhg if takes_one_for_the_other else kpa}
+
+    return make_exercise(question, "number", (asked,), [case], solve, within={asked.name: 0.1},
+                         because=("1 kPa is 7.5 mmHg, so the number in kPa is the smaller one.",
+                                  f"{mmhg:.0f} divided by 7.5 is {kpa:.1f} kPa."),
+                         mmhg=f"{mmhg:.0f} mmHg")
+
+
+def hydrogen_ion_change(question: Question, draw: Draw, place: int) -> Exercise:
+    """A pH that lies 0.3 from a healthy one: how many hydrogen ions, compared with that one?"""
+    def healthy(case: Case) -> float | None:
+        found = (round(case.gas.ph + step, 2) for step in (0.30, -0.30))
+        return next((ph for ph in found if 7.37 <= ph <= 7.43), None)
+
+    case = find_case(question, draw, lambda case: healthy(case) is not None)
+    ph = healthy(case) or 7.40
+    asked = Field("hydrogen ions", "one", tuple(Choice(word) for word in _ABOUT.values()),
+                  also=("hydrogen ion", "H+"))
+
+    def ions(reader: Reader, ph: float) -> int:
+        return reader.read(BloodGas(ph, 40)).hydrogen_ion
+
+    def solve(reader: Reader) -> Answers:
+        times = ions(reader, case.gas.ph) / ions(reader, ph)
+        return {asked.name: _ABOUT[min(_ABOUT, key=lambda known: abs(times / known - 1))]}
+
+    because = (f"pH {ph:.2f} is about {ions(SOUND, ph)} nmol/L of hydrogen ions, pH "
+               f"{case.gas.ph:.2f} about {ions(SOUND, case.gas.ph)}.",
+               "Each 0.3 down is about twice as many, each 0.3 up about half as many.")
+    return make_exercise(question, "choose one", (asked,), [case], solve, because=because,
+                         options=asked.choices, healthy=f"{ph:.2f}", now=f"{case.gas.ph:.2f}")
+
+
+def what_is_calculated(question: Question, draw: Draw, place: int) -> Exercise:
+    """Numbers of a gas report; select those that the analyzer works out from the others."""
+    case = one_case(question, draw)
+    names = draw.shuffled([*THREE, "base excess", draw.pick(("PaO2", "sodium", "lactate"))])
+    asked = Field("calculated", "many", tuple(Choice(name) for name in names))
+
+    def solve(reader: Reader) -> Answers:
+        thought = reader.read(case.gas).calculated
+        return {asked.name: tuple(name for name in names if name in thought)}
+
+    because = tuple(f"{sentence_case(name)} is {ORIGINS[name].how}, "
+                    f"{'by' if ORIGINS[name].how == 'measured' else 'from'} {ORIGINS[name].by}."
+                    for name in names)
+    return make_exercise(question, "select all", (asked,), [case], solve, because=because,
+                         options=asked.choices)
+
+
+def read_a_vein(question: Question, draw: Draw, place: int) -> Exercise:
+    """A venous sample whose numbers would be out of range in an artery; both must be right."""
+    def vein(case: Case) -> BloodGas:
+        """The tissues add carbon dioxide: PCO2 about 6 mmHg higher, pH about 0.03 lower."""
+        here = Draw(f"{case.seed}|vein")
+        ph = round(case.gas.ph - here.between(0.02, 0.05), 2)
+        paco2 = round(case.gas.paco2 + here.between(4, 9))
+        return BloodGas(ph, paco2, round(hco3_of(ph, paco2)), specimen="venous")
+
+    def words(reader: Reader, gas: BloodGas) -> dict[str, str | None]:
+        beliefs = reader.read(gas)
+        return {"pH": beliefs.ph, "PCO2": beliefs.paco2}
+
+    def fits(case: Case) -> bool:
+        gas = vein(case)
+        right, wrong = (words(reader, gas) for reader in
+                        (SOUND, MISCONCEPTIONS["venous read as arterial"]))
+        return set(right.values()) == {"normal"} and set(wrong.values()) == {"low", "high"}
+
+    found = find_case(question, draw, fits)
+    case = replace(found, gas=vein(found))
+    asked = (STANDARD_FIELDS["pH"],
+             Field("PCO2", "one", STANDARD_FIELDS["PaCO2"].choices, also=("PaCO2", "PvCO2")))
+    because = ("The sample is venous, so the venous ranges hold.",
+               *(line.replace("PaCO2", "PCO2") for line in
+                 state_because(SOUND.read(case.gas), case.gas)[:2]))
+    return make_exercise(question, "linked pair", asked, [case],
+                         lambda reader: kept(words(reader, case.gas), asked), because=because,
+                         report=report_table(case.gas))
+
+
+def find_the_slip_in_the_numbers(question: Question, draw: Draw, place: int) -> Exercise:
+    """A colleague states the numbers of a report in kPa, with one slip; choose the wrong step."""
+    planted = MISCONCEPTIONS[draw.pick(question.more["slips"])]
+
+    def steps(reader: Reader, case: Case) -> tuple[str, ...]:
+        beliefs = reader.read(case.gas, "kPa")
+        worked_out = [name for name in (*THREE, "base excess") if name in beliefs.calculated]
+        side = f", on the {beliefs.side} side" if beliefs.ph != "normal" else ""
+        return (f"The pH is {number_text(case.gas, 'pH')}: {beliefs.ph}{side}.",
+                f"PaCO2 is {number_text(case.gas, 'PaCO2', 'kPa')}: {beliefs.paco2}.",
+                f"Bicarbonate is {number_text(case.gas, 'bicarbonate')}: {beliefs.hco3}.",
+                f"The analyzer has worked out {' and '.join(worked_out)} from other numbers.")
+
+    case = find_case(question, draw, lambda case: steps(planted, case) != steps(SOUND, case))
+    written = steps(planted, case)
+    choices = (*(Choice(str(n)) for n in range(1, len(written) + 1)),
+               Choice("none", also=("no slip",)))
+    asked = Field("wrong step", "one", choices, also=("step", "answer", "first wrong step"))
+
+    def solve(reader: Reader) -> Answers:
+        pairs = zip(written, steps(reader, case), strict=True)
+        return {asked.name: next((str(n) for n, (theirs, mine) in enumerate(pairs, start=1)
+                                  if theirs != mine), "none")}
+
+    return make_exercise(
+        question, "choose one", (asked,), [case], solve,
+        because=(*state_because(SOUND.read(case.gas, "kPa"), case.gas, "kPa"),
+                 steps(SOUND, case)[-1]),
+        reading="\n".join(f"{n}. {step}" for n, step in enumerate(written, start=1)))

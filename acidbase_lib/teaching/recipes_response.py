@@ -1,0 +1,134 @@
+"""Recipes about the response: compensation, where PaCO2 should be, and the second disorder."""
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, MORE
+from acidbase_lib.reading.interpretation import interpret
+
+from .draw import Draw
+from .exercises import Answers, Exercise
+from .fields import STANDARD_FIELDS, Choice, Field
+from .misconceptions import MISCONCEPTIONS, SOUND, Reader
+from .questions import Question, UnitError
+from .readers import direction
+from .readers_response import (
+    compensation_steps,
+    expected_paco2,
+    response_steps,
+    second_disorder,
+)
+from .recipe_parts import kept, make_exercise, one_case
+from .recipes_one_patient import choose_the_label, read_in_parts
+
+EXPECTED_PACO2 = Field("expected PaCO2", "number", unit="mmHg", also=("PaCO2", "expected"))
+RESPONSE = Field("response", "one", (
+    Choice(LESS, also=("less", "too little")),
+    Choice(AS_EXPECTED, also=("expected", "right")),
+    Choice(MORE, also=("more", "too much"))))
+SECOND = Field("second disorder", "one",
+               (Choice("none", also=("no", "no second disorder", "one disorder")),
+                *(Choice(name) for name in DISORDERS)), also=("second",))
+
+Steps = Callable[[Reader, BloodGas], tuple[str, ...]]
+
+
+def name_the_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient, read down to the last word; choose the compensation."""
+    case = one_case(question, draw)
+    asked = STANDARD_FIELDS["compensation"]
+    steps = compensation_steps(SOUND.read(case.gas), case.gas)
+    found = "\n".join(f"{n}. {step}" for n, step in enumerate(steps[:3], start=1))
+    return make_exercise(question, "choose one", (asked,), [case],
+                         lambda reader: kept({"compensation":
+                                              reader.read(case.gas).compensation}, (asked,)),
+                         because=steps, found=found)
+
+
+def read_to_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+    """As "read in parts", with reasons that go down to the word for compensation."""
+    made = read_in_parts(question, draw, place)
+    case = one_case(question, Draw(draw.seed))  # the same seed draws the same patient again
+    beliefs = SOUND.read(case.gas)
+    silent = direction(beliefs) == "cannot tell" and "direction" in question.more["parts"]
+    told = ("One of pH and bicarbonate is in range: there is no direction to compare.",)
+    return replace(made, because=(told if silent else ()) + compensation_steps(beliefs, case.gas))
+
+
+def choose_with_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+    """As "choose the label", with reasons that go down to the word for compensation."""
+    made = choose_the_label(question, draw, place)
+    case = one_case(question, Draw(draw.seed))
+    return replace(made, because=compensation_steps(SOUND.read(case.gas), case.gas))
+
+
+def where_paco2_belongs(question: Question, draw: Draw, place: int) -> Exercise:
+    """One metabolic patient; the PaCO2 that this bicarbonate calls for, within the rule's band."""
+    case = one_case(question, draw)
+    expected = interpret(case.gas).expected
+    if expected is None or expected.quantity != "PaCO2":
+        raise UnitError(f"{question.id}: no rule says where PaCO2 belongs in this patient. "
+                        "Ask for a metabolic disorder.")
+
+    def solve(reader: Reader) -> Answers:
+        value = expected_paco2(reader, case.gas)
+        return {} if value is None else {EXPECTED_PACO2.name: value}
+
+    return make_exercise(question, "number", (EXPECTED_PACO2,), [case], solve,
+                         because=response_because(case.gas),
+                         within={EXPECTED_PACO2.name: (expected.high - expected.low) / 2})
+
+
+def response_and_second(question: Question, draw: Draw, place: int) -> Exercise:
+    """One metabolic patient; how the response compares, and the second disorder: both or none."""
+    case = one_case(question, draw)
+    asked = (RESPONSE, SECOND)
+
+    def solve(reader: Reader) -> Answers:
+        return kept({"response": reader.read(case.gas).response,
+                     "second disorder": second_disorder(reader, case.gas)}, asked)
+
+    return make_exercise(question, "linked pair", asked, [case], solve,
+                         because=response_because(case.gas))
+
+
+def slip_in_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+    """How a colleague came to the word for compensation, with one slip in it."""
+    return _slip(question, draw, lambda reader, gas: compensation_steps(reader.read(gas), gas))
+
+
+def slip_in_response(question: Question, draw: Draw, place: int) -> Exercise:
+    """How a colleague looked for a second disorder, with one slip in it."""
+    return _slip(question, draw, response_steps)
+
+
+def response_because(gas: BloodGas) -> tuple[str, ...]:
+    """Why the response is what it is: the rule, its band, and the value beside it."""
+    expected = interpret(gas).expected
+    rule = () if expected is None else (f"The rule: {expected.quantity} = {expected.rule}.",)
+    return (*rule, *response_steps(SOUND, gas)[2:])
+
+
+def _slip(question: Question, draw: Draw, steps_of: Steps) -> Exercise:
+    case = one_case(question, draw)
+
+    def first(theirs: Reader, mine: Reader) -> int | None:
+        pairs = zip(steps_of(theirs, case.gas), steps_of(mine, case.gas), strict=True)
+        return next((n for n, (a, b) in enumerate(pairs, start=1) if a != b), None)
+
+    able = [m for name in question.more["slips"] if first(m := MISCONCEPTIONS[name], SOUND)]
+    if not able:
+        raise UnitError(f"{question.id}: none of the slips {question.more['slips']} shows on "
+                        "this patient. Name another slip, or another wish.")
+    planted = draw.pick(able)
+    steps = steps_of(planted, case.gas)
+    asked = Field("first wrong step", "one",
+                  (*(Choice(str(n)) for n in range(1, len(steps) + 1)),
+                   Choice("none", also=("no slip",))), also=("step", "answer", "wrong step"))
+    return make_exercise(
+        question, "choose one", (asked,), [case],
+        lambda reader: {asked.name: str(first(planted, reader) or "none")},
+        because=steps_of(SOUND, case.gas),
+        reading="\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1)))

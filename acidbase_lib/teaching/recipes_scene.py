@@ -1,0 +1,157 @@
+"""Recipes about a bedside scene: what comes first and why, what to report, which step it is."""
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+from typing import Any, Final
+
+from .draw import Draw
+from .early_warning_ideas import SCORES, Observations, score
+from .exercises import RULES_IN_WORDS, Answers, Exercise, Kind
+from .fields import Choice, Field
+from .questions import Question, UnitError
+from .scene_text import draw_person, filled
+
+#: The six steps of clinical judgment, as the licensing examination names them (Dickison 2019).
+SIX_STEPS: Final = (
+    Choice("recognize cues", also=("recognise cues", "cues")),
+    Choice("analyze cues", also=("analyse cues", "analysis")),
+    Choice("prioritize hypotheses", also=("prioritise hypotheses", "priorities")),
+    Choice("generate solutions", also=("solutions",)),
+    Choice("take action", also=("action", "act")),
+    Choice("evaluate outcomes", also=("outcomes", "evaluate")),
+)
+#: The order of the primary survey (Resuscitation Council UK, the ABCDE approach).
+ABCDE: Final = ("airway", "breathing", "circulation", "disability", "exposure")
+_LETTERS: Final = "ABCDEFGHIJ"
+
+
+def what_first(question: Question, draw: Draw, place: int) -> Exercise:
+    """A scene; choose what comes first. The key is the author's."""
+    scene, texts = _scene(question, draw)
+    asked = Field("answer", "one", _options(scene, "options", texts, draw), also=("first",))
+    return _exercise(question, "choose one", (asked,), None, texts,
+                     options=_listed(asked.choices))
+
+
+def first_and_why(question: Question, draw: Draw, place: int) -> Exercise:
+    """A scene; choose what comes first, and the reason for it. The key is the author's."""
+    scene, texts = _scene(question, draw)
+    first = Field("first", "one", _options(scene, "options", texts, draw), also=("action",))
+    because = Field("because", "one", _options(scene, "reasons", texts, draw), also=("reason",))
+    return _exercise(question, "linked pair", (first, because), None, texts,
+                     options=_listed(first.choices), reasons=_listed(because.choices))
+
+
+def what_to_report(question: Question, draw: Draw, place: int) -> Exercise:
+    """A scene; select everything that belongs in the call. The key is the author's."""
+    scene, texts = _scene(question, draw)
+    asked = Field("report", "many", _options(scene, "options", texts, draw), also=("answer",))
+    return _exercise(question, "select all", (asked,), None, texts,
+                     options=_listed(asked.choices))
+
+
+def which_step(question: Question, draw: Draw, place: int) -> Exercise:
+    """Notes of one shift; name the step of clinical judgment in each. The key is the author's."""
+    scene, texts = _scene(question, draw)
+    notes = draw.shuffled(scene["notes"].items())
+    asked = tuple(Field(f"note {n}", "one", SIX_STEPS, also=(word,))
+                  for n, (word, _) in enumerate(notes, start=1))
+    rows = "\n".join(f"{n}. {filled(text, texts)}" for n, (_, text) in enumerate(notes, start=1))
+    return _exercise(question, "grid", asked, None, texts, notes=rows)
+
+
+def in_order_of_abcde(question: Question, draw: Draw, place: int) -> Exercise:
+    """Five looks at one patient; put them in the order of the primary survey."""
+    scene, texts = _scene(question, draw)
+    looks = draw.shuffled((letter, scene["looks"][letter]) for letter in ABCDE)
+    asked = Field("order", "order", tuple(
+        Choice(_LETTERS[i], filled(text, texts)) for i, (_, text) in enumerate(looks)))
+    word = {letter: _LETTERS[i] for i, (letter, _) in enumerate(looks)}
+    key = {"order": tuple(word[letter] for letter in ABCDE)}
+    because = ("Airway, breathing, circulation, disability, exposure: what kills first is looked "
+               "at first.",
+               "From first to last: " + ", ".join(f"{letter} ({word[letter]})"
+                                                  for letter in ABCDE) + ".")
+    return _exercise(question, "put in order", (asked,), key, texts, because=because,
+                     options=_listed(asked.choices))
+
+
+def early_warning_total(question: Question, draw: Draw, place: int) -> Exercise:
+    """A set of observations; work out the NEWS2 total."""
+    scene, texts = _scene(question, draw)
+    drawn: dict[str, Any] = {
+        name: round(draw.between(*span), 1) if name == "temperature" else draw.whole(*span)
+        for name, span in scene["between"].items()}
+    seen = Observations(**drawn, on_oxygen=bool(scene.get("device")),
+                        consciousness=scene["consciousness"], scale=scene.get("scale", 1))
+    found = score(seen)
+    asked = Field("NEWS2 total", "number", also=("total", "score", "news2", "answer"))
+    parts = ", ".join(f"{name} {points}" for name, points in found.parts())
+    because = (f"{parts.capitalize()}: together {found.total}.",
+               f"A total of {found.total} asks for {found.response.review}, and observations "
+               f"{found.response.monitoring}.")
+    predicted = {idea: {asked.name: float(total)} for idea, program in SCORES.items()
+                 if (total := program(seen)) != found.total}
+    return _exercise(question, "number", (asked,), {asked.name: float(found.total)}, texts,
+                     because=because, predicted=predicted, within={asked.name: 0.0},
+                     signs=seen.table(scene.get("device") or "room air"))
+
+
+def written_call(question: Question, draw: Draw, place: int) -> Exercise:
+    """A scene; write the call in your own words, for a person to read."""
+    _, texts = _scene(question, draw)
+    asked = Field("answer", "text", also=("call", "sbar"))
+    return _exercise(question, "rationale", (asked,), None, texts)
+
+
+# --- what the recipes share -----------------------------------------------------------------------
+
+def _scene(question: Question, draw: Draw) -> tuple[Mapping[str, Any], dict[str, str]]:
+    """One of the question's scenes, and the words that stand for its patient."""
+    scenes = question.more.get("scenes")
+    if not scenes:
+        raise UnitError(f"{question.id}: a question about a scene needs [[question.scenes]].")
+    scene = draw.pick(scenes)
+    texts = draw_person(draw, scene.get("age", (40, 80)))
+    return scene, texts | {"scene": filled(scene.get("patient", ""), texts).strip()}
+
+
+def _options(scene: Mapping[str, Any], name: str, texts: Mapping[str, str],
+             draw: Draw) -> tuple[Choice, ...]:
+    """The options in a drawn order; each keeps its short word, by which an author names it."""
+    dealt = draw.shuffled(scene[name].items())
+    return tuple(Choice(_LETTERS[i], filled(text, texts), (word,))
+                 for i, (word, text) in enumerate(dealt))
+
+
+def _listed(choices: Sequence[Choice]) -> str:
+    return "\n".join(f"- {choice.shown}" for choice in choices)
+
+
+def _exercise(question: Question, kind: Kind, asked: tuple[Field, ...], key: Answers | None,
+              texts: Mapping[str, str], *, because: tuple[str, ...] = (),
+              predicted: Mapping[str, Answers] | None = None,
+              within: Mapping[str, float] | None = None, **more: str) -> Exercise:
+    known = {**texts, **more}
+    try:
+        stem = question.stem.format_map(known)
+    except (KeyError, ValueError, IndexError) as slip:
+        raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
+                        f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
+    points = question.points or _usual_points(question, kind, asked)
+    marks = "mark" if points == 1 else "marks"
+    number = question.id.removeprefix("q").replace("-", ".")
+    prompt = f"**Question {number}** ({points:g} {marks}). {RULES_IN_WORDS[kind]}\n\n{stem}"
+    return Exercise(question.id, kind, float(points), prompt, asked,
+                    None if key is None else MappingProxyType(dict(key)), because,
+                    MappingProxyType(dict(predicted or {})), MappingProxyType(dict(within or {})),
+                    MappingProxyType({"steps": len(asked), "gases": 0}))
+
+
+def _usual_points(question: Question, kind: Kind, asked: Sequence[Field]) -> float:
+    if kind == "grid":
+        return len(asked)
+    if kind in ("select all", "rationale"):
+        raise UnitError(f"{question.id}: say how many points it is worth; its key is the author's.")
+    return 1

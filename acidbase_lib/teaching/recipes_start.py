@@ -1,0 +1,85 @@
+"""Recipes of the first day: what does it show, and a first thought that counts right or not."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+
+from .cases import Case
+from .draw import Draw
+from .exercises import RULES_IN_WORDS, Exercise
+from .fields import Field, lettered
+from .misconceptions import MISCONCEPTIONS, SOUND, Reader
+from .patient_text import gas_table
+from .questions import Question, UnitError
+from .readers import disorder_of, label_of
+from .recipe_parts import capital, letter, make_exercise
+from .recipes_many_patients import order_by_ph
+from .recipes_ranges import find_case, state_each_number
+from .state_lines import state_because
+
+
+def what_it_shows(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient; the sound reading, and the one that each of the named `ideas` gives.
+
+    With `plain` a reading is its disorder alone; with `pao2 = "low"` the oxygen is low.
+    """
+    says: Callable[[Reader, Case], str] = (
+        (lambda reader, case: disorder_of(reader.read(case.gas)) or "no single name")
+        if question.more.get("plain") else (lambda reader, case: label_of(reader.read(case.gas))))
+    ideas = [MISCONCEPTIONS[name] for name in question.more["ideas"]]
+
+    def readings(case: Case) -> list[str]:
+        return list(dict.fromkeys(says(reader, case) for reader in (SOUND, *ideas)))
+
+    def fits(case: Case) -> bool:
+        if question.more.get("pao2") == "low" and not (
+                case.gas.pao2 is not None and DEFAULT_SETTINGS.pao2.state(case.gas.pao2) == "low"):
+            return False
+        return len(readings(case)) == len(ideas) + 1
+
+    case = find_case(question, draw, fits)
+    labels = draw.shuffled(readings(case))
+    asked = Field("answer", "one", lettered(_shown(label) for label in labels))
+    shows = question.more.get("shows")
+    return make_exercise(question, "choose one", (asked,), [case],
+                         lambda reader: letter(labels, says(reader, case)),
+                         because=(*state_because(SOUND.read(case.gas), case.gas),
+                                  f"Read together: {says(SOUND, case)}. Later units show how."),
+                         options=asked.choices,
+                         report=gas_table(case.gas, shows, ranges=True))
+
+
+def _shown(label: str) -> str:
+    return "Normal: no acid–base disorder" if label == "normal" else capital(label)
+
+
+ASKS: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType({
+    "what it shows": what_it_shows,
+    "order by pH": order_by_ph,
+    "state each number": state_each_number,
+})
+
+
+def first_thought(question: Question, draw: Draw, place: int) -> Exercise:
+    """Another recipe, named by `asks`, whose mark is earned by any complete answer.
+
+    Raises
+    ------
+    UnitError
+        There is no such recipe to ask by.
+    """
+    name = str(question.more.get("asks"))
+    if name not in ASKS:
+        raise UnitError(f"{question.id}: a first thought cannot be asked by {name!r}. "
+                        f"It can be asked by {', '.join(ASKS)}.")
+    asked = ASKS[name](question, draw, place)
+    points = float(question.points or 1)
+    opening, _, stem = asked.prompt.partition("\n\n")
+    number = opening.split("** ")[0]
+    how = f" {RULES_IN_WORDS[asked.kind]}" if asked.kind in {"choose one", "put in order"} else ""
+    prompt = (f"{number}** ({points:g} {'mark' if points == 1 else 'marks'}). "
+              f"{RULES_IN_WORDS['first thought']}{how}\n\n{stem}")
+    return replace(asked, kind="first thought", points=points, prompt=prompt)

@@ -1,0 +1,45 @@
+"""The words of a bedside scene: an invented person, and numbers put in their places."""
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from .draw import Draw
+from .questions import UnitError
+
+_HE = {"they": "he", "them": "him", "their": "his"}
+_SHE = {"they": "she", "them": "her", "their": "her"}
+
+
+def draw_person(draw: Draw, age: Sequence[int]) -> dict[str, str]:
+    """Return an invented person's name, age and pronouns, as a scene's text may use them."""
+    group = draw.pick(("he", "she"))
+    names = _names()
+    first, family = draw.pick(names[group]), draw.pick(names["family"])
+    words = _HE if group == "he" else _SHE
+    return {"name": f"{first} {family}", "first": first, "age": str(draw.whole(*age)),
+            **words, **{word.capitalize(): told.capitalize() for word, told in words.items()}}
+
+
+def filled(text: str, words: Mapping[str, Any]) -> str:
+    """Return a scene's text with its words put in.
+
+    Raises
+    ------
+    UnitError
+        The text holds braces that stand for nothing.
+    """
+    try:
+        return " ".join(text.format_map(words).split())
+    except (KeyError, ValueError, IndexError) as slip:
+        raise UnitError(f"The scene {text[:40]!r} holds braces that stand for nothing ({slip}). "
+                        f"It may hold {', '.join('{' + w + '}' for w in words)}.") from None
+
+
+@cache
+def _names() -> dict[str, list[str]]:
+    path = Path(__file__).parent / "data" / "names.toml"
+    return tomllib.loads(path.read_text("utf-8"))

@@ -1,0 +1,60 @@
+"""An oxygen reading in steps, as a reader who believes so would write it, and why it is right."""
+from __future__ import annotations
+
+from acidbase_lib.physiology.oxygen_grades import gradient_limit
+from acidbase_lib.physiology.oxygenation import alveolar_po2, inspired_po2
+from acidbase_lib.reading.blood_gas import BloodGas
+
+from .misconceptions import SOUND, Beliefs
+from .readers import disorder_of
+
+_FAILURE = {"none": "no respiratory failure", "type 1": "respiratory failure type 1",
+            "type 2": "respiratory failure type 2"}
+
+
+def oxygen_steps(beliefs: Beliefs, gas: BloodGas) -> tuple[str, ...]:
+    """Return an oxygen reading as a learner would write it down, one belief a step."""
+    oxygen = beliefs.oxygen
+    if oxygen is None:
+        return ()
+    name = disorder_of(beliefs) or "no single disorder"
+    named = "normal" if name == "normal" else name
+    steps = [f"The pH is {gas.ph:.2f} and PaCO2 is {gas.paco2:.0f} mmHg. Acid–base: {named}.",
+             f"PaO2 is {gas.pao2:.0f} mmHg: {oxygen.state}.",
+             f"PaCO2 is {beliefs.paco2}, so this is {_FAILURE[oxygen.failure]}."]
+    if oxygen.gradient is not None:
+        steps.append(f"The A–a gradient is {oxygen.gradient:.0f} mmHg"
+                     + (f": {oxygen.width} for this age." if oxygen.width else "."))
+    return tuple(steps)
+
+
+def first_oxygen_slip(written: Beliefs, mine: Beliefs, gas: BloodGas) -> int | None:
+    """Return the first step of a written oxygen reading that I would not have written, from 1."""
+    pairs = zip(oxygen_steps(written, gas), oxygen_steps(mine, gas), strict=True)
+    return next((n for n, (theirs, ours) in enumerate(pairs, start=1) if theirs != ours), None)
+
+
+def oxygen_because(gas: BloodGas) -> tuple[str, ...]:
+    """Why the sound oxygen reading is right: PaO2, the failure, and the gradient or the ratio."""
+    beliefs = SOUND.read(gas)
+    oxygen = beliefs.oxygen
+    if oxygen is None:
+        return ()
+    where = "on room air" if gas.fio2 is not None and gas.fio2 <= 0.215 else (
+        f"on {100 * (gas.fio2 or 0):.0f} % oxygen")
+    said = [f"PaO2 {gas.pao2:.0f} mmHg {where} is {oxygen.state}; the range is 80–100.",
+            f"PaO2 {gas.pao2:.0f} and PaCO2 {gas.paco2:.0f} mmHg: {_FAILURE[oxygen.failure]}. "
+            "Failure means PaO2 below 60; type 2 also means PaCO2 above 45."]
+    if oxygen.gradient is not None and gas.fio2 is not None:
+        inspired = inspired_po2(gas.fio2, barometric_pressure=gas.barometric_pressure)
+        alveolar = alveolar_po2(gas.paco2, gas.fio2, barometric_pressure=gas.barometric_pressure)
+        told = (f"Inspired {inspired:.0f}, less {gas.paco2:.0f} / 0.8, leaves {alveolar:.0f} in "
+                f"the alveoli; less PaO2 {gas.pao2:.0f} is a gradient of {oxygen.gradient:.0f} "
+                "mmHg")
+        if gas.age is not None and oxygen.width:
+            told += (f": {oxygen.width} at {gas.age:.0f}, where the limit is about "
+                     f"{gradient_limit(gas.age):.0f}")
+        said.append(told + ".")
+    elif oxygen.ratio is not None:
+        said.append(f"PaO2 divided by the inspired fraction is {oxygen.ratio:.0f} mmHg.")
+    return tuple(said)

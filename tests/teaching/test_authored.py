@@ -1,0 +1,89 @@
+"""An author's key names options by short words, and stays right when letters are dealt anew."""
+from __future__ import annotations
+
+import pytest
+
+from acidbase_lib.teaching.authored import with_key
+from acidbase_lib.teaching.chart import parse_chart
+from acidbase_lib.teaching.exercises import Exercise, mark
+from acidbase_lib.teaching.fields import Choice, Field
+from acidbase_lib.teaching.questions import UnitError
+from acidbase_lib.teaching.unit import open_unit
+
+
+def asked(kind: str = "choose one", *fields: Field) -> Exercise:
+    one = Field("answer", "one", (Choice("A", "Sit up", ("sit",)), Choice("B", "Call", ("call",)),
+                                  Choice("C", "Wait", ("wait",))))
+    return Exercise("q7-1", kind, 1.0, "What first?", fields or (one,), None)  # type: ignore[arg-type]
+
+
+def many() -> Exercise:
+    choices = tuple(Choice(letter, letter, (word,)) for letter, word in
+                    zip("ABCD", ("who", "pets", "ask", "week"), strict=True))
+    return asked("select all", Field("report", "many", choices))
+
+
+def test_a_short_word_becomes_the_letter_of_this_form():
+    known = with_key(asked(), "call", {"sit": "act before assess", "wait": ["oxygen withheld"]})
+    assert known.key == {"answer": "B"}
+    assert known.predicted == {"act before assess": {"answer": "A"},
+                               "oxygen withheld": {"answer": "C"}}
+
+
+def test_the_words_of_other_scenes_may_stand_beside_it():
+    assert with_key(asked(), ["probe", "call", "breaths"]).key == {"answer": "B"}
+
+
+def test_a_letter_will_do_where_nothing_is_dealt():
+    assert with_key(asked(), "C").key == {"answer": "C"}
+
+
+@pytest.mark.parametrize("key", ["probe", ["sit", "wait"], []])
+def test_a_key_that_fits_no_option_or_two_is_refused(key: object):
+    with pytest.raises(UnitError, match=r"q7-1.*'answer'"):
+        with_key(asked(), key)
+
+
+def test_select_all_takes_every_word_that_is_offered():
+    known = with_key(many(), ["who", "ask", "done"], {"week": "call before looking"})
+    assert known.key == {"report": ("A", "C")}
+    assert known.predicted == {"call before looking": {"report": ("A", "C", "D")}}
+
+
+def test_a_row_is_found_by_its_own_short_word():
+    steps = (Choice("take action"), Choice("recognize cues"))
+    rows = tuple(Field(f"note {n}", "one", steps, also=(word,))
+                 for n, word in enumerate(("gave", "saw"), start=1))
+    known = with_key(asked("grid", *rows), {"saw": "recognize cues", "gave": "take action"})
+    assert known.key == {"note 1": "take action", "note 2": "recognize cues"}
+    with pytest.raises(UnitError, match="note 2"):
+        with_key(asked("grid", *rows), {"gave": "take action"})
+
+
+def test_a_computed_key_is_never_replaced():
+    exercise = next(iter(open_unit("02_primary_disorder")))
+    assert with_key(exercise, "metabolic acidosis") is exercise
+
+
+def test_the_mark_of_a_wrong_option_carries_its_idea():
+    known = with_key(asked(), "call", {"sit": "act before assess"})
+    given = mark(known, parse_chart("answer: A", known.fields))
+    assert (given.points, given.parts[0].suggests) == (0.0, ("act before assess",))
+    assert mark(known, parse_chart("answer: call", known.fields)).points == 1.0
+
+
+def test_a_unit_marks_with_the_hidden_key_and_forgets_it():
+    unit = open_unit("07_clinical_priority")
+    words = ["probe", "breaths", "look"]
+    letter = with_key(unit.exercises["q7-1"], words).key["answer"]
+    unit.record("q7-1", f"answer: {letter}")
+    assert unit.mark_of("q7-1").state == "waits for the instructor"
+    assert unit.mark_of("q7-1", key=words).points == 1.0
+    assert unit.exercises["q7-1"].key is None
+
+
+def test_the_review_says_who_holds_the_key(capsys: pytest.CaptureFixture[str]):
+    open_unit("07_clinical_priority").review()
+    printed = capsys.readouterr().out
+    assert printed.count("holds no key") == 5
+    assert "Your instructor" in printed or "your instructor" in printed

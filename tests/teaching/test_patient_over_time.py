@@ -1,0 +1,113 @@
+"""The patient over time: numbers follow from the breathing, directions follow the sources."""
+from __future__ import annotations
+
+import re
+from itertools import product
+
+import pytest
+
+from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
+from acidbase_lib.teaching.explorer_patient import PatientExplorer, explore_patient
+from acidbase_lib.teaching.figures_patient import patient_figure
+from acidbase_lib.teaching.patient_cases import ASTHMATIC, COURSES, RETAINER
+from acidbase_lib.teaching.patient_course import CO2_FACTOR, Course, Numbers, follow, numbers
+
+PATHS = [path for size in range(4) for path in product(range(3), repeat=size)]
+
+
+def at(course: Course, *path: int) -> Numbers:
+    return numbers(course.body, follow(course, path)[-1])
+
+
+def test_the_factor_is_arithmetic():
+    """A gas at 0 °C, dry, 760 mmHg, brought to 37 °C: 760 · 310 / 273 / 1000."""
+    assert pytest.approx(760 * 310 / 273 / 1000, abs=0.001) == CO2_FACTOR
+
+
+def test_mrs_quill_has_the_gas_of_unit_02():
+    start = at(RETAINER)
+    assert (start.ph, start.paco2, start.hco3, start.spo2) == (7.29, 62, 29, 79)
+
+
+@pytest.mark.parametrize("course", COURSES, ids=lambda c: c.name)
+@pytest.mark.parametrize("path", PATHS, ids=str)
+def test_every_gas_along_every_path_can_exist(course: Course, path: tuple[int, ...]):
+    seen = at(course, *path)
+    low, high = hco3_of(seen.ph - .005, seen.paco2 - .5), hco3_of(seen.ph + .005, seen.paco2 + .5)
+    assert low - 0.5 <= seen.hco3 <= high + 0.5
+    assert abs(sao2_severinghaus1979(seen.pao2) - seen.spo2) <= 1.5
+    assert 7.0 <= seen.ph <= 7.6
+    assert 20 <= seen.paco2 <= 110
+    assert 6 <= seen.rate <= 40
+
+
+def test_full_oxygen_raises_co2_in_a_retainer_by_about_what_aubier_saw():
+    """Aubier 1980: PaCO2 rose by 23 mmHg, standard error 5, on pure oxygen."""
+    rise = at(RETAINER, 1).paco2 - at(RETAINER).paco2
+    assert 13 <= rise <= 33
+    assert at(RETAINER, 1).spo2 >= 98
+
+
+def test_full_oxygen_does_not_clear_co2_in_asthma():
+    assert at(ASTHMATIC, 1, 2).paco2 >= at(ASTHMATIC, 1).paco2
+
+
+def test_titrated_oxygen_reaches_its_target_and_none_leaves_her_low():
+    low, high = RETAINER.body.target
+    assert low <= at(RETAINER, 0).spo2 <= high
+    assert at(RETAINER, 2).spo2 < 79
+
+
+def test_oxygen_taken_off_at_once_falls_below_where_it_began():
+    """BTS 2017 warns of rebound hypoxemia."""
+    assert at(RETAINER, 1, 2).spo2 < at(RETAINER).spo2
+
+
+def test_a_tiring_asthmatic_passes_through_a_normal_paco2():
+    waits = [at(ASTHMATIC, *(1,) * n) for n in range(3)]
+    assert waits[0].paco2 < 35 <= waits[1].paco2 <= 45 < waits[2].paco2
+    assert waits[1].effort == "worn out"
+    assert at(ASTHMATIC, 0, 0).effort != "worn out"
+
+
+def test_a_step_back_leads_where_it_came_from():
+    shown = explore_patient()
+    first = shown.shown
+    shown.turn = {"case": 0, "path": [1]}
+    assert shown.shown["sentence"] != first["sentence"]
+    shown.turn = {"case": 0, "path": []}
+    assert shown.shown == first
+
+
+@pytest.mark.parametrize("turn", [{}, {"case": 9, "path": [7]}, {"case": None, "path": "x"},
+                                  {"case": 0, "path": [0, 0, 0, 0, 0]}])
+def test_whatever_a_page_asks_for_a_case_is_shown(turn: dict):
+    shown = PatientExplorer()
+    shown.turn = turn
+    assert shown.shown["path"] == ([0, 0, 0] if turn.get("path") == [0] * 5 else [])
+
+
+def test_there_are_three_choices_at_each_point_and_the_end_says_so():
+    shown = explore_patient()
+    for step in range(3):
+        assert len(shown.shown["choices"]) == 3
+        shown.turn = {"case": 1, "path": [0] * (step + 1)}
+    assert shown.shown["choices"] == []
+    assert "ends here" in shown.shown["asks"]
+
+
+@pytest.mark.parametrize("course", COURSES, ids=lambda c: c.name)
+def test_the_picture_says_what_it_shows(course: Course):
+    figure = patient_figure(course, follow(course, (1, 1)), uid="t")
+    assert 'role="img"' in figure.svg
+    assert "aria-labelledby" in figure.svg
+    for number in ("SpO2", "PaCO2", "pH", "target", "breaths a minute"):
+        assert number in figure.sentence
+    assert not re.search(r"nan|inf", figure.svg)
+
+
+def test_it_says_what_is_made_up_and_what_it_is_for():
+    shown = explore_patient().shown
+    assert "made up for teaching" in shown["how"]
+    assert "not for care" in shown["caution"]
