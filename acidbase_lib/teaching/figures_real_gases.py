@@ -40,7 +40,8 @@ class RealGases:
                   for name, count in SHORTCUT.items()),
                 *((f"metabolic by label, {name}", count, share(count, sum(METABOLIC.values())))
                   for name, count in METABOLIC.items())]
-        return (f'<style>{_TABLE}</style><section class="ab ab-real"><img alt="{escape(self.figure.sentence)}" '
+        return (f'<style>{_TABLE}</style><section class="ab ab-real">'
+                f'<img alt="{escape(self.figure.sentence)}" '
                 'style="width:100%;max-width:480px;height:auto" '
                 f'src="data:image/svg+xml;base64,{data}">'
                 f"{table('The same counts', ('what', 'gases', 'share'), rows)}"
