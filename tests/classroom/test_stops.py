@@ -75,7 +75,7 @@ def in_a_child(course: Path, *, kill_after: float | None = None, largest_file: i
 
 
 @pytest.mark.parametrize("moments", [
-    8, pytest.param(100, marks=pytest.mark.slow)])
+    8, pytest.param(100, marks=pytest.mark.long)])
 def test_killed_at_random_moments_nothing_is_lost_or_doubled(
         moments: int, handed_in: Path,
         clean: tuple[ClassMarks, list[GradeRow], list[int]]) -> None:

@@ -74,7 +74,7 @@ def listener() -> Iterator[socket.socket]:
 
 
 @pytest.mark.parametrize("hostile", [
-    pytest.param(one, id=one.name, marks=[pytest.mark.slow] if one.slow else [])
+    pytest.param(one, id=one.name, marks=[pytest.mark.long] if one.slow else [])
     for one in HOSTILE])
 def test_hostile_code_gains_nothing_and_harms_nobody(
         hostile: Hostile, code: AssignmentSource, school: Path, tmp_path: Path, caps_hold: bool,
