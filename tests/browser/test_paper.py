@@ -6,7 +6,6 @@ from typing import Any
 from unicodedata import normalize
 
 import pytest
-from pypdf import PdfReader
 
 from acidbase_lib.classroom.worksheet import key_page, method_card, worksheet_page
 from acidbase_lib.teaching.questions import unit_ids
@@ -17,6 +16,8 @@ pytestmark = pytest.mark.browser
 
 def printed(page: Any, html: str) -> list[str]:
     """The text of each page that the browser prints."""
+    from pypdf import PdfReader  # here, so that the quick tests collect without it
+
     page.set_content(html)
     reader = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
     return [normalize("NFKC", sheet.extract_text()) for sheet in reader.pages]  # no "fi" ligature
