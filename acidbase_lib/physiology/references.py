@@ -123,7 +123,7 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
     "Severinghaus1979": Reference(
         "Severinghaus JW. J Appl Physiol 1979;46:599-602.", "in print",
         "abstract: the equation and its fit within 0.0055; its table 1 second-hand, from three "
-        "public transcriptions that agree"),
+        "public copies that agree"),
     "Ellis1989": Reference(
         "Ellis RK. J Appl Physiol 1989;67:902.", "second-hand",
         "the inverse as public code quotes it; exact by round trip"),

@@ -43,7 +43,8 @@ _READING: Final[Mapping[str, Reference]] = MappingProxyType({
     "CICM2009": Reference(
         "College of Intensive Care Medicine, written examination 2009.1 question 7, with the "
         "values of pregnancy in Deranged Physiology ch 1.1.4.", "in print",
-        "pH 7.40-7.47, PaCO2 30, PaO2 105, HCO3 20"),
+        "pH 7.40-7.47, PaCO2 30, PaO2 105, HCO3 20; the widths around PaCO2 30 and HCO3 20 and "
+        "the venous ranges are common practice"),
     "HouseTolerance": Reference(
         "The larger of 1 mmol/L and 6 %: it parts possible from impossible printed cases.",
         "arithmetic", "half a unit of a pH printed to 0.01 is 1.2 % of the bicarbonate"),

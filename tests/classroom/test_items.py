@@ -15,7 +15,7 @@ LSAT6 = [[int(bit) for bit in f"{pattern:05b}"] for pattern, count in enumerate(
          for _ in range(count)]
 
 
-def test_the_transcript_has_the_published_marginals():
+def test_the_counts_have_the_published_marginals():
     """Proportions right as printed for this data set: .924, .709, .553, .763, .870."""
     assert len(LSAT6) == 1000
     assert [sum(row[i] for row in LSAT6) for i in range(5)] == [924, 709, 553, 763, 870]
