@@ -5,6 +5,7 @@ import re
 from functools import cache
 from typing import NamedTuple
 
+from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.theme import Html
 
 
@@ -82,7 +83,7 @@ def card_steps(card: str) -> CardSteps:
     tell = " ".join(p for p in pieces if p not in (ask, try_it))
     # "Wait for an answer. Then tell:" is said to whoever stands before a class
     tell = re.sub(r"^(?:[^.:]{1,60}\.\s*)?Then tell:\s*", "", tell)
-    return CardSteps(_capital(ask.removeprefix("Ask:").strip()), _capital(tell), try_it)
+    return CardSteps(sentence_case(ask.removeprefix("Ask:").strip()), sentence_case(tell), try_it)
 
 
 @cache
@@ -93,7 +94,3 @@ def prose(markdown: str) -> Html:
     html = str(mistune.create_markdown(escape=True, plugins=["table"])(markdown))
     html = re.sub(r"<(/?)h[1-6]>", r"<\1p>", html)
     return Html(re.sub(r"<th(?=[ >])", '<th scope="col"', html))
-
-
-def _capital(text: str) -> str:
-    return text if text.startswith(("pH", "PaCO2")) else text[:1].upper() + text[1:]

@@ -17,6 +17,8 @@ from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING
 
+from acidbase_lib.reading.wording import sentence_case
+
 from .command import CAUTION, CommandError
 
 if TYPE_CHECKING:
@@ -111,7 +113,7 @@ def as_text(reading: Interpretation, shortcut: DirectionReading) -> Iterator[str
     for place, step in enumerate(reading.steps, 1):
         yield fill(f"{place:2}. {step.question}", WIDTH, subsequent_indent="    ")
         yield _under(step.finding)
-        yield _under(f"{_capital(step.because)} [{step.source}]")
+        yield _under(f"{sentence_case(step.because)} [{step.source}]")
     yield ""
     yield "Sources"
     for key in dict.fromkeys(step.source for step in reading.steps):
@@ -129,10 +131,6 @@ def _pair(label: str, text: str) -> Iterator[str]:
 
 def _under(text: str) -> str:
     return fill(text, WIDTH, initial_indent="    ", subsequent_indent="    ")
-
-
-def _capital(sentence: str) -> str:
-    return sentence if sentence.startswith("pH") else sentence[:1].upper() + sentence[1:]
 
 
 def _band(quantity: str, arm: Arm) -> str:
