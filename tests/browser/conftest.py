@@ -30,6 +30,7 @@ AXE_VERSION = "4.14.1"
 AXE = Path(os.environ.get("ACIDBASE_AXE") or HERE / "node_modules/axe-core/axe.min.js")
 INSTALL_AXE = ["npm", "install", "--prefix", str(HERE), "--no-save", "--no-audit", "--no-fund",
                f"axe-core@{AXE_VERSION}"]
+SLOWER = float(os.environ.get("ACIDBASE_SLOWER", "1"))  # a browser so many times slower finds races
 SHOTS = os.environ.get("ACIDBASE_SHOTS")  # a folder that keeps the pictures
 
 
@@ -130,8 +131,10 @@ def chromium() -> Iterator[Any]:
 def page(chromium: Any) -> Iterator[Any]:
     """A fresh window, as wide as a laptop's."""
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
-    context.set_default_timeout(20_000)
+    context.set_default_timeout(20_000 * SLOWER)
     page = context.new_page()
+    if SLOWER > 1:
+        context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
     yield page
     context.close()
 

@@ -22,14 +22,14 @@ def test_the_patient_over_time_by_keyboard_alone(server, page, violations, shot)
     """Choose, read what follows, go back, choose otherwise, and the other patient as well."""
     opened(server, page, "07_clinical_priority")
     group = show_cell(page, "07-explore").get_by_role("group", name="The patient over time")
-    first = group.locator(".ab-sentence").inner_text()
-    assert "SpO2 79 %, below the target" in first
+    said = group.locator(".ab-sentence")
+    said.filter(has_text="SpO2 79 %, below the target").wait_for()
+    first = said.inner_text()
     assert violations(page, ".ab-explorer") == []
     shot(page, "07-explorer-1280")
     button = group.get_by_role("button", name="Start a reservoir mask at 15 L/min and leave it")
     button.focus()
     page.keyboard.press("Enter")
-    said = group.locator(".ab-sentence")
     said.filter(has_text="PaCO2 86 mmHg, up from 62").wait_for()
     assert page.evaluate("document.activeElement.className") == "ab-course-asks"
     group.get_by_role("button", name="Take the oxygen off, for fear of CO2").click()
