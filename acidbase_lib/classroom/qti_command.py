@@ -1,0 +1,98 @@
+"""Write a unit as a quiz for a learning platform: a QTI package.
+
+QTI is the open standard by which quizzes move between platforms. The package
+holds the questions with keys, partial marks and feedback. A question that QTI
+cannot mark as the kit does is left out, and listed here and inside the package.
+The same seed writes the same patients as `acidbase form`.
+"""
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from .command import CommandError
+from .form_command import choose_form, template_of
+from .phrases import number_of
+from .qti_package import Quiz, quiz
+from .qti_xml import VERSIONS
+from .whole_files import write_whole
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """What may follow ``acidbase quiz``."""
+    parser.add_argument("unit", help="which unit, such as 02_primary_disorder")
+    parser.add_argument("--seed", type=int, default=1, metavar="N",
+                        help="another number gives other patients (default: 1)")
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE.zip",
+                        help="the package to write")
+    parser.add_argument("--version", choices=VERSIONS, default="3.0",
+                        help="which QTI your platform reads (default: %(default)s)")
+    parser.add_argument("--source", type=Path, metavar="FILE",
+                        help="your own notebook of the unit, with the keys that you hold "
+                             "(default: the one in `solutions/` beside the course)")
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Write the package and say what is in it and what is not."""
+    if asked.out.suffix.lower() != ".zip" or asked.out.is_dir():
+        raise CommandError(f"--out {asked.out} is to be a file whose name ends in .zip")
+    template = _template(asked.unit, asked.source)
+    unit = choose_form(asked.unit, asked.seed, template=template)
+    models: Mapping[str, str] = {}
+    if template is not None:
+        import nbformat
+
+        from .forms import know_keys
+
+        notebook = nbformat.read(template, as_version=4)
+        know_keys(unit, notebook)
+        models = model_answers(unit, notebook)
+    made = quiz(unit, asked.version, models)
+    write_whole(asked.out, made.zipped())
+    print(f"{unit.title}: {len(made.held)} questions, {made.points:g} marks, form {unit.form}, "
+          f"QTI {asked.version}.\n  {asked.out}")
+    for line in _notes(made):
+        print(line)
+    return 0
+
+
+def model_answers(unit: Any, notebook: Any) -> dict[str, str]:
+    """Return the author's model answers to the written questions, read from a notebook.
+
+    A model answer tells of one patient: it is left out of a form in which another one is asked of.
+    """
+    from acidbase_lib.teaching.chart import parse_chart
+
+    from .forms import grade_id
+
+    texts = {grade_id(cell): cell.source for cell in notebook.cells}
+    found = {}
+    for exercise in unit:
+        same = texts.get(f"{exercise.id}-prompt") == exercise.prompt
+        if exercise.kind == "rationale" and same:
+            values = parse_chart(texts.get(f"{exercise.id}-answer", ""), exercise.fields).values
+            found[exercise.id] = "\n".join(str(value) for value in values.values())
+    return found
+
+
+def _template(unit: str, source: Path | None) -> Path | None:
+    """Return the notebook that holds the keys of judgment; None where none is at hand."""
+    try:
+        return template_of(unit, source)
+    except CommandError:
+        if source is not None:
+            raise
+        return None
+
+
+def _notes(made: Quiz) -> list[str]:
+    lines = []
+    if made.by_hand:
+        lines.append("Scored by a person: "
+                     f"{', '.join(map(number_of, made.by_hand))} (written answers, and questions "
+                     "whose key no notebook at hand holds; name yours with --source).")
+    lines += [f"Not in the package: {number_of(one)}, because {reason}."
+              for one, reason in made.left_out.items()]
+    return lines or ["Every question of the unit is in it and scores itself."]

@@ -1,0 +1,163 @@
+"""One exercise as a QTI assessment item: the prompt, what is asked, the key, and feedback."""
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator, Mapping
+
+from acidbase_lib.teaching.exercises import RULES_IN_WORDS, Exercise, shown
+from acidbase_lib.teaching.fields import Field, Value
+from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.theme import CAUTION
+
+from .phrases import number_of
+from .qti_prose import xhtml
+from .qti_scoring import Asked, asked_of, declarations, is_value, processing, right, tell, waits
+from .qti_xml import make
+
+SHORT = 30  # letters of options that stand side by side
+NUMBER_ALONE = "Write the number alone, without its unit."
+
+
+def item(exercise: Exercise, identifier: str, model: str = "") -> ET.Element:
+    """Return an exercise as an item, in the names of QTI 2.1.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        One that ``qti_scoring.why_not`` has nothing against.
+    identifier : str
+        The item's name in the package.
+    model : str
+        The author's model answer to a rationale, told to the scorer only.
+    """
+    ideas = ideas_shown(exercise)
+    root = make("assessmentItem", identifier=identifier, title=f"Question {number_of(exercise.id)}",
+                adaptive="false", timeDependent="false", lang="en-US")
+    root.extend(declarations(exercise))
+    root.extend(_outcomes(exercise, ideas))
+    root.append(make("itemBody", *_body(exercise, model)))
+    if waits(exercise):
+        return root
+    root.append(make("responseProcessing", *processing(exercise), *_feedback_rules(exercise, ideas),
+                     tell("FEEDBACK", "why")))
+    root.append(make("modalFeedback", *_why(exercise), outcomeIdentifier="FEEDBACK",
+                     identifier="why", showHide="show"))
+    root.extend(make("modalFeedback", make("p", MISCONCEPTIONS[idea].suggests),
+                     outcomeIdentifier=outcome, identifier="shown", showHide="show")
+                for idea, outcome in ideas.items())
+    return root
+
+
+def ideas_shown(exercise: Exercise) -> Mapping[str, str]:
+    """Return each misconception that a wrong answer may show, and its outcome's name."""
+    found = [idea for field in exercise.fields for _, idea in _wrong(exercise, field)]
+    return {idea: f"IDEA_{place}" for place, idea in enumerate(dict.fromkeys(found), start=1)}
+
+
+def _wrong(exercise: Exercise, field: Field) -> Iterator[tuple[Value, str]]:
+    """Yield the wrong values of a field that a misconception predicts, with the first that does."""
+    key = (exercise.key or {}).get(field.name)
+    told: list[Value] = []
+    for idea, answers in exercise.predicted.items():
+        value = answers.get(field.name)
+        if value is None or value == () or value == key or value in told \
+                or idea not in MISCONCEPTIONS:
+            continue
+        told.append(value)
+        yield value, idea
+
+
+def _outcomes(exercise: Exercise, ideas: Mapping[str, str]) -> Iterator[ET.Element]:
+    by_hand = {"externalScored": "human"} if waits(exercise) else {}
+    yield make("outcomeDeclaration", make("defaultValue", make("value", "0")), identifier="SCORE",
+               cardinality="single", baseType="float", normalMaximum=exercise.points,
+               normalMinimum=0, **by_hand)
+    yield make("outcomeDeclaration",
+               make("defaultValue", make("value", f"{exercise.points:g}")),
+               identifier="MAXSCORE", cardinality="single", baseType="float")
+    if not waits(exercise):
+        for outcome in ("FEEDBACK", *ideas.values()):
+            yield make("outcomeDeclaration", identifier=outcome, cardinality="single",
+                       baseType="identifier")
+
+
+def _body(exercise: Exercise, model: str) -> Iterator[ET.Element]:
+    options = next((tuple(choice.shown for choice in field.choices) for field in exercise.fields
+                    if any(choice.text for choice in field.choices)), ())
+    prompt = exercise.prompt.replace(RULES_IN_WORDS["number"], NUMBER_ALONE)
+    yield from xhtml(prompt, options)
+    for asked in asked_of(exercise):
+        yield from _interaction(asked, alone=len(exercise.fields) == 1)
+    if waits(exercise):
+        yield make("rubricBlock", *_for_the_scorer(exercise, model), view="scorer", use="scoring")
+
+
+def _for_the_scorer(exercise: Exercise, model: str) -> Iterator[ET.Element]:
+    why = ("This is a written answer." if exercise.kind == "rationale" else
+           "Judgment decides here, and the key was not at hand when this file was written.")
+    yield make("p", f"A person gives the marks, 0 to {exercise.points:g}. {why}")
+    if model:
+        yield make("p", "A model answer:")
+        yield from (make("p", line) for line in model.splitlines() if line.strip())
+
+
+def _interaction(asked: Asked, alone: bool) -> Iterator[ET.Element]:
+    """Yield what a learner clicks or types to answer one field."""
+    field = asked.field
+    label = None if alone and field.name in {"answer", "order"} else make("prompt", field.name)
+    if field.kind == "number":
+        unit = f"{field.unit}, " if field.unit else ""
+        yield make("p", f"{field.name} ({unit}the number alone): ",
+                   make("textEntryInteraction", responseIdentifier=asked.name, expectedLength=8))
+    elif field.kind == "text":
+        yield make("extendedTextInteraction", label, responseIdentifier=asked.name,
+                   expectedLines=6)
+    else:
+        choices = (make("simpleChoice", choice.shown, identifier=asked.options[choice.word])
+                   for choice in field.choices)
+        limits = {} if field.kind == "order" else {"maxChoices": float(field.kind == "one")}
+        yield make("orderInteraction" if field.kind == "order" else "choiceInteraction", label,
+                   *choices, responseIdentifier=asked.name, shuffle="false", **limits,
+                   **_looks(field))
+
+
+def _looks(field: Field) -> dict[str, str]:
+    """Classes of QTI 3's shared vocabulary: short choices side by side, steps put into places.
+
+    Without places, a reader may take the steps as first shown for an answer.
+    """
+    if field.kind == "order":
+        return {"orientation": "vertical", "class_": "qti-choices-left qti-orientation-vertical"}
+    beside = all(len(choice.shown) <= SHORT for choice in field.choices)
+    return {"class_": "qti-orientation-horizontal"} if beside and field.kind == "one" else {}
+
+
+def _feedback_rules(exercise: Exercise, ideas: Mapping[str, str]) -> Iterator[ET.Element]:
+    """Yield, for each field, what shows the idea that its wrong value suggests.
+
+    Each is hidden first: not every reader forgets what an earlier attempt showed.
+    """
+    yield from (tell(outcome, "hidden") for outcome in ideas.values())
+    for asked in asked_of(exercise):
+        branches: list[ET.Element] = []
+        for value, idea in _wrong(exercise, asked.field):
+            fits = is_value(exercise, asked, value)
+            if asked.field.kind == "number":  # tolerances may overlap with the key's
+                fits = make("and", make("not", right(exercise, asked)), fits)
+            branches.append(make("responseElseIf" if branches else "responseIf", fits,
+                                 tell(ideas[idea], "shown")))
+        if branches:
+            yield make("responseCondition", *branches)
+
+
+def _why(exercise: Exercise) -> Iterator[ET.Element]:
+    assert exercise.key is not None
+    if exercise.kind == "first thought":
+        yield make("p", "Any complete answer counts.")
+    yield make("ul", *(make("li", f"{field.name}: ",
+                            make("strong", shown(exercise, field.name, exercise.key[field.name])))
+                       for field in exercise.fields))
+    if exercise.because:
+        yield make("p", "Why:")
+        yield make("ul", *(make("li", line) for line in exercise.because))
+    yield make("p", CAUTION)
