@@ -17,10 +17,11 @@ from typing import Any
 from acidbase_lib.teaching.authored import with_key
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
 from acidbase_lib.teaching.questions import load_plan
-from acidbase_lib.teaching.recipes import candidates
+from acidbase_lib.teaching.recipes import PICKS, candidates
 from acidbase_lib.teaching.sitting import NONE, Separation, choose_sitting, separation
 from acidbase_lib.teaching.unit import Unit, open_unit
 
+from . import templates
 from .command import CommandError
 
 WANTED = 2  # answers by which two ideas should be told apart
@@ -28,7 +29,8 @@ WANTED = 2  # answers by which two ideas should be told apart
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What may follow ``acidbase form``."""
-    parser.add_argument("unit", help="which unit, such as 02_primary_disorder")
+    parser.add_argument("unit", help="which unit, such as 02_primary_disorder; or "
+                             "twelve_charts, a sitting of twelve patients each charted in full")
     parser.add_argument("--seed", type=int, required=True, metavar="N",
                         help="a whole number; another number gives other patients")
     parser.add_argument("--out", type=Path, default=Path("acidbase-forms"), metavar="DIR",
@@ -104,7 +106,8 @@ def template_of(unit_id: str, source: Path | None = None) -> Path:
         return source
     course = course_folder()
     places = [course.parent / "solutions" / unit_id / f"{unit_id}.ipynb",
-              course / unit_id / f"{unit_id}.ipynb"]
+              course / unit_id / f"{unit_id}.ipynb",
+              Path(templates.__file__).parent / f"{unit_id}.ipynb"]  # a sitting beside the units
     found = next((path for path in places if path.is_file()), None)
     if found is None:
         load_plan(unit_id)  # an unknown unit is told with the list of those there are
@@ -130,15 +133,15 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
     from .forms import authored_keys
 
     plain = open_unit(unit_id, form=form)
-    keys = authored_keys(_read(template)) if template else {}
+    keys = authored_keys(read_template(template)) if template else {}
     slots = [[with_key(exercise, *keys[exercise.id]) if exercise.id in keys else exercise
               for exercise in slot] for slot in candidates(load_plan(unit_id), form)]
     points = [exercise.points for exercise in plain]
     fitting = [[exercise for exercise in slot if exercise.points == worth]
                for slot, worth in zip(slots, points, strict=True)]
     chosen = choose_sitting(fitting, ideas or tuple(MISCONCEPTIONS))
-    picks = "".join(str(slot.index(fit[i])) for slot, fit, i in zip(slots, fitting, chosen,
-                                                                   strict=True))
+    picks = "".join(PICKS[slot.index(fit[i])]
+                    for slot, fit, i in zip(slots, fitting, chosen, strict=True))
     return open_unit(unit_id, form=form, picks=picks)
 
 
@@ -164,7 +167,7 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
         raise CommandError(f"{source} is there already; use --force to write it again, or another "
                            "--seed for another form")
     template = template or template_of(unit.id)
-    written = write_form(_read(template), unit)
+    written = write_form(read_template(template), unit)
     keyless = [e.id for e in unit if e.key is None and e.kind != "rationale"]
     if keyless:
         raise CommandError(f"{', '.join(keyless)} have keys that only the instructor's notebook "
@@ -181,7 +184,8 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     return source, release
 
 
-def _read(template: Path) -> Any:
+def read_template(template: Path) -> Any:
+    """Return a notebook that forms are written from."""
     import nbformat
 
     return nbformat.read(template, as_version=4)

@@ -22,7 +22,7 @@ Cell = Any
 _PLACEHOLDER = re.compile(r"^\{\{(q[\w-]+)\}\}$")
 _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
-                      r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>\d*)\4\s*)?\)")
+                      r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>[0-9a-z]*)\4\s*)?\)")
 _SELF_MARKING = re.compile(r"^unit\.(review|result)\(", re.MULTILINE)
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 

@@ -123,8 +123,8 @@ def _verdicts(report: Report) -> list[tuple[str, int]]:
 
 
 def _by_certainty(holders: Sequence[Holder]) -> list[tuple[str, list[Holder]]]:
-    """Holders in groups: very sure, fairly sure."""
-    return [(word, group) for word in ("very sure", "fairly sure", "not sure")
+    """Holders in groups: very sure, fairly sure, likely."""
+    return [(word, group) for word in ("very sure", "fairly sure", "likely")
             if (group := [h for h in holders if h.word == word])]
 
 

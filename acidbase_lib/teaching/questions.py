@@ -10,6 +10,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+CANDIDATES = 10  # patients of one question, from which a form is chosen
+
 
 class UnitError(ValueError):
     """A unit or its question file cannot be used; says which line of which question and why."""
@@ -46,12 +48,16 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class UnitPlan:
-    """A unit's title and questions, before any patient is drawn."""
+    """A unit's title and questions, before any patient is drawn.
+
+    `candidates` says from how many patients each question of a form is chosen.
+    """
 
     id: str
     title: str
     questions: tuple[Question, ...]
     practice: str | None = None
+    candidates: int = CANDIDATES
 
 
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
@@ -79,7 +85,10 @@ def read_plan(text: str, where: str) -> UnitPlan:
     twice = sorted({i for i in ids if ids.count(i) > 1})
     if twice:
         raise UnitError(f"{where}: the question id {twice[0]!r} stands there twice.")
-    return UnitPlan(table["id"], table["title"], questions, table.get("practice"))
+    candidates = table.get("candidates", CANDIDATES)
+    if isinstance(candidates, bool) or not isinstance(candidates, int) or not 1 <= candidates <= 36:
+        raise UnitError(f"{where}: candidates = {candidates!r} is outside 1 to 36.")
+    return UnitPlan(table["id"], table["title"], questions, table.get("practice"), candidates)
 
 
 def _question(entry: Mapping[str, Any], where: str) -> Question:
@@ -98,14 +107,18 @@ def _question(entry: Mapping[str, Any], where: str) -> Question:
 
 def unit_ids() -> tuple[str, ...]:
     """Return the units that came with the kit, in course order."""
-    return tuple(sorted(path.name.removesuffix(".toml") for path in _shelf().iterdir()
-                        if path.name.endswith(".toml")))
+    return _names_on("units")
+
+
+def sitting_ids() -> tuple[str, ...]:
+    """Return the sittings that stand beside the units: they are set by `acidbase form` alone."""
+    return _names_on("sittings")
 
 
 def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
-    """Find a unit's question file: in the kit, else beside the notebook.
+    """Find the question file of a unit or a sitting: in the kit, else beside the notebook.
 
-    The kit's own units are never replaced by a file that happens to lie beside a notebook: a
+    The kit's own are never replaced by a file that happens to lie beside a notebook: a
     learner could put one there.
 
     Raises
@@ -113,9 +126,10 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
     UnitError
         No such unit.
     """
-    if isinstance(unit_id, str) and unit_id in unit_ids():
-        text = (_shelf() / f"{unit_id}.toml").read_text(encoding="utf-8")
-        return read_plan(text, f"{unit_id}.toml")
+    for shelf, names in (("units", unit_ids()), ("sittings", sitting_ids())):
+        if isinstance(unit_id, str) and unit_id in names:
+            text = (_shelf(shelf) / f"{unit_id}.toml").read_text(encoding="utf-8")
+            return read_plan(text, f"{unit_id}.toml")
     beside = (folder or Path()) / f"{unit_id}.toml"
     if isinstance(unit_id, str) and _NAME.fullmatch(unit_id) and beside.is_file():
         return read_plan(beside.read_text(encoding="utf-8"), str(beside))
@@ -123,5 +137,10 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
                     "A question file of your own lies beside the notebook and has its own name.")
 
 
-def _shelf() -> Any:
-    return files("acidbase_lib.teaching") / "units"
+def _names_on(shelf: str) -> tuple[str, ...]:
+    return tuple(sorted(path.name.removesuffix(".toml") for path in _shelf(shelf).iterdir()
+                        if path.name.endswith(".toml")))
+
+
+def _shelf(name: str) -> Any:
+    return files("acidbase_lib.teaching") / name

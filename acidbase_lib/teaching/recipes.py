@@ -23,6 +23,7 @@ from .recipes_causes import (
     tell_of_a_cause,
     work_out_the_gap,
 )
+from .recipes_chart import chart_the_patient
 from .recipes_many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
 from .recipes_one_patient import (
     choose_the_label,
@@ -121,14 +122,14 @@ RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyT
     "all causes that fit": all_causes_that_fit,
     "gas for the story": gas_for_the_story,
     "explain the cause": explain_the_cause,
+    "chart the patient": chart_the_patient,
 })
+
+PICKS = "0123456789abcdefghijklmnopqrstuvwxyz"  # a letter of `picks` names one candidate
 
 # the letter of the key is dealt out
 PLACED = frozenset({"choose the label", "choose with compensation", "which gas fits",
                     "gas for the story"})
-
-
-VARIANTS = 10  # candidates of one question; a digit of `picks` names one
 
 
 def cook(plan: UnitPlan, form: int, picks: str = "") -> Iterator[Exercise]:
@@ -141,27 +142,29 @@ def cook(plan: UnitPlan, form: int, picks: str = "") -> Iterator[Exercise]:
     form : int
         Which set of patients.
     picks : str
-        A digit for each question: which of its ten candidates was chosen for this form; the
-        first one where left out.
+        A digit or a letter for each question: which of its candidates was chosen for this form;
+        the first one where left out.
 
     Raises
     ------
     UnitError
         A question names a recipe that is not in the book, or `picks` does not fit.
     """
-    if picks and (len(picks) != len(plan.questions) or not (picks.isascii() and picks.isdigit())):
-        raise UnitError(f"picks = {picks!r} does not fit {plan.id}: it takes one digit for each of "
-                        f"the {len(plan.questions)} questions.")
+    chosen = [PICKS.find(letter) for letter in picks or "0" * len(plan.questions)]
+    if len(chosen) != len(plan.questions) or not all(0 <= at < plan.candidates for at in chosen):
+        raise UnitError(f"picks = {picks!r} does not fit {plan.id}: it takes one of "
+                        f"{PICKS[:plan.candidates]} for each of the {len(plan.questions)} "
+                        "questions.")
     places = _places(plan, form)
-    for question, pick in zip(plan.questions, picks or "0" * len(plan.questions), strict=True):
-        yield cook_one(plan, question, form, int(pick), places.get(question.id, 0))
+    for question, pick in zip(plan.questions, chosen, strict=True):
+        yield cook_one(plan, question, form, pick, places.get(question.id, 0))
 
 
 def candidates(plan: UnitPlan, form: int) -> list[list[Exercise]]:
     """Return every candidate of every question of a form, from which a sitting is chosen."""
     places = _places(plan, form)
     return [[cook_one(plan, question, form, pick, places.get(question.id, 0))
-             for pick in range(VARIANTS)] for question in plan.questions]
+             for pick in range(plan.candidates)] for question in plan.questions]
 
 
 def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, place: int) -> Exercise:

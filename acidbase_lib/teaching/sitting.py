@@ -102,44 +102,6 @@ def choose_sitting(slots: Sequence[Sequence[Exercise]], ideas: Sequence[str]) ->
     return tuple(chosen)
 
 
-def choose_items(pool: Sequence[Exercise], size: int, ideas: Sequence[str]) -> tuple[Exercise, ...]:
-    """Choose `size` different items from a pool, in the pool's order.
-
-    Chosen greedily, then exchanged one at a time until no exchange lowers the bound that
-    ``choose_sitting`` minimizes.
-
-    Raises
-    ------
-    ValueError
-        The pool holds fewer items than are wanted.
-    """
-    if not 0 < size <= len(pool):
-        raise ValueError(f"A sitting of {size} items cannot be chosen from {len(pool)}.")
-    pairs = tuple(combinations((NONE, *ideas), 2))
-    table = [_profile(exercise, pairs) for exercise in pool]
-    chosen: list[int] = []
-    total = [0] * len(pairs)
-    for _ in range(size):
-        best = _best_but(table, total, chosen)
-        chosen.append(best)
-        total = _plus(total, table[best])
-    improved = True
-    while improved:
-        improved = False
-        for at, taken in enumerate(chosen):
-            without = _minus(total, table[taken])
-            best = _best_but(table, without, chosen[:at] + chosen[at + 1:])
-            if _risk(_plus(without, table[best])) < _risk(total) - 1e-12:
-                chosen[at], improved = best, True
-                total = _plus(without, table[best])
-    return tuple(pool[i] for i in sorted(chosen))
-
-
-def _best_but(table: Sequence[Sequence[int]], total: Sequence[int], taken: Sequence[int]) -> int:
-    return min((i for i in range(len(table)) if i not in taken),
-               key=lambda i: (_risk(_plus(total, table[i])), i))
-
-
 def _profile(exercise: Exercise, pairs: Sequence[Pair]) -> list[int]:
     answers = {idea: believed(exercise, idea) for pair in pairs for idea in pair}
     return [_apart(answers[one], answers[other]) for one, other in pairs]

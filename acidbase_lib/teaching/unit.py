@@ -188,10 +188,10 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
         return ["Not answered yet. Answer first; then look here again."]
     lines = []
     for part in result.parts:
-        given = shown(exercise, part.field, part.given) or "nothing"
+        given = (shown(exercise, part.field, part.given) or "nothing").rstrip(".")
         lines.append(f"{part.field}: you answered {given}. " + (
             "Right." if part.right else
-            f"Not right: {shown(exercise, part.field, part.key)}."))
+            f"Not right: {shown(exercise, part.field, part.key).rstrip('.')}."))
     free = " Any complete answer counts." if exercise.kind == "first thought" else ""
     lines.append(f"{result.points:g} of {result.maximum:g}.{free}")
     lines.extend(exercise.because)
@@ -211,7 +211,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "",
     form : int
         Which set of patients; the same number gives the same patients everywhere.
     picks : str
-        Which candidate of each question was chosen for this form, a digit each.
+        Which candidate of each question was chosen for this form, a digit or a letter each.
     folder : Path, optional
         Where to look for a question file of your own; the notebook's folder by default.
 

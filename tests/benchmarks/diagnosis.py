@@ -12,6 +12,7 @@ import resource
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,41 +25,36 @@ from acidbase_lib.classroom.diagnosis import (
     Diagnosis,
     State,
     diagnose,
+    same,
     states,
 )
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.sitting import separation
 
 from .classifiers import Learner, dina, nearest
-from .planted import (
-    IDEAS,
-    POOL,
-    SIZE,
-    Asked,
-    at_random,
-    chosen,
-    chosen_by_exchange,
-    pairs,
-    pool,
-    without,
-)
+from .outside import OUTSIDE
+from .planted import IDEAS, SIZE, Asked, at_random, chosen, of_unit, pairs, pool, without
 
+SHOWS = 4  # an idea that changes fewer answers than this can hardly be seen by anybody
+FORMS = (101, 102, 103, 104, 105)  # none of these was looked at while the method was made
 SIZES, SLIPS = (20, 50, 200), (0.05, 0.10, 0.20)
 STATES = states(IDEAS)
 
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """The shares that are asked for, each between 0 and 1."""
+    """Counts of what was found, as (right, asked), and what was said how surely."""
 
-    best_of_sixteen: float
-    one_named: float
-    two_named: float
-    two_likeliest: float
-    false_alarm: float
-    unlisted_unexplained: float
-    unlisted_not_named: float
+    counts: Counter[str]
+    asked: Counter[str]
     calibration: tuple[tuple[str, int, int], ...]
+
+    def share(self, name: str) -> float:
+        """A share between 0 and 1."""
+        return self.counts[name] / self.asked[name] if self.asked[name] else 0.0
+
+    def __add__(self, other: Figures) -> Figures:
+        rows = zip(self.calibration, other.calibration, strict=True)
+        return Figures(self.counts + other.counts, self.asked + other.asked,
+                       tuple((band, a + c, b + d) for (band, a, b), (_, c, d) in rows))
 
 
 def likeliest(found: Diagnosis, at_most: int = 2) -> State:
@@ -68,27 +64,42 @@ def likeliest(found: Diagnosis, at_most: int = 2) -> State:
 
 
 def measure(sitting: Asked, rounds: int, slip: float = 0.10, seed: int = 11) -> Figures:
-    """Plant every idea, every pair and none, and count what is found."""
+    """Plant every idea, every pair, none and unlisted ones, and count what is found."""
     dice = random.Random(seed)
+    counts: Counter[str] = Counter()
+    asked: Counter[str] = Counter()
+
+    def count(name: str, right: bool) -> None:
+        counts[name] += right
+        asked[name] += 1
+
     ones = [((idea,), diagnose(sitting.answered((idea,), slip, dice), IDEAS))
             for _ in range(rounds) for idea in IDEAS]
     sound: list[tuple[State, Diagnosis]] = [
         ((), diagnose(sitting.answered((), slip, dice), IDEAS)) for _ in range(rounds * 15)]
-    every = pairs() if rounds > 2 else dice.sample(pairs(), 40)
     twos = [(pair, diagnose(sitting.answered(pair, slip, dice), IDEAS))
-            for _ in range(max(1, rounds // 4)) for pair in every]
-    hidden = [diagnose(without(sitting.answered((idea,), slip, dice), idea),
-                       [i for i in IDEAS if i != idea]) for _ in range(rounds) for idea in IDEAS]
-    sixteen = [*ones, *sound[:rounds]]
-    return Figures(
-        _share(likeliest(d, 1) == held for held, d in sixteen),
-        _share(d.ideas == held for held, d in ones),
-        _share(set(d.ideas) == set(held) for held, d in twos),
-        _share(set(likeliest(d)) == set(held) for held, d in twos),
-        _share(bool(d.ideas) for _, d in sound),
-        _share(d.verdict == OTHER for d in hidden),
-        _share(d.verdict != IDEA for d in hidden),
-        calibration([*ones, *sound, *twos]))
+            for _ in range(max(1, rounds // 4)) for pair in pairs()]
+    for held, found in [*ones, *sound[:rounds]]:
+        count("likeliest of sixteen", likeliest(found, 1) == held)
+    for held, found in ones:
+        count("single named", found.ideas == held)
+    for held, found in twos:
+        count("both named", set(found.ideas) == set(held))
+        count("both likeliest", set(likeliest(found)) == set(held))
+        count("a third idea named", bool(set(found.ideas) - set(held)))
+    for _, found in sound:
+        count("sound given an idea", bool(found.ideas))
+        count("sound called unexplained", found.verdict == OTHER)
+    for _ in range(rounds):
+        left_out = [diagnose(without(sitting.answered((idea,), slip, dice), idea),
+                             [i for i in IDEAS if i != idea]) for idea in IDEAS]
+        outside = [diagnose(sitting.answered_outside(name, slip, dice), IDEAS)
+                   for name in sitting.outside if changes(sitting, name) >= SHOWS]
+        for name, found_all in (("left out", left_out), ("outside", outside)):
+            for found in found_all:
+                count(f"{name}: unexplained", found.verdict == OTHER)
+                count(f"{name}: no name", found.verdict != IDEA)
+    return Figures(counts, asked, calibration([*ones, *sound, *twos]))
 
 
 def calibration(told: Sequence[tuple[State, Diagnosis]]) -> tuple[tuple[str, int, int], ...]:
@@ -152,23 +163,27 @@ def side_by_side(sitting: Asked, repeats: int = 3) -> None:
                       + f"  {_share(bool(f) for h, f in told if not h):6.1%}", flush=True)
 
 
-def unlisted(sitting: Asked, rounds: int = 2) -> None:
-    """Print what every way makes of an idea that is not on the list."""
+def changes(sitting: Asked, outside: str) -> int:
+    """In how many answers an idea that nobody listed differs from the key."""
+    return sum(not same(word, o.key) for word, o in
+               zip(sitting.outside[outside], sitting.observations, strict=True))
+
+
+def unlisted(sitting: Asked, rounds: int = 8) -> None:
+    """Print what every way makes of ideas that are not on the list."""
     dice = random.Random(5)
-    named = dict.fromkeys(WAYS, 0)
-    for _ in range(rounds):
-        for idea in IDEAS:
-            rest = tuple(i for i in IDEAS if i != idea)
-            learners = [without(sitting.answered((idea,), 0.1, dice), idea) for _ in range(20)]
-            for name, way in WAYS.items():
-                kept = [s for s in STATES if idea not in s]
-                found = ([diagnose(x, rest).ideas for x in learners] if way is ours
-                         else [likeliest(diagnose(x, rest)) for x in learners]
-                         if way is ours_likeliest else way(learners, kept))
-                named[name] += sum(map(bool, found))
-    print("\nAn idea that is not on the list is given another one's name (10% slips):")
-    for name, count in named.items():
-        print(f"  {name:24s}{count / (rounds * 20 * len(IDEAS)):6.1%}")
+    learners = [sitting.answered_outside(idea, 0.1, dice)
+                for _ in range(rounds) for idea in OUTSIDE]
+    print("\nIdeas that nobody listed (10% slips): answers changed, learners called unexplained, "
+          "learners given a listed idea's name")
+    for idea in OUTSIDE:
+        found = [diagnose(sitting.answered_outside(idea, 0.1, dice), IDEAS) for _ in range(40)]
+        print(f"  {idea:36s}{changes(sitting, idea):3d}  "
+              f"{_share(d.verdict == OTHER for d in found):6.1%}  "
+              f"{_share(d.verdict == IDEA for d in found):6.1%}")
+    print("\nThe same, given a listed idea's name by every way:")
+    for name, way in WAYS.items():
+        print(f"  {name:24s}{_share(bool(held) for held in way(learners, STATES)):6.1%}")
 
 
 def thousand() -> None:
@@ -202,50 +217,56 @@ def thousand() -> None:
           f"process, a page of {size:.1f} MB", flush=True)
 
 
+WANTED = {"likeliest of sixteen": "wanted >= 97%", "single named": "wanted >= 97%",
+          "both named": "wanted >= 85%",
+          "sound given an idea": "wanted <= 3%", "left out: unexplained": "wanted >= 80%",
+          "outside: unexplained": f"(those that change {SHOWS} answers or more)"}
+
+
 def show(name: str, f: Figures) -> None:
-    """Print one sitting's figures."""
-    print(f"\n{name}, 10% slips\n"
-          f"  planted or none, likeliest of sixteen  {f.best_of_sixteen:6.1%}   wanted >= 97%\n"
-          f"  single idea, named in the report       {f.one_named:6.1%}   wanted >= 97%\n"
-          f"  both of two, named in the report       {f.two_named:6.1%}   wanted >= 85%\n"
-          f"  both of two, likeliest explanation     {f.two_likeliest:6.1%}\n"
-          f"  sound learner given an idea            {f.false_alarm:6.1%}   wanted <= 3%\n"
-          f"  unlisted idea called unexplained       {f.unlisted_unexplained:6.1%}   "
-          f"wanted >= 80%\n"
-          f"  unlisted idea given no name            {f.unlisted_not_named:6.1%}\n"
-          "  how sure, said, right:  "
+    """Print one kind of sitting's figures."""
+    print(f"\n{name}")
+    for figure in f.asked:
+        print(f"  {figure:26s}{f.share(figure):7.1%} of {f.asked[figure]:5d}"
+              + (f"   {WANTED[figure]}" if figure in WANTED else ""))
+    print("  how sure, said, right:  "
           + ";  ".join(f"{band}: {n}, {right / n:.1%}" for band, n, right in f.calibration if n),
           flush=True)
+
+
+def over(sittings: Sequence[Asked], rounds: int, slip: float = 0.10) -> Figures:
+    """The figures of several sittings together."""
+    every = [measure(sitting, rounds, slip, seed) for seed, sitting in enumerate(sittings, 100)]
+    total = every[0]
+    for figures in every[1:]:
+        total = total + figures
+    return total
 
 
 def main() -> None:
     """Print every figure."""
     thousand()  # first, so that the memory is the report's own
-    items: list[Exercise] = pool()
+    pool(FORMS[0])
     began = time.process_time()
-    best = chosen(items)
-    print(f"\n{SIZE} items chosen from {POOL} against {len(IDEAS)} ideas in "
-          f"{time.process_time() - began:.1f} s of processor; the weakest pair is told apart by "
-          f"{separation(best, IDEAS).weakest} answers")
-    plain = Asked.of(best)
-    show(f"Chosen by the kit ({len(plain.observations)} answers)", measure(plain, 8))
-    began = time.process_time()
-    best = chosen_by_exchange(items)
-    print(f"\nChosen again against pairs of ideas as well, in {time.process_time() - began:.1f} s; "
-          f"the weakest pair is told apart by {separation(best, IDEAS).weakest} answers")
-    sitting = Asked.of(best)
-    show(f"Chosen by exchange ({len(sitting.observations)} answers)", measure(sitting, 20))
-    for seed in (1, 2, 3):
-        blind = Asked.of(at_random(items, seed))
-        show(f"Random sitting {seed} ({len(blind.observations)} answers)", measure(blind, 4))
+    sittings = [chosen(FORMS[0])]
+    print(f"\n{SIZE} items chosen from {sum(map(len, pool(FORMS[0])))} against {len(IDEAS)} ideas: "
+          f"{time.process_time() - began:.1f} s of processor, drawing the candidates once more "
+          "included")
+    sittings += [chosen(form) for form in FORMS[1:]]
+    answers = len(sittings[0].observations)
+    show(f"Chosen by the kit, {len(FORMS)} forms of {SIZE} items ({answers} answers), 10% slips",
+         over(sittings, 4))
+    show("The same candidates drawn blindly, 10% slips",
+         over([at_random(form) for form in FORMS], 4))
+    for unit in ("03_compensation", "08_sitting"):
+        form = of_unit(unit, 1)
+        show(f"A form of {unit}, {len(form.observations)} answers of one word, 10% slips",
+             measure(form, 4))
     for slip in (0.05, 0.20):
-        f = measure(sitting, 6, slip)
-        print(f"\nChosen sitting, {slip:.0%} slips: single {f.one_named:.1%}, both of two "
-              f"{f.two_named:.1%}, sound given an idea {f.false_alarm:.1%}")
-    side_by_side(sitting)
-    unlisted(sitting)
-    print(f"\nMachine: {platform.machine()}, Python {platform.python_version()}, shared with "
-          "other work while this ran")
+        show(f"Chosen by the kit, {slip:.0%} slips", over(sittings[:2], 4, slip))
+    side_by_side(sittings[0])
+    unlisted(sittings[0])
+    print(f"\nMachine: {platform.machine()}, Python {platform.python_version()}")
 
 
 def _share(truths: Iterable[bool]) -> float:

@@ -1,19 +1,22 @@
-"""Simulated learners with planted ideas, on items chosen from the units' own candidates."""
+"""Simulated learners with planted ideas, on sittings that the kit itself chooses."""
 from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import combinations
 
-import numpy as np
-import numpy.typing as npt
-
-from acidbase_lib.classroom.diagnosis import Observation, State, observe, states
+from acidbase_lib.classroom.diagnosis import Observation, State, observe
+from acidbase_lib.classroom.form_command import choose_form
+from acidbase_lib.teaching.draw import Draw
 from acidbase_lib.teaching.exercises import Exercise, Mark, Part
 from acidbase_lib.teaching.questions import load_plan
-from acidbase_lib.teaching.recipes import candidates
-from acidbase_lib.teaching.sitting import choose_items
+from acidbase_lib.teaching.recipe_parts import one_case
+from acidbase_lib.teaching.recipes import PICKS, candidates
+from acidbase_lib.teaching.recipes_chart import charted
+
+from .outside import OUTSIDE
 
 #: The ideas about reading a gas; those about oxygen, causes and the bedside have their own units.
 IDEAS = (
@@ -24,38 +27,14 @@ IDEAS = (
     "bicarbonate decides everything", "shortcut trusted where it is silent",
     "second disorder never looked for",
 )
-UNITS = ("02_primary_disorder", "03_compensation", "04_beyond_the_shortcut", "08_sitting")
-POOL, SIZE = 300, 12
+SITTING = "twelve_charts"
+SIZE = 12
 
 
-def pool(size: int = POOL) -> list[Exercise]:
-    """Candidates of the units' forms that ask about these ideas, each under a name of its own."""
-    made: list[Exercise] = []
-    form = 0
-    while len(made) < size:
-        form += 1
-        for unit in UNITS:
-            made += [replace(e, id=f"{unit[:2]}-{form}-{e.id}-{pick}")
-                     for slot in candidates(load_plan(unit), form)
-                     for pick, e in enumerate(slot) if _fits(e)]
-    return sorted(random.Random(1).sample(made, size), key=lambda e: e.id)
-
-
-def _fits(e: Exercise) -> bool:
-    """Whether words are chosen for an answer, and one of the ideas would choose another."""
-    key = e.key or {}
-    return bool(key) and all(f.kind == "one" for f in e.fields) and any(
-        value != key.get(name) for i in IDEAS for name, value in e.predicted.get(i, {}).items())
-
-
-def chosen(items: Sequence[Exercise], ideas: Sequence[str] = IDEAS) -> list[Exercise]:
-    """The twelve that tell the ideas apart best."""
-    return list(choose_items(items, SIZE, ideas))
-
-
-def at_random(items: Sequence[Exercise], seed: int) -> list[Exercise]:
-    """As many, drawn blindly."""
-    return random.Random(seed).sample(list(items), SIZE)
+@cache
+def pool(form: int) -> tuple[tuple[Exercise, ...], ...]:
+    """The 300 candidates of a form: twelve questions, 25 patients each."""
+    return tuple(tuple(slot) for slot in candidates(load_plan(SITTING), form))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,34 +43,71 @@ class Asked:
 
     observations: tuple[Observation, ...]
     words: tuple[tuple[str, ...], ...]
+    outside: Mapping[str, tuple[str, ...]]  # what ideas that nobody listed would answer
 
     @classmethod
-    def of(cls, exercises: Sequence[Exercise], ideas: Sequence[str] = IDEAS) -> Asked:
+    def of(cls, exercises: Sequence[Exercise],
+           outside: Mapping[str, tuple[str, ...]] | None = None) -> Asked:
         """Keep of each exercise what the ideas in question would answer."""
+        fitting = [e for e in exercises if e.key and all(f.kind == "one" for f in e.fields)]
         known: Mapping[str, Exercise] = {
-            e.id: replace(e, predicted={i: a for i, a in e.predicted.items() if i in ideas})
-            for e in exercises}
+            e.id: replace(e, predicted={i: a for i, a in e.predicted.items() if i in IDEAS})
+            for e in fitting}
         seen = observe(known, [Mark(e.id, e.points, e.points, "answered", tuple(
             Part(f.name, (e.key or {})[f.name], (e.key or {})[f.name], True) for f in e.fields))
             for e in known.values()])
         words = {(e.id, f.name): f.words for e in known.values() for f in e.fields}
-        return cls(seen, tuple(tuple(words[o.question, o.field]) for o in seen))
+        return cls(seen, tuple(words[o.question, o.field] for o in seen), outside or {})
 
     def answered(self, held: State, slip: float, dice: random.Random) -> list[Observation]:
         """What a learner in this state writes; a slip falls on any other word alike."""
-        given = []
-        for o, words in zip(self.observations, self.words, strict=True):
-            ideal = o.ideal(held)
-            value = dice.choice(ideal) if ideal else dice.choice(words)
-            if dice.random() < slip:
-                value = dice.choice([w for w in words if w != value])
-            given.append(replace(o, given=value))
-        return given
+        ideals = [o.ideal(held) or words
+                  for o, words in zip(self.observations, self.words, strict=True)]
+        return self._slipping([dice.choice(ideal) for ideal in ideals], slip, dice)
+
+    def answered_outside(self, idea: str, slip: float, dice: random.Random) -> list[Observation]:
+        """What a learner writes who holds an idea that nobody listed."""
+        return self._slipping(self.outside[idea], slip, dice)
 
     def guessed(self, dice: random.Random) -> list[Observation]:
         """What somebody writes who guesses every answer."""
-        return [replace(o, given=dice.choice(words))
-                for o, words in zip(self.observations, self.words, strict=True)]
+        return self._slipping([dice.choice(words) for words in self.words], 0.0, dice)
+
+    def _slipping(self, thought: Sequence[object], slip: float, dice: random.Random,
+                  ) -> list[Observation]:
+        given = []
+        for o, words, value in zip(self.observations, self.words, thought, strict=True):
+            if dice.random() < slip:
+                value = dice.choice([word for word in words if word != value])
+            given.append(replace(o, given=value))
+        return given
+
+
+def chosen(form: int) -> Asked:
+    """The kit's own sitting: one of 25 patients for each question, told apart best."""
+    unit = choose_form(SITTING, form, IDEAS)
+    return _asked(form, [PICKS.index(pick) for pick in unit.picks])
+
+
+def at_random(form: int) -> Asked:
+    """As many of the same candidates, drawn blindly."""
+    dice = random.Random(form)
+    return _asked(form, [dice.randrange(len(slot)) for slot in pool(form)])
+
+
+def of_unit(unit_id: str, form: int) -> Asked:
+    """A unit's own form, chosen for these ideas: only answers that are one word of several."""
+    return Asked.of(list(choose_form(unit_id, form, IDEAS)))
+
+
+def _asked(form: int, picks: Sequence[int]) -> Asked:
+    plan = load_plan(SITTING)
+    gases = [one_case(question, Draw(f"{plan.id}|{question.id}|{form}|{pick}")).gas
+             for question, pick in zip(plan.questions, picks, strict=True)]
+    exercises = [slot[pick] for slot, pick in zip(pool(form), picks, strict=True)]
+    outside = {name: tuple(word for gas in gases for word in charted(program(gas)).values())
+               for name, program in OUTSIDE.items()}
+    return Asked.of(exercises, outside)
 
 
 def without(learner: Sequence[Observation], idea: str) -> list[Observation]:
@@ -103,43 +119,3 @@ def without(learner: Sequence[Observation], idea: str) -> list[Observation]:
 def pairs() -> tuple[State, ...]:
     """Every two ideas."""
     return tuple(combinations(IDEAS, 2))
-
-
-def chosen_by_exchange(items: Sequence[Exercise], at_once: int = 2) -> list[Exercise]:
-    """Twelve chosen against pairs of ideas as well, exchanging one at a time until none helps.
-
-    Two explanations of one or no idea weigh 1, of which one holds a pair 0.1, both 0.02.
-    """
-    held = states(IDEAS, at_once)
-    upper = np.triu_indices(len(held), 1)
-    apart = np.array([_apart(Asked.of([e]), held)[upper] for e in items], np.float32)
-    single = np.array([len(state) < 2 for state in held])
-    weight = np.array([0.02, 0.1, 1.0])[single[upper[0]].astype(int) + single[upper[1]]]
-
-    def risk(total: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:
-        return np.asarray((weight * np.exp2(-total)).sum(-1))
-
-    taken: list[int] = []
-    improved = True
-    while improved:
-        before = float(risk(apart[taken].sum(0))) if len(taken) == SIZE else np.inf
-        for place in range(SIZE):
-            others = taken[:place] + taken[place + 1:]
-            told = risk(apart[others].sum(0) + apart)
-            told[others] = np.inf
-            taken[place:place + 1] = [int(told.argmin())]
-        improved = float(risk(apart[taken].sum(0))) < before * (1 - 1e-6)
-    return [items[i] for i in sorted(taken)]
-
-
-def _apart(asked: Asked, held: Sequence[State]) -> npt.NDArray[np.float64]:
-    """For every two states, in how many of the answers they differ; sharing one of two is half."""
-    total = np.zeros((len(held), len(held)))
-    for o in asked.observations:
-        ideals = [frozenset(map(str, o.ideal(state))) for state in held]
-        kinds = list(dict.fromkeys(ideals))
-        table = np.array([[1 - len(a & b) / max(len(a), len(b)) if a and b else 0.0
-                           for b in kinds] for a in kinds])
-        at = [kinds.index(ideal) for ideal in ideals]
-        total += table[np.ix_(at, at)]
-    return total

@@ -142,7 +142,7 @@ def test_the_posterior_is_a_probability():
 
 def test_certainty_is_told_in_words():
     assert [certainty_in_words(p) for p in (0.99, 0.85, 0.5)] == ["very sure", "fairly sure",
-                                                                  "not sure"]
+                                                                  "likely"]
 
 
 def test_the_quick_sum_equals_the_plain_one():

@@ -16,7 +16,7 @@ from acidbase_lib.reading.scene import Option, Scene
 from acidbase_lib.teaching.authored import with_key
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
 from acidbase_lib.teaching.questions import load_plan, unit_ids
-from acidbase_lib.teaching.recipes import VARIANTS, cook_one
+from acidbase_lib.teaching.recipes import cook_one
 
 ROOT = Path(__file__).parents[2]
 ROWS = tomllib.loads((Path(__file__).parent / "priority_keys.toml").read_text("utf-8"))["scene"]
@@ -89,7 +89,7 @@ def test_a_key_fits_whatever_scene_and_letters_a_form_draws(unit: str):
     plan = load_plan(unit)
     for question in plan.questions:
         for form in (1, 2, 5) if question.id in KEYS else ():
-            for pick in range(VARIANTS):
+            for pick in range(plan.candidates):
                 known = with_key(cook_one(plan, question, form, pick, 0), *KEYS[question.id])
                 assert set(known.key or {}) == {field.name for field in known.fields}
                 assert set(known.predicted) <= set(MISCONCEPTIONS)

@@ -8,10 +8,10 @@ import pytest
 from acidbase_lib.teaching.chart import parse_chart, write_chart
 from acidbase_lib.teaching.exercises import Exercise, mark
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
-from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan, unit_ids
+from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan, sitting_ids, unit_ids
 from acidbase_lib.teaching.recipes import RECIPES, candidates, cook
 
-UNITS = unit_ids()
+UNITS = (*unit_ids(), *sitting_ids())
 FORMS = (1, 2, 7, 20)
 
 
@@ -87,7 +87,7 @@ def test_picks_choose_other_candidates() -> None:
     count = len(plan.questions)
     assert [e.prompt for e in cook(plan, 1)] == [e.prompt for e in cook(plan, 1, "0" * count)]
     assert [e.prompt for e in cook(plan, 1)] != [e.prompt for e in cook(plan, 1, "1" * count)]
-    with pytest.raises(UnitError, match="one digit for each"):
+    with pytest.raises(UnitError, match="one of 0123456789 for each"):
         list(cook(plan, 1, "12"))
 
 

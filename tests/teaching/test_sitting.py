@@ -1,17 +1,9 @@
 """Choosing a sitting: every pair of ideas told apart, better than by chance, the same each time."""
 from __future__ import annotations
 
-import pytest
-
 from acidbase_lib.teaching.exercises import Exercise
 from acidbase_lib.teaching.fields import Field, lettered
-from acidbase_lib.teaching.sitting import (
-    NONE,
-    choose_items,
-    choose_sitting,
-    separates,
-    separation,
-)
+from acidbase_lib.teaching.sitting import NONE, choose_sitting, separates, separation
 
 IDEAS = ("one", "two", "three")
 ASKED = (Field("answer", "one", lettered(["w", "x", "y", "z"])),)
@@ -41,9 +33,7 @@ def test_the_choice_tells_every_pair_apart_where_it_can() -> None:
     half = item("half", one="B")
     chosen = choose_sitting([[dull, half, sharp], [dull, sharp, half], [sharp]], IDEAS)
     assert chosen == (2, 1, 0)
-    picked = choose_items([dull, half, sharp, dull, sharp], 2, IDEAS)
-    assert [exercise.id for exercise in picked] == ["sharp", "sharp"]
-    table = separation(picked, IDEAS)
+    table = separation([sharp, sharp], IDEAS)
     assert table.weakest == 2
     assert not table.below(2)
 
@@ -51,8 +41,3 @@ def test_the_choice_tells_every_pair_apart_where_it_can() -> None:
 def test_what_cannot_be_told_apart_is_listed() -> None:
     table = separation([item("q", one="B", two="B", three="C")], IDEAS)
     assert table.below(1) == (("one", "two"),)
-
-
-def test_a_pool_that_is_too_small_is_told() -> None:
-    with pytest.raises(ValueError, match="cannot be chosen from 1"):
-        choose_items([item("q")], 2, IDEAS)

@@ -1,0 +1,66 @@
+"""The recipe of a whole chart: one patient, every step of the reading, one mark a line."""
+from __future__ import annotations
+
+from typing import Final
+
+from acidbase_lib.reading.disorders import MIXED_ACIDOSIS, MIXED_ALKALOSIS, NORMAL
+from acidbase_lib.reading.interpretation import interpret
+
+from .cases import Case
+from .draw import Draw
+from .exercises import Answers, Exercise
+from .fields import STANDARD_FIELDS, Choice, Field
+from .misconceptions import Beliefs, Reader
+from .questions import Question
+from .readers import direction
+from .recipe_parts import make_exercise, one_case
+
+NO_NAME: Final = "no single name"
+
+CHART_FIELDS: Final = (
+    STANDARD_FIELDS["pH"], STANDARD_FIELDS["bicarbonate"], STANDARD_FIELDS["direction"],
+    STANDARD_FIELDS["PaCO2"],
+    Field("disorder", "one", (
+        *STANDARD_FIELDS["disorder"].choices,
+        Choice(MIXED_ACIDOSIS, also=("mixed acidosis",)),
+        Choice(MIXED_ALKALOSIS, also=("mixed alkalosis",)),
+        Choice(NORMAL, also=("normal gas", "no disorder")),
+        Choice(NO_NAME, also=("no name",))), also=("name", "primary disorder")),
+    Field("compensation", "one", (
+        Choice("none", "", ("does not apply", "not asked")),
+        Choice("uncompensated", "", ("no compensation", "not compensated")),
+        Choice("partially compensated", "", ("partially", "partial compensation")),
+        Choice("fully compensated", "", ("fully", "compensated", "full compensation")))),
+    Field("processes", "one", (
+        Choice("none", also=("0", "zero")), Choice("one", also=("1",)),
+        Choice("two", also=("2", "two processes"))), also=("how many processes",)),
+)
+
+
+def chart_the_patient(question: Question, draw: Draw, place: int) -> Exercise:
+    """One patient, charted from the pH to the number of processes."""
+    case = one_case(question, draw)
+
+    def solve(reader: Reader) -> Answers:
+        return charted(reader.read(case.gas))
+
+    return make_exercise(question, "several parts", CHART_FIELDS, [case], solve,
+                         because=_because(case))
+
+
+def charted(beliefs: Beliefs) -> dict[str, str]:
+    """What somebody who believes this writes into the seven lines."""
+    return {
+        "pH": beliefs.ph,
+        "bicarbonate": beliefs.hco3,
+        "direction": direction(beliefs),
+        "PaCO2": beliefs.paco2,
+        "disorder": beliefs.disorder or NO_NAME,
+        "compensation": beliefs.compensation,
+        "processes": ("none", "one", "two")[min(len(beliefs.processes), 2)],
+    }
+
+
+def _because(case: Case) -> tuple[str, ...]:
+    _can_it_exist, *asked, _how_soon = interpret(case.gas).steps
+    return tuple(f"{step.question} {step.finding} {step.because}" for step in asked)

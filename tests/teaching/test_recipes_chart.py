@@ -1,0 +1,82 @@
+"""The whole chart: seven lines that agree with the library's reading, whatever is believed."""
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.draw import Draw
+from acidbase_lib.teaching.exercises import Exercise, mark
+from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
+from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan
+from acidbase_lib.teaching.recipe_parts import one_case
+from acidbase_lib.teaching.recipes import candidates, cook
+from acidbase_lib.teaching.recipes_chart import CHART_FIELDS, charted
+
+PLAN = load_plan("twelve_charts")
+
+
+def charts(form: int) -> list[Exercise]:
+    return list(cook(PLAN, form))
+
+
+@pytest.mark.parametrize("form", range(1, 11))
+def test_a_chart_is_the_library_s_own_reading(form: int) -> None:
+    for question, exercise in zip(PLAN.questions, charts(form), strict=True):
+        reading = interpret(one_case(question, Draw(f"{PLAN.id}|{question.id}|{form}|0")).gas)
+        key = exercise.key or {}
+        assert key["disorder"] == (reading.primary or "normal")
+        assert key["compensation"] == (reading.compensation or "none")
+        assert ("none", "one", "two").index(key["processes"]) == len(reading.processes)
+        assert key["PaCO2"] == reading.paco2_state
+        assert exercise.points == 7
+
+
+def test_whatever_is_believed_can_be_written() -> None:
+    """Every wrong idea finds its own word among the choices: nobody has to guess."""
+    words = {field.name: field.words for field in CHART_FIELDS}
+    for question in PLAN.questions:
+        gas = one_case(question, Draw(question.id)).gas
+        for reader in (SOUND, *MISCONCEPTIONS.values()):
+            written = charted(reader.read(gas))
+            assert list(written) == list(words)
+            assert all(written[name] in words[name] for name in words), reader
+
+
+def test_a_form_holds_many_kinds_of_patients() -> None:
+    told = Counter((e.key or {})["compensation"] for form in range(1, 6) for e in charts(form))
+    names = {(e.key or {})["disorder"] for e in charts(1)}
+    assert len(names) >= 4
+    assert min(told[word] for word in ("uncompensated", "partially compensated",
+                                       "fully compensated", "none")) >= 4
+
+
+def test_the_reasons_come_step_by_step() -> None:
+    exercise = charts(1)[0]
+    assert exercise.because[0].startswith("Is the pH low, normal or high?")
+    assert "processes" in exercise.because[-1]
+    assert not any("How soon" in line for line in exercise.because)
+
+
+def test_a_blank_chart_earns_nothing() -> None:
+    from acidbase_lib.teaching.chart import parse_chart
+
+    exercise = charts(1)[0]
+    assert mark(exercise, parse_chart("", exercise.fields)).points == 0.0
+
+
+def test_a_sitting_may_choose_from_more_patients_than_a_unit() -> None:
+    slots = candidates(PLAN, 1)
+    assert [len(slot) for slot in slots] == [25] * 12
+    last = list(cook(PLAN, 1, "o" * 12))
+    assert [e.prompt for e in last] == [slot[24].prompt for slot in slots]
+    with pytest.raises(UnitError, match="one of 0123456789abcdefghijklmno for each of the 12"):
+        list(cook(PLAN, 1, "p" * 12))
+
+
+@pytest.mark.parametrize("candidates", ["0", "37", '"many"', "true"])
+def test_a_number_of_candidates_that_cannot_be_is_told(candidates: str) -> None:
+    with pytest.raises(UnitError, match="outside 1 to 36"):
+        read_plan(f'id = "x"\ntitle = "X"\ncandidates = {candidates}\n[[question]]\nid = "q1"\n'
+                  'recipe = "chart the patient"\nstem = "s"\n', "x.toml")
