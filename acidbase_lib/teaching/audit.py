@@ -1,5 +1,4 @@
-"""The question writer's check: every question of a file, what is wrong with it, and how to mend "
-  "it."""
+"""The question writer's check: every question of a file, what is wrong, and how to mend it."""
 from __future__ import annotations
 
 from collections import Counter
@@ -10,13 +9,16 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 
 from .audit_asked import Asked
+from .audit_compensated import check_compensated
 from .audit_distractors import check_distractors
 from .audit_facts import check_facts
 from .audit_findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding
 from .audit_gas import Fits, check_sample, edge_finding
 from .audit_key import check_key, stands
 from .audit_meaning import Meaning, kind_of, meaning_of
+from .audit_needs import check_needs
 from .audit_priority import check_priority
+from .audit_ranges import check_ranges
 from .audit_sample import THREE, numbers_of, settings_of
 from .audit_wording import check_wording
 from .handwritten import WrittenFile, WrittenQuestion, read_file, read_text
@@ -63,7 +65,9 @@ def check_question(question: WrittenQuestion) -> Checked:
     found: list[Finding] = list(_form(question))
     found += _numbers(asked, stated)
     found += check_key(asked)
+    found += check_compensated(asked)
     found += check_facts(asked)
+    found += check_needs(asked)
     distractors, read_ideas = check_distractors(asked)
     found += distractors
     priority, read_scene = check_priority(asked)
@@ -95,11 +99,11 @@ def _form(question: WrittenQuestion) -> Iterator[Finding]:
     elif not question.right:
         yield Finding(MUST, "no key", question.right_line or question.options[-1].line,
                       "No option is named as the right one.", "Add a line 'right: B'.")
-    if question.ranges:
-        refused = settings_of([question.ranges])[2]
-        if refused:
-            yield Finding(MUST, "ranges", question.line, f"The stated ranges: {refused}.",
-                          "Write 'ranges: pH 7.35-7.45, PaCO2 35-45 mmHg, HCO3 22-26 mmol/L'.")
+    if question.ranges and (question.ranges_line or 0) >= question.line:
+        yield from check_ranges(question.ranges, lambda _: question.ranges_line or question.line,
+                                stated=True)
+    if question.ranges not in question.text or not question.ranges:
+        yield from check_ranges(question.text[:_LONGEST], question.line_of)
 
 
 def _numbers(asked: Asked, stated: bool) -> Iterator[Finding]:
@@ -136,10 +140,10 @@ def _fits(asked: Asked) -> Fits | None:
 
 def _names(asked: Asked) -> dict[str, int] | None:
     """How long each option's name is by nature; None where options are sentences."""
-    if asked.kind not in ("label", "which gas", "number", "state"):
+    if asked.kind not in ("label", "which gas", "number", "state", "which value"):
         return None
     return {option.letter: len(meaning.label.text) if meaning.label else len(option.text)
-            if meaning.sample or meaning.number or meaning.state else 0
+            if meaning.sample or meaning.number or meaning.state or meaning.named else 0
             for option, meaning in asked.pairs}
 
 
@@ -162,6 +166,10 @@ def _read(asked: Asked) -> Iterator[str]:
 
 def _whole(written: WrittenFile) -> Iterator[Finding]:
     """What only the whole file shows: where the keys stand, and whether ranges are stated."""
+    heads = {question.ranges_line or 0: question for question in written.questions
+             if question.ranges and (question.ranges_line or 0) < question.line}
+    for line, question in heads.items():
+        yield from check_ranges(question.ranges, lambda _, line=line: line, stated=True)  # type: ignore[misc]
     keyed = [question for question in written.questions if len(question.right) == 1]
     places = Counter(question.right[0] for question in keyed)
     if len(keyed) >= 5 and places.most_common(1)[0][1] > 0.6 * len(keyed):

@@ -38,7 +38,20 @@ _ASSESS: Final = re.compile(
     r"arterial))", re.I)
 _OXYGEN: Final = re.compile(r"oxygen|\bo2\b|venturi|cannula|non-?rebreather|reservoir|face ?mask"
                             r"|simple mask|\bmask\b", re.I)
-_GIVES: Final = re.compile(r"\b(?:give|administer|start|infuse|begin|hang|inject|push)\w*\b", re.I)
+#: An order to give: at the head of an option, or after "and", "then" or a comma.
+_GIVES: Final = re.compile(r"(?:^|\b(?:and|then|to)\s|[,;]\s)(?:\w+ly\s)?(?:give|giving|administer"
+                           r"(?:ing)?|start(?:ing)?|infus(?:e|ing)|begin(?:ning)?|hang|inject(?:ing)?"
+                           r"|push)\b", re.I)
+#: Oxygen kept from a patient: refused, taken away, put off, or room air chosen instead.
+_WITHHELD: Final = re.compile(
+    r"withh|\b(?:hold|keep)\w* (?:the |all |any )?(?:oxygen|o2|back)|(?:remove|discontinue|avoid"
+    r"|refuse|forgo)\w*\b|\bstop (?:the |all |his |her )?(?:oxygen|o2)"
+    r"|\b(?:turn|take|leave|keep|switch|pull)\w*\b[^.,;]*\b(?:oxygen|o2|mask|cannula)\b[^.,;]*"
+    r"\b(?:off|away)\b|\b(?:turn|take|leave|keep|switch|pull)\w* (?:\w+ )?off (?:the |all |any |his"
+    r" |her )?(?:oxygen|o2|mask)|(?:do not|don't|never|not) (?:to )?(?:give|giving|apply|start|use"
+    r"|put)|\bno (?:extra |added |more |supplementa?l? )?(?:oxygen|o2)\b|without (?:any |added )?"
+    r"(?:oxygen|o2)|\b(?:leave|keep)\w* \w+(?: \w+)? (?:on|breathing) (?:room )?air|\b(?:wait|delay"
+    r"|postpone)\w*\b[^.,;]*\b(?:oxygen|o2)\b")
 _DRUGS: Final = (
     ("breathing", r"albuterol|salbutamol|bronchodilator|nebuli|ipratropium|naloxone|steroid|"
                   r"prednis|aminophylline|inhaler|antidote"),
@@ -102,6 +115,8 @@ def _kind(plain: str) -> tuple[str, dict[str, object]] | None:
                 r"perform (?:a )?(?:jaw|head|abdominal)|abdominal thrust|insert an? (?:oral|naso|"
                 r"oropharyn))", plain):
         return "life support", {"acts_on": "airway"}
+    if re.search(r"\b(?:room|on|breathing) air\b", plain) and not _OXYGEN.search(plain):
+        return ("oxygen withheld", {}) if _WITHHELD.search(plain) else None
     if _OXYGEN.search(plain) and (oxygen := _oxygen(plain)):
         return oxygen
     if re.match(r"(?:notify|call|inform|page|contact|alert|tell|phone|activate|summon|"
@@ -152,12 +167,7 @@ def _oxygen(plain: str) -> tuple[str, dict[str, object]] | None:
             r"mask|cannula|titrat|\bgive|\bapply|\bstart|deliver|venturi|turn|increase|lower|"
             r"step", plain):
         return None
-    if re.search(r"withh|\bhold (?:the |all |back)?\s?(?:oxygen|o2|back)|hold (?:the )?oxygen|"
-                 r"remove|"
-                 r"discontinue|turn (?:the )?(?:oxygen |o2 )?off|stop (?:the |all )?(?:oxygen|o2)|"
-                 r"take (?:the|his|her) (?:mask|oxygen|cannula)\b.*\b(?:off|away)|\bavoid\b|"
-                 r"(?:do not|don't|never) (?:give|apply|start)|no (?:extra |added )?oxygen|"
-                 r"leave (?:him|her|the \w+) on (?:room )?air|without oxygen", plain):
+    if _WITHHELD.search(plain):
         return "oxygen withheld", {}
     target = re.search(r"(\d{2})\s*(?:%|percent)?\s*(?:-|to|and)\s*(\d{2,3})\s*(?:%|percent)?",
                        plain)

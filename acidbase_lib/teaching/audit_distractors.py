@@ -8,10 +8,11 @@ from typing import Final
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.disorders import PARTS, Label, read_label
-from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.disorders import DISORDERS, NORMAL, PARTS, Label, read_label
+from acidbase_lib.reading.interpretation import Interpretation, interpret
 
 from .audit_asked import Asked, computed, state_asked
+from .audit_claims import NAMES
 from .audit_findings import LOOK, THOUGHT, Finding
 from .audit_key import stands, wanted_label
 from .audit_meaning import Meaning
@@ -19,6 +20,7 @@ from .handwritten import WrittenOption
 from .misconceptions import MISCONCEPTIONS, Beliefs, Misconception
 from .words import fold
 
+_AWAY: Final = {"low": -1, "normal": 0, "high": 1}
 _READERS: Final = tuple(one for one in MISCONCEPTIONS.values() if one.program is not None)
 #: Slips of reckoning, as a learner makes them with these four numbers (common practice).
 _GAP_SLIPS: Final[tuple[tuple[str, Callable[[float, float, float, float], float]], ...]] = (
@@ -55,7 +57,8 @@ def check_distractors(asked: Asked) -> tuple[list[Finding], list[str]]:
             read.append(f"{option.letter} suggests: {names[0]}"
                         + (f" (or {len(names) - 1} other ideas)" if len(names) > 2 else
                            f" (or: {names[1]})" if len(names) == 2 else ""))
-        elif names is not None:
+        elif names is not None and not (_whole_set(asked) and meaning.label is not None
+                                        and meaning.label.disorder in DISORDERS):
             findings.append(_nobodys(asked, option, meaning))
     return findings, read
 
@@ -113,12 +116,49 @@ def _of_label(asked: Asked, meaning: Meaning) -> list[str] | None:
         return None  # right as well: said elsewhere, and no wrong idea
     names = [idea.name for idea, beliefs in _believed(asked.reading.gas, asked)
              if answers(beliefs, meaning.label)]
+    if not names and asked.reading.label == "normal" and meaning.label.parts:
+        return None  # a normal gas leaves no wrong idea a number to hold on to
+    names = names or [slip for slip in (_one_slip(asked.reading, meaning.label),) if slip]
     if key is not None and key.label == meaning.label:
         if key.acuity != meaning.acuity:
             names = ["acute and chronic told apart without the history"]
         elif key.gap != meaning.gap:
             names = [MISCONCEPTIONS["anion gap never worked out"].name]
     return names
+
+
+def _one_slip(reading: Interpretation, label: Label) -> str:
+    """Which single value, read on another side of its range, gives this label; or nothing."""
+    true = {"ph": {"acidemia": "low", "normal": "normal", "alkalemia": "high"}[reading.ph_state],
+            "paco2": reading.paco2_state, "hco3": reading.hco3_state}
+    sides = {name: _AWAY[state] for name, state in true.items()}
+    for name in true:
+        for state, away in _AWAY.items():
+            if state == true[name]:
+                continue
+            got = _plain_label(**(sides | {name: away}))
+            if got is not None and got[0] == label.disorder \
+                    and label.compensation in (None, got[1]):
+                return f"one value misread: {NAMES[name]} taken as {state}"
+    return ""
+
+
+def _plain_label(ph: int, paco2: int, hco3: int) -> tuple[str, str] | None:
+    """The disorder and compensation that three sides give, where the pH is off; None elsewhere."""
+    breath, base = -paco2, hco3  # the side each value pushes to
+    if not ph or (breath != ph and base != ph):
+        return None
+    side = "acidosis" if ph < 0 else "alkalosis"
+    if breath == base == ph:
+        return f"mixed respiratory and metabolic {side}", ""
+    lead, other = ("respiratory", base) if breath == ph else ("metabolic", breath)
+    return f"{lead} {side}", "partially compensated" if other else "uncompensated"
+
+
+def _whole_set(asked: Asked) -> bool:
+    """Whether all four simple disorders are on offer: a complete set needs no idea for each."""
+    named = {meaning.label.disorder for _, meaning in asked.pairs if meaning.label is not None}
+    return set(DISORDERS) <= named
 
 
 def _of_gas(asked: Asked, meaning: Meaning) -> list[str] | None:
@@ -153,6 +193,8 @@ def _of_number(asked: Asked, number: tuple[float, float]) -> list[str] | None:
         return None
     values = {key: one.canonical for key, one in sample.found.items()}
     middle = sum(number) / 2
+    if abs(middle - task[1]) <= task[2]:
+        return None  # the right number: said with the key
     if task[0] == "the anion gap":
         four = (values["sodium"], values.get("potassium", 4.0), values["chloride"], values["hco3"])
         return [name for name, slip in _GAP_SLIPS if abs(slip(*four) - middle) <= 1.0]
@@ -169,18 +211,20 @@ def _nobodys(asked: Asked, option: WrittenOption, meaning: Meaning) -> Finding:
                        "Work out what a learner gets who forgets one step, and offer that.",
                        "Haladyna2002")
     reading = asked.reading
-    only_how_far = (reading is not None and meaning.label is not None
-                    and meaning.label.disorder == reading.primary)
+    mild = (reading is not None and meaning.label is not None
+            and (meaning.label.disorder in (reading.primary, NORMAL) or any(
+                beliefs.disorder == meaning.label.disorder
+                for _, beliefs in _believed(reading.gas, asked))))
     return Finding(
-        THOUGHT if only_how_far else LOOK, "nobody's answer", option.line,
-        f"None of the kit's misconceptions leads to option {option.letter} ({option.text}): who "
+        THOUGHT if mild else LOOK, "nobody's answer", option.line,
+        f"No known wrong idea leads to option {option.letter} ({option.text}): a learner who "
         "chooses it has only guessed.",
-        _better(asked), "Haladyna2002")
+        _better(asked, option.letter), "Haladyna2002")
 
 
-def _better(asked: Asked) -> str:
+def _better(asked: Asked, letter: str) -> str:
     """A distractor that some idea does answer and that is not on offer yet."""
-    own = "; or say what it suggests in a line such as 'suggests C: ...'"
+    own = f"; or say what it suggests in a line such as 'suggests {letter}: ...'"
     if asked.kind != "label" or asked.reading is None:
         return f"Offer what a wrong idea would answer{own}."
     labels = [meaning.label for _, meaning in asked.pairs if meaning.label is not None]

@@ -125,8 +125,8 @@ def _printed_gap(asked: Asked) -> Iterator[Finding]:
 
 def _unprinted(asked: Asked) -> Iterator[Finding]:
     sample = asked.numbers.last
-    if sample is None or not sample.has("ph"):
-        return
+    if sample is None or not sample.has("ph") or not (sample.has("paco2") or sample.has("hco3")):
+        return  # audit_needs says so
     need = [meaning for _, meaning in asked.pairs if meaning.label is not None
             and (meaning.label.compensation or len(meaning.label.parts) > 1)]
     for key, name, unit in (("paco2", "PaCO2", "mmHg"), ("hco3", "bicarbonate", "mmol/L")):

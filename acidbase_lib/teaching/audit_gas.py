@@ -148,11 +148,11 @@ def _together(sample: Sample, gas: BloodGas, at: Place, settings: LabSettings, f
     check = check_consistency(gas, settings)
     if check.consistent:
         return
-    says = (f"{where}pH {gas.ph:.2f} with PaCO2 {gas.paco2:g} mmHg allows a bicarbonate of "
+    kpa = sample.found["paco2"].unit == "kPa"
+    says = (f"{where}pH {gas.ph:.2f} with PaCO2 {_paco2(gas, kpa)} allows a bicarbonate of "
             f"{check.hco3_expected:.1f} mmol/L, and {gas.hco3:g} is printed "
             f"({check.residual:+.1f}; rounding explains {check.tolerance:.1f})")
     proposals = mended_gases(gas, settings, fits)
-    kpa = sample.found["paco2"].unit == "kPa"
     mend = "Write " + ", or ".join(_proposal(one, gas, kpa) for one in proposals[:2]) + "." \
         if proposals else "Choose two of the numbers and work out the third."
     weight = LOOK if check.possible else MUST
@@ -199,8 +199,12 @@ def _proposal(new: BloodGas, old: BloodGas, kpa: bool) -> str:
     if new.hco3 != old.hco3:
         return f"bicarbonate {new.hco3:g} mmol/L"
     if new.paco2 != old.paco2:
-        return (f"PaCO2 {mmhg_to_kpa(new.paco2):.1f} kPa" if kpa else f"PaCO2 {new.paco2:g} mmHg")
+        return f"PaCO2 {_paco2(new, kpa)}"
     return f"pH {new.ph:.2f}"
+
+
+def _paco2(gas: BloodGas, kpa: bool) -> str:
+    return f"{mmhg_to_kpa(gas.paco2):.1f} kPa" if kpa else f"{gas.paco2:g} mmHg"
 
 
 def _oxygen(sample: Sample, gas: BloodGas, at: Place, where: str) -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from .audit_asked import Asked, check_number, check_state
 from .audit_findings import MUST, THOUGHT, Finding
 from .audit_gas import mended_gases
 from .audit_meaning import Meaning, asks, labels_in
+from .audit_statements import check_count, check_named, check_statements
 from .handwritten import WrittenOption
 
 
@@ -21,7 +22,8 @@ def check_key(asked: Asked) -> Iterator[Finding]:
     """What recomputing the key finds, by the kind of question."""
     yield from _same_meaning(asked)
     recompute = {"label": _labels, "which gas": _gases, "number": check_number,
-                 "state": check_state}.get(asked.kind)
+                 "state": check_state, "statement": check_statements,
+                 "which value": check_named, "other": check_count}.get(asked.kind)
     if recompute is not None:
         yield from recompute(asked)
 
@@ -149,6 +151,8 @@ def _also_right(asked: Asked, standing: list[WrittenOption]) -> Iterator[Finding
         if (mine.acuity != key.acuity and mine.acuity and key.acuity) or (
                 mine.gap != key.gap and mine.gap and key.gap):
             continue  # the stem's facts tell these apart, or audit_facts says that they do not
+        if mine.rest != key.rest and mine.rest and key.rest:
+            continue  # one label, and two causes or courses of it
         assert mine.label is not None
         yield Finding(MUST, "more than one right answer", option.line,
                       f"Option {option.letter} ({option.text}) is also true of this gas, beside "

@@ -8,12 +8,14 @@ from typing import Final, Literal
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.disorders import Label, read_label
 
+from .audit_claims import Claim, claims_in, claims_of, named_in
 from .audit_numbers import tidy
 from .audit_sample import Sample, numbers_of
 from .handwritten import WrittenQuestion
 from .words import spell_out
 
-Kind = Literal["label", "which gas", "number", "state", "what first", "other"]
+Kind = Literal["label", "which gas", "number", "state", "statement", "which value", "what first",
+               "other"]
 
 _LABEL_WORD: Final = (r"(?:acute(?:ly)?|chronic(?:ally)?|simple|primary|mixed|combined|"
                       r"un-?compensated"
@@ -39,7 +41,8 @@ _GAP: Final = re.compile(
 _OPENING: Final = re.compile(
     r"^\s*(?:(?:this|it|the (?:patient|client|gas|abg|result)|he|she|mr\.? \w+|mrs\.? \w+|"
     r"ms\.? \w+)"
-    r"\s+(?:is|has|shows?|had|in|are)\s+(?:in\s+)?(?:an?\s+)?|(?:an?|the)\s+)", re.I)
+    r"\s+(?:is now|has become|became|is|has|shows?|had|in|are)"
+    r"\s+(?:in\s+)?(?:an?\s+)?|(?:an?|the)\s+)", re.I)
 _TAIL: Final = re.compile(r"\s*\((?:normal|low|high|[^)]*\d[^)]*)\)\s*$")
 
 
@@ -49,7 +52,9 @@ class Meaning:
 
     `label` names disorder and compensation, `acuity` is "acute" or "chronic", `gap` is "high" or
     "normal"; `sample` is a gas it prints, `number` the ends of a number or range, `state` a word
-    such as "low". `misread` is what makes a label impossible, such as a compensated normal gas.
+    such as "low". `claims` are what it says of values, `named` the values that it names;
+    `rest` is what else a sentence says in which a label was found.
+    `misread` is what makes a label impossible, such as a compensated normal gas.
     """
 
     label: Label | None = None
@@ -59,12 +64,20 @@ class Meaning:
     number: tuple[float, float] | None = None
     state: str | None = None
     misread: str = ""
+    claims: tuple[Claim, ...] = ()
+    rest: str = ""
+    named: frozenset[str] | None = None
 
     @property
     def sense(self) -> tuple[object, ...]:
         """What makes two options the same answer; empty where it is not understood."""
         if self.label is not None:
-            return ("label", self.label.disorder, self.label.compensation, self.acuity, self.gap)
+            return ("label", self.label.disorder, self.label.compensation, self.acuity, self.gap,
+                    self.rest)
+        if self.claims:
+            return ("claims", *self.claims)
+        if self.named is not None:
+            return ("named", *sorted(self.named))
         if self.state is not None:
             return ("state", self.state)
         if self.sample is not None and self.sample.gas is not None:
@@ -81,12 +94,19 @@ def meaning_of(text: str) -> Meaning:
     samples = numbers_of(text).samples
     if samples and samples[-1].has("ph") and (samples[-1].has("paco2") or samples[-1].has("hco3")):
         return Meaning(sample=samples[-1])
+    if re.search(r"\b(?:over|hyper|super)-?\s?compensat", plain, re.I):
+        return Meaning(misread=f"{plain}: a body does not compensate beyond its aim")
+    claims = claims_of(plain)
+    state = _state(plain) if len(claims) < 2 else None
+    if claims:
+        return Meaning(state=state, claims=claims)
     label, misread = _label_in(plain)
     if label is not None or misread:
-        return Meaning(label, _acuity(plain), _gap(plain), misread=misread)
-    state = _state(plain)
-    if state:
+        return Meaning(label, _acuity(plain), _gap(plain), misread=misread, rest=_rest(plain))
+    if state and not claims_in(plain):
         return Meaning(state=state)
+    if (named := named_in(plain)) is not None:
+        return Meaning(named=named)
     return Meaning(number=_number(plain))
 
 
@@ -134,6 +154,16 @@ def _read(text: str) -> tuple[Label | None, str]:
         said = str(error)
         lawless = "joins 'normal'" in said or "says both" in said or "cannot be:" in said
         return None, said if lawless else ""
+
+
+def _rest(plain: str) -> str:
+    """What a sentence says beside its label: two options may share the label and differ in it."""
+    if _read(_GAP.sub(" ", _TAIL.sub("", _OPENING.sub("", plain))))[0] is not None:
+        return ""  # nothing but a label
+    if _HOW_FAR.search(plain) and _CAUSE.search(plain):
+        return ""
+    left = _PHRASE.sub(lambda match: " " if _CORE.search(match[0]) else match[0], plain.lower())
+    return " ".join(re.findall(r"\w+", left))
 
 
 def _acuity(plain: str) -> str | None:
@@ -200,8 +230,13 @@ def kind_of(question: WrittenQuestion, meanings: tuple[Meaning, ...]) -> Kind:
         return "label"
     if all(one.number is not None for one in meanings) and meanings:
         return "number"
-    if most([one.state is not None for one in meanings]):
+    subjects = {claim.subject for one in meanings for claim in one.claims}
+    if most([one.state is not None for one in meanings]) and len(subjects) < 2:
         return "state"
+    if most([bool(one.claims) for one in meanings]):
+        return "statement"
+    if most([bool(one.named) for one in meanings]):
+        return "which value"
     first = re.search(r"\b(?:first|priority|next|immediate(?:ly)?|initial(?:ly)?|most important"
                       r"|right away|at once|before anything|best action|do now|now do|most urgent"
                       r"|should the nurse (?:do|take)|action|intervention)\b", asks(question), re.I)

@@ -4,7 +4,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from acidbase_lib.physiology.units import (
@@ -68,12 +68,19 @@ _SLASHES: Final = re.compile(r"(?<![\d.])([67]\.\d{1,3}|8\.0\d?)\s*/\s*(\d{1,3}(
 _BREATHS: Final = re.compile(r"(?:breath(?:es|ing)?|respirations?)\D{0,24}?(\d{1,3})\s*(?:times|"
                              r"breaths)?\s*(?:a|per|/|each)\s*min|(\d{1,3})\s*breaths"
                              r"\s*(?:/|per|a|each)\s*min", re.I)
+#: A unit that is stated away from its number: "PaCO2 in mmHg", "pressures in kPa".
+_APART: Final = re.compile(
+    r"(?:(?P<paco2>p\s?a?co2)|(?P<hco3>hco3-?|bicarb(?:onate)?)|(?P<all>gas(?:es)?|pressures?"
+    r"|tensions?))(?: (?:is|are|given|reported|measured|values?|in)){0,3} in (?P<unit>mm\s?hg"
+    r"|k\s?pa|m\s?mol\s?/\s?l|m\s?eq\s?/\s?l)(?![a-z])", re.I)
 _YEARS: Final = re.compile(r"(?<!\d)(\d{1,3})[\s-]*(?:year|yr)s?[\s-]*(?:old|of age)|(?<!\d)"
                            r"(\d{1,3})\s?(?:y/?o)\b|\b(?:mr|mrs|ms|miss)\.?\s[\w' -]{2,24},\s"
                            r"(?:who is\s)?(\d{2,3})(?=[,.])", re.I)
 _KIND: Final = {"mmhg": "mmHg", "torr": "mmHg", "kpa": "kPa", "meq/l": "mmol/L", "meq": "mmol/L",
                 "mmol/l": "mmol/L", "mmol": "mmol/L", "%": "%", "percent": "%", "mg/dl": "mg/dL",
                 "g/dl": "g/dL", "g/100ml": "g/dL", "g/l": "g/L", "°c": "°C", "°f": "°F"}
+_SHOWN: Final = {"ph": "pH", "paco2": "PaCO2", "hco3": "HCO3", "pao2": "PaO2", "sao2": "SaO2",
+                 "gap_printed": "anion gap"}
 #: The unit each quantity is kept in, and the others that it may be printed in.
 UNITS: Final = {
     "paco2": ("mmHg", "kPa"), "pao2": ("mmHg", "kPa"), "hco3": ("mmol/L",), "sodium": ("mmol/L",),
@@ -102,6 +109,12 @@ class Found:
     def unit_known(self) -> bool:
         """Whether the unit may go with this quantity; True where none is printed."""
         return self.unit is None or self.unit in UNITS.get(self.key, (self.unit,))
+
+    @property
+    def told(self) -> str:
+        """The number as printed: "paco2 35-45 kPa"."""
+        ends = f"{self.value:g}" if self.second is None else f"{self.value:g}-{self.second:g}"
+        return f"{_SHOWN.get(self.key, self.key)} {ends} {self.unit or ''}".rstrip()
 
     @property
     def canonical(self) -> float:
@@ -148,6 +161,11 @@ def find_numbers(text: str) -> tuple[Found, ...]:
             value = next(group for group in match.groups() if group)
             found.append(Found(key, float(value), None, match.start(), match.end()))
             break
+    apart = {key: _unit(match["unit"]) for match in _APART.finditer(plain)
+             for key in (("paco2", "pao2") if match["all"] else
+                         ("paco2",) if match["paco2"] else ("hco3",))}
+    found = [replace(one, unit=apart[one.key]) if one.unit is None and one.key in apart else one
+             for one in found]
     return tuple(sorted(found, key=lambda one: one.start))
 
 

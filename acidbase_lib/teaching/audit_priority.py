@@ -1,7 +1,9 @@
 """Questions of what comes first: the rules are asked, and what the author must decide is said."""
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from acidbase_lib.physiology.quantities import QuantityError
@@ -18,6 +20,11 @@ from .misconceptions import MISCONCEPTIONS
 
 _FINDINGS: Final = ("airway", "respiratory_rate", "effort", "spo2", "device", "consciousness",
                     "circulation", "pulse", "systolic", "glucose", "posture")
+_HARMLESS: Final = ("assess", "call for help", "life support", "teach", "document")
+#: Words of danger that the rules have no field for: waiting may add to it.
+_DANGER: Final = re.compile(
+    r"cyano|\bblue\b|\bgr[ae]y\b|seiz|convuls|bleed|collaps|chok|swell|swollen|hives|sweat|pale|faint"
+    r"|arrest|unconscious|burn|stab|wound|vomit|blood|shock|floppy|limp|\bfit\b", re.I)
 #: Rules that apply when no other does.
 _LAST_RESORTS: Final = ("look first", "the one that acts")
 
@@ -97,11 +104,28 @@ def _against_the_key(asked: Asked, scene: Scene, acts: dict[str, Option | None],
     if answer.best is None:
         if unread:
             return  # an option that the rules did not see may be the one
+        if answer.rule == "airway" and scene.airway is None and first_action(
+                replace(scene, airway="open"), [one for one in acts.values() if one]).best is act:
+            yield Finding(THOUGHT, "airway not told", asked.question.line,
+                          f"{answer.finding} With an open airway the key {key.letter} comes first.",
+                          "Say that the airway is open, or offer to open it.", answer.sources[0])
+            return
         yield Finding(LOOK, "author must decide", asked.key_line,
                       f"The rules find no single first action: {answer.undecided}",
-                      "Your key is not questioned by this; the stem or the options are.",
+                      "Your key is not questioned by this: change the stem or the options so that "
+                      "one action meets the finding.",
                       answer.sources[0])
     elif answer.best is not act and answer.rule in _LAST_RESORTS and not _told(scene):
+        if answer.best.kind == "assess" and act.kind not in _HARMLESS \
+                and not _DANGER.search(asked.question.text):
+            yield Finding(LOOK, "author must decide", asked.key_line,
+                          f"The key {key.letter} ({key.text}) acts, and the stem gives no finding "
+                          f"that the rules can read: they look first, with "
+                          f"{letters[answer.best.text]} ({answer.best.text}).",
+                          f"Decide: key {letters[answer.best.text]}; or put the finding that calls "
+                          "for the act into the stem, such as 'SpO2 86 % on room air'.",
+                          answer.sources[0])
+            return
         yield Finding(THOUGHT, "priority not checked", asked.key_line,
                       "The stem gives no finding that the rules can read, so they say nothing of "
                       "your key.", "Add the findings that decide, or have a colleague answer it "

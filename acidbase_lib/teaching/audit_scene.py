@@ -30,7 +30,10 @@ _WORDS: Final = (
                        r"|(?:breath\w+|respirations) (?:is |are )?(?:\w+ and )?deep"),
     ("effort", "labored", r"labou?red|accessory muscles?|short of breath|breathless|dyspne\w+"
                           r"|struggling|retractions|gasping|works? hard to breathe|"
-                          r"work of breathing"),
+                          r"work of breathing|short of (?:air|wind)|out of breath|puffing|panting"
+                          r"|(?:can ?not|can't|could not|couldn't|unable to|trouble|difficulty"
+                          r"|hard(?:er)? to) (?:\w+ )?(?:breath\w*|(?:get|getting|catch|catching)"
+                          r"(?: \w+)? (?:breath|air))"),
     ("effort", "easy", r"unlabou?red|easy breathing|breath\w+ (?:is |are )?eas(?:y|ily)|"
                        r"comfortabl\w+"),
     ("consciousness", "unresponsive", r"unresponsive|does not respond|cannot be (?:roused|woken)|"
@@ -80,6 +83,9 @@ _TRIED: Final = (
     ("oxygen titrated", r"(?:you|the nurse|nurse) (?:has |have |already )*(?:started|applied|"
                         r"placed|put)"
                         r" (?:\w+ )*(?:venturi|oxygen toward)"),
+    ("drug", r"(?:has|have|had|was|were) (?:just |already |now )*(?:been )?given|(?:you|the nurse"
+             r"|nurse) (?:has |have |already |just )*(?:gave|given|administered)|(?:minutes?|hour)"
+             r" after (?:the|his|her) (?:\w+ )?(?:nebuli|inhaler|dose|injection)"),
     ("position", r"(?:you|the nurse|nurse) (?:has |have |already )*(?:raised the head|sat (?:him|"
                  r"her)|"
                  r"positioned|helped (?:him|her) (?:to )?sit)"),
@@ -123,6 +129,8 @@ def scene_of(text: str, numbers: Numbers) -> tuple[Scene | None, str]:
     sample = numbers.last
     if sample is not None:
         values["gas"] = sample.gas
+    if values["tried"] and not {"respiratory_rate", "spo2"} & set(values):
+        values["reassessed"] = False  # nothing was counted since
     for found in [one.found for one in numbers.samples] + [numbers.others]:
         for field in ("glucose", "age", "fio2"):
             if field in found:

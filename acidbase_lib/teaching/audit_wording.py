@@ -7,14 +7,18 @@ from statistics import mean
 from typing import Final
 
 from .audit_findings import LOOK, MUST, THOUGHT, Finding
+from .audit_grammar import UNFINISHED, check_grammar
 from .audit_meaning import asks
 from .audit_numbers import tidy
 from .handwritten import WrittenOption, WrittenQuestion
 
 _ABSOLUTE: Final = re.compile(
-    r"\b(?:always|never|invariably|under no circumstances|in (?:all|every) (?:cases?|patients?)|"
-    r"(?:all|every|no) (?:patients?|clients?|nurses?)|without exception|cannot ever|impossible"
-    r"|at all times|(?:must|should) only)\b", re.I)
+    r"\b(?:always|never|invariably|under (?:no|all|any) (?:circumstances|conditions)"
+    r"|(?:all|every|each|any|no) (?:\w+ )?(?:patients?|clients?|nurses?|cases?|persons?|people"
+    r"|humans?|gas(?:es)?|disorders?|acidos[ei]s|alkalos[ei]s|diseases?|lungs?|kidneys?)\b"
+    r"|without (?:any )?exceptions?|cannot ever|impossible|at all times|nobody|no one|everyone"
+    r"|everybody|(?:completely|entirely|totally|absolutely|utterly) (?!compensat)|guaranteed?s?"
+    r"|(?:must|should|can|could|will|may) (?:ever )?only)\b", re.I)
 _ALL_OF: Final = re.compile(
     r"^\W*(?:all|none|any|both|neither|two)\s+(?:of\s+)?(?:the\s+)?(?:above|these|those|following|"
     r"other options|options|choices|answers)\b|^\W*(?:both\s+)?\(?[A-H]\)?(?:\s*(?:,|and|&|or)\s*"
@@ -62,6 +66,7 @@ def check_wording(question: WrittenQuestion, names: Mapping[str, int] | None = N
     if question.stem:
         yield from _stem(question)
     yield from _article(question)
+    yield from check_grammar(question)
     for option in question.options:
         yield from _words(question, option)
     if len(question.right) == 1 and len(question.options) >= 3:
@@ -79,7 +84,8 @@ def check_wording(question: WrittenQuestion, names: Mapping[str, int] | None = N
 def _stem(question: WrittenQuestion) -> Iterator[Finding]:
     asking = asks(question)
     line = question.stem[-1].number
-    if not _TASK.search(question.text) and not _PARTED.search(question.text):
+    if not _TASK.search(question.text) and not _PARTED.search(question.text) \
+            and not UNFINISHED.search(question.text):
         yield Finding(LOOK, "no question asked", line,
                       "The stem does not ask anything: it ends as a statement.",
                       "End it with the question, so that it could be answered with the options "
@@ -97,7 +103,8 @@ def _stem(question: WrittenQuestion) -> Iterator[Finding]:
     if match := re.search(r"\b(?:which|what|select|choose|mark|name) (two|three|four|five)\b",
                           asking, re.I):
         want = _COUNTS[match[1].lower()]
-        if question.right and len(question.right) != want:
+        lists = any(re.search(r"\band\b|,|&", option.text) for option in question.options)
+        if question.right and len(question.right) != want and not lists:
             yield Finding(MUST, "wrong key", question.right_line or line,
                           f"The stem asks for {match[1].lower()}, and the key names "
                           f"{len(question.right)}.", "Let both say the same number.")
@@ -119,9 +126,8 @@ def _words(question: WrittenQuestion, option: WrittenOption) -> Iterator[Finding
     elif match := _ABSOLUTE.search(text):
         right = option.letter in question.right
         yield Finding(LOOK, "absolute word", option.line,
-                      f"Option {option.letter} says '{match[0]}': learners have found out that "
-                      f"such "
-                      f"options are "
+                      f"Option {option.letter} says '{match[0].strip()}': learners have found out "
+                      f"that such options are "
                       f"{'seldom right, and this one is the key' if right else 'wrong'}.",
                       "Say it without the absolute word.", "Haladyna2002")
 

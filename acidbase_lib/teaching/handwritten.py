@@ -10,6 +10,8 @@ from typing import Final
 LARGEST: Final = 2_000_000  # bytes; a long examination is a hundred times smaller
 LONGEST_LINE: Final = 5_000  # characters
 _WORKBOOKS: Final = (".xlsx", ".xlsm", ".xls", ".ods", ".numbers")
+#: A dash between numbers, an apostrophe or quotation marks of an old Mac, read as Windows text.
+_FROM_A_MAC: Final = re.compile(r"\dÐ\d|\wÕ[st]\b|Ò\w[^Ò]{0,200}Ó")
 _ZIP, _OLD_OFFICE, _PDF = b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF"
 
 
@@ -49,7 +51,7 @@ class WrittenQuestion:
     """One question as it stands in the file.
 
     `name` is how a report calls it, `stem` its lines, `right` the letters of its key,
-    `ranges` the line in which ranges are stated for it, if there is one.
+    `ranges` what is stated of ranges for it or for the whole file, if anything is.
     """
 
     name: str
@@ -60,6 +62,8 @@ class WrittenQuestion:
     right_line: int | None = None
     because: str = ""
     ranges: str = ""
+    because_line: int | None = None
+    ranges_line: int | None = None
 
     @property
     def text(self) -> str:
@@ -150,6 +154,8 @@ def decode(data: bytes, name: str = "the file") -> str:
         raise UnreadableError(f"{name} is a PDF: copy its text into a plain text file")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encodings = ["utf-16"]
+    elif data[1:400:2].count(0) * 5 > len(data[1:400:2]) * 4:
+        encodings = ["utf-16-le"]  # a spreadsheet's "Unicode text" that lost its first two bytes
     elif b"\x00" in data:
         raise UnreadableError(f"{name} is not text")
     else:
@@ -161,6 +167,8 @@ def decode(data: bytes, name: str = "the file") -> str:
             continue
         odd = sum(not char.isprintable() and char not in "\r\n\t\f\v\u00ad\u200b\u2028"
                   for char in text)
+        if encoding == "cp1252" and _FROM_A_MAC.search(text):
+            text = data.decode("mac_roman")
         if "\x00" in text or odd * 20 > len(text):
             break
         return text

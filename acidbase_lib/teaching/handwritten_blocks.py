@@ -20,11 +20,13 @@ from .handwritten_marks import (
     BARE_KEY,
     FIELD,
     FIELD_OF,
+    LETTERS,
     MARKED,
     OPTION,
     QUESTION,
     RANGES,
     RULE,
+    SPANS,
 )
 
 
@@ -41,6 +43,8 @@ class _Draft:
     because: str = ""
     suggests: dict[str, tuple[str, int]] = field(default_factory=dict)
     ranges: str = ""
+    because_line: int | None = None
+    ranges_line: int | None = None
     after_blank: bool = False
     last: str = "stem"  # what a line without a mark goes on with
 
@@ -62,7 +66,7 @@ class _Reader:
         self.broken: list[Broken] = []
         self.done: list[_Draft] = []
         self.draft: _Draft | None = None
-        self.ranges = ""
+        self.ranges, self.ranges_line = "", 0
 
     def read(self) -> WrittenFile:
         for number, raw in enumerate(self.lines, 1):
@@ -103,17 +107,21 @@ class _Reader:
             return False
         word, letter, value = match[1].strip().lower(), match[2] or "", match[3].strip(" *_")
         name = FIELD_OF.get(word) or FIELD_OF.get(f"{word} {letter.lower()}".strip())
+        if name is None and self._misspelled(number, text, word, letter, value):
+            return True
+        if name is None and self.draft and self.draft.options and LETTERS.fullmatch(value):
+            name = "right"  # whatever it is called: "Solution: b"
         if name is None:
-            return self._misspelled(number, text, word, letter, value)
+            return False
         if name == "ranges":
             # in the middle of a stem it is part of what the learner reads
             if self.draft and not self.draft.closed and self.draft.stem:
-                self.draft.ranges = value
+                self.draft.ranges, self.draft.ranges_line = value, number
                 self.draft.stem.append(Line(number, text.strip()))
             elif self.draft and not self.draft.after_blank:
-                self.draft.ranges = value
+                self.draft.ranges, self.draft.ranges_line = value, number
             else:
-                self.ranges = value
+                self.ranges, self.ranges_line = value, number
         elif self.draft is None:
             self._break(number, text, f"'{word}:' belongs under a question, and none stands "
                         "above it")
@@ -123,6 +131,7 @@ class _Reader:
             if not self.draft.options and self.draft.right_line is None:
                 return False
             self.draft.because, self.draft.last = value, "because"
+            self.draft.because_line = number
         elif name == "suggests":
             self._suggests(number, text, letter, value)
         else:
@@ -253,15 +262,15 @@ class _Reader:
         if not draft.options and draft.right_line is None and not draft.number:
             first = draft.stem[0] if draft.stem else Line(draft.line, "")
             said = " ".join(line.text for line in draft.stem)
-            if RANGES.search(said) and "?" not in said:
-                self.ranges = said  # "Reference ranges at Harbor Lane: pH 7.35-7.45; ..."
+            if (RANGES.search(said) or len(SPANS.findall(said)) > 1) and "?" not in said:
+                self.ranges, self.ranges_line = said, first.number  # "Our ranges: pH 7.35-7.45; .."
             elif len(draft.stem) > 1 or "?" in first.text or len(first.text) > 60:
                 self.broken.append(Broken(first.number, shown(first.text),
                                           "this text has no options under it: a question needs "
                                           "lines such as 'A. respiratory acidosis'"))
             return  # a title or a greeting
         if not draft.ranges:
-            draft.ranges = self.ranges
+            draft.ranges, draft.ranges_line = self.ranges, self.ranges_line
         self.done.append(draft)
 
     def _finished(self, place: int, draft: _Draft) -> WrittenQuestion:
@@ -272,7 +281,8 @@ class _Reader:
         options = tuple(WrittenOption(letter, words, line, draft.suggests.get(letter, ("", 0))[0])
                         for letter, words, line in draft.options)
         return WrittenQuestion(draft.number or str(place), draft.line, tuple(draft.stem), options,
-                               right, draft.right_line, draft.because, draft.ranges)
+                               right, draft.right_line, draft.because, draft.ranges,
+                               draft.because_line, draft.ranges_line)
 
     def _letters(self, draft: _Draft) -> tuple[str, ...]:
         if not draft.right:

@@ -27,7 +27,8 @@ def key_letters(given: str, options: list[tuple[str, str]], complain: Callable[[
         if rest and words and not {*_folded(rest).split()} & {*_folded(words).split()}:
             complain(f"the key says {named[0]} and then words that are not option {named[0]}'s")
     else:
-        complain("the key names no option: write 'right: B'" if given.strip() else
+        said = given.strip()[:30]
+        complain(f"the key '{said}' names no option: write 'right: B'" if said else
                  "the key is empty: write 'right: B'")
         return ()
     unknown = [letter for letter in named if letter not in letters]

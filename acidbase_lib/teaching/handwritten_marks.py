@@ -29,6 +29,11 @@ QUESTION = re.compile(r"^\s*[#*_]*\s*(?:(?:question|item|q)\s*\.?\s*(?:no\.?\s*)
                        r"(.*)$", re.I)
 RANGES = re.compile(r"\b(?:ranges?|reference|normal|values)\b.*?\d\s*(?:[-–]|to)\s*\d.*?\d\s*"
                      r"(?:[-–]|to)\s*\d", re.I | re.S)
+#: A value's range: "PaCO2 35-45", "HCO3 22 to 26".
+SPANS = re.compile(r"(?:\bph|co2|hco3|bicarb\w*|\bpao2)\b\D{0,20}\d[\d.,]*\s*(?:[-–]|to)\s*\d",
+                   re.I)
+#: Letters of options and nothing else: "b", "(A)", "A, C and D".
+LETTERS = re.compile(r"\(?[A-Ha-h]\)?(?:\s*(?:,|;|&|\+|and)\s*\(?[A-Ha-h]\)?)*\.?", re.I)
 RULE = re.compile(r"^\s*([-=_*~])\1{2,}\s*$")
 MARKED = re.compile(r"\s*(?:\((?:right|correct|key|answer|x)\)|\*\*|\*|✓|✔|←.*|<-+\s*key)\s*$",
                      re.I)

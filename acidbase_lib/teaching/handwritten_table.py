@@ -18,19 +18,21 @@ from .handwritten import (
     shown,
 )
 from .handwritten_key import key_letters
+from .handwritten_marks import MARKED
 
-_NAMES: Final[dict[str, tuple[str, ...]]] = {
-    "stem": ("stem", "question", "questiontext", "prompt", "item", "itemtext", "questionstem",
-             "text", "vignette"),
-    "right": ("right", "key", "answer", "correct", "correctanswer", "rightanswer", "answerkey",
-              "correctoption", "keyletter", "correctresponse"),
-    "because": ("because", "rationale", "explanation", "reason", "feedback", "why"),
-    "name": ("number", "no", "nr", "id", "name", "questionnumber", "questionid", "itemnumber", "n"),
-    "ranges": ("ranges", "range", "referenceranges", "normalranges", "normalvalues"),
-}
-_NAME_OF: Final = {word: name for name, words in _NAMES.items() for word in words}
-_OPTION = re.compile(r"^(?:option|choice|answer|distractor|alternative|opt)?([a-h]|[1-9])"
-                     r"(?:text|option)?$")
+#: What a column is, by its head without spaces and signs; the first that fits wins.
+_HEADS: Final = (
+    ("because", r"because|rationales?|explanations?|reason(?:ing|s)?|feedback|why|comments?"),
+    ("ranges", r"(?:reference|normal|usual)?(?:ranges?|values)"),
+    ("right", r"(?:the)?(?:correct|right|best|true)(?:answer|choice|option|response|letter|one"
+              r"|key)?s?|(?:answer|solution|response)s?(?:key|letter)?|key(?:letter|answer|option)?s?|ans"),
+    ("name", r"(?:question|item|q|serial|row)?(?:no|nr|num|number|id)s?|name|n|q|code"),
+    ("stem", r"(?:the)?(?:question|item|case)?(?:text|stem|body|prompt|vignette|wording|scenario)"
+             r"|questions?|items?|cases?"),
+)
+_OPTION = re.compile(r"^(?:option|choice|answer|distractor|alternative|opt|response|ans)?"
+                     r"([a-h]|[1-9])(?:text|option)?$")
+_LONGEST_ROW: Final = 40  # lines of one row; a stem has a handful
 _SUGGESTS = re.compile(r"^(?:suggests|suggest|idea|misconception)(?:option)?([a-h]|[1-9])$")
 
 
@@ -69,11 +71,9 @@ def _column(cell: str) -> tuple[str, str]:
     word = re.sub(r"[\W_]+", "", cell).casefold()
     if match := _SUGGESTS.match(word):
         return "suggests", match[1].upper()
-    if word in _NAME_OF:
-        return _NAME_OF[word], ""
     if match := _OPTION.match(word):
         return "option", match[1].upper()
-    return "", ""
+    return next((what for what, pattern in _HEADS if re.fullmatch(pattern, word)), ""), ""
 
 
 def read_table(text: str, header: Header) -> WrittenFile:
@@ -81,24 +81,40 @@ def read_table(text: str, header: Header) -> WrittenFile:
     questions: list[WrittenQuestion] = []
     broken: list[Broken] = []
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    body = "\n".join(lines[header.line:])
-    reader = csv.reader(io.StringIO(body), delimiter=header.delimiter)
-    start = header.line + 1
-    while True:
-        try:
-            row = next(reader)
-        except StopIteration:
-            break
-        except csv.Error as trouble:
-            broken.append(Broken(start, shown(lines[start - 1] if start <= len(lines) else ""),
-                                 f"this row cannot be read ({trouble}); a cell with a line break "
-                                 "or a separator stands in double quotes"))
-            start = header.line + 1 + reader.line_num
-            continue
-        if any(cell.strip() for cell in row):
-            _row(row, start, header, len(questions) + 1, questions, broken)
-        start = header.line + 1 + reader.line_num
+    if not any(what == "right" for what, _ in header.columns):
+        broken.append(Broken(header.line, shown(lines[header.line - 1]),
+                             "no column of this header is the key: call it 'right', or put an "
+                             "asterisk before the right option of each row"))
+    place = header.line
+    while place < len(lines):
+        row, taken = _record(lines, place, header)
+        if row is None:
+            broken.append(Broken(place + 1, shown(lines[place]),
+                                 "a double quote opens in this row and does not close, so the row "
+                                 "was left out: close it, or take it away"))
+        elif any(cell.strip() for cell in row):
+            _row(row, place + 1, header, len(questions) + 1, questions, broken)
+        place += taken
     return WrittenFile(tuple(questions), tuple(broken))
+
+
+def _record(lines: list[str], place: int, header: Header) -> tuple[list[str] | None, int]:
+    """The cells of the row that begins here and its number of lines; None for an open quote."""
+    needed = [n for n, (what, _) in enumerate(header.columns) if what in ("stem", "option")][:3]
+    for taken in range(1, min(_LONGEST_ROW, len(lines) - place) + 1):
+        text = "\n".join(lines[place:place + taken])
+        try:
+            rows = list(csv.reader(io.StringIO(text), delimiter=header.delimiter, strict=True))
+        except csv.Error as trouble:
+            if "unexpected end" in str(trouble):
+                continue  # a cell goes on over the line's end
+            rows = list(csv.reader(io.StringIO(text), delimiter=header.delimiter))
+            if taken > 1 or len(rows) > 1:
+                return None, 1
+        if taken > 1 and (len(rows) != 1 or len(rows[0]) <= needed[-1]):
+            return None, 1  # it closed in another row's quote
+        return (rows[0] if rows else []), taken
+    return None, 1
 
 
 def _row(row: list[str], line: int, header: Header, place: int,
@@ -109,13 +125,24 @@ def _row(row: list[str], line: int, header: Header, place: int,
     one: dict[str, str] = {}
     options: dict[str, str] = {}
     suggests: dict[str, str] = {}
+    starred: list[str] = []
     for (what, letter), cell in zip(header.columns, row, strict=False):
         said = " ".join(cell.split()) if what != "stem" else plain_line(cell).strip()
         said = said[:LONGEST_LINE]
         if what == "option" and said:
+            marked = re.match(r"^\*+\s*(?=\w)", said) or MARKED.search(said)
+            if marked:
+                starred.append(letter)
+                said = said.replace(marked[0], "", 1).strip(" *")
             options[letter] = re.sub(rf"^\(?{letter}[.)]\s+", "", said, flags=re.I)
         elif what == "suggests" and said:
             suggests[letter] = said
+        elif what == "stem" and "stem" in one and said:
+            before = one["stem"]
+            if before.isdigit():
+                one["name"], one["stem"] = before, said
+            else:
+                one["stem"] = f"{before}\n{said}"  # a case and its question, in two columns
         elif what and said:
             one.setdefault(what, said)
     if extra := [cell for cell in row[len(header.columns):] if cell.strip()]:
@@ -125,10 +152,11 @@ def _row(row: list[str], line: int, header: Header, place: int,
     if "stem" not in one:
         complain("this row has no stem")
         return
-    right = key_letters(one["right"], list(options.items()), complain) if "right" in one else ()
+    right = key_letters(one["right"], list(options.items()), complain) \
+        if "right" in one else tuple(starred)
     stem = tuple(Line(line + n, part) for n, part in enumerate(one["stem"].split("\n")))
     written = tuple(WrittenOption(letter, said, line, suggests.get(letter, ""))
                     for letter, said in options.items())
     questions.append(WrittenQuestion(one.get("name", str(place)), line, stem, written, right,
                                      line if "right" in one else None, one.get("because", ""),
-                                     one.get("ranges", "")))
+                                     one.get("ranges", ""), line, line))

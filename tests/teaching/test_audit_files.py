@@ -1,6 +1,7 @@
 """The file of a question writer: what is read of it, and what is said of a line that is broken."""
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -36,6 +37,7 @@ def test_a_question_is_a_stem_options_and_a_key() -> None:
     "Stem?\n1. x\n2. y\nright: 1\n\nStem?\n1) x\n2) y\nright: 2",
     "# my notes\nQuestion 1: Stem?\n(a) x\n(b) y\nAnswer A\n---\nQuestion 2\nStem?\n(a) x\n(b) y\n"
     "key: b",
+    "Stem?\nA. x\nB. y\nSolution: a\n\nStem?\nA. x\nB. y\nLoesung: (B)",
     "Midterm, Harbor Lane\n\nStem?\n*A. x\nB. y\n\nStem?\nA. x\n**B. y**",
     "Stem one\ngoes on?\nA. x\nB. y (right)\n\nA. Smith is ill. Stem?\nA) x\nB) y\nright = B",
 ])
@@ -125,6 +127,46 @@ def test_a_broken_row_is_named_and_the_rest_is_read(row: str, says: str) -> None
     assert found.questions[-1].name == "10"
 
 
+@pytest.mark.parametrize("head", [
+    "Question No,Question Text,Choice 1,Choice 2,Correct Choice,Rationale",
+    "ID,Item stem,Answer A,Answer B,Answer key,Explanation",
+    "#,Stem,Option (A),Option (B),Best answer,Feedback", "Q,Case,1,2,Key,Reasoning",
+    "Nr.,Vignette,a),b),Correct letter,Comments",
+])
+def test_a_column_is_known_by_many_heads(head: str) -> None:
+    key = "1" if re.search(r"\b1,", head) else "A"
+    found = read_text(f"{head}\n5,Which?,low,high,{key},so\n")
+    assert found.broken == ()
+    (question,) = found.questions
+    assert question.right == (key,)
+    assert (question.text, question.because) == ("Which?", "so")
+    assert question.name in ("5", "1")
+
+
+def test_a_case_and_its_question_may_stand_in_two_columns() -> None:
+    (question,) = read_text("Case,Question,A,B,right\nMr. Adair dozes.,What now?,x,y,B\n").questions
+    assert question.text == "Mr. Adair dozes.\nWhat now?"
+    (question,) = read_text("Question,Stem,A,B,right\n7,What now?,x,y,B\n").questions
+    assert (question.name, question.text) == ("7", "What now?")
+
+
+def test_an_asterisk_in_a_cell_is_a_key_and_a_table_without_any_is_told_so() -> None:
+    found = read_text("stem,A,B\nWhich?,x,*y\n")
+    assert found.questions[0].right == ("B",)
+    assert [o.text for o in found.questions[0].options] == ["x", "y"]
+    assert "no column of this header is the key" in found.broken[0].sentence
+
+
+def test_a_quote_that_never_closes_costs_its_own_row_and_no_other() -> None:
+    rows = ['1,Which?,x,y,,A,,', '2,"Open,x,y,,A,,', '3,"Two\nlines?",x,y,,B,,',
+            '4,Which?,x,y,,A,,']
+    found = read_text(CSV.split("\n")[0] + "\n" + "\n".join(rows) + "\n")
+    (broken,) = found.broken
+    assert broken.line == 3
+    assert "double quote" in broken.sentence
+    assert [(q.name, q.line) for q in found.questions] == [("1", 2), ("3", 4), ("4", 6)]
+
+
 # --- files that are none --------------------------------------------------------------------------
 
 @pytest.mark.parametrize(("data", "says"), [
@@ -147,7 +189,8 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
         read_file(tmp_path)
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "cp1252",
+                                      "mac_roman"])
 def test_the_usual_encodings_are_read(encoding: str) -> None:
     text = "PaCO2 35–45 mmHg, “normal”?"
     assert decode(text.encode(encoding)) == text

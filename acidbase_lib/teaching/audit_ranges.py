@@ -1,0 +1,64 @@
+"""Are the ranges that a file or a stem states ranges in which anybody's values lie."""
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Final
+
+from .audit_findings import LOOK, MUST, Finding
+from .audit_numbers import Found, find_numbers
+from .audit_sample import settings_of
+
+#: Where the middle of a healthy adult's range lies, in any laboratory (common practice).
+_MIDDLES: Final = {"ph": (7.36, 7.45), "paco2": (30.0, 48.0), "hco3": (20.0, 28.0),
+                   "pao2": (70.0, 105.0), "sao2": (92.0, 99.0)}
+_EXAMPLE: Final = {"ph": "pH 7.35-7.45", "paco2": "PaCO2 35-45 mmHg (4.7-6.0 kPa)",
+                   "hco3": "HCO3 22-26 mmol/L", "pao2": "PaO2 80-100 mmHg (10.7-13.3 kPa)",
+                   "sao2": "SaO2 95-100 %"}
+
+
+def check_ranges(text: str, at: Callable[[int], int], stated: bool = False) -> Iterator[Finding]:
+    """What cannot be among the ranges of a text; `stated` where it holds nothing but ranges."""
+    found = find_numbers(text)
+    told = set()
+    for one in found:
+        if one.key not in _MIDDLES:
+            continue
+        if one.second is None:
+            if stated:
+                told.add(one.key)
+                yield Finding(LOOK, "ranges", at(one.start),
+                              f"'{one.told}' is not a range from low to high, so it was not used.",
+                              f"Write '{_EXAMPLE[one.key]}'.")
+            continue
+        middle = (one.canonical + Found(one.key, one.second, one.unit, 0, 0).canonical) / 2
+        low, high = _MIDDLES[one.key]
+        if not low <= middle <= high:
+            told.add(one.key)
+            yield Finding(MUST, "ranges", at(one.start),
+                          f"'{one.told}' is nobody's normal range{_likely(one, found)}.",
+                          f"Write '{_EXAMPLE[one.key]}', or your laboratory's own.")
+    if stated and not told:
+        refused = settings_of([text])[2]
+        if refused:
+            yield Finding(MUST, "ranges", at(0), f"The stated ranges cannot be used: {refused}.",
+                          "Write 'ranges: pH 7.35-7.45, PaCO2 35-45 mmHg, HCO3 22-26 mmol/L'.")
+        elif text.strip() and not found:
+            yield Finding(LOOK, "ranges", at(0), "No range could be read here, so the kit's own "
+                          "were used.",
+                          "Write 'ranges: pH 7.35-7.45, PaCO2 35-45 mmHg, HCO3 22-26 mmol/L'.")
+
+
+def _likely(one: Found, found: tuple[Found, ...]) -> str:
+    """The slip behind it, where it shows."""
+    assert one.second is not None
+    middle = (one.value + one.second) / 2
+    if one.key in ("paco2", "pao2"):
+        low, high = _MIDDLES[one.key]
+        if one.unit == "kPa" and low <= middle <= high:
+            return ": the numbers are in mmHg"
+        if one.unit != "kPa" and low <= middle * 7.50062 <= high:
+            return ": the numbers are in kPa"
+    for other, (low, high) in _MIDDLES.items():
+        if other != one.key and low <= middle <= high and any(row.key == other for row in found):
+            return f": it looks like the range of {_EXAMPLE[other].split()[0]}"
+    return ""
