@@ -12,7 +12,9 @@ from types import CodeType
 from typing import Any
 
 from acidbase_lib.teaching.exercises import Mark
+from acidbase_lib.teaching.unit import Unit
 
+from .editions import stand_by
 from .source import AssignmentSource, SourceCell, SourceError
 
 Output = dict[str, Any]
@@ -74,6 +76,7 @@ class Marker:
             raise SourceError(f"{source.name}: the setup cell leaves no unit. It must hold a line "
                               'such as unit = open_unit("02_primary_disorder", form=1), and its '
                               'grade id must be "setup" or end in "-setup".')
+        self.moved = stand_by(self._unit, source) if isinstance(self._unit, Unit) else ()
         self._checks = [_compiled(cell) for cell in source.cells if cell.role == "check"]
         self.asked = tuple(dict.fromkeys(
             asked for check in self._checks for asked in _asked_of_the_learner(check.cell.text)))

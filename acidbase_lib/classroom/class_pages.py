@@ -5,12 +5,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .course_folder import CourseFolder
 from .gradebook import grades_table, marks_by_hand, read_marks
 from .progress import Step
 from .results import Result
+
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.unit import Unit
 
 NOT_HANDED_IN = "not handed in"
 
@@ -23,6 +26,43 @@ class ClassPages:
     feedback: Path
     page: Path
     report: Any
+
+
+def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
+    """Return a sitting's unit as it was released: its authored keys known, no question moved.
+
+    Parameters
+    ----------
+    course : path or CourseFolder
+        The course.
+    assignment : str
+        Such as "02_primary_disorder".
+
+    Raises
+    ------
+    SourceError, CourseFolderError, UnreadableNotebookError, FormError
+        The instructor's notebook is not there or cannot be used.
+    """
+    from nbformat import from_dict
+
+    from .editions import stand_by
+    from .forms import know_keys
+    from .gradebook_writer import ClassGradebook
+    from .home import unit_of
+    from .source import AssignmentSource
+
+    folder = CourseFolder.find(course)
+    path = folder.source_notebook(assignment)
+    with ClassGradebook(folder, AssignmentSource.from_file(path, assignment)) as book:
+        source = book.source
+    notebook = from_dict({"cells": [
+        {"cell_type": cell.kind, "source": cell.text,
+         "metadata": {"nbgrader": {"grade_id": cell.name}} if cell.name else {}}
+        for cell in source.cells]})
+    unit = unit_of(notebook, path.parent)
+    stand_by(unit, source)
+    know_keys(unit, notebook)
+    return unit
 
 
 def results_of(course: str | Path | CourseFolder, assignment: str,

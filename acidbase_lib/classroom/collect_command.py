@@ -78,14 +78,14 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _unit(course: CourseFolder, name: str) -> Any:
-    from .answers import UnreadableNotebookError, parse_notebook, read_file
-    from .home import unit_of
+    from .answers import UnreadableNotebookError
+    from .class_pages import unit_of_sitting
+    from .forms import FormError
 
-    path = course.source_notebook(name)
     try:
-        return unit_of(parse_notebook(read_file(path)), path.parent)
-    except UnreadableNotebookError as slip:
-        raise CommandError(f"{path}: {slip}") from None
+        return unit_of_sitting(course, name)
+    except (UnreadableNotebookError, FormError) as slip:
+        raise CommandError(f"{course.source_notebook(name)}: {slip}") from None
 
 
 def _mark(course: CourseFolder, given: argparse.Namespace, step: Step) -> Sequence[str]:

@@ -19,6 +19,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "form": ("form_command", "write a parallel form of a unit, with new patients"),
     "audit": ("audit_command", "check questions that you wrote by hand"),
     "worksheet": ("worksheet_command", "write a unit for paper, with its key"),
+    "quiz": ("qti_command", "write a unit as a quiz for a learning platform (QTI)"),
     "site": ("site_command", "build the course as a web page without a server"),
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })

@@ -18,13 +18,18 @@ from .answers import (
     FileLimits,
     UnreadableNotebookError,
     cells_of,
+    is_blank,
     parse_notebook,
     read_file,
     text_of,
 )
-from .reading_lane import MarkedNotebook
-from .repair import answers_in
+from .editions import asked_otherwise
+from .phrases import number_of
+from .reading_lane import MarkedNotebook, state_after
+from .repair import Repair, answers_in
 from .source import SourceCell
+
+_NEWER = "`acidbase study` brings the new version and carries your other answers over."
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,17 +66,32 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
         answered = answers_in(notebook, cells, limits)
     except (UnreadableNotebookError, UnitError) as trouble:
         return OwnNotebook(MarkedNotebook("not marked", str(trouble)))
+    moved = _moved(notebook, unit, answered.texts)
+    if len(moved) == len(unit.exercises):
+        return OwnNotebook(MarkedNotebook(
+            "not marked", "Every question of this copy asks something else than this version of "
+            f"the kit does. {_NEWER}"))
+    asked = {e.id: e for e in unit if e.id not in moved}
+    repairs = answered.repairs + tuple(Repair(
+        "another version", f"{question}{ANSWER}", f"Question {number_of(question)} asks something "
+        f"else in your copy than in this version of the kit; it is not marked. {_NEWER}")
+        for question in moved)
     for cell in cells:
         unit.record(str(cell.question), answered.texts[str(cell.name)])
-    marks = tuple(unit.mark_of(exercise.id) for exercise in unit)
-    waits = {exercise.id for exercise in unit
+    marks = tuple(unit.mark_of(question) for question in asked)
+    waits = {exercise.id for exercise in asked.values()
              if exercise.key is None or exercise.kind == "rationale"}
     scores = {f"{mark.question}-check": None if mark.question in waits else float(mark.points)
               for mark in marks}
-    marked = MarkedNotebook("marked after repair" if answered.repairs else "marked", "",
-                            answered.repairs, marks, scores,
-                            float(sum(exercise.points for exercise in unit)))
-    return OwnNotebook(marked, unit.title, unit.exercises)
+    marked = MarkedNotebook(state_after(repairs), "", repairs, marks, scores,
+                            float(sum(exercise.points for exercise in asked.values())))
+    return OwnNotebook(marked, unit.title, asked)
+
+
+def _moved(notebook: Mapping[str, Any], unit: Unit, texts: Mapping[str, str]) -> tuple[str, ...]:
+    """The answered questions that the notebook asks otherwise than the kit does now."""
+    asked = asked_otherwise(notebook, {exercise.id: exercise.prompt for exercise in unit})
+    return tuple(question for question in asked if not is_blank(texts[f"{question}{ANSWER}"]))
 
 
 def unit_of(notebook: Mapping[str, Any], folder: Path | None = None) -> Unit:

@@ -6,6 +6,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from .gradebook import GradebookError
 from .source import AssignmentSource, SourceError
 
 
@@ -13,6 +14,11 @@ def make_gradebook(db_url: str) -> None:
     """Make nbgrader's tables where there are none, stamped with the version nbgrader expects.
 
     nbgrader would do the same, but by calling another program, which takes some seconds.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook is of another version of nbgrader.
     """
     from alembic.script import ScriptDirectory
     from nbgrader.api import Base
@@ -21,7 +27,9 @@ def make_gradebook(db_url: str) -> None:
     engine = sa.create_engine(db_url)
     try:
         with engine.begin() as connection:
-            if sa.inspect(connection).get_table_names():
+            if tables := sa.inspect(connection).get_table_names():
+                if "alembic_version" in tables:
+                    _is_of_this_nbgrader(connection, ScriptDirectory(ALEMBIC_DIR), db_url)
                 return
             Base.metadata.create_all(connection)
             version = sa.Table("alembic_version", sa.MetaData(),
@@ -31,6 +39,20 @@ def make_gradebook(db_url: str) -> None:
                 "version_num": ScriptDirectory(ALEMBIC_DIR).get_current_head()})
     finally:
         engine.dispose()
+
+
+def _is_of_this_nbgrader(connection: sa.Connection, known: Any, db_url: str) -> None:
+    """Refuse a gradebook whose tables are not those that this nbgrader writes."""
+    version = connection.scalar(sa.text("SELECT version_num FROM alembic_version"))
+    if version in {None, known.get_current_head()}:
+        return
+    place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
+    older = version in {script.revision for script in known.walk_revisions()}
+    raise GradebookError(f"The gradebook {place} was made by " + (
+        "an older nbgrader. Copy the file first; then bring it up to date with `nbgrader db "
+        "upgrade`, in the course's folder. Marks and comments stay."
+        if older else "a newer nbgrader than the one installed here. Install that version again "
+        "(pip install -U nbgrader). Nothing was changed."))
 
 
 def released_source(book: Any, source: AssignmentSource,

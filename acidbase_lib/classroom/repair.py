@@ -17,10 +17,11 @@ from .answers import (
     is_blank,
     text_of,
 )
+from .editions import asked_otherwise, prompts_of
 from .source import AssignmentSource, SourceCell
 
 RepairKind = Literal["copied", "deleted", "moved", "forged", "stripped", "wrong schema",
-                     "first line", "too long", "renamed", "stray"]
+                     "first line", "too long", "renamed", "stray", "another version"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,11 +72,26 @@ def rebuild(notebook: Mapping[str, Any], source: AssignmentSource,
     Raises
     ------
     UnreadableNotebookError
-        If not one of the questions is in the notebook: it is another one, and no mark of zero.
+        If not one of the questions is in the notebook, or an answered one was asked in another
+        version: it is another notebook, and no mark of zero.
     """
     answered = answers_in(notebook, [c for c in source.cells if c.role == "answer"], limits)
+    _not_of_another_version(notebook, source, answered.texts)
     return Rebuilt(answered.texts,
                    answered.repairs + tuple(_about_locked_cells(notebook, source)))
+
+
+def _not_of_another_version(notebook: Mapping[str, Any], source: AssignmentSource,
+                            texts: Mapping[str, str]) -> None:
+    asked = [question for question in asked_otherwise(notebook, prompts_of(source))
+             if not is_blank(texts[str(source.answers[question].name)])]
+    if asked:
+        raise UnreadableNotebookError(
+            f"The notebook was made for another version or another form of this unit: "
+            f"{', '.join(asked)} {'ask' if len(asked) > 1 else 'asks'} something else in it than "
+            "in yours, so your key does not fit the answer. Give the learner your version; "
+            "`acidbase study` carries the answers to the other questions over. Or mark this file "
+            "against the notebook that it was released from.")
 
 
 def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],

@@ -91,23 +91,23 @@ def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = No
 def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
                    ) -> tuple[tuple[Result, ...], Any]:
     """Return what was handed in to a sitting, as it stands in the gradebook, and its unit."""
-    from .answers import UnreadableNotebookError, parse_notebook, read_file
-    from .class_pages import NOT_HANDED_IN, results_of
+    from .answers import UnreadableNotebookError
+    from .class_pages import NOT_HANDED_IN, results_of, unit_of_sitting
     from .course_folder import CourseFolder
-    from .home import unit_of
+    from .forms import FormError
 
     if not course.is_dir():
         raise CommandError(f"there is no course folder {course}")
     folder = CourseFolder.find(course)
     path = folder.source_notebook(unit_name)
-    try:
-        unit = unit_of(parse_notebook(read_file(path)), path.parent)
-    except UnreadableNotebookError as slip:
-        raise CommandError(f"{path}: {slip}") from None
     results = tuple(r for r in results_of(folder, unit_name, {}) if r.state != NOT_HANDED_IN)
     if not results:
         raise CommandError(f"nobody's {unit_name} has been marked in {course}; "
                            "`acidbase collect` marks a class")
+    try:
+        unit = unit_of_sitting(folder, unit_name)
+    except (UnreadableNotebookError, FormError) as slip:
+        raise CommandError(f"{path}: {slip}") from None
     return tuple(replace(r, name=names.get(r.learner) or r.learner) for r in results), unit
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from .command import CommandError
+from .site_bytecode import compile_ahead
 from .site_page import Unit, front_page, unit_in
 from .site_tools import SiteTools
 from .site_wheel import NAME, leave_out_jedi, make_wheel
@@ -45,12 +46,14 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[Unit, ...]:
     if out.is_file() or (out.is_dir() and any(out.iterdir()) and not (out / MARK).exists()):
         raise CommandError(f"{out} holds something else; choose a new or an empty folder, so that "
                            "nothing of yours is lost")
+    out = out.resolve()  # the builder runs in another folder
     out.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=out.parent, prefix=".acidbase-site-") as name:
         work = Path(name)
         _lay_out(course, work, tools)
         _build(work)
         page = work / "page"
+        compile_ahead(page, tools.pyodide)
         listed = tuple(unit_in(course, unit_id) for unit_id in units(course))
         (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8")
         (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8")
@@ -100,7 +103,7 @@ def _build_settings(work: Path) -> dict[str, Any]:
         },
         "PyodideLockAddon": {
             "enabled": True, "wheels": [str(work / "wheels")], "specs": ["micropip"],
-            "prefetch_extra": [NAME, "ipywidgets", "anywidget"],
+            "prefetch_extra": [NAME, "ipywidgets", "anywidget", "micropip", "piplite"],
             # The page has the widgets' scripts itself.
             "excludes_extra": ["widgetsnbextension", "jupyterlab-widgets"],
         },
@@ -126,7 +129,8 @@ def _build(work: Path) -> None:
     done = subprocess.run(command, cwd=work / "source", capture_output=True, text=True, check=False)
     if done.returncode or not (work / "page" / "notebooks" / "index.html").exists():
         said = (done.stderr.strip() or done.stdout.strip()).splitlines()
-        reason = next((line for line in reversed(said) if "rror" in line), "no reason was given")
+        last = said[-1] if said else "no reason was given"
+        reason = next((line for line in reversed(said) if "rror" in line), last)
         raise CommandError(f"the page could not be built: {reason.strip()[:300]}")
 
 

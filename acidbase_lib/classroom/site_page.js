@@ -39,12 +39,32 @@ function hand(path, notebook) {
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }
 
+// The course's own cells as text: what tells a newer version of a unit from the one kept here.
+const courseText = (notebook) => (typeof notebook === "string" ? JSON.parse(notebook) : notebook)
+  .cells.filter((cell) => cell.metadata?.nbgrader?.locked)
+  .map((cell) => [cell.source].flat().join("").trim()).join("\n");
+
+async function hasNewer(path, mine) {
+  try {
+    const now = await fetch(`files/${path}`, { cache: "no-cache" });
+    return now.ok && courseText(await now.json()) !== courseText(mine.content);
+  } catch {
+    return false;  // offline, or a copy that is no notebook: the page lists it all the same
+  }
+}
+
 async function show(item) {
   const mine = await kept(item.dataset.path);
   item.querySelector(".site-row").hidden = !mine;
   item.querySelector(".site-state").textContent = mine
     ? `Your copy is in this browser, last saved ${new Date(mine.last_modified).toLocaleString()}.`
     : "Not started in this browser.";
+  if (mine && await hasNewer(item.dataset.path, mine)) {
+    item.querySelector(".site-state").textContent += " This page has a newer version of the unit. "
+      + "Your copy and its answers stay as they are, but what it says when you look back may be "
+      + "meant for the newer questions. To get the newer version, download your copy, then choose "
+      + "Start this unit again.";
+  }
 }
 
 const items = [...document.querySelectorAll("[data-path]")];

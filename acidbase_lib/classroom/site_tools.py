@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib import import_module
@@ -41,6 +42,9 @@ def find_tools(pyodide: Path | None = None) -> SiteTools:
     if missing:
         raise CommandError(f"building the page needs {', '.join(missing)}, not installed here; "
                            f"install what is missing with: {INSTALL}")
+    if shutil.which("node") is None:
+        raise CommandError("building the page needs node, which comes with npm; install Node.js "
+                           "and run this again")
     wanted = wanted_version()
     install = f"npm install pyodide@{wanted}"
     for folder in [pyodide] if pyodide else _places():

@@ -163,6 +163,11 @@ class AssignmentSource:
                 return cell
             return replace(cell, text=text, points=points, released=without_hidden_tests(text))
         cells = tuple(settled(cell) for cell in self.cells)
+        reworded = {str(new.name).removesuffix("-prompt") for new, old in zip(cells, self.cells,
+                    strict=True) if new.text != old.text and str(new.name).endswith("-prompt")}
+        # an answer to another wording is no key to the released one
+        cells = tuple(replace(cell, solution=None) if cell.question in reworded else cell
+                      for cell in cells)
         return self if cells == self.cells else replace(self, cells=cells, as_written=False)
 
     def code_to_run(self) -> Iterable[SourceCell]:

@@ -1,7 +1,8 @@
 """Copy the course to a folder of your own and open JupyterLab on it.
 
-Notebooks you have worked in are never overwritten. Where the course holds a
-newer version of a unit, it is put beside yours under a name that says so.
+Your work is never lost. Where the course holds a newer version of a unit you
+have worked in, your answers are carried into it, and your own file stays
+beside it under a name with the day's date. What could not be carried is said.
 """
 from __future__ import annotations
 
@@ -14,6 +15,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from .command import CommandError
@@ -28,6 +30,7 @@ class Copied:
 
     path: Path
     fate: str
+    notes: tuple[str, ...] = ()
 
 
 def course_folder() -> Path:
@@ -64,8 +67,9 @@ def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[
     Returns
     -------
     tuple of Copied
-        Each file and its fate: "copied", "kept", "updated" (not touched since it was copied), or
-        "newer version put beside yours".
+        Each file and its fate: "copied", "kept", "updated" (not touched since it was copied),
+        "updated, your answers carried over", or "newer version put beside yours" (where yours
+        is no notebook of this unit).
     """
     if target.exists() and not target.is_dir():
         raise CommandError(f"{target} is a file, not a folder; choose another with --to")
@@ -98,6 +102,8 @@ def run(given: argparse.Namespace) -> int:
         group = [c.path for c in copied if c.fate == fate]
         names = ", ".join(p.name for p in group if p.suffix == ".ipynb") or f"{len(group)} files"
         print(f"{fate}: {names}")
+        for note in (note for one in copied if one.fate == fate for note in one.notes):
+            print(f"  {note}")
     start = given.to / chosen / f"{chosen}.ipynb" if chosen else given.to
     if given.no_open:
         print(f"Open it with: jupyter lab {shlex.quote(str(start))}")
@@ -140,11 +146,44 @@ def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copi
         shutil.copyfile(source, target)
         record[name] = new
         return Copied(target, "updated")
+    if target.suffix == ".ipynb" and (done := _carried(source, target)) is not None:
+        record[name] = new
+        return done
     beside = _free_name(target, new)
     if not beside.exists():
         shutil.copyfile(source, beside)
     record[name] = new
     return Copied(beside, "newer version put beside yours")
+
+
+def _carried(source: Path, target: Path) -> Copied | None:
+    """Bring a unit up to date with the learner's answers in it; the old file stays beside."""
+    from .carry import carry_over
+    from .whole_files import write_whole
+
+    mine = target.read_bytes()
+    carried = carry_over(mine, source.read_bytes())
+    if carried is None:
+        return None
+    kept = _dated(target, mine)
+    write_whole(kept, mine)  # before anything else: a stop here loses nothing
+    write_whole(target, carried.data)
+    answers = len(carried.carried)
+    notes = (f"{target.name}: {answers} {'answer' if answers == 1 else 'answers'} carried over. "
+             f"Your earlier file is {kept.name}.",
+             *(f"{target.name}: {left} Your answer is in {kept.name}." for left in carried.left))
+    return Copied(target, "updated, your answers carried over", notes)
+
+
+def _dated(target: Path, data: bytes) -> Path:
+    """`unit (before 2026-03-01).ipynb`, then `... 2)`: the first that is free or the same."""
+    number, day = 1, date.today().isoformat()
+    while True:
+        word = day if number == 1 else f"{day} {number}"
+        kept = target.with_name(f"{target.stem} (before {word}){target.suffix}")
+        if not kept.exists() or kept.read_bytes() == data:
+            return kept
+        number += 1
 
 
 def _free_name(target: Path, digest: str) -> Path:

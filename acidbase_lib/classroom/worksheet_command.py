@@ -9,8 +9,10 @@ import argparse
 from pathlib import Path
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.unit import Unit
 
-from .form_command import choose_form
+from .command import CommandError
+from .form_command import choose_form, read_template, template_of
 from .grade_file import write_whole
 from .worksheet import PAPERS, key_page, method_card, worksheet_page
 
@@ -23,6 +25,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, default=Path("acidbase-worksheets"), metavar="DIR",
                         help="where to write (default: %(default)s)")
     parser.add_argument("--paper", choices=tuple(PAPERS), default="a4", help="the paper's size")
+    parser.add_argument("--source", type=Path, metavar="NOTEBOOK",
+                        help="your own notebook of the unit, for keys that only it holds")
     parser.add_argument("--settings", type=Path, metavar="FILE",
                         help="your school's ranges, a TOML file, for the method card")
 
@@ -30,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(asked: argparse.Namespace) -> int:
     """Write the three pages and say where they are."""
     unit = choose_form(asked.unit, asked.seed)
+    _know_authored_keys(unit, asked.source)
     settings = LabSettings.from_toml(asked.settings) if asked.settings else DEFAULT_SETTINGS
     name = f"{unit.id}_form_{unit.form}"
     pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper),
@@ -43,3 +48,18 @@ def run(asked: argparse.Namespace) -> int:
     for file, says in zip(pages, ("for learners", "for whoever marks", "for both"), strict=True):
         print(f"  {asked.out / file!s:<{width + len(str(asked.out)) + 1}}  {says}")
     return 0
+
+
+def _know_authored_keys(unit: Unit, source: Path | None) -> None:
+    """Put the keys that only an instructor's notebook holds into the unit, where one is at hand."""
+    if all(e.key is not None or e.kind in {"rationale", "first thought"} for e in unit):
+        return
+    from .forms import know_keys
+
+    try:
+        template = template_of(unit.id, source)
+    except CommandError:
+        if source is not None:
+            raise
+        return  # the page itself says which questions wait for the course's own key
+    know_keys(unit, read_template(template))

@@ -8,6 +8,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+from every_kind import EXERCISES
+
 from acidbase_lib.classroom.source import AssignmentSource
 
 HERE = Path(__file__).parent
@@ -23,6 +25,7 @@ RIGHT = {
     "q1-5": "%%chart q1-5\nexpected PaCO2: 31 mmHg",
     "q1-6": "%%chart q1-6\nbecause: the lungs hold carbon dioxide back",
 }
+PROMPTS = {exercise.id: exercise.prompt for exercise in EXERCISES}
 POINTS = {"q1-1": 3.0, "q1-2": 1.0, "q1-3": 2.0, "q1-4": 3.0, "q1-5": 1.0, "q1-6": 2.0}
 
 
@@ -40,7 +43,7 @@ def small_source() -> Notebook:
              _cell("code", "01-setup", "from every_kind import open_small_unit\n"
                    "unit = open_small_unit()", locked=True)]
     for question, text in RIGHT.items():
-        cells.append(_cell("markdown", f"{question}-prompt", f"**{question}** Say.", locked=True))
+        cells.append(_cell("markdown", f"{question}-prompt", PROMPTS[question], locked=True))
         if question == "q1-6":
             cells.append(_cell("code", "q1-6-answer", text, grade=True, solution=True, points=2.0))
             continue

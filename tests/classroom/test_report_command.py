@@ -2,13 +2,19 @@
 from __future__ import annotations
 
 import csv
+import shutil
+from pathlib import Path
 
 import pytest
 
+from acidbase_lib import open_unit
 from acidbase_lib.classroom import demo
+from acidbase_lib.classroom.class_pages import unit_of_sitting
 from acidbase_lib.classroom.command import main
 from acidbase_lib.classroom.report import ideas_to_test_again
 from acidbase_lib.classroom.report_command import report_of
+
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")
@@ -55,3 +61,13 @@ def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsy
 def test_what_cannot_be_done_is_one_sentence(words, why, capsys):
     assert main(words) == 2
     assert why in capsys.readouterr().err
+
+
+def test_the_report_knows_the_keys_that_only_the_instructor_holds(tmp_path):
+    """Without them a choice of what to do first would tell the report nothing."""
+    unit = "07_clinical_priority"
+    course = Path(shutil.copytree(ROOT / "course", tmp_path / "course")).parent
+    shutil.copytree(ROOT / "solutions" / unit, tmp_path / "solutions" / unit)
+    asked = unit_of_sitting(course, unit)
+    assert [e.id for e in asked if e.key is None] == [e.id for e in asked if e.kind == "rationale"]
+    assert any(e.predicted for e in asked if open_unit(unit).exercises[e.id].key is None)

@@ -7,10 +7,12 @@ from pathlib import Path
 import pytest
 
 from acidbase_lib.classroom.command import main
-from acidbase_lib.classroom.worksheet import key_page, method_card, worksheet_page
+from acidbase_lib.classroom.worksheet import KEY_WAITS, key_page, method_card, worksheet_page
 from acidbase_lib.reading.ranges import LabSettings, Range
 from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit, open_unit
+
+WAITS = KEY_WAITS.partition("'")[2]  # the page escapes the apostrophe
 
 
 @pytest.fixture(scope="module")
@@ -64,3 +66,21 @@ def test_an_unknown_unit_is_one_sentence(tmp_path: Path,
                                          capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["worksheet", "99_nothing", "--out", str(tmp_path)]) == 2
     assert "02_primary_disorder" in capsys.readouterr().err
+
+
+def test_the_key_holds_what_only_the_instructors_notebook_knows(tmp_path: Path) -> None:
+    """Clinical priority has authored keys: they stand in the hidden lines of solutions/."""
+    assert main(["worksheet", "07_clinical_priority", "--seed", "3", "--out", str(tmp_path)]) == 0
+    key = (tmp_path / "07_clinical_priority_form_3_key.html").read_text("utf-8")
+    unit = open_unit("07_clinical_priority", form=3)
+    written = sum(exercise.kind == "rationale" for exercise in unit)
+    assert sum(exercise.key is None for exercise in unit) > written, "nothing here is authored"
+    assert key.count(WAITS) == written
+
+
+def test_a_release_holds_no_authored_key_and_the_page_says_so(tmp_path: Path) -> None:
+    release = Path(__file__).parents[2] / "course/07_clinical_priority/07_clinical_priority.ipynb"
+    assert main(["worksheet", "07_clinical_priority", "--out", str(tmp_path), "--source",
+                 str(release)]) == 0
+    key = (tmp_path / "07_clinical_priority_form_1_key.html").read_text("utf-8")
+    assert key.count(WAITS) > 1
