@@ -86,7 +86,8 @@ class Explorer(PlacedWidget):
             title=title, controls=[asdict(control) for control in controls],
             presets=[{"name": preset.name, "values": dict(preset.values)} for preset in presets],
             values={control.key: control.value for control in controls})
-        self.observe(self._redraw, "values")
+        # also where only the hand has moved on: one pressure set in kPa, then as it was in mmHg
+        self.observe(self._redraw, ["values", "moved"])
         self._redraw()
 
     def _redraw(self, _change: object = None) -> None:

@@ -10,7 +10,7 @@ from .figures import Figure
 
 CURVE_PH = (6.8, 7.8)
 _MOST = 160.0  # the top of the picture [nmol/L]
-_LEFT, _RIGHT, _TOP, _BOTTOM = 52, 424, 20, 270
+_LEFT, _RIGHT, _TOP, _BOTTOM = 58, 424, 24, 270
 _STEPS = (7.7, 7.4, 7.1, 6.8)  # each 0.3 below the last: twice as many ions
 
 
@@ -87,7 +87,7 @@ def _parts(ph: float) -> Iterable[str]:
            f'<text x="{_RIGHT}" y="{_BOTTOM + 42}" text-anchor="end">'
            "alkaline \N{RIGHTWARDS ARROW}</text>")
     half = (_TOP + _BOTTOM) / 2
-    yield (f'<text x="14" y="{half}" text-anchor="middle" transform="rotate(-90 14 {half})">'
+    yield (f'<text x="16" y="{half}" text-anchor="middle" transform="rotate(-90 16 {half})">'
            "hydrogen ions, nmol/L</text>")
     low, high = CURVE_PH
     phs = [low + (high - low) * i / 40 for i in range(41)]

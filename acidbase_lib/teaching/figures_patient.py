@@ -147,7 +147,8 @@ def _drawn(panel: _Panel, values: Sequence[float], minutes: Sequence[int],
         yield f'<circle class="dot" cx="{a}" cy="{b}" r="5"/>'
     a, b = points[-1]
     yield (f'<circle class="now" cx="{a}" cy="{b}" r="8"/>'
-           f'<text class="b" x="{a + 13}" y="{b + 5}">{values[-1]:.{panel.digits}f}</text>')
+           f'<text class="b" x="{a + 13}" y="{max(b + 5, top + 16)}">'
+           f"{values[-1]:.{panel.digits}f}</text>")
 
 
 def _clock(course: Course, minutes: Sequence[int], y: float) -> Iterable[str]:

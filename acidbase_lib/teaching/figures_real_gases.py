@@ -36,15 +36,16 @@ class RealGases:
     def _repr_html_(self) -> str:
         # an image survives where a drawing inside the page is taken out of a reopened notebook
         data = b64encode(self.figure.svg.encode()).decode()
-        rows = [*((f"the shortcut {name}", count, share(count, ABNORMAL_PH))
+        rows = [*((f"the shortcut {name}", count, round(100 * count / ABNORMAL_PH))
                   for name, count in SHORTCUT.items()),
-                *((f"metabolic by label, {name}", count, share(count, sum(METABOLIC.values())))
+                *((f"metabolic by label, {name}", count,
+                   round(100 * count / sum(METABOLIC.values())))
                   for name, count in METABOLIC.items())]
         return (f'<style>{_TABLE}</style><section class="ab ab-real">'
                 f'<img alt="{escape(self.figure.sentence)}" '
                 'style="width:100%;max-width:480px;height:auto" '
                 f'src="data:image/svg+xml;base64,{data}">'
-                f"{table('The same counts', ('what', 'gases', 'share'), rows)}"
+                f"{table('The same counts', ('what', 'gases', 'share, %'), rows)}"
                 f"<p>{escape(SOURCE)}. {escape(CAUTION)}</p></section>")
 
     def __repr__(self) -> str:

@@ -114,7 +114,7 @@ def _bands(here: Standing, quantity: str) -> Iterable[str]:
         if here.value is not None and stretch is here.now:  # but not where the patient is
             dot = _y(here.value, quantity)
             above = above if abs(dot - (top - 12 if above else bottom + 13)) > 24 else not above
-        y = top - 7 if above else bottom + 18
+        y = max(top - 7, _TOP + 18) if above else min(bottom + 18, _BOTTOM - 6)
         yield (f'<text class="q halo" x="{(x + right) / 2:.1f}" y="{y:.1f}" '
                f'text-anchor="middle">{_short(stretch.name)}</text>')
     y = _y((usual.low + usual.high) / 2, quantity) + 5

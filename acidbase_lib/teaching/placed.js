@@ -1,12 +1,27 @@
+// Leads the keyboard out of a form or a picture: Escape to its cell, Ctrl+S to the notebook's save.
+// Keys pressed inside are kept from the notebook, so these two would do nothing else.
+function keysThatLeave(model) {
+  const context = model.widget_manager?.context;
+  return (event) => {
+    if (event.key === "Escape") event.currentTarget.closest(".jp-Cell")?.focus();
+    const saves = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s";
+    if (!saves || event.defaultPrevented || !context?.save) return;
+    event.preventDefault();
+    context.save().catch(() => {}); // the notebook itself says that it could not be saved
+  };
+}
+
 // Draws a widget wherever its cell's output keeps a place for it, now and whenever one appears.
 function drawInPlace(render) {
   return ({ model }) => {
     const drawn = new Map();
+    const leave = keysThatLeave(model);
     const draw = () => {
       for (const el of document.getElementsByClassName(model.get("place"))) {
         if (drawn.has(el)) continue;
         el.replaceChildren();
         drawn.set(el, render({ model, el }));
+        el.addEventListener("keydown", leave);
       }
     };
     const watch = new MutationObserver(draw);

@@ -117,10 +117,11 @@ def _wait_for(ready: Callable[[], bool], process: subprocess.Popen[bytes], home:
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Any]:
     """Debian's Chromium under Playwright."""
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
     if not Path(CHROMIUM).exists():
         pytest.fail(f"No Chromium at {CHROMIUM}: apt-get install chromium, or set CHROMIUM.")
+    expect.set_options(timeout=20_000 * SLOWER)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser
@@ -130,7 +131,17 @@ def chromium() -> Iterator[Any]:
 @pytest.fixture
 def page(chromium: Any) -> Iterator[Any]:
     """A fresh window, as wide as a laptop's."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    yield from _window(chromium, 1280)
+
+
+@pytest.fixture
+def phone(chromium: Any) -> Iterator[Any]:
+    """A fresh window of another visit, as narrow as a phone's."""
+    yield from _window(chromium, 390)
+
+
+def _window(chromium: Any, width: int) -> Iterator[Any]:
+    context = chromium.new_context(viewport={"width": width, "height": 900})
     context.set_default_timeout(20_000 * SLOWER)
     page = context.new_page()
     if SLOWER > 1:

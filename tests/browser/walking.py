@@ -1,0 +1,253 @@
+"""A learner's steps through a whole unit: answer by form or by typing, move, practice."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from notebooks import PANEL, form, open_notebook, run_all, show_cell, type_source
+from playwright.sync_api import expect
+
+from acidbase_lib.classroom.forms import opening_of
+from acidbase_lib.teaching.chart import parse_chart, write_chart
+from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.questions import unit_ids
+from acidbase_lib.teaching.unit import Unit, open_unit
+
+ROOT = Path(__file__).parents[2]
+EXPLORERS = ("explore_", "show_")  # how the calls begin that show a picture
+
+
+def notebook_of(unit_id: str, folder: str = "course") -> Path:
+    """Where a unit's notebook lies in the repository."""
+    return ROOT / folder / unit_id / f"{unit_id}.ipynb"
+
+
+def sources(path: Path) -> dict[str, str]:
+    """The text of every code cell of a notebook, by grade id."""
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    return {cell["metadata"]["nbgrader"]["grade_id"]: "".join(cell["source"])
+            for cell in cells if cell["cell_type"] == "code"}
+
+
+@cache
+def unit_of(unit_id: str) -> Unit:
+    """The unit as its released notebook opens it."""
+    setup = next(text for text in sources(notebook_of(unit_id)).values() if "open_unit" in text)
+    return open_unit(*opening_of(setup))
+
+
+@cache
+def right_answers(unit_id: str) -> Mapping[str, Mapping[str, Any]]:
+    """The right values by question, as the instructor's notebook holds them."""
+    unit, texts = unit_of(unit_id), sources(notebook_of(unit_id, "solutions"))
+    return {one.id: dict(parse_chart(_without_rubric(texts[f"{one.id}-answer"]),
+                                     one.fields).values) for one in unit}
+
+
+def _without_rubric(text: str) -> str:
+    return text.split("\n# rubric")[0]
+
+
+@cache
+def clicked(unit_id: str) -> frozenset[str]:
+    """The questions that are answered by the form; the others are typed.
+
+    Each kind takes turns through the whole course, so that each is answered both ways.
+    """
+    turns: Counter[str] = Counter()
+    chosen = set()
+    for each in unit_ids():
+        for exercise in unit_of(each):
+            turns[exercise.kind] += 1
+            if each == unit_id and turns[exercise.kind] % 2:
+                chosen.add(exercise.id)
+    return frozenset(chosen)
+
+
+def copied(server: Any, unit_id: str, name: str = "") -> Path:
+    """Copy a released unit into the learner's folder."""
+    path = Path(server.root) / f"{name or unit_id}.ipynb"
+    shutil.copy(notebook_of(unit_id), path)
+    return path
+
+
+def opened(page: Any, server: Any, unit_id: str, name: str = "") -> Path:
+    """Copy a released unit into the learner's folder, open it in JupyterLab and run it all."""
+    path = copied(server, unit_id, name)
+    open_notebook(page, server.lab(path.name))
+    run_all(page)
+    return path
+
+
+# ---- answers ----
+
+
+def kept(found: Any, what: str) -> None:
+    """Wait until the form says that something is kept."""
+    found.locator(".ab-chart-status").filter(has_text=f"Kept. {what}").wait_for()
+
+
+def click(page: Any, exercise: Exercise, values: Mapping[str, Any]) -> None:
+    """Give an answer by the form alone."""
+    found = form(page, f"{exercise.id}-answer")
+    for asked in exercise.fields:
+        value = values[asked.name]
+        if asked.kind in ("number", "text"):
+            box = found.get_by_role("textbox", name=asked.name, exact=True)
+            box.fill(value if asked.kind == "text" else f"{value:g}")
+            box.press("Tab")
+        elif asked.kind == "order":
+            put_in_order(found, asked, value)
+        else:
+            role = "radio" if asked.kind == "one" else "checkbox"
+            group = found.get_by_role("group", name=asked.name, exact=True)
+            for word in (value if isinstance(value, tuple) else (value,)):
+                shown = next(choice.shown for choice in asked.choices if choice.word == word)
+                group.get_by_role(role, name=shown, exact=True).check()
+    kept(found, f"{exercise.fields[-1].name}:")
+
+
+def put_in_order(found: Any, asked: Any, wanted: Sequence[str]) -> None:
+    """Bring each step up to its place with the form's own buttons."""
+    texts = {choice.word: choice.shown for choice in asked.choices}
+    now = list(asked.words)
+    if list(wanted) == now:
+        found.get_by_role("button", name="Keep this order").click()
+    for place, word in enumerate(wanted):
+        while now.index(word) > place:
+            at = now.index(word)
+            found.get_by_role("button", name=f"Move up: {texts[word]}", exact=True).click()
+            now[at - 1], now[at] = now[at], now[at - 1]
+
+
+def typed(exercise: Exercise, values: Mapping[str, Any]) -> str:
+    """The text of a chart cell with an answer in it."""
+    return write_chart(exercise.id, exercise.fields, values)
+
+
+def answer_all(page: Any, unit_id: str) -> None:
+    """Answer every question, some by the form and some by typing into the cell."""
+    for exercise in unit_of(unit_id):
+        values = right_answers(unit_id)[exercise.id]
+        if exercise.id in clicked(unit_id):
+            click(page, exercise, values)
+        else:
+            type_source(page, f"{exercise.id}-answer", typed(exercise, values))
+
+
+# ---- outputs ----
+
+
+def cells_that(path: Path, *calls: str) -> Iterator[str]:
+    """The grade ids of the cells that call something of these names."""
+    yield from (grade_id for grade_id, text in sources(path).items()
+                if any(call in text.rsplit("\n", 1)[-1] for call in calls))
+
+
+def draw_every_cell(page: Any) -> None:
+    """Have all cells drawn, so that a whole notebook can be looked at in one go."""
+    page.add_style_tag(content=".jp-Notebook .jp-Cell {content-visibility: visible !important}")
+    page.evaluate(f"""async () => {{ const notebook = {PANEL}.content;
+        for (let i = 0; i < notebook.widgets.length; i++) await notebook.scrollToItem?.(i); }}""")
+    page.wait_for_function(f"""() => document.querySelectorAll('.jp-Notebook .jp-Cell').length
+        >= {PANEL}.content.widgets.length""")
+
+
+def outputs_said(page: Any, grade_id: str, *words: str) -> None:
+    """Wait until a cell's output says something."""
+    shown = show_cell(page, grade_id).locator(".jp-OutputArea")
+    for word in words:
+        shown.filter(has_text=word).wait_for()
+
+
+def running_off_the_side(page: Any) -> list[str]:
+    """What of the outputs is wider than the window, boxes of their own that scroll included."""
+    wide: list[str] = page.evaluate("""() => [...document.querySelectorAll(
+        '.jp-OutputArea-output .ab, .jp-OutputArea-output .ab *')].filter(one =>
+            one.getBoundingClientRect().right > innerWidth + 0.5
+            || (one.matches('.ab-scroll') && one.scrollWidth > one.clientWidth + 1)
+        ).map(one => one.outerHTML.slice(0, 120))""")
+    return wide
+
+
+def seen_through_a_window(page: Any) -> int:
+    """How many cells show a long output in a box that must be scrolled to be read."""
+    return int(page.evaluate("""() => [...document.querySelectorAll(
+        '.jp-mod-outputsScrolled .jp-Cell-outputArea')].filter(one =>
+            getComputedStyle(one).overflowY !== 'visible').length"""))
+
+
+def smallest_type_in_pictures(page: Any) -> float:
+    """How large the smallest text inside the explorers' pictures is drawn. [px]"""
+    return float(page.evaluate("""() => Math.min(...[...document.querySelectorAll(
+        '.ab-explorer svg text, .ab-explorer svg tspan')].map(one => {
+            const {a, b} = one.getScreenCTM();  // a text that stands upright is turned
+            return parseFloat(getComputedStyle(one).fontSize) * Math.hypot(a, b);
+        }))"""))
+
+
+# ---- explorers ----
+
+
+def move_every_control(page: Any, group: Any) -> int:
+    """Move everything of an explorer by keyboard; each time its sentence must change."""
+    group.locator(".ab-sentence").filter(has_text=".").wait_for()
+    moved = 0
+    for kind, key in (("input[type=range]", "PageUp"), ("select", "ArrowDown")):
+        for control in group.locator(kind).all():
+            changes(group, control, key)
+            moved += 1
+    for box in group.locator("input[type=number]").all():
+        changes(group, group.locator("button").first, "Enter")  # from a patient who can be
+        changes(group, box, "Control+a", _a_quarter_up(box))
+        moved += 1
+    for button in group.locator("button:enabled").all():
+        changes(group, button, "Enter")
+        moved += 1
+        back = group.get_by_role("button", name="One step back")
+        if back.count():  # a path of choices: take each from where the path begins
+            changes(group, back, "Enter")
+            if moved > 4:
+                break
+    return moved
+
+
+def _a_quarter_up(box: Any) -> str:
+    """A number to type that lies a quarter up from the least to the most of a box."""
+    low, high, step = (float(box.get_attribute(name)) for name in ("min", "max", "step"))
+    return f"{low + round((high - low) / 4 / step) * step:g}"
+
+
+def changes(group: Any, control: Any, key: str, text: str = "") -> None:
+    """Press a key on a control and type; wait until the explorer's sentence is another one."""
+    said = group.locator(".ab-sentence")
+    before = said.text_content()
+    control.focus()
+    control.press(key)
+    group.page.keyboard.type(text)
+    expect(said, f"{key} on {control} changes what is said").not_to_have_text(before)
+
+
+# ---- practice ----
+
+
+def practice_once(page: Any, practice: Any) -> None:
+    """Answer one patient by keyboard, read why, and go to the next one."""
+    title = practice.locator("h3").first
+    title.wait_for()
+    before = title.text_content()
+    practice.locator("input[type=radio]").first.focus()
+    page.keyboard.press("Space")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    practice.locator(".ab-practice-verdict:focus").wait_for()
+    practice.locator(".ab-practice-why li").first.wait_for()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    practice.locator("h3").first.filter(has_not_text=before).wait_for()
