@@ -123,7 +123,7 @@ def _gap_step(reading: Interpretation) -> Step:
     question, source = "Is the anion gap raised?", settings.source_of("anion_gap")
     if gap.state == "high":
         lactate = (f" Lactate is {number(gas.lactate)} mmol/L." if gas.lactate is not None else "")
-        return Step(question, "Yes: an acid has been added, whatever the pH says.",
+        return Step(question, "Yes: that points to an added acid, whatever the pH says.",
                     f"{told}{lactate} Think of lactate, ketones, kidney failure and poisons.",
                     source)
     if gap.state == "low":
@@ -131,7 +131,7 @@ def _gap_step(reading: Interpretation) -> Step:
                     f"{told} A low gap is most often a low albumin or a wrong value.", source)
     if METABOLIC_ACIDOSIS in reading.processes:
         return Step(question, "No: a normal gap metabolic acidosis.",
-                    f"{told} Bicarbonate was lost and chloride took its place: think of diarrhea, "
+                    f"{told} Chloride has taken the place of bicarbonate: think of diarrhea, "
                     "saline and the kidney tubules.", source)
     return Step(question, "No.", told, source)
 
@@ -155,10 +155,10 @@ def _delta_step(reading: Interpretation) -> Step:
         return Step(question, "No: it fell less than the gap rose.", told, source)
     finding = {
         bands.HIGH_GAP_ONLY: "Yes: the added acid explains it.",
-        bands.ALSO_ALKALOSIS: "No: it fell less than the gap rose, so there is a metabolic "
-                              "alkalosis too.",
-        bands.ALSO_NORMAL_GAP: "No: it fell more than the gap rose, so bicarbonate was lost as "
-                               "well.",
+        bands.ALSO_ALKALOSIS: "No: it fell less than the gap rose, which points to a "
+                              "metabolic alkalosis too.",
+        bands.ALSO_NORMAL_GAP: "No: it fell more than the gap rose, which points to lost "
+                               "bicarbonate as well.",
         bands.NORMAL_GAP_ACIDOSIS: "No: it fell much more than the gap rose; lost bicarbonate "
                                    "explains most of it.",
     }.get(delta.reading, f"{sentence_case(delta.reading)}.")

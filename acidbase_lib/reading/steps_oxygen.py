@@ -35,8 +35,9 @@ def oxygen_steps(reading: Interpretation) -> Iterator[Step]:
     if oxygen.pf_ratio is not None and oxygen.room_air is False:
         yield Step("How much oxygen does it take?",
                    f"PaO2/FiO2 is {number(oxygen.pf_ratio, 100, 200, 300, digits=0)} mmHg.",
-                   "On room air and healthy it is about 450. At 300 or less the lungs take up "
-                   "oxygen poorly; the ratio alone names no disease.", "Berlin2012")
+                   "On room air and healthy it is about 380 to 480. At 300 or less the lungs take "
+                   "up oxygen poorly, or a high PaCO2 leaves less room for it; the ratio alone "
+                   "names no disease.", "Berlin2012")
     if oxygen.saturation_fits is False and oxygen.sao2 is not None:
         yield Step("Do saturation and PaO2 fit each other?", "No: they lie far apart.",
                    f"This PaO2 goes with about {number(oxygen.sao2_on_curve or 0, digits=0)} %, "

@@ -122,7 +122,7 @@ def _concerns(reading: Interpretation) -> tuple[str, ...]:
     elif oxygen is not None and oxygen.state == "low":
         found.append("the oxygen is low")
     if reading.anion_gap is not None and reading.anion_gap.state == "high":
-        found.append("a high anion gap: an acid has been added")
+        found.append("a high anion gap: think of an added acid")
     if gas.lactate is not None and gas.lactate > _RAISED_LACTATE:
         found.append(f"lactate {number(gas.lactate, _RAISED_LACTATE)} mmol/L is raised")
     return tuple(found)

@@ -121,7 +121,7 @@ def summary(answer: ChartAnswer, fields: Sequence[Field]) -> Iterator[str]:
     """Say what an answer holds and what it lacks; never whether it is right."""
     kept = [f"{f.name}: {_short(show_value(f, answer.values[f.name]))}"
             for f in fields if f.name in answer.values]
-    yield f"Recorded: {'; '.join(kept)}." if kept else "Nothing recorded yet."
+    yield f"Recorded: {'; '.join(kept)}.".replace("….", "…") if kept else "Nothing recorded yet."
     if answer.missing and kept:
         yield f"Still to answer: {', '.join(answer.missing)}."
 

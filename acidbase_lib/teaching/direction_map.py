@@ -127,7 +127,7 @@ def _paco2_lines(paco2: float) -> Iterable[str]:
     path, x, y = _curve(paco2)
     yield f'<path class="here" d="{path}" stroke-width="2.5" stroke-dasharray="8 5"/>'
     yield _line_label(f"{paco2:g}", x, y, "b")
-    yield f'<text class="q" x="{_LEFT}" y="14">PaCO2, mmHg</text>'
+    yield f'<text class="q" x="{_LEFT}" y="16">PaCO2, mmHg</text>'
 
 
 def _line_label(text: str, x: float, y: float, kind: str) -> str:
@@ -152,7 +152,7 @@ def _axes(settings: LabSettings) -> Iterable[str]:
            f'<text x="{_RIGHT}" y="{_BOTTOM + 44}" text-anchor="end">'
            "alkaline \N{RIGHTWARDS ARROW}</text>")
     half = (_TOP + _BOTTOM) / 2
-    yield (f'<text x="13" y="{half}" text-anchor="middle" transform="rotate(-90 13 {half})">'
+    yield (f'<text x="14" y="{half}" text-anchor="middle" transform="rotate(-90 14 {half})">'
            "bicarbonate, mmol/L</text>")
 
 
@@ -161,5 +161,7 @@ def _patient(here: Place) -> Iterable[str]:
     y = min(max(_y(here.hco3), _TOP), _BOTTOM)
     yield f'<circle class="dot" cx="{x}" cy="{y}" r="9"/>'
     if here.hco3 > MAP_HCO3[1]:
-        yield (f'<text class="b halo" x="{x}" y="{y + 30}" text-anchor="middle">'
+        # below the corner's name, and inside the frame where the patient is at its side
+        text_x, anchor = (x, "middle") if x < 310 else (_RIGHT - 10, "end")
+        yield (f'<text class="b halo" x="{text_x}" y="{y + 92}" text-anchor="{anchor}">'
                f"above the map: {here.hco3:.0f}</text>")

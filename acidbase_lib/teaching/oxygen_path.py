@@ -166,8 +166,9 @@ def _limits(settings: LabSettings, top: float) -> Iterable[str]:
 def _losses(path: Path, top: float) -> Iterable[str]:
     taken = (("water", path.dry - path.inspired), ("CO2", path.inspired - path.alveolar),
              ("lungs", path.alveolar - path.arterial))
+    yield f'<text class="q" x="2" y="{_BOTTOM + 72}">lost to</text>'
     for place, (name, lost) in enumerate(taken):
         x = round((_x(place) + _WIDTH + _x(place + 1)) / 2, 1)
+        less = f"\N{MINUS SIGN}{lost:.0f}" if round(lost) else "0"
         yield (f'<text class="q" x="{x}" y="{_BOTTOM + 72}" text-anchor="middle">{name}</text>'
-               f'<text x="{x}" y="{_BOTTOM + 92}" text-anchor="middle">\N{MINUS SIGN}{lost:.0f}'
-               "</text>")
+               f'<text x="{x}" y="{_BOTTOM + 92}" text-anchor="middle">{less}</text>')

@@ -197,7 +197,7 @@ def _notes(run: SceneRun) -> list[str]:
 
 def _why(case: DrawnScene) -> list[str]:
     others = [f"{row.option.text}: {row.because}" for row in case.found.why_not]
-    sources = "; ".join(one.rstrip(".") for one in case.found.citations)
+    sources = "; ".join(one.rstrip(".").replace(". (", " (") for one in case.found.citations)
     return [case.found.reason, *others, f"Source: {sources}."]
 
 

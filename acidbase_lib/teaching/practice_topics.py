@@ -91,7 +91,8 @@ def counted_otherwise(gas: BloodGas, choice: str) -> str:
     beliefs = SOUND.read(gas)
     out = [name for name, state in (("pH", beliefs.ph), ("PaCO2", beliefs.paco2),
                                     ("bicarbonate", beliefs.hco3)) if state != "normal"]
-    return f"out of range is {' and '.join(out) or 'none of the three'}."
+    verb = "are" if len(out) > 1 else "is"
+    return f"out of range {verb} {' and '.join(out) or 'none of the three'}."
 
 
 _NORMAL: Wish = MappingProxyType({"disorder": NORMAL})

@@ -113,7 +113,7 @@ def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
         return {**worked_out, **kept({"gap is": beliefs.gap, "behind it": behind}, _GAP[1:])}
 
     because = (f"{gas.sodium:.0f} − {gas.chloride:.0f} − {gas.hco3:.0f} = {gap} mmol/L, above "
-               "8–16: an acid has been added.",
+               "8–16: that points to an added acid.",
                "That acid used up bicarbonate. It is still in range, so it was high before: a "
                "metabolic alkalosis hides as well.")
     return make_exercise(question, "several parts", _GAP, [case], solve, because=because,

@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, Final
 
+from acidbase_lib.reading.wording import sentence_case
+
 from .draw import Draw
 from .early_warning_ideas import SCORES, Observations, score
 from .exercises import RULES_IN_WORDS, Answers, Exercise, Kind
@@ -88,7 +90,7 @@ def early_warning_total(question: Question, draw: Draw, place: int) -> Exercise:
     found = score(seen)
     asked = Field("NEWS2 total", "number", also=("total", "score", "news2", "answer"))
     parts = ", ".join(f"{name} {points}" for name, points in found.parts())
-    because = (f"{parts.capitalize()}: together {found.total}.",
+    because = (f"{sentence_case(parts)}: together {found.total}.",
                f"A total of {found.total} asks for {found.response.review}, and observations "
                f"{found.response.monitoring}.")
     predicted = {idea: {asked.name: float(total)} for idea, program in SCORES.items()

@@ -193,9 +193,9 @@ def answers_in_words(exercise: Exercise, mark: Mark) -> list[str]:
     lines = []
     for part in mark.parts:
         if not part.right:
-            given = shown(exercise, part.field, part.given) or "nothing"
+            given = (shown(exercise, part.field, part.given) or "nothing").rstrip(".")
             lines.append(f"{part.field}: you answered {given}. Right: "
-                         f"{shown(exercise, part.field, part.key)}.")
+                         f"{shown(exercise, part.field, part.key).rstrip('.')}.")
     return [*lines, *exercise.because]
 
 

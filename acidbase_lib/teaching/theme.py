@@ -117,14 +117,15 @@ max-width:var(--ab-measure);margin:0 0 1em}
 .ab-note>:last-child{margin-bottom:0}
 .ab-scroll{overflow-x:auto;margin:1.25em 0}
 .ab table{border-collapse:collapse;font-size:1em;margin:0}
-.ab caption{caption-side:top;text-align:start;font-weight:600;padding:0 0 .5em}
-.ab :is(th,td){padding:.5em 1.25em .5em 0;border:0;border-bottom:1px solid var(--ab-rule);
+.ab.ab caption{caption-side:top;text-align:start;font-weight:600;padding:0 0 .5em}
+.ab.ab :is(th,td){padding:.5em 1.25em .5em 0;border:0;border-bottom:1px solid var(--ab-rule);
 text-align:start;vertical-align:top;background:none;overflow-wrap:normal}
 .ab thead th{color:var(--ab-quiet);font-weight:600;border-bottom:2px solid var(--ab-control)}
 .ab tbody th{font-weight:600}
-.ab .ab-number{text-align:end;white-space:nowrap}
+.ab.ab .ab-number{text-align:end;white-space:nowrap}
 .ab-visually-hidden{position:absolute!important;width:1px;height:1px;margin:-1px;overflow:hidden;
 clip-path:inset(50%);white-space:nowrap}
+@media (max-width:30rem){.ab.ab :is(th,td){padding-right:.6em}}
 @media (prefers-reduced-motion:reduce){.ab *,.ab *::before,.ab *::after{
 animation:none!important;transition:none!important;scroll-behavior:auto!important}}
 @media print{.ab{font-size:11pt}.ab :is(h2,h3){break-after:avoid}

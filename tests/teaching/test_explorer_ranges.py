@@ -102,6 +102,15 @@ def test_moving_the_mmhg_moves_the_kpa(mmhg: float, kpa: float):
     assert explorer.shown["values"]["paco2_kpa"] == kpa
 
 
+def test_a_starting_point_counts_after_the_other_unit_was_moved():
+    """The screen sends the numbers as it last had them: the same ones, with another hand."""
+    explorer = explore_ranges()
+    explorer.set_state({"moved": "paco2_kpa", "values": {**explorer.values, "paco2_kpa": 4.3}})
+    assert "PaCO2 32 mmHg" in explorer.sentence
+    explorer.set_state({"moved": "", "values": {**explorer.values, "ph": 7.40, "paco2": 40}})
+    assert "PaCO2 40 mmHg, the same as 5.3 kPa" in explorer.sentence
+
+
 def test_both_units_judge_alike():
     """4.7 to 6.0 kPa is in range, 4.6 and 6.1 are not (Bourke, table 3.1: 4.7-6.0)."""
     explorer = explore_ranges()
