@@ -37,8 +37,8 @@ PATH = f"{UNIT}/{UNIT}.ipynb"
 # A unit under way in a browser that shares two cores with other tests: slow, but not stuck.
 PATIENCE = 180_000
 
-# Needs the site extra: see DEVELOPERS.md. One worker builds one page for all of them.
-pytestmark = [pytest.mark.services, pytest.mark.xdist_group("site")]
+# Needs the site extra: see DEVELOPERS.md.
+pytestmark = [pytest.mark.services]
 
 
 @dataclass

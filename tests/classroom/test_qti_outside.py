@@ -23,12 +23,15 @@ from acidbase_lib.teaching.questions import unit_ids
 from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit, review_lines
 
-pytestmark = [pytest.mark.services, pytest.mark.xdist_group("quiz players")]
+pytestmark = pytest.mark.services
 
 FEW = 2  # answers tried in the slower player: the right one, and a wrong one or two
 KINDS = {"qti-choice-interaction": {"one", "many"}, "qti-order-interaction": {"order"},
          "qti-text-entry-interaction": {"number"}, "qti-extended-text-interaction": {"text"}}
 UNITS = (*unit_ids(), "odd")
+#: Every kind of question is in these; the rest are read with `-m "services and long"` as well.
+SHORT = ("03_compensation", "07_clinical_priority", "odd")
+ASKED = [name if name in SHORT else pytest.param(name, marks=pytest.mark.long) for name in UNITS]
 
 
 @pytest.fixture(scope="module")
@@ -134,7 +137,7 @@ def check_feedback(exercise: Exercise, given: Given, told: list[str]) -> None:
 
 
 @pytest.mark.parametrize("version", ["3.0", "2.1"])
-@pytest.mark.parametrize("name", UNITS)
+@pytest.mark.parametrize("name", ASKED)
 def test_same_items_keys_marks_and_feedback(components: Components, packages: Mapping[str, Any],
                                             name: str, version: Any) -> None:
     unit = opened(name)
@@ -146,7 +149,7 @@ def test_same_items_keys_marks_and_feedback(components: Components, packages: Ma
     assert sum(tried) >= 5 * sum(count > 0 for count in tried)
 
 
-@pytest.mark.parametrize("name", UNITS)
+@pytest.mark.parametrize("name", ASKED)
 def test_a_second_player_gives_the_same_marks(components: Components, player: Player,
                                               name: str) -> None:
     unit = opened(name)

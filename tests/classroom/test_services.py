@@ -16,7 +16,7 @@ from acidbase_lib.classroom.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook import GradebookError, grades_table, read_marks
 from acidbase_lib.classroom.marking import ClassMarks, mark_class
 
-pytestmark = [pytest.mark.services, pytest.mark.xdist_group("gradebook servers"),
+pytestmark = [pytest.mark.services,
               # both libraries warn of things of their own
               pytest.mark.filterwarnings("default")]
 

@@ -12,7 +12,6 @@ from acidbase_lib.classroom.gradebook import grades_table
 from acidbase_lib.classroom.home import mark_own_notebook
 from acidbase_lib.teaching.chart import write_chart
 
-pytestmark = pytest.mark.xdist_group("hub")  # one worker starts the one hub
 NOTEBOOK = f"{UNIT}/{UNIT}.ipynb"
 HERE = {"course_id": "acidbase", "assignment_id": UNIT}
 
