@@ -53,7 +53,8 @@ def notebook(path: Path) -> dict[str, Any]:
 
 
 def charts(path: Path) -> dict[str, str]:
-    return {chart.question: chart.text for chart in chart_cells(notebook(path))}
+    return {chart.question: chart.text for chart in chart_cells(notebook(path))
+            if chart.question.startswith("q")}  # a prose cell is named 00-answer
 
 
 def prompts(path: Path) -> dict[str, str]:
