@@ -61,9 +61,14 @@ def _table() -> Iterator[Hostile]:
                        ("another's submission", "grading/submitted/a-first/code/code.ipynb"),
                        ("its own marked notebook", "grading/autograded/a-first/code/code.ipynb")):
         yield Hostile(f"reading {what}", f"kept = open('{{course}}/{path}', 'rb').read()\n" + RIGHT)
-    yield Hostile("a hard look for everything", "import os\nfound = [p for top, _, names in "
-                  "os.walk('/') for n in names for p in [top + '/' + n] if n.endswith(('.db', "
-                  "'.ipynb')) and 'site-packages' not in p and '/_course/' not in p]\n"
+    # The system's own files, the kit's course and its keyless templates are no secret.
+    yield Hostile("a hard look for everything", "import os\nfound = []\n"
+                  "for top, folders, names in os.walk('/'):\n"
+                  "    folders[:] = [f for f in folders if top != '/' or f not in "
+                  "('usr', 'bin', 'sbin', 'lib', 'lib32', 'lib64', 'proc', 'sys', 'dev')]\n"
+                  "    found += [p for n in names for p in [top + '/' + n] if n.endswith(('.db', "
+                  "'.ipynb')) and 'site-packages' not in p and '/_course/' not in p "
+                  "and '/acidbase_lib/classroom/templates/' not in p]\n"
                   "assert found, 'nothing is there'\n" + RIGHT)
     yield Hostile("reading the hidden tests", "import gc, sys\nseen = [o for o in gc.get_objects() "
                   "if isinstance(o, dict) and 'HIDDEN' + ' TESTS' in str(o)]\n"
