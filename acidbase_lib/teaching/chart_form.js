@@ -39,21 +39,6 @@ function saver(context) {
 
 // ---- the form ----
 
-// A key pressed in the form is the form's: arrows choose, and "d d" must not delete the cell.
-// The front end looks for this sign on the focused element itself.
-const FOCUSED = ["input", "button", "select", "textarea"];
-
-function make(tag, attributes = {}, ...children) {
-  const node = document.createElement(tag);
-  if (FOCUSED.includes(tag)) node.setAttribute("data-lm-suppress-shortcuts", "true");
-  for (const [key, value] of Object.entries(attributes)) {
-    if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
-    else if (value !== null) node.setAttribute(key, value);
-  }
-  node.append(...children);
-  return node;
-}
-
 const NONE = { word: "none", shown: "None of them" };
 
 function label(choice) {

@@ -1,16 +1,5 @@
 // A case that runs on: native buttons; the picture and its words come from the library.
 
-function make(tag, options = {}, ...children) {
-  const { text, ...attributes } = options;
-  const node = document.createElement(tag);
-  // Lab looks at the focused element itself, before its parents, for its single-key commands.
-  node.setAttribute("data-lm-suppress-shortcuts", "true");
-  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
-  if (text !== undefined) node.textContent = text;
-  node.append(...children);
-  return node;
-}
-
 let made = 0;
 
 function render({ model, el }) {
@@ -36,11 +25,13 @@ function render({ model, el }) {
   const go = (turn) => { model.set("turn", turn); model.save_changes(); };
   const steps = () => model.get("shown").path;
   const at = () => model.get("shown").case;
+  // Two quick presses are two steps, though the kernel has not answered the first one yet.
+  const goBack = () => go({ ...model.get("turn"), path: model.get("turn").path.slice(0, -1) });
   model.get("shown").cases.forEach((name, place) => {
     picker.append(make("option", { value: place, text: name }));
   });
   picker.addEventListener("change", () => go({ case: Number(picker.value), path: [] }));
-  back.addEventListener("click", () => go({ case: at(), path: steps().slice(0, -1) }));
+  back.addEventListener("click", goBack);
   again.addEventListener("click", () => go({ case: at(), path: [] }));
 
   const draw = () => {

@@ -1,16 +1,5 @@
 // Native sliders and number boxes; the picture and its sentence come from the library.
 
-function make(tag, options = {}, ...children) {
-  const { text, ...attributes } = options;
-  const node = document.createElement(tag);
-  // Lab looks at the focused element itself, before its parents, for its single-key commands.
-  node.setAttribute("data-lm-suppress-shortcuts", "true");
-  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
-  if (text !== undefined) node.textContent = text;
-  node.append(...children);
-  return node;
-}
-
 let made = 0;
 
 function controlRow(control, uid, move) {
@@ -62,6 +51,7 @@ function render({ model, el }) {
     const keys = Object.keys(changes);
     model.set("moved", keys.length === 1 ? keys[0] : "");
     model.set("values", { ...values });
+    model.set("turn", model.get("turn") + 1);
     model.save_changes();
   };
   const rows = {};
@@ -89,9 +79,12 @@ function render({ model, el }) {
     }
     picture.innerHTML = shown.svg;
     // Two controls may show one quantity: all but the one in hand follow the library's numbers.
+    // A picture of an earlier move does not take back the move that came after it.
     const held = el.getRootNode().activeElement;
+    const earlier = shown.turn !== model.get("turn");
     for (const [key, row] of Object.entries(rows)) {
-      if (shown.problem || shown.values[key] === values[key] || row.row.contains(held)) continue;
+      if (earlier || shown.problem || row.row.contains(held)) continue;
+      if (shown.values[key] === values[key]) continue;
       values[key] = shown.values[key];
       row.show(values[key]);
     }

@@ -75,6 +75,7 @@ class Explorer(PlacedWidget):
     presets = traitlets.List().tag(sync=True)
     values = traitlets.Dict().tag(sync=True)
     moved = traitlets.Unicode().tag(sync=True)
+    turn = traitlets.Int().tag(sync=True)
     shown = traitlets.Dict().tag(sync=True)
 
     def __init__(self, title: str, controls: tuple[Control, ...], presets: tuple[Preset, ...],
@@ -82,27 +83,34 @@ class Explorer(PlacedWidget):
         self._draw, self._follow, self._settle = draw, follow, settle
         self._uid = f"ab-map-{next(_NUMBERS)}"
         self._limits = {control.key: control for control in controls}
+        self._drawn: tuple[dict[str, float], str, int] | None = None
         super().__init__(
             title=title, controls=[asdict(control) for control in controls],
             presets=[{"name": preset.name, "values": dict(preset.values)} for preset in presets],
             values={control.key: control.value for control in controls})
         # also where only the hand has moved on: one pressure set in kPa, then as it was in mmHg
-        self.observe(self._redraw, ["values", "moved"])
+        self.observe(self._redraw, ["values", "moved", "turn"])
         self._redraw()
 
     def _redraw(self, _change: object = None) -> None:
         """Draw what the numbers say; where one cannot be used, say which and keep the picture."""
+        asked = (dict(self.values), self.moved, self.turn)
+        if asked == self._drawn:
+            return  # a page sets all three at once, and each of them tells
+        self._drawn = asked
         try:
             values = {key: _within(control, self.values.get(key))
                       for key, control in self._limits.items()}
         except QuantityError as slip:
-            self.shown = {**self.shown, "problem": str(slip), "quantity": slip.quantity}
+            self.shown = {**self.shown, "problem": str(slip), "quantity": slip.quantity,
+                          "turn": self.turn}
             return
         if self._settle is not None:
             values = self._settle(values, self.moved)
         figure = self._draw(values, self._uid)
         self.shown = {"svg": figure.svg, "sentence": figure.sentence, "values": values,
-                      "follows": self._follow(values), "problem": "", "quantity": ""}
+                      "follows": self._follow(values), "problem": "", "quantity": "",
+                      "turn": self.turn}
 
     @property
     def sentence(self) -> str:

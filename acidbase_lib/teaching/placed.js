@@ -1,3 +1,19 @@
+// Makes an element: `text` is what it says, `onclick` and the like are handlers, null leaves one out.
+// A key pressed in a form is the form's: arrows choose, and "d d" must not delete the cell. The front
+// end looks for this sign on the focused element itself, before its parents.
+function make(tag, options = {}, ...children) {
+  const { text, ...attributes } = options;
+  const node = document.createElement(tag);
+  node.setAttribute("data-lm-suppress-shortcuts", "true");
+  for (const [name, value] of Object.entries(attributes)) {
+    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
+    else if (value !== null) node.setAttribute(name, value);
+  }
+  if (text !== undefined) node.textContent = text;
+  node.append(...children);
+  return node;
+}
+
 // Leads the keyboard out of a form or a picture: Escape to its cell, Ctrl+S to the notebook's save.
 // Keys pressed inside are kept from the notebook, so these two would do nothing else.
 function keysThatLeave(model) {

@@ -1,16 +1,5 @@
 // One patient at a time: native radio buttons, an answer, the reasons, the next patient.
 
-function make(tag, options = {}, ...children) {
-  const { text, ...attributes } = options;
-  const node = document.createElement(tag);
-  // Lab looks at the focused element itself, before its parents, for its single-key commands.
-  node.setAttribute("data-lm-suppress-shortcuts", "true");
-  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
-  if (text !== undefined) node.textContent = text;
-  node.append(...children);
-  return node;
-}
-
 let made = 0;
 
 function gasTable(view) {

@@ -31,6 +31,7 @@ AXE = Path(os.environ.get("ACIDBASE_AXE") or HERE / "node_modules/axe-core/axe.m
 INSTALL_AXE = ["npm", "install", "--prefix", str(HERE), "--no-save", "--no-audit", "--no-fund",
                f"axe-core@{AXE_VERSION}"]
 SLOWER = float(os.environ.get("ACIDBASE_SLOWER", "1"))  # a browser so many times slower finds races
+LAG = float(os.environ.get("ACIDBASE_LAG", "0"))  # a kernel so far away finds other ones [ms]
 SHOTS = os.environ.get("ACIDBASE_SHOTS")  # a folder that keeps the pictures
 
 
@@ -143,11 +144,20 @@ def phone(chromium: Any) -> Iterator[Any]:
 def _window(chromium: Any, width: int) -> Iterator[Any]:
     context = chromium.new_context(viewport={"width": width, "height": 900})
     context.set_default_timeout(20_000 * SLOWER)
+    if LAG:
+        far_kernel(context, LAG)
     page = context.new_page()
     if SLOWER > 1:
         context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
     yield page
     context.close()
+
+
+def far_kernel(context: Any, lag: float) -> None:
+    """Let everything that is said to a kernel arrive so many milliseconds later."""
+    context.add_init_script(f"""(() => {{ const {{send}} = WebSocket.prototype;
+        WebSocket.prototype.send = function (text) {{
+            setTimeout(() => send.call(this, text), {lag}); }}; }})()""")
 
 
 @pytest.fixture(scope="session")

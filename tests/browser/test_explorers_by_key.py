@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from conftest import far_kernel
 from notebooks import show_cell
+from playwright.sync_api import expect
 from walking import opened
 
 
@@ -50,3 +52,27 @@ def test_the_patient_over_time_by_keyboard_alone(server, page, violations, shot)
     said.filter(has_text=first).wait_for()
     group.get_by_label("Patient").select_option(label="Mr. Ashgrove, whom asthma tires")
     said.filter(has_text="PaCO2 30 mmHg").wait_for()
+
+
+def test_a_far_kernel_takes_no_move_back(server, page):
+    """Several quick moves on one slider and then one on another: both stay where they were put."""
+    far_kernel(page.context, 300)
+    opened(page, server, "02_primary_disorder", "far")
+    explorer = show_cell(page, "02-explore").locator(".ab-explorer")
+    ph, paco2 = (explorer.get_by_role("slider", name=name) for name in ("pH", "PaCO2"))
+    explorer.locator(".ab-sentence").filter(has_text="pH 7.30").wait_for()
+    ph.focus()
+    for _ in range(12):
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(40)
+    paco2.focus()
+    moves = 1
+    while moves < 11 and ph.input_value() == "7.42":  # else an older picture took it back
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(100)
+        moves += 1
+    page.keyboard.press("ArrowRight")  # this move would then keep what was taken back
+    explorer.locator(".ab-sentence").filter(has_text=f"PaCO2 {35 + moves} mmHg").wait_for()
+    page.wait_for_timeout(1500)
+    expect(ph).to_have_value("7.42")
+    expect(paco2).to_have_value("46")

@@ -25,6 +25,16 @@ def test_moving_a_number_moves_picture_and_sentence(explorer: Explorer):
     assert explorer.shown["svg"] != before
 
 
+def test_a_move_is_drawn_once_and_tells_which_move_it_shows(explorer: Explorer):
+    """The page sends numbers, the one in hand and the count of moves in one message."""
+    drawn = []
+    explorer.observe(lambda change: drawn.append(change["new"]["turn"]), "shown")
+    explorer.set_state({"values": {"ph": 7.30, "paco2": 60}, "moved": "paco2", "turn": 1})
+    explorer.set_state({"values": {"ph": 7.30, "paco2": 900}, "moved": "paco2", "turn": 2})
+    assert drawn == [1, 2]
+    assert explorer.shown["problem"]
+
+
 def test_bicarbonate_follows_and_says_so(explorer: Explorer):
     """[HendersonHasselbalch]: 0.0307 x 60 x 10^(7.30 - 6.1) = 29.2 mmol/L."""
     explorer.values = {"ph": 7.30, "paco2": 60}
