@@ -27,6 +27,7 @@ from .results import NOT_MARKED, Result
 Misconceptions = Mapping[str, Any]
 NAMED_ABOVE = "It fits what is said at the top."
 NOT_RELEASED = "Your instructor has not released the right answers yet."
+ASK_FIRST = "Finish this question first; then you read here what is right, and why."
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,7 @@ class QuestionFeedback:
     because: tuple[str, ...]
     problems: tuple[str, ...]
     suggests: tuple[str, ...]
+    waits: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,7 @@ class Feedback:
 
 def feedback_of(result: Result, exercises: Mapping[str, Exercise], misconceptions: Misconceptions,
                 *, title: str, release_keys: bool = False, ideas: Sequence[str] = (),
-                ) -> Feedback:
+                ask_first: bool = False) -> Feedback:
     """Put one learner's marks into words.
 
     Parameters
@@ -85,16 +87,22 @@ def feedback_of(result: Result, exercises: Mapping[str, Exercise], misconception
         Whether the right answers, and the reasons that give them away, are shown.
     ideas : sequence of str
         Misconceptions that the whole sitting suggests for this learner, the surest first.
+    ask_first : bool
+        Whether the right answer to a question waits until all of it is answered: a learner at
+        home can still answer it.
     """
-    questions = tuple(_question(mark, exercises.get(mark.question), misconceptions,
-                                release_keys, ideas) for mark in result.marks)
+    questions = tuple(_question(
+        mark, exercises.get(mark.question), misconceptions, release_keys, ideas,
+        ASK_FIRST if ask_first and mark.state in {"blank", "incomplete"} else "")
+        for mark in result.marks)
     held = tuple(misconceptions[idea] for idea in ideas if idea in misconceptions)
     return Feedback(title, result, questions, held, _practice(result, held, misconceptions),
                     release_keys)
 
 
 def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconceptions,
-              release: bool, ideas: Sequence[str]) -> QuestionFeedback:
+              release: bool, ideas: Sequence[str], waits: str) -> QuestionFeedback:
+    release = release and not waits
     first = exercise is not None and exercise.kind == "first thought"
     word = "kept as a first thought" if first and mark.right else _word(mark)
     parts = tuple(PartFeedback(
@@ -105,7 +113,7 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
     return QuestionFeedback(
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
         exercise.because if exercise is not None and told else (), mark.problems,
-        _suggests(mark.parts, misconceptions, ideas))
+        _suggests(mark.parts, misconceptions, ideas), waits)
 
 
 def _word(mark: Mark) -> str:
@@ -198,6 +206,7 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
             lines.append("  Why")
             lines += [_hang(f"- {reason}", width) for reason in q.because]
         lines += [_hang(f"What this answer suggests: {s}", width) for s in q.suggests]
+        lines += [_hang(q.waits, width)] if q.waits else []
     if not feedback.keys_released:
         lines += ["", NOT_RELEASED]
     if feedback.practice:

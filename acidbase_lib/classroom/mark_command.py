@@ -1,8 +1,8 @@
 """Mark your own notebook and print the feedback.
 
 Each answer is read, never run: what you answered, whether it is right, why,
-what a wrong answer suggests, and what to practice next. Your file is not
-changed.
+what a wrong answer suggests, and what to practice next. What you left out is
+asked for, not told. Your file is not changed.
 """
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def run(given: argparse.Namespace) -> int:
                            f"{to_the_learner(result.why)}")
     found = diagnose(observe(home.exercises, result.marks), tuple(MISCONCEPTIONS))
     feedback = feedback_of(result, home.exercises, MISCONCEPTIONS, title=home.title,
-                           release_keys=True, ideas=found.ideas)
+                           release_keys=True, ideas=found.ideas, ask_first=True)
     print(feedback_text(feedback))
     if given.html is not None:
         print(f"\nPage written: {write_feedback(given.html, feedback)}")

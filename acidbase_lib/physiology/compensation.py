@@ -174,7 +174,8 @@ def hco3_chronic_respiratory_acidosis(
     Notes
     -----
     Center of [Brandis2015]_; the reach runs from the 3.5 of [NarinsEmmett1980]_ to the 5 of
-    [Berend2014]_ (from memory, not yet checked against the paper); patients in [Brackett1969]_.
+    [Berend2014]_ (from memory, not yet checked against the paper), where the slope that
+    [Gonzalez2018]_ measured lies within; patients in [Brackett1969]_.
 
     Examples
     --------

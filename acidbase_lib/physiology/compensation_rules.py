@@ -43,6 +43,7 @@ RULES: Mapping[str, Mapping[str, Rule]] = MappingProxyType({
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_brandis2015,
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_berend2014,
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_martinu2003,
+        respiratory_acidosis.hco3_chronic_respiratory_acidosis_gonzalez2018,
     ),
     "acute respiratory alkalosis": _by_name(
         default.hco3_acute_respiratory_alkalosis,

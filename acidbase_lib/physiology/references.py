@@ -83,7 +83,14 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
         "Arbus GS, Hebert LA, Levesque PR, Etsten BE, Schwartz WB. N Engl J Med 1969;280:117-23.",
         "second-hand", "title and abstract; slope through later texts"),
     "Martinu2003": Reference(
-        "Martinu T, Menzies D, Dial S. Can Respir J 2003;10:311-5.", FROM_MEMORY),
+        "Martinu T, Menzies D, Dial S. Can Respir J 2003;10:311-5.", "second-hand",
+        "0.51 as the steepest of the slopes in print, Kidney Int Rep 2018;3:1163-70, abstract; "
+        "that it is this paper's is from memory, not yet checked against the paper"),
+    "Gonzalez2018": Reference(
+        "González SB, Menga G, Raimondi GA, Tighiouart H, Adrogué HJ, Madias NE. Kidney Int Rep "
+        "2018;3:1163-70.", "in print",
+        "abstract: slope 0.476, 95 % confidence 0.414 to 0.538; mean PaCO2 52.8 +/- 6.0, "
+        "bicarbonate 29.9 +/- 3.0, pH 7.37 +/- 0.02; r 0.95"),
     "Krapf1991": Reference(
         "Krapf R, Beeler I, Hertner D, Hulter HN. N Engl J Med 1991;324:1394-401.", "in print",
         "abstract: bicarbonate fell 0.41 mmol/L for each mmHg, nine young men at altitude"),
@@ -102,10 +109,12 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
         "Feldman M, Soni N, Dickson B. J Lab Clin Med 2005;146:317-20.", "in print",
         "abstract: 2.3 for every g/dL, 5328 patients"),
     "Wrenn1990": Reference(
-        "Wrenn K. Ann Emerg Med 1990;19:1310-3.", FROM_MEMORY,
-        "the difference and its limits of 6 either way"),
-    "Haber1991": Reference("Haber RJ. West J Med 1991;155:146-51.", FROM_MEMORY,
-                           "first page seen, without the limits"),
+        "Wrenn K. Ann Emerg Med 1990;19:1310-3.", "second-hand",
+        "the difference and its limits of 6 either way, under this name in a reference collection"),
+    "Haber1991": Reference(
+        "Haber RJ. West J Med 1991;155:146-51.", "second-hand",
+        "first page seen, without the limits; 30 and 23 in a later text (Crit Decis Emerg Med "
+        "2023;37(9):24-9, as quoted)"),
     "Smithline1976": Reference(
         "Smithline N, Gardner KD. JAMA 1976;236:1594-7.", "second-hand",
         "the sum in a table of the Cleveland Clinic Journal of Medicine, the limit of 10 in a "
@@ -144,8 +153,8 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
     "RCP2017": Reference(
         "Royal College of Physicians. National Early Warning Score (NEWS) 2. London: RCP, 2017.",
         "in print",
-        "chart 1 (scores); responses from 5 and from 7 in Clin Med 2022 table 1; those for 0, for "
-        "1 to 4 and for a single 3 from memory, not yet checked against the paper"),
+        "chart 1 (scores) and chart 4 (responses: 0, 1 to 4, a single 3, from 5, from 7), each in "
+        "a public copy; from 5 and from 7 also in Clin Med 2022 table 1"),
     # units, and what needs no paper
     "SI2019": Reference(
         "Bureau international des poids et mesures. The International System of Units, 9th ed. "

@@ -59,6 +59,8 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({
         "24 + 4 to 5 for every 10 mmHg above 40, ± 2", "Berend2014"),
     "hco3_chronic_respiratory_acidosis_martinu2003": (
         "24 + 5.1 for every 10 mmHg above 40, ± 2", "Martinu2003"),
+    "hco3_chronic_respiratory_acidosis_gonzalez2018": (
+        "24 + 4.8 for every 10 mmHg above 40, ± 2", "Gonzalez2018"),
     "hco3_acute_respiratory_alkalosis": (
         "24 − 2 for every 10 mmHg below 40, ± 2", "NarinsEmmett1980"),
     "hco3_acute_respiratory_alkalosis_msd2024": (

@@ -66,6 +66,7 @@ BANDS: Final[Mapping[str, Band]] = MappingProxyType({
     "hco3_chronic_respiratory_acidosis_brandis2015": _every_10(4.0),
     "hco3_chronic_respiratory_acidosis_berend2014": _every_10(4.5, 4.0, 5.0),
     "hco3_chronic_respiratory_acidosis_martinu2003": _every_10(5.1),
+    "hco3_chronic_respiratory_acidosis_gonzalez2018": _every_10(4.76),
     # a fall: the steeper slope gives the lower end
     "hco3_acute_respiratory_alkalosis": _every_10(2.0),
     "hco3_acute_respiratory_alkalosis_msd2024": _every_10(1.5, 2.0, 1.0),

@@ -91,7 +91,11 @@ def move_by_keys(page: Any, group: Any) -> None:
     said = group.locator(".ab-sentence").filter(has_text=".")
     said.wait_for()
     before = said.text_content()
-    tab_to(page, "it.matches('.ab-explorer input[type=range]')")
-    page.keyboard.press("ArrowRight")
+    if group.locator("input[type=range]").count():
+        tab_to(page, "it.matches('.ab-explorer input[type=range]')")
+        page.keyboard.press("ArrowRight")
+    else:
+        tab_to(page, "it.matches('.ab-course-choices button')")
+        page.keyboard.press("Enter")
     expect(group.locator(".ab-sentence")).not_to_have_text(before)
     back_to_cell(page)

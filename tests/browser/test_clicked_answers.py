@@ -21,6 +21,7 @@ from notebooks import (
     stop_kernel,
     type_source,
 )
+from playwright.sync_api import expect
 
 READ_RIGHT = (("pH", "low"), ("bicarbonate", "high"), ("disorder", "respiratory acidosis"))
 PLACES = pytest.mark.parametrize("place", ["lab", "notebook"])
@@ -174,7 +175,7 @@ def test_an_answer_can_be_cleared_and_put_back(lab, page):
     found.get_by_role("button", name="Clear this answer").click()
     kept(found, "Cleared.")
     assert saved_source(lab, "q1-1-answer") == "%%chart q1-1\npH:\nbicarbonate:\ndisorder:"
-    assert found.locator("input:checked").count() == 0
+    expect(found.locator("input:checked")).to_have_count(0)
     found.get_by_role("button", name="Put the answer back").click()
     kept(found, "Your answer is back.")
     assert saved_source(lab, "q1-1-answer") == "%%chart q1-1\npH: low\nbicarbonate:\ndisorder:"

@@ -1,9 +1,12 @@
 """`acidbase mark`: a learner marks their own notebook at home."""
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from acidbase_lib.classroom.command import main
+from acidbase_lib.classroom.feedback import ASK_FIRST
 from acidbase_lib.classroom.learners import InventedLearner, submission
 from acidbase_lib.teaching.chart import write_chart
 from acidbase_lib.teaching.unit import open_unit
@@ -54,6 +57,22 @@ def test_the_text_fits_80_columns_and_the_file_is_not_changed(hand_in, capsys):
     assert main(["mark", str(path)]) == 0
     assert all(len(line) <= 80 for line in capsys.readouterr().out.splitlines())
     assert path.read_bytes() == before
+
+
+def test_what_was_left_out_is_asked_for_and_not_told(tmp_path, capsys):
+    """A learner at home can still answer it: no right answer, no reason, in text or page."""
+    path, out = tmp_path / "mine.ipynb", tmp_path / "page.html"
+    grid = next(exercise for exercise in UNIT if len(exercise.fields) > 1 and exercise.key)
+    name = grid.fields[0].name
+    half = write_chart(grid.id, grid.fields, {name: grid.key[name]})
+    path.write_text(json.dumps({**RELEASE, "cells": [
+        {**cell, "source": half} if cell["id"] == f"{grid.id}-answer" else cell
+        for cell in RELEASE["cells"]]}))
+    assert main(["mark", str(path), "--html", str(out)]) == 0
+    told, seen = " ".join(capsys.readouterr().out.split()), out.read_text()
+    assert told.count(ASK_FIRST) == seen.count(ASK_FIRST) == len(UNIT.exercises)
+    assert "right answer" not in told + seen
+    assert "Why" not in told + seen
 
 
 def test_a_page_can_be_written(hand_in, tmp_path, capsys):

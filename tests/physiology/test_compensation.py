@@ -105,6 +105,13 @@ def test_chronic_acidosis_reaches_from_3_5_to_5_with_the_tolerance_outside():
     assert not narrow(57).contains(32)
 
 
+@pytest.mark.parametrize("slope", [0.414, 0.476, 0.538])
+@pytest.mark.parametrize("paco2", [44.2, 52.8, 68.8])
+def test_chronic_acidosis_holds_what_was_measured_in_28_people(paco2, slope):
+    """[Gonzalez2018], abstract: the line through 29.9 at 52.8, and both ends of its confidence."""
+    assert hco3_chronic_respiratory_acidosis(paco2).contains(29.9 + slope * (paco2 - 52.8))
+
+
 def test_chronic_alkalosis_reaches_from_4_to_5():
     expected = hco3_chronic_respiratory_alkalosis(paco2=20)
     assert (expected.low, expected.high) == (24 - 10 - 2, 24 - 8 + 2)
