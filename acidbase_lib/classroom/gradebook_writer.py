@@ -100,10 +100,10 @@ class ClassGradebook:
         kept = {(row.notebook_id, row.cell_id): row for row in connection.execute(
             sa.select(grade.c.id, grade.c.notebook_id, grade.c.cell_id, grade.c.auto_score,
                       grade.c.manual_score, grade.c.needs_manual_grade)
-            .where(grade.c.notebook_id.in_(notebooks.values())))}
+            .where(_of(grade, ids.graded, notebooks)))}
         remarks = {(row.notebook_id, row.cell_id): row.id for row in connection.execute(
             sa.select(comment.c.id, comment.c.notebook_id, comment.c.cell_id)
-            .where(comment.c.notebook_id.in_(notebooks.values())))}
+            .where(_of(comment, ids.answers, notebooks)))}
         before = {row.learner: row.file for row in connection.execute(
             sa.select(STATES.c.learner, STATES.c.file).where(
                 STATES.c.assignment == self.source.name,
@@ -186,6 +186,12 @@ class ClassGradebook:
         by_assignment |= {row["assignment_id"]: row["id"] for row in missing}
         return {learner: by_assignment[handed_id] for learner, handed_id in ids.items()}
 
+
+def _of(table: sa.Table, cells: Mapping[str, str],
+        notebooks: Mapping[str, str]) -> sa.ColumnElement[bool]:
+    """Some learners' rows of some cells; without the cells, each chunk reads the whole table."""
+    return sa.and_(table.c.cell_id.in_(cells.values()),
+                   table.c.notebook_id.in_(notebooks.values()))
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,10 @@ def _choices(*words: str, also: Mapping[str, tuple[str, ...]] | None = None) -> 
 
 
 _STATE = _choices("low", "normal", "high")
+_PH_STATE = _choices("low", "normal", "high", also={
+    "low": ("acid", "acidic", "acidemia", "acidaemia", "acidemic", "acidaemic"),
+    "high": ("alkaline", "alkalemia", "alkalaemia", "alkalemic", "alkalaemic"),
+})
 _DISORDERS = _choices(
     "respiratory acidosis", "respiratory alkalosis", "metabolic acidosis", "metabolic alkalosis",
     also={
@@ -90,7 +94,7 @@ _DIRECTION = _choices(
 STANDARD_FIELDS: Mapping[str, Field] = MappingProxyType({
     field.name: field
     for field in (
-        Field("pH", "one", _STATE, also=("ph state",)),
+        Field("pH", "one", _PH_STATE, also=("ph state",)),
         Field("PaCO2", "one", _STATE, also=("pco2", "co2", "paco2")),
         Field("bicarbonate", "one", _STATE, also=("hco3", "hco3-", "bicarb")),
         Field("PaO2", "one", _STATE, also=("po2",)),

@@ -1,11 +1,13 @@
 """Marks in nbgrader's gradebook: kept once, a person's marks never lost, states never confused."""
 from __future__ import annotations
 
+import re
 import shutil
 import sqlite3
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 from handing_in import RIGHT, HandIn, Notebook, answered, find
 
 from acidbase_lib.classroom.course_folder import CourseFolder, CourseFolderError
@@ -14,9 +16,9 @@ from acidbase_lib.classroom.marking import mark_class
 from acidbase_lib.classroom.source import AssignmentSource, SourceError, checksum
 
 
-def run(course: Path, sql: str) -> list[tuple[object, ...]]:
+def run(course: Path, sql: str, parameters: tuple[object, ...] = ()) -> list[tuple[object, ...]]:
     with sqlite3.connect(course / "grading" / "gradebook.db") as connection:
-        return connection.execute(sql).fetchall()
+        return connection.execute(sql, parameters).fetchall()
 
 
 def give_by_hand(course: Path, learner: str, cell: str, points: float) -> None:
@@ -78,6 +80,31 @@ def test_marking_twice_doubles_no_row(course: Path, hand_in: HandIn, right: Note
     assert [run(course, f"select count(*) from {table}") for table in tables] == once
     assert once[0] == [(2,)]
     assert once[3] == [(12,)]
+
+
+def test_no_learner_costs_a_look_at_all_the_others(course: Path, hand_in: HandIn,
+                                                   right: Notebook) -> None:
+    """A statement that scans a table of the class makes a large class dear: SQLite tells which."""
+    hand_in("ada", right)
+    mark_class(course, "small")
+    said: list[tuple[str, tuple[object, ...]]] = []
+
+    def listen(_connection, _cursor, statement, parameters, *_more) -> None:
+        rows = parameters if isinstance(parameters, list) else [parameters]
+        said.extend((statement, tuple(row)) for row in rows[:1])
+
+    sa.event.listen(sa.Engine, "before_cursor_execute", listen)
+    try:
+        mark_class(course, "small")
+    finally:
+        sa.event.remove(sa.Engine, "before_cursor_execute", listen)
+    plans = {statement: "; ".join(str(row[3]) for row in run(
+        course, f"explain query plan {statement}", parameters))
+        for statement, parameters in said if statement.startswith(("SELECT", "UPDATE", "DELETE"))}
+    assert any("USING INDEX" in plan for plan in plans.values())
+    whole = [plan for plan in plans.values() if re.search(
+        r"SCAN (grade|comment|student|submitted_\w+|acidbase_marking)\b", plan)]
+    assert whole == []
 
 
 def test_the_grade_table_tells_zero_from_no_mark_and_from_nothing_handed_in(

@@ -53,6 +53,19 @@ def test_compensation_words(typed: str, kept: str) -> None:
     assert one(STANDARD_FIELDS["compensation"], typed) == kept
 
 
+@pytest.mark.parametrize(("typed", "kept"), [
+    ("acidemia", "low"), ("Acidaemia", "low"), ("acidic", "low"), ("alkalemic", "high")])
+def test_a_ph_by_the_name_of_its_state(typed: str, kept: str) -> None:
+    assert one(STANDARD_FIELDS["pH"], typed) == kept
+
+
+def test_a_disorder_is_no_state_of_the_ph() -> None:
+    """An acidosis may stand behind a normal pH."""
+    answer = parse_chart("pH: acidosis", PARTS)
+    assert "pH" not in answer.values
+    assert answer.problems
+
+
 def test_field_names_are_read_in_the_trades_abbreviations() -> None:
     answer = parse_chart("PH: low\nHCO3: high\nname: resp acidosis\ncompensated: partial", PARTS)
     assert answer.complete
