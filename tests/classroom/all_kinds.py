@@ -27,7 +27,8 @@ EXERCISES = (
 # waits for a person.
 ANSWERS: dict[str, tuple[tuple[str, float | None], ...]] = {
     "q1-1": (("pH: low\nbicarbonate: high\ndisorder: respiratory acidosis", 3),
-             ("pH: acidemia\nbicarbonate: raised\ndisorder: resp acidosis", 2),
+             ("pH: acidemia\nbicarbonate: raised\ndisorder: resp acidosis", 3),
+             ("pH: acidosis\nbicarbonate: raised\ndisorder: resp acidosis", 2),
              ("pH: low\nbicarbonate: low", 1), ("pH: loww\ndisorder: normal", 0), ("", 0)),
     "q1-2": (("answer: B", 1), ("answer: b. call", 1), ("answer: A", 0), ("answer: Z", 0), ("", 0)),
     "q1-3": (("signs: flushed skin, drowsiness", 2), ("signs: drowsiness", 1),
