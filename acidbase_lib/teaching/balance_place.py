@@ -61,7 +61,7 @@ def _word(state: str) -> str:
 def _times(hydrogen_ion: float) -> str:
     times = hydrogen_ion / _AT_MIDLINE
     if 0.97 <= times <= 1.03:
-        return ", as at pH 7.40"
+        return ", about as many as at pH 7.40"
     return f", {times:.1f} times that at pH 7.40"
 
 

@@ -107,6 +107,9 @@ def _parts(ph: float) -> Iterable[str]:
 def _sentence(ph: float) -> str:
     ions = hydrogen_ion(ph)
     times = ions / 40
+    if f"{ph:.2f}" == "7.40":
+        return (f"pH 7.40 stands for {ions:.0f} nmol/L of hydrogen ions. "
+                "Here the curve and the straight scale meet.")
     if abs(times - 1) < 0.03:
         than = "about as many as at pH 7.40"
     elif times > 1:

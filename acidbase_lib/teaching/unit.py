@@ -144,7 +144,7 @@ class Unit:
     def _waits(self, exercise: Exercise) -> str:
         if exercise.kind == "rationale":
             return ("Your own words: your instructor reads these. Working alone? Hold your answer "
-                    "against the list in the question.")
+                    "against what the question asks for.")
         return ("Judgment, not arithmetic, decides here, so this kit holds no key to it: "
                 "your instructor does. Working alone? Practice the same step with its reasons: "
                 f'unit.practice("{self.topic or "clinical priority"}").')

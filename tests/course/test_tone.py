@@ -6,6 +6,8 @@ import re
 import pytest
 from lessons import LESSONS, NAMES, Lesson, running_text, source, words
 
+from acidbase_lib.teaching.unit import open_unit
+
 textstat = pytest.importorskip("textstat")
 lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)
 
@@ -80,6 +82,13 @@ def test_the_caution_stands_in_the_first_cell(lesson: Lesson):
     first = source(lesson.cells[0])
     assert "For teaching, not for care." in first
     assert "local protocols and licensed practice decide" in first
+
+
+@lessons
+def test_its_title_is_the_one_that_reports_print(lesson: Lesson):
+    unit_id = lesson.path.stem
+    title = source(lesson.cells[0]).splitlines()[0]
+    assert title == f"# Unit {int(unit_id[:2])}. {open_unit(unit_id).title}"
 
 
 @lessons

@@ -141,7 +141,8 @@ def test_the_sentence_gives_the_published_hydrogen_ions(ph: float, ions: int):
 @pytest.mark.parametrize(("ph", "told"), [
     (7.10, "2.0 times the 40 of pH 7.40. A straight scale would give 42."),
     (7.70, "50 % of the 40 of pH 7.40. A straight scale would give 38."),
-    (7.40, "about as many as at pH 7.40"),
+    (7.41, "about as many as at pH 7.40. A straight scale would give 40."),
+    (7.40, "Here the curve and the straight scale meet."),
 ])
 def test_the_sentence_compares_with_the_middle_and_with_a_straight_scale(ph: float, told: str):
     assert told in hydrogen_ion_figure(ph).sentence
