@@ -28,7 +28,7 @@ from acidbase_lib.classroom.source import AssignmentSource, blank_chart
 
 UNIT = "02_primary_disorder"
 PARTLY = {
-    "q1-1": "%%chart q1-1\npH: acidaemia\nbicarbonate: raised\ndisorder: resp acidosis",
+    "q1-1": "%%chart q1-1\npH: acidosis\nbicarbonate: raised\ndisorder: resp acidosis",
     "q1-2": "%%chart q1-2\nanswer: B. call",
     "q1-3": "%%chart q1-3\nsigns: drowsiness, muscle cramps",
     "q1-4": "%%chart q1-4\nsteps: pH, PaCO2, name, bicarbonate",

@@ -37,7 +37,8 @@ def test_the_untouched_release_earns_zero_and_waits_for_nobody(source: Assignmen
 
 @pytest.mark.parametrize(("question", "lines", "points"), [
     ("q1-1", "pH: low\nbicarbonate: high", 2.0),
-    ("q1-1", "pH: acidic\nbicarbonate: raised\ndisorder: resp acidosis", 2.0),
+    ("q1-1", "pH: acidosis\nbicarbonate: raised\ndisorder: resp acidosis", 2.0),
+    ("q1-1", "pH: acidaemia\nbicarbonate: raised\ndisorder: resp acidosis", 3.0),
     ("q1-2", "answer: A", 0.0),
     ("q1-3", "signs: drowsiness, muscle cramps", 0.0),
     ("q1-3", "signs: drowsiness", 1.0),
