@@ -27,7 +27,7 @@ from .results import NOT_MARKED, Result
 Misconceptions = Mapping[str, Any]
 NAMED_ABOVE = "It fits what is said at the top."
 NOT_RELEASED = "Your instructor has not released the right answers yet."
-ASK_FIRST = "Finish this question first; then you read here what is right, and why."
+ASK_FIRST = "Finish a question first; then you read here what is right in it, and why."
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class QuestionFeedback:
     because: tuple[str, ...]
     problems: tuple[str, ...]
     suggests: tuple[str, ...]
-    waits: str = ""
+    waits: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ def feedback_of(result: Result, exercises: Mapping[str, Exercise], misconception
     """
     questions = tuple(_question(
         mark, exercises.get(mark.question), misconceptions, release_keys, ideas,
-        ASK_FIRST if ask_first and mark.state in {"blank", "incomplete"} else "")
+        ask_first and mark.state in {"blank", "incomplete"})
         for mark in result.marks)
     held = tuple(misconceptions[idea] for idea in ideas if idea in misconceptions)
     return Feedback(title, result, questions, held, _practice(result, held, misconceptions),
@@ -101,14 +101,14 @@ def feedback_of(result: Result, exercises: Mapping[str, Exercise], misconception
 
 
 def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconceptions,
-              release: bool, ideas: Sequence[str], waits: str) -> QuestionFeedback:
+              release: bool, ideas: Sequence[str], waits: bool) -> QuestionFeedback:
     release = release and not waits
     first = exercise is not None and exercise.kind == "first thought"
     word = "kept as a first thought" if first and mark.right else _word(mark)
     parts = tuple(PartFeedback(
         p.field, _shown(exercise, p, p.given) or "left out", _part_word(p, mark),
         _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None)
-        for p in mark.parts)
+        for p in mark.parts if not (waits and mark.state == "blank"))
     told = exercise is not None and (release or mark.right)
     return QuestionFeedback(
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
@@ -181,7 +181,7 @@ def feedback_page(feedback: Feedback) -> str:
     body = _template().render(f=feedback, not_marked=feedback.result.state == NOT_MARKED,
                               prose=prose, card_steps=card_steps, number_of=number_of,
                               about=about_the_sitting, to_the_learner=to_the_learner,
-                              not_released=NOT_RELEASED)
+                              not_released=NOT_RELEASED, ask_first=ASK_FIRST)
     return page(f"Feedback: {feedback.title}", body, style=_STYLE)
 
 
@@ -206,9 +206,10 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
             lines.append("  Why")
             lines += [_hang(f"- {reason}", width) for reason in q.because]
         lines += [_hang(f"What this answer suggests: {s}", width) for s in q.suggests]
-        lines += [_hang(q.waits, width)] if q.waits else []
     if not feedback.keys_released:
         lines += ["", NOT_RELEASED]
+    if any(q.waits for q in feedback.questions):
+        lines += ["", ASK_FIRST]
     if feedback.practice:
         lines += ["", "What to practice next"]
         lines += [_hang(f"{i}. {step}", width) for i, step in enumerate(feedback.practice, 1)]
