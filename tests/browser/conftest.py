@@ -145,19 +145,14 @@ def _window(chromium: Any, width: int) -> Iterator[Any]:
     context = chromium.new_context(viewport={"width": width, "height": 900})
     context.set_default_timeout(20_000 * SLOWER)
     if LAG:
+        from notebooks import far_kernel
+
         far_kernel(context, LAG)
     page = context.new_page()
     if SLOWER > 1:
         context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
     yield page
     context.close()
-
-
-def far_kernel(context: Any, lag: float) -> None:
-    """Let everything that is said to a kernel arrive so many milliseconds later."""
-    context.add_init_script(f"""(() => {{ const {{send}} = WebSocket.prototype;
-        WebSocket.prototype.send = function (text) {{
-            setTimeout(() => send.call(this, text), {lag}); }}; }})()""")
 
 
 @pytest.fixture(scope="session")

@@ -45,6 +45,13 @@ def open_notebook(page: Any, address: str) -> None:
                            timeout=60_000)
 
 
+def far_kernel(context: Any, lag: float) -> None:
+    """Let everything that is said to a kernel arrive so many milliseconds later."""
+    context.add_init_script(f"""(() => {{ const {{send}} = WebSocket.prototype;
+        WebSocket.prototype.send = function (text) {{
+            setTimeout(() => send.call(this, text), {lag}); }}; }})()""")
+
+
 def stop_kernel(page: Any) -> None:
     """Shut the notebook's kernel down, as happens between two days."""
     page.evaluate(f"() => {PANEL}.sessionContext.shutdown()")

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from conftest import far_kernel
-from notebooks import show_cell
+from notebooks import far_kernel, show_cell
 from playwright.sync_api import expect
 from walking import opened
 

@@ -140,7 +140,8 @@ def test_what_holds_for_every_scene(values: dict[str, Any], options: list[Option
     if best.kind == "oxygen up" and scene.co2_risk:
         assert answer.rule in ("oxygen at once", "dangerous, CO2 risk", "too little breathing"), (
             str(answer))
-    if known and low <= scene.spo2 <= high and "carbon monoxide" not in scene.history:
+    enough = scene.gives("saturation") and low <= scene.spo2 <= high
+    if enough and "carbon monoxide" not in scene.history:
         assert not best.kind.startswith("oxygen") or answer.rule == "too little breathing"
 
 
