@@ -229,8 +229,8 @@ def hco3_chronic_respiratory_acidosis_martinu2003(
 
     Notes
     -----
-    [Martinu2003]_, the steepest slope that [Gonzalez2018]_ found in print. The tolerance of 2 is
-    [CommonPractice]_.
+    The steepest slope that [Gonzalez2018]_ found in print; that it is the one of [Martinu2003]_
+    is from memory, not yet checked against the paper. The tolerance of 2 is [CommonPractice]_.
 
     Examples
     --------
