@@ -18,6 +18,8 @@ import argparse
 import json
 from pathlib import Path
 
+from acidbase_lib.teaching.content import content_text
+
 from .command import CommandError
 
 
@@ -55,6 +57,4 @@ def run(asked: argparse.Namespace) -> int:
 
 def kept_text(name: str) -> str:
     """A text that is installed with the library: the "guide" or the "example"."""
-    import acidbase_lib.teaching as room
-
-    return (Path(str(room.__file__)).parent / "data" / f"audit_{name}.txt").read_text("utf-8")
+    return content_text("question_sheet", f"{name}.txt")

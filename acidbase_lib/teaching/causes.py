@@ -5,7 +5,6 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -13,6 +12,7 @@ from acidbase_lib.reading.disorders import DISORDERS
 from acidbase_lib.reading.sources import SOURCES
 
 from .cause_sources import CAUSE_SOURCES
+from .content import content_text
 
 LEVELS: Final = ("low", "little change", "high")
 
@@ -74,7 +74,7 @@ def causes() -> Mapping[str, Cause]:
     ValueError
         A row holds a word that is none of those allowed; names the row and the word.
     """
-    text = (Path(__file__).parent / "data" / "causes.toml").read_text(encoding="utf-8")
+    text = content_text("patients", "causes.toml")
     return MappingProxyType({key: _cause(key, row) for key, row in tomllib.loads(text).items()})
 
 

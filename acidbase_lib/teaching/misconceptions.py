@@ -4,7 +4,6 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -14,6 +13,7 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from .bedside_ideas import CHOICES, Choose, sound_choice
 from .beliefs import Beliefs, Seen, see
 from .cause_ideas import RECALLS, Recall
+from .content import content_text
 from .early_warning_ideas import SCORES
 from .misreadings import PROGRAMS, Program
 
@@ -114,7 +114,7 @@ SOUND: Final[Reader] = Sound()
 
 
 def _load() -> Mapping[str, Misconception]:
-    text = (Path(__file__).parent / "data" / "misconceptions.toml").read_text("utf-8")
+    text = content_text("misconceptions.toml")
     table = tomllib.loads(text)
     keys = (*PROGRAMS, *CHOICES, *RECALLS, *SCORES)
     if set(table) != set(keys):

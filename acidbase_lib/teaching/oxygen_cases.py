@@ -5,7 +5,6 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -16,6 +15,7 @@ from acidbase_lib.reading.scene import Scene
 
 from .case_wishes import WishError
 from .cases import Case, draw_case
+from .content import content_text
 from .draw import Draw
 from .vignettes import Vignette, draw_patient
 from .vitals import Oxygen, draw_vitals
@@ -62,8 +62,7 @@ class OxygenCase:
 @cache
 def stories() -> tuple[Story, ...]:
     """Every history about oxygen."""
-    path = Path(__file__).parent / "data" / "vignettes_oxygen.toml"
-    table = tomllib.loads(path.read_text(encoding="utf-8"))
+    table = tomllib.loads(content_text("patients", "vignettes_oxygen.toml"))
     common = {key: value for key, value in table.items() if key != "stories"}
     return tuple(_story({**common, **row}) for row in table["stories"])
 

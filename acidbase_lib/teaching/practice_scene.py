@@ -7,7 +7,6 @@ from collections import Counter, deque
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Any, Final
 
 import traitlets
@@ -15,6 +14,7 @@ import traitlets
 from acidbase_lib.reading.priority import FirstAction, first_action
 from acidbase_lib.reading.scene import Option, Scene
 
+from .content import content_text
 from .draw import Draw
 from .misconceptions import MISCONCEPTIONS
 from .placed import PlacedWidget
@@ -23,7 +23,6 @@ from .scene_text import draw_person, filled
 from .theme import CAUTION
 
 CLINICAL_PRIORITY: Final = "clinical priority"
-_HERE = Path(__file__).parent
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +210,6 @@ def _progress(run: SceneRun) -> str:
 
 @cache
 def _steps() -> list[dict[str, Any]]:
-    path = _HERE / "data" / "scenes_practice.toml"
-    steps: list[dict[str, Any]] = tomllib.loads(path.read_text("utf-8"))["step"]
+    table = tomllib.loads(content_text("patients", "scenes_practice.toml"))
+    steps: list[dict[str, Any]] = table["step"]
     return steps

@@ -5,10 +5,12 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
+
+from .content import content, content_text
 
 CANDIDATES = 10  # patients of one question, from which a form is chosen
 
@@ -107,12 +109,12 @@ def _question(entry: Mapping[str, Any], where: str) -> Question:
 
 def unit_ids() -> tuple[str, ...]:
     """Return the units that came with the kit, in course order."""
-    return _names_on("units")
+    return _names_on(content("questions"))
 
 
 def sitting_ids() -> tuple[str, ...]:
     """Return the sittings that stand beside the units: they are set by `acidbase form` alone."""
-    return _names_on("sittings")
+    return _names_on(content("questions", "sittings"))
 
 
 def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
@@ -126,10 +128,10 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
     UnitError
         No such unit.
     """
-    for shelf, names in (("units", unit_ids()), ("sittings", sitting_ids())):
+    for folder_names, names in ((("questions",), unit_ids()),
+                                (("questions", "sittings"), sitting_ids())):
         if isinstance(unit_id, str) and unit_id in names:
-            text = (_shelf(shelf) / f"{unit_id}.toml").read_text(encoding="utf-8")
-            return read_plan(text, f"{unit_id}.toml")
+            return read_plan(content_text(*folder_names, f"{unit_id}.toml"), f"{unit_id}.toml")
     beside = (folder or Path()) / f"{unit_id}.toml"
     if isinstance(unit_id, str) and _NAME.fullmatch(unit_id) and beside.is_file():
         return read_plan(beside.read_text(encoding="utf-8"), str(beside))
@@ -137,10 +139,6 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
                     "A question file of your own lies beside the notebook and has its own name.")
 
 
-def _names_on(shelf: str) -> tuple[str, ...]:
-    return tuple(sorted(path.name.removesuffix(".toml") for path in _shelf(shelf).iterdir()
+def _names_on(shelf: Traversable) -> tuple[str, ...]:
+    return tuple(sorted(path.name.removesuffix(".toml") for path in shelf.iterdir()
                         if path.name.endswith(".toml")))
-
-
-def _shelf(name: str) -> Any:
-    return files("acidbase_lib.teaching") / name

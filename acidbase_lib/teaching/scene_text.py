@@ -4,9 +4,9 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
-from pathlib import Path
 from typing import Any
 
+from .content import content_text
 from .draw import Draw
 from .questions import UnitError
 
@@ -41,5 +41,4 @@ def filled(text: str, words: Mapping[str, Any]) -> str:
 
 @cache
 def _names() -> dict[str, list[str]]:
-    path = Path(__file__).parent / "data" / "names.toml"
-    return tomllib.loads(path.read_text("utf-8"))
+    return tomllib.loads(content_text("patients", "names.toml"))

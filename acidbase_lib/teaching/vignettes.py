@@ -5,10 +5,10 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from functools import cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
+from .content import content_text
 from .draw import Draw
 
 HOSPITAL: Final = "Harbor Lane Hospital"
@@ -155,4 +155,4 @@ def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
 
 
 def _text(name: str) -> str:
-    return (Path(__file__).parent / "data" / name).read_text(encoding="utf-8")
+    return content_text("patients", name)

@@ -99,7 +99,7 @@ def test_a_key_fits_whatever_scene_and_letters_a_form_draws(unit: str):
 def test_no_key_and_no_kind_is_in_the_library_or_the_release(unit: str):
     """From the kinds of the options the key could be worked out, so they are not there either."""
     assert unit in unit_ids()
-    data = (ROOT / "acidbase_lib" / "teaching" / "units" / f"{unit}.toml").read_text("utf-8")
+    data = (ROOT / "acidbase_lib" / "content" / "questions" / f"{unit}.toml").read_text("utf-8")
     assert not [line for line in data.splitlines()
                 if line.startswith(("kind", "key", "answer", "suggests")) or "kind =" in line]
     release = (ROOT / "course" / unit / f"{unit}.ipynb").read_text("utf-8")

@@ -1,0 +1,15 @@
+"""The kit's content as data: questions, patients and words that an educator may change."""
+from __future__ import annotations
+
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+
+def content(*names: str) -> Traversable:
+    """Return a file or folder of ``acidbase_lib/content``, named part by part."""
+    return files("acidbase_lib").joinpath("content", *names)
+
+
+def content_text(*names: str) -> str:
+    """Return the text of a file of ``acidbase_lib/content``."""
+    return content(*names).read_text(encoding="utf-8")
