@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from importlib.resources import files
 from typing import Any
 
 import traitlets
 
 from .placed import PlacedWidget
 from .theme import TOKENS
-
-_HERE = files("acidbase_lib.teaching")
-
-
-def _read(*names: str) -> str:
-    return "\n".join(_HERE.joinpath(name).read_text(encoding="utf-8") for name in names)
+from .widgets.assets import asset
 
 
 class ChartForm(PlacedWidget):
@@ -33,8 +27,8 @@ class ChartForm(PlacedWidget):
         Takes a text, records it and returns what the form shows, as plain data.
     """
 
-    _esm = _read("placed.js", "chart_text.js", "chart_form.js")
-    _css = TOKENS + _read("chart_form.css")
+    _esm = asset("placed.js", "chart_text.js", "chart_form.js")
+    _css = TOKENS + asset("chart_form.css")
 
     question = traitlets.Dict().tag(sync=True)
     cell_id = traitlets.Unicode().tag(sync=True)

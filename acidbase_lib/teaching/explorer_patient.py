@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import count
-from pathlib import Path
 from typing import Any
 
 import traitlets
@@ -13,8 +12,8 @@ from .patient_cases import COURSES
 from .patient_course import Course, follow
 from .placed import PlacedWidget
 from .theme import CAUTION, CSS
+from .widgets.assets import asset
 
-_HERE = Path(__file__).parent
 _NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 
 HOW = ("The numbers follow from the breathing and the oxygen: PaCO2 from the ventilation, oxygen "
@@ -31,10 +30,8 @@ class PatientExplorer(PlacedWidget):
         Which case, and the path of choices so far: ``{"case": 0, "path": [0, 2]}``.
     """
 
-    _esm = "\n".join((_HERE / name).read_text("utf-8")
-                     for name in ("placed.js", "explorer_patient.js"))
-    _css = CSS + "".join((_HERE / name).read_text("utf-8")
-                         for name in ("explorers.css", "explorer_patient.css"))
+    _esm = asset("placed.js", "explorer_patient.js")
+    _css = CSS + asset("explorers.css", "explorer_patient.css")
 
     title = traitlets.Unicode("The patient over time").tag(sync=True)
     turn = traitlets.Dict().tag(sync=True)

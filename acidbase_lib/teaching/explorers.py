@@ -4,7 +4,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from itertools import count
-from pathlib import Path
 
 import traitlets
 
@@ -15,8 +14,8 @@ from .direction_place import place
 from .figures import Figure, direction_figure
 from .placed import PlacedWidget
 from .theme import CAUTION, CSS
+from .widgets.assets import asset
 
-_HERE = Path(__file__).parent
 _NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 
 
@@ -66,8 +65,8 @@ class Explorer(PlacedWidget):
         together, where two controls show the same quantity.
     """
 
-    _esm = "\n".join((_HERE / name).read_text("utf-8") for name in ("placed.js", "explorers.js"))
-    _css = CSS + (_HERE / "explorers.css").read_text("utf-8")
+    _esm = asset("placed.js", "explorers.js")
+    _css = CSS + asset("explorers.css")
 
     title = traitlets.Unicode().tag(sync=True)
     caution = traitlets.Unicode(CAUTION).tag(sync=True)

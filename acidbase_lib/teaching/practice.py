@@ -4,7 +4,6 @@ from __future__ import annotations
 import secrets
 from collections import Counter, deque
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import traitlets
@@ -20,8 +19,8 @@ from .practice_topic import Topic
 from .practice_topics import TOPICS
 from .printed_numbers import THREE, number_text, range_text
 from .theme import CAUTION, CSS
+from .widgets.assets import asset
 
-_HERE = Path(__file__).parent
 UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
 
 
@@ -180,10 +179,9 @@ class Practice(PlacedWidget):
         If there is no such topic; the message lists those there are.
     """
 
-    _esm = "\n".join((_HERE / name).read_text("utf-8") for name in ("placed.js", "practice.js"))
+    _esm = asset("placed.js", "practice.js")
     # One look for every form: practice wears the chart cell's.
-    _css = CSS + "".join((_HERE / name).read_text("utf-8")
-                         for name in ("chart_form.css", "practice.css"))
+    _css = CSS + asset("chart_form.css", "practice.css")
 
     view = traitlets.Dict().tag(sync=True)
 

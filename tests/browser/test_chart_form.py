@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from importlib.resources import files
 
 import pytest
 from small_unit import EXERCISES
@@ -11,10 +10,9 @@ from small_unit import EXERCISES
 from acidbase_lib.teaching.chart import parse_chart
 from acidbase_lib.teaching.chart_cell import _plain, _state
 from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.widgets.assets import asset
 
-HERE = files("acidbase_lib.teaching")
-SCRIPT = "\n".join(HERE.joinpath(name).read_text(encoding="utf-8")
-                   for name in ("placed.js", "chart_text.js", "chart_form.js"))
+SCRIPT = asset("placed.js", "chart_text.js", "chart_form.js")
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["bicarbonate"], STANDARD_FIELDS["disorder"],
           Field("signs", "many", tuple(Choice(word) for word in ("cramps", "drowsiness"))),

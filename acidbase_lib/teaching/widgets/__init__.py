@@ -1,0 +1,1 @@
+"""The answer cell and its form: everything a notebook draws to be clicked."""
