@@ -15,8 +15,9 @@ from .quantitative import ExpectedResponse, Processes, find_processes
 from .ranges import DEFAULT_SETTINGS, LabSettings, Range
 
 if TYPE_CHECKING:
+    from acidbase_lib.reading.telling.steps import Step
+
     from .oxygen import OxygenReading
-    from .steps import Step
     from .urgency import Urgency
 
 _PH_STATE: dict[State, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
@@ -66,12 +67,12 @@ class Interpretation:
     @property
     def steps(self) -> tuple[Step, ...]:
         """The reasoning in order: each a question, a finding, a because, and its source."""
-        from .steps import steps_of
+        from acidbase_lib.reading.telling.steps import steps_of
 
         return steps_of(self)
 
     def __str__(self) -> str:
-        from .report import reading_text
+        from acidbase_lib.reading.telling.report import reading_text
 
         return reading_text(self)
 
@@ -80,7 +81,7 @@ class Interpretation:
 
     def as_dict(self) -> dict[str, Any]:
         """The whole reading as plain values, ready for JSON."""
-        from .report import reading_dict
+        from acidbase_lib.reading.telling.report import reading_dict
 
         return reading_dict(self)
 

@@ -10,8 +10,9 @@ from .ranges import LabSettings, Range
 from .wording import CAUTION, label_of, number, with_unit
 
 if TYPE_CHECKING:
+    from acidbase_lib.reading.telling.report_draft import ReportDraft
+
     from .interpretation import Interpretation
-    from .report_draft import ReportDraft
 
 Level = Literal["critical", "urgent", "no critical value"]
 
@@ -94,7 +95,7 @@ def read_urgency(reading: Interpretation) -> Urgency:
     Critical limits [Kost1990]_ unless the school has its own; ABCDE order and the rest
     [CommonPractice]_.
     """
-    from .report_draft import draft_report
+    from acidbase_lib.reading.telling.report_draft import draft_report
 
     critical = critical_values(reading.gas, reading.settings)
     concerns = _concerns(reading)

@@ -7,9 +7,10 @@ from typing import Any
 
 import traitlets
 
+from acidbase_lib.teaching.widgets.assets import asset
+
 from .placed import PlacedWidget
 from .theme import TOKENS
-from .widgets.assets import asset
 
 
 class ChartForm(PlacedWidget):

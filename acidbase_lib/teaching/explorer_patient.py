@@ -7,12 +7,13 @@ from typing import Any
 
 import traitlets
 
+from acidbase_lib.teaching.widgets.assets import asset
+
 from .figures_patient import clock, patient_figure
 from .patient_cases import COURSES
 from .patient_course import Course, follow
 from .placed import PlacedWidget
 from .theme import CAUTION, CSS
-from .widgets.assets import asset
 
 _NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 

@@ -9,6 +9,7 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.teaching.widgets.assets import asset
 
 from .cases import Case
 from .draw import Draw
@@ -19,7 +20,6 @@ from .practice_topic import Topic
 from .practice_topics import TOPICS
 from .printed_numbers import THREE, number_text, range_text
 from .theme import CAUTION, CSS
-from .widgets.assets import asset
 
 UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
 

@@ -15,8 +15,8 @@ from acidbase_lib.reading.disorders import COMPENSATIONS, DISORDERS, PARTS, read
 from acidbase_lib.reading.interpretation import Interpretation
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, Range
 from acidbase_lib.reading.ranges import SETTINGS as SETTING_KEYS
-from acidbase_lib.reading.report import reading_text
 from acidbase_lib.reading.sources import SOURCES
+from acidbase_lib.reading.telling.report import reading_text
 
 SETTINGS = (DEFAULT_SETTINGS, PREGNANCY_SETTINGS,
             LabSettings(name="wide", hco3=Range(21, 28), paco2=Range(32, 48), winters_below=21,

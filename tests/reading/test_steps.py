@@ -7,8 +7,8 @@ import pytest
 import textstat
 
 from acidbase_lib import BloodGas, interpret
-from acidbase_lib.reading.report import reading_text
 from acidbase_lib.reading.sources import SOURCES, cite
+from acidbase_lib.reading.telling.report import reading_text
 from acidbase_lib.reading.wording import number, ph_text
 
 GASES = [

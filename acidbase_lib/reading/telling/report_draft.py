@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from .wording import CAUTION, label_of, number, sentence_case, with_unit
+from acidbase_lib.reading.wording import CAUTION, label_of, number, sentence_case, with_unit
 
 if TYPE_CHECKING:
-    from .interpretation import Interpretation
-    from .urgency import CriticalValue
+    from acidbase_lib.reading.interpretation import Interpretation
+    from acidbase_lib.reading.urgency import CriticalValue
 
 BLANK = "____"
 _MORE = ("pao2", "sao2", "sodium", "potassium", "chloride", "lactate", "glucose", "albumin",

@@ -3,12 +3,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .gap_reading import gap_dict
-from .sources import cite
-from .wording import CAUTION
+from acidbase_lib.reading.gap_reading import gap_dict
+from acidbase_lib.reading.sources import cite
+from acidbase_lib.reading.wording import CAUTION
 
 if TYPE_CHECKING:
-    from .interpretation import Interpretation
+    from acidbase_lib.reading.interpretation import Interpretation
 
 
 def reading_dict(reading: Interpretation) -> dict[str, Any]:

@@ -5,20 +5,20 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from acidbase_lib.physiology import delta as bands
-
-from .disorders import (
+from acidbase_lib.reading.disorders import (
     AS_EXPECTED,
     CANNOT_TELL,
     METABOLIC_ACIDOSIS,
     METABOLIC_ALKALOSIS,
     RESPIRATORY_ACIDOSIS,
 )
-from .quantitative import Arm, ExpectedResponse
+from acidbase_lib.reading.quantitative import Arm, ExpectedResponse
+from acidbase_lib.reading.wording import number, sentence_case
+
 from .step import Step
-from .wording import number, sentence_case
 
 if TYPE_CHECKING:
-    from .interpretation import Interpretation
+    from acidbase_lib.reading.interpretation import Interpretation
 
 _NEAR = 1.0  # within this of a band's edge a finding says that it is close [mmHg or mmol/L]
 

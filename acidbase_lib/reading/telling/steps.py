@@ -4,14 +4,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from .disorders import FULL, PARTIAL, UNCOMPENSATED
+from acidbase_lib.reading.disorders import FULL, PARTIAL, UNCOMPENSATED
+from acidbase_lib.reading.wording import label_of, number, ph_text, sentence_case, with_unit
+
 from .step import Step
 from .steps_beyond import quantitative_steps
 from .steps_oxygen import oxygen_steps, urgency_step
-from .wording import label_of, number, ph_text, sentence_case, with_unit
 
 if TYPE_CHECKING:
-    from .interpretation import Interpretation
+    from acidbase_lib.reading.interpretation import Interpretation
 
 __all__ = ["Step", "steps_of"]
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from .oxygen import OxygenReading
+from acidbase_lib.reading.oxygen import OxygenReading
+from acidbase_lib.reading.wording import number, with_unit
+
 from .step import Step
-from .wording import number, with_unit
 
 if TYPE_CHECKING:
-    from .interpretation import Interpretation
+    from acidbase_lib.reading.interpretation import Interpretation
 
 
 def oxygen_steps(reading: Interpretation) -> Iterator[Step]:
