@@ -13,7 +13,7 @@ _HOMES = {
     "direction_rule": "reading.direction",
     "strike_out": "reading.strike_out",
     "interpret_table": "reading.tables",
-    "first_action": "reading.priority",
+    "first_action": "reading.priority.first_action",
     "open_unit": "teaching.unit",
     "explore_direction": "teaching.explorers",
     "explore_patient": "teaching.explorer_patient",

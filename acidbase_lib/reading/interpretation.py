@@ -15,10 +15,10 @@ from .quantitative import ExpectedResponse, Processes, find_processes
 from .ranges import DEFAULT_SETTINGS, LabSettings, Range
 
 if TYPE_CHECKING:
+    from acidbase_lib.reading.priority.urgency import Urgency
     from acidbase_lib.reading.telling.steps import Step
 
     from .oxygen import OxygenReading
-    from .urgency import Urgency
 
 _PH_STATE: dict[State, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
 
@@ -60,7 +60,7 @@ class Interpretation:
     @property
     def urgency(self) -> Urgency:
         """How soon somebody must know, what to look at first, and a draft of the report."""
-        from .urgency import read_urgency
+        from acidbase_lib.reading.priority.urgency import read_urgency
 
         return read_urgency(self)
 

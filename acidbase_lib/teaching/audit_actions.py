@@ -4,7 +4,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from acidbase_lib.reading.scene import Option, SceneError
+from acidbase_lib.reading.priority.scene import Option, SceneError
 
 from .audit_numbers import tidy
 

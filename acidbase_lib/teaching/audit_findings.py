@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any, Final, Literal
 
 from acidbase_lib.physiology.references import FROM_MEMORY, Reference
-from acidbase_lib.reading.priority_sources import PRIORITY_SOURCES
+from acidbase_lib.reading.priority.sources import PRIORITY_SOURCES
 
 from .handwritten import Broken
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import Final
 
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.priority import FirstAction, first_action
-from acidbase_lib.reading.priority_rules import below_target
-from acidbase_lib.reading.scene import Option, Scene, SceneError
+from acidbase_lib.reading.priority.first_action import FirstAction, first_action
+from acidbase_lib.reading.priority.rules import below_target
+from acidbase_lib.reading.priority.scene import Option, Scene, SceneError
 
 from .audit_actions import act_of, has_dose, is_unprescribed_drug
 from .audit_asked import Asked

@@ -4,7 +4,7 @@ from __future__ import annotations
 import re
 from typing import Any, Final
 
-from acidbase_lib.reading.scene import Scene
+from acidbase_lib.reading.priority.scene import Scene
 
 from .audit_numbers import tidy
 from .audit_sample import Numbers

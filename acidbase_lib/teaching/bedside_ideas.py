@@ -6,7 +6,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 if TYPE_CHECKING:
-    from acidbase_lib.reading.scene import Option, Scene
+    from acidbase_lib.reading.priority.scene import Option, Scene
 
 Choose: TypeAlias = "Callable[[Scene, Sequence[Option]], Option | None]"
 
@@ -16,7 +16,7 @@ _DOING: Final = ("drug", "oxygen up", "ventilatory support", "oxygen titrated", 
 
 def sound_choice(scene: Scene, options: Sequence[Option]) -> Option | None:
     """The library's own choice; None where the author must decide."""
-    from acidbase_lib.reading.priority import first_action  # only scenes pay for it
+    from acidbase_lib.reading.priority.first_action import first_action  # only scenes pay for it
 
     return first_action(scene, options).best
 

@@ -18,7 +18,7 @@ from .early_warning_ideas import SCORES
 from .misreadings import PROGRAMS, Program
 
 if TYPE_CHECKING:
-    from acidbase_lib.reading.scene import Option, Scene
+    from acidbase_lib.reading.priority.scene import Option, Scene
 
     from .causes import Cause
 

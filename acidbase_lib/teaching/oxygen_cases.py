@@ -11,7 +11,7 @@ from typing import Any, Final
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.scene import Scene
+from acidbase_lib.reading.priority.scene import Scene
 
 from .case_wishes import WishError
 from .cases import Case, draw_case

@@ -11,8 +11,8 @@ from typing import Any, Final
 
 import traitlets
 
-from acidbase_lib.reading.priority import FirstAction, first_action
-from acidbase_lib.reading.scene import Option, Scene
+from acidbase_lib.reading.priority.first_action import FirstAction, first_action
+from acidbase_lib.reading.priority.scene import Option, Scene
 
 from .content import content_text
 from .draw import Draw

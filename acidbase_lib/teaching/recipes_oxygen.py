@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from acidbase_lib.reading.scene import Option, Scene
+from acidbase_lib.reading.priority.scene import Option, Scene
 
 from .cases import Case
 from .draw import Draw
@@ -273,7 +273,7 @@ def _history(case: Case) -> str:
 
 
 def _target_because(scene: Scene) -> tuple[str, ...]:
-    from acidbase_lib.reading.priority import first_action
+    from acidbase_lib.reading.priority.first_action import first_action
 
     low, high = scene.target
     risk = ("This history carries a risk of hypercapnic failure." if scene.co2_risk else

@@ -11,8 +11,8 @@ import pytest
 from lessons import SOLUTIONS
 
 from acidbase_lib.classroom.forms import authored_keys
-from acidbase_lib.reading.priority import first_action
-from acidbase_lib.reading.scene import Option, Scene
+from acidbase_lib.reading.priority.first_action import first_action
+from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.authored import with_key
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
 from acidbase_lib.teaching.questions import load_plan, unit_ids

@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading import scene as words
-from acidbase_lib.reading.priority import CAUTION, first_action
-from acidbase_lib.reading.priority_rules import RULES
-from acidbase_lib.reading.priority_sources import PRIORITY_SOURCES
-from acidbase_lib.reading.scene import Option, Scene, SceneError
+from acidbase_lib.reading.priority.first_action import CAUTION, first_action
+from acidbase_lib.reading.priority.first_action import scene as words
+from acidbase_lib.reading.priority.rules import RULES
+from acidbase_lib.reading.priority.scene import Option, Scene, SceneError
+from acidbase_lib.reading.priority.sources import PRIORITY_SOURCES
 
 SCENES = tomllib.loads(Path(__file__).with_name("scenes.toml").read_text(encoding="utf-8"))["scene"]
 

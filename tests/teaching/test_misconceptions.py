@@ -10,8 +10,8 @@ import pytest
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.reading.ranges import LabSettings, Range
-from acidbase_lib.reading.scene import Option, Scene
 from acidbase_lib.teaching.bedside_ideas import CHOICES
 from acidbase_lib.teaching.cases import draw_case
 from acidbase_lib.teaching.cause_ideas import RECALLS

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import pytest
 
-from acidbase_lib.reading.priority import first_action
+from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.teaching.draw import Draw
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
 from acidbase_lib.teaching.practice_scene import (

@@ -9,7 +9,7 @@ from acidbase_lib.reading.wording import CAUTION, label_of, number, sentence_cas
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.interpretation import Interpretation
-    from acidbase_lib.reading.urgency import CriticalValue
+    from acidbase_lib.reading.priority.urgency import CriticalValue
 
 BLANK = "____"
 _MORE = ("pao2", "sao2", "sodium", "potassium", "chloride", "lactate", "glucose", "albumin",

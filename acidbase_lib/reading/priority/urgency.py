@@ -4,15 +4,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from .blood_gas import BloodGas
-from .disorders import RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS
-from .ranges import LabSettings, Range
-from .wording import CAUTION, label_of, number, with_unit
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.disorders import RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS
+from acidbase_lib.reading.ranges import LabSettings, Range
+from acidbase_lib.reading.wording import CAUTION, label_of, number, with_unit
 
 if TYPE_CHECKING:
+    from acidbase_lib.reading.interpretation import Interpretation
     from acidbase_lib.reading.telling.report_draft import ReportDraft
-
-    from .interpretation import Interpretation
 
 Level = Literal["critical", "urgent", "no critical value"]
 

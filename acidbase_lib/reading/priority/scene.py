@@ -12,7 +12,7 @@ from acidbase_lib.physiology.quantities import require
 from .scene_checks import contradictions
 
 if TYPE_CHECKING:
-    from .blood_gas import BloodGas
+    from acidbase_lib.reading.blood_gas import BloodGas
 
 AIRWAY: Final = ("open", "at risk", "blocked")
 EFFORT: Final = ("easy", "labored", "tiring", "shallow", "deep", "none")
@@ -151,7 +151,7 @@ class Scene:
             _known("scene", name, known)
         values = dict(words)
         if isinstance(values.get("gas"), Mapping):
-            from .blood_gas import BloodGas
+            from acidbase_lib.reading.blood_gas import BloodGas
 
             values["gas"] = BloodGas(**values["gas"])
         return cls(**values)

@@ -6,8 +6,7 @@ from types import MappingProxyType
 from typing import Final
 
 from acidbase_lib.physiology.references import Reference
-
-from .sources import SOURCES
+from acidbase_lib.reading.sources import SOURCES
 
 #: The sources of the rules, and all others a reading may cite.
 PRIORITY_SOURCES: Final[Mapping[str, Reference]] = MappingProxyType({

@@ -5,16 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from .priority_rules import (
-    RULES,
-    Rule,
-    below_target,
-    critical_illness,
-    tiring,
-    too_little_breathing,
-)
-from .priority_sources import PRIORITY_SOURCES
+from .rules import RULES, Rule, below_target, critical_illness, tiring, too_little_breathing
 from .scene import LOOKS, Option, Scene, SceneError
+from .sources import PRIORITY_SOURCES
 
 CAUTION: Final = "For teaching, not for care; local protocol and licensed practice decide."
 
