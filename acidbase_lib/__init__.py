@@ -12,7 +12,7 @@ _HOMES = {
     "interpret": "reading.interpretation",
     "direction_rule": "reading.direction",
     "strike_out": "reading.strike_out",
-    "interpret_table": "reading.tables",
+    "interpret_table": "reading.tables.interpret_table",
     "first_action": "reading.priority.first_action",
     "open_unit": "teaching.unit",
     "explore_direction": "teaching.explorers",

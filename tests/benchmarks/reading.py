@@ -20,7 +20,7 @@ import pandas as pd
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.tables import interpret_table
+from acidbase_lib.reading.tables.interpret_table import interpret_table
 
 GASES_A_SECOND = 10_000
 TIMES_FASTER = 100

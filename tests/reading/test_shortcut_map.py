@@ -14,13 +14,13 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import LabSettings
-from acidbase_lib.reading.shortcut_map import (
+from acidbase_lib.reading.tables.columns import TableError
+from acidbase_lib.reading.tables.shortcut_map import (
     VERDICTS,
     shortcut_counts,
     shortcut_plane,
     shortcut_verdicts,
 )
-from acidbase_lib.reading.table_columns import TableError
 
 REAL = Path(__file__).parents[1] / "published" / "real_gases.csv"
 

@@ -14,14 +14,14 @@ import pytest
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading import table_rules
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings, Range
 from acidbase_lib.reading.rules import CHOICES, COMPENSATION
-from acidbase_lib.reading.table_columns import CODED, INPUTS, NUMERIC, TableError
-from acidbase_lib.reading.tables import interpret_table
+from acidbase_lib.reading.tables.columns import CODED, INPUTS, NUMERIC, TableError
+from acidbase_lib.reading.tables.interpret_table import interpret_table
+from acidbase_lib.reading.tables.interpret_table import rules as table_rules
 
 REAL = Path(__file__).parents[1] / "published" / "real_gases.csv"
 

@@ -10,9 +10,9 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
+from acidbase_lib.reading.blood_gas import SPECIMENS, BloodGas
 
-from . import table_words as words
-from .blood_gas import SPECIMENS, BloodGas
+from . import words as words
 
 #: What a table may give, by the names of BloodGas; the rest of its columns are left alone.
 NUMBERS: Final = tuple(row.name for row in fields(BloodGas) if row.init and row.name in QUANTITIES)

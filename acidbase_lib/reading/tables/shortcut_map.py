@@ -8,11 +8,16 @@ import numpy as np
 import pandas as pd
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
+from acidbase_lib.reading.disorders import (
+    AS_EXPECTED,
+    METABOLIC_ACIDOSIS,
+    METABOLIC_ALKALOSIS,
+    PARTS,
+)
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
-from .disorders import AS_EXPECTED, METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS, PARTS
-from .ranges import DEFAULT_SETTINGS, LabSettings
-from .table_columns import TableError
-from .tables import interpret_table
+from .columns import TableError
+from .interpret_table import interpret_table
 
 Against = Literal["label", "processes"]
 AGREES, SILENT, MISSES, WRONG, NOTHING_THERE = VERDICTS = (

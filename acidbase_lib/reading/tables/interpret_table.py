@@ -11,12 +11,12 @@ import pandas as pd
 from acidbase_lib.physiology.delta import ALSO_ALKALOSIS, DELTA_BANDS, HIGH_GAP_ONLY
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.physiology.quantities import QUANTITIES
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
 
-from . import table_words as words
-from .ranges import DEFAULT_SETTINGS, LabSettings, Range
-from .table_columns import CODED, NUMERIC, Given, TableError, check_names, sentences_of
-from .table_rules import BANDS
-from .table_words import MAC, MALK, NOTHING, RAC, RALK, pair
+from . import words as words
+from .columns import CODED, NUMERIC, Given, TableError, check_names, sentences_of
+from .rules import BANDS
+from .words import MAC, MALK, NOTHING, RAC, RALK, pair
 
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 ROWS_AT_ONCE: Final = 32_768  # what fits the processor's own memory

@@ -6,10 +6,18 @@ from itertools import product
 from typing import Final
 
 from acidbase_lib.physiology.delta import DELTA_BANDS, HIGH_GAP_ONLY
-
-from .direction import direction_rule
-from .disorders import AS_EXPECTED, CANNOT_TELL, DISORDERS, LESS, MORE, PhState, Side, State
-from .nursing_label import nursing_label, pushes
+from acidbase_lib.reading.direction import direction_rule
+from acidbase_lib.reading.disorders import (
+    AS_EXPECTED,
+    CANNOT_TELL,
+    DISORDERS,
+    LESS,
+    MORE,
+    PhState,
+    Side,
+    State,
+)
+from acidbase_lib.reading.nursing_label import nursing_label, pushes
 
 STATES: Final[tuple[State, ...]] = ("low", "normal", "high")
 PH_STATES: Final[tuple[PhState, ...]] = ("acidemia", "normal", "alkalemia")
