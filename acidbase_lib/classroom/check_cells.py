@@ -11,7 +11,7 @@ from threading import Lock
 from types import CodeType
 from typing import Any
 
-from acidbase_lib.teaching.exercises import Mark
+from acidbase_lib.teaching.questions.exercise import Mark
 from acidbase_lib.teaching.unit import Unit
 
 from .editions import stand_by

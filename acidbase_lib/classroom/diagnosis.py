@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from math import exp, log
 
-from acidbase_lib.teaching.exercises import Exercise, Mark
-from acidbase_lib.teaching.fields import Field, Value
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark
+from acidbase_lib.teaching.questions.fields import Field, Value
 
 from .diagnosis_fit import Fit
 from .diagnosis_fit import same as same  # part of what this module offers

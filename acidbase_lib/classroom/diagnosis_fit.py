@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from math import lgamma, log
 from typing import TYPE_CHECKING
 
-from acidbase_lib.teaching.fields import Value
+from acidbase_lib.teaching.questions.fields import Value
 
 if TYPE_CHECKING:
     from .diagnosis import Observation, State

@@ -7,7 +7,7 @@ from functools import lru_cache
 from math import exp, lgamma, log
 from typing import TYPE_CHECKING
 
-from acidbase_lib.teaching.fields import Value
+from acidbase_lib.teaching.questions.fields import Value
 
 from .diagnosis_fit import same
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
-from acidbase_lib.teaching.chart import parse_chart
-from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.questions.answer_text import parse_chart
+from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.unit import Unit
 
 from .answers import cell_id_of, cells_of, grade_id_of, text_of

@@ -9,7 +9,7 @@ from pathlib import Path
 from textwrap import fill, indent
 from typing import Any
 
-from acidbase_lib.teaching.exercises import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 from acidbase_lib.teaching.theme import page
 
 from .grade_file import write_whole

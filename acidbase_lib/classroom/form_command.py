@@ -14,9 +14,9 @@ import textwrap
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.teaching.authored import with_key
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
-from acidbase_lib.teaching.questions import load_plan
+from acidbase_lib.teaching.questions.authored_key import with_key
+from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.recipes import PICKS, candidates
 from acidbase_lib.teaching.sitting import NONE, Separation, choose_sitting, separation
 from acidbase_lib.teaching.unit import Unit, open_unit

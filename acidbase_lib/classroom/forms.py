@@ -10,10 +10,10 @@ from typing import Any
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
-from acidbase_lib.teaching.authored import Suggests
-from acidbase_lib.teaching.chart import write_chart
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.questions import UnitError
+from acidbase_lib.teaching.questions.answer_text import write_chart
+from acidbase_lib.teaching.questions.authored_key import Suggests
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import Unit
 
 Notebook = Any

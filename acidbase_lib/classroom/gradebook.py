@@ -10,7 +10,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from acidbase_lib.teaching.exercises import Mark
+from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
 from .repair import Repair

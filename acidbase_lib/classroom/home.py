@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.teaching.chart import write_chart
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.questions import UnitError
+from acidbase_lib.teaching.questions.answer_text import write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 from .answers import (

@@ -14,7 +14,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.teaching.exercises import Mark
+from acidbase_lib.teaching.questions.exercise import Mark
 
 from .answers import LIMITS, FileLimits, UnreadableNotebookError, read_file
 from .check_cells import marker_for

@@ -63,7 +63,7 @@ def model_answers(unit: Any, notebook: Any) -> dict[str, str]:
 
     A model answer tells of one patient: it is left out of a form in which another one is asked of.
     """
-    from acidbase_lib.teaching.chart import parse_chart
+    from acidbase_lib.teaching.questions.answer_text import parse_chart
 
     from .forms import grade_id
 

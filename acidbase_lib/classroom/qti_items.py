@@ -4,9 +4,9 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Mapping
 
-from acidbase_lib.teaching.exercises import RULES_IN_WORDS, Exercise, shown
-from acidbase_lib.teaching.fields import Field, Value
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, shown
+from acidbase_lib.teaching.questions.fields import Field, Value
 from acidbase_lib.teaching.theme import CAUTION
 
 from .phrases import number_of

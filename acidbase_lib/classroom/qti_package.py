@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit
 

@@ -9,8 +9,8 @@ from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
 
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.fields import Field, Value
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.fields import Field, Value
 
 from .qti_xml import make, number
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
-from acidbase_lib.teaching.exercises import Mark
+from acidbase_lib.teaching.questions.exercise import Mark
 from acidbase_lib.teaching.unit import MARK_MIME
 
 from .answers import LIMITS, FileLimits, UnreadableNotebookError, parse_notebook, read_file

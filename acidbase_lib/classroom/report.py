@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.questions.exercise import Exercise
 
 from .diagnosis import (
     DEFAULT_ASSUMPTIONS,

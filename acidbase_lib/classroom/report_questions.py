@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from acidbase_lib.teaching.exercises import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 
 from . import items
 from .phrases import number_of

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from acidbase_lib.teaching.exercises import Mark
+from acidbase_lib.teaching.questions.exercise import Mark
 
 if TYPE_CHECKING:
     from .marking import LearnerMarks, MarkedNotebook

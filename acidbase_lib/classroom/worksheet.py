@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from types import MappingProxyType
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
-from acidbase_lib.teaching.exercises import Exercise, shown
-from acidbase_lib.teaching.fields import Field
+from acidbase_lib.teaching.questions.exercise import Exercise, shown
+from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.theme import CAUTION, Html, escape, page, table
 from acidbase_lib.teaching.unit import Unit
 

@@ -7,12 +7,12 @@ from typing import Final, Literal
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.disorders import Label, read_label
+from acidbase_lib.teaching.questions.spelling import spell_out
 
 from .audit_claims import Claim, claims_in, claims_of, named_in
 from .audit_numbers import tidy
 from .audit_sample import Sample, numbers_of
 from .handwritten import WrittenQuestion
-from .words import spell_out
 
 Kind = Literal["label", "which gas", "number", "state", "statement", "which value", "what first",
                "other"]

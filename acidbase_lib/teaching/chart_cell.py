@@ -6,15 +6,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any, Protocol
 
-from .chart import ChartAnswer, show_value
-from .fields import Field
+from acidbase_lib.teaching.questions.answer_text import ChartAnswer, show_value
+from acidbase_lib.teaching.questions.fields import Field
+from acidbase_lib.teaching.questions.spelling import fold
+
 from .front_end import cell_of, has_reader, request_of
 from .theme import mark
-from .words import fold
 
 if TYPE_CHECKING:
+    from acidbase_lib.teaching.questions.exercise import Exercise
+
     from .chart_form import ChartForm
-    from .exercises import Exercise
 
 _UNITS = {"mmHg": ("mmHg", "kPa")}
 

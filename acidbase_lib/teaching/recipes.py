@@ -4,9 +4,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan
+
 from .draw import Draw
-from .exercises import Exercise
-from .questions import Question, UnitError, UnitPlan
 from .recipes_beyond import (
     only_the_gap_speaks,
     say_why,

@@ -6,15 +6,15 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
+from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
 from .cases import Case
 from .draw import Draw
-from .exercises import Answers, Exercise, Kind
-from .fields import STANDARD_FIELDS, Choice, Field, lettered
 from .misconceptions import MISCONCEPTIONS, SOUND, Beliefs, Reader
 from .oxygen_cases import OxygenCase, draw_oxygen_case
 from .patient_text import gas_line
-from .questions import Question, UnitError
 from .readers import belief
 from .recipe_parts import kept, make_exercise
 from .words_oxygen import first_oxygen_slip, oxygen_because, oxygen_steps

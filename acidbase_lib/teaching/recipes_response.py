@@ -7,12 +7,12 @@ from dataclasses import replace
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, MORE
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
 from .draw import Draw
-from .exercises import Answers, Exercise
-from .fields import STANDARD_FIELDS, Choice, Field
 from .misconceptions import MISCONCEPTIONS, SOUND, Reader
-from .questions import Question, UnitError
 from .readers import direction
 from .readers_response import (
     compensation_steps,

@@ -6,12 +6,12 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Answers, Exercise, Kind
+from acidbase_lib.teaching.questions.fields import Choice, Field
+from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
 from .draw import Draw
 from .early_warning_ideas import SCORES, Observations, score
-from .exercises import RULES_IN_WORDS, Answers, Exercise, Kind
-from .fields import Choice, Field
-from .questions import Question, UnitError
 from .scene_text import draw_person, filled
 
 #: The six steps of clinical judgment, as the licensing examination names them (Dickison 2019).

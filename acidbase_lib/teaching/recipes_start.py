@@ -6,14 +6,14 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise
+from acidbase_lib.teaching.questions.fields import Field, lettered
+from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
 from .cases import Case
 from .draw import Draw
-from .exercises import RULES_IN_WORDS, Exercise
-from .fields import Field, lettered
 from .misconceptions import MISCONCEPTIONS, SOUND, Reader
 from .patient_text import gas_table
-from .questions import Question, UnitError
 from .readers import disorder_of, label_of
 from .recipe_parts import capital, letter, make_exercise
 from .recipes_many_patients import order_by_ph

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from .exercises import Exercise
-from .fields import Value
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.fields import Value
 
 NONE = "none"  # a learner who holds no wrong idea
 SLIP = 0.1  # how often a learner writes something else than they believe

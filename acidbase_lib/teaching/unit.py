@@ -7,10 +7,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from .authored import Suggests, with_key
-from .chart import ChartAnswer, parse_chart
-from .exercises import Exercise, Mark, mark, shown
-from .questions import UnitError, UnitPlan, load_plan
+from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
+from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
+from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan
+
 from .recipes import cook
 
 if TYPE_CHECKING:

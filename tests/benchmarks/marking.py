@@ -35,7 +35,7 @@ from ten_questions import QUESTIONS, UNIT, instructors_notebook, open_ten  # noq
 from acidbase_lib.classroom.class_pages import results_of, write_class_pages  # noqa: E402
 from acidbase_lib.classroom.marking import mark_class  # noqa: E402
 from acidbase_lib.classroom.source import AssignmentSource  # noqa: E402
-from acidbase_lib.teaching.chart import write_chart  # noqa: E402
+from acidbase_lib.teaching.questions.answer_text import write_chart  # noqa: E402
 
 
 def school(root: Path, text: Notebook, size: int) -> Path:

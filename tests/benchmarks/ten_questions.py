@@ -6,8 +6,8 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
-from acidbase_lib.teaching.chart import write_chart
-from acidbase_lib.teaching.questions import load_plan
+from acidbase_lib.teaching.questions.answer_text import write_chart
+from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.unit import Unit, _shell
 
 UNIT = "02_primary_disorder"

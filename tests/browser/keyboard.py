@@ -10,7 +10,7 @@ from notebooks import PANEL
 from playwright.sync_api import expect
 from walking import kept
 
-from acidbase_lib.teaching.exercises import Exercise
+from acidbase_lib.teaching.questions.exercise import Exercise
 
 
 def active_cell(page: Any) -> int:

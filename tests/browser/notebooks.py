@@ -10,7 +10,7 @@ from typing import Any
 
 from small_unit import EXERCISES, SmallUnit
 
-from acidbase_lib.teaching.chart import write_chart
+from acidbase_lib.teaching.questions.answer_text import write_chart
 
 APP = "window.jupyterapp ?? window.jupyterlab"
 #: The notebook's panel, in JupyterLab and in Notebook 7 alike.

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from acidbase_lib.teaching.chart import ChartAnswer, parse_chart
-from acidbase_lib.teaching.exercises import Exercise, Mark, mark
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field, lettered
+from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 
 _SIGNS = ("drowsiness", "tingling fingers", "flushed skin", "muscle cramps")
 _STEPS = ("look at the pH", "look at the PaCO2", "look at the bicarbonate", "name the disorder")

@@ -40,8 +40,8 @@ from walking import (
 
 from acidbase_lib.classroom.home import mark_own_notebook
 from acidbase_lib.classroom.reading_lane import mark_notebook
-from acidbase_lib.teaching.chart import parse_chart
-from acidbase_lib.teaching.questions import unit_ids
+from acidbase_lib.teaching.questions.answer_text import parse_chart
+from acidbase_lib.teaching.questions.question_file import unit_ids
 
 TROUBLE = '[data-mime-type*="stderr"], [data-mime-type*="error"]'
 

@@ -30,7 +30,7 @@ from acidbase_lib.classroom.home import mark_own_notebook
 from acidbase_lib.classroom.site import build_site, size_of
 from acidbase_lib.classroom.site_tools import find_tools, wanted_version
 from acidbase_lib.classroom.study import course_folder, units
-from acidbase_lib.teaching.chart import write_chart
+from acidbase_lib.teaching.questions.answer_text import write_chart
 
 UNIT = "02_primary_disorder"
 PATH = f"{UNIT}/{UNIT}.ipynb"

@@ -14,9 +14,9 @@ from notebooks import PANEL, form, open_notebook, run_all, show_cell, type_sourc
 from playwright.sync_api import expect
 
 from acidbase_lib.classroom.forms import opening_of
-from acidbase_lib.teaching.chart import parse_chart, write_chart
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.questions import unit_ids
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.question_file import unit_ids
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 ROOT = Path(__file__).parents[2]

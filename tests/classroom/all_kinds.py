@@ -6,8 +6,8 @@ from types import MappingProxyType
 from every_kind import EXERCISES as SMALL
 from every_kind import SmallUnit
 
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.unit import _shell
 
 _STATES = tuple(Choice(word) for word in ("low", "normal", "high"))

@@ -3,9 +3,9 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field, lettered
-from acidbase_lib.teaching.questions import UnitPlan
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
+from acidbase_lib.teaching.questions.question_file import UnitPlan
 from acidbase_lib.teaching.unit import Unit, open_unit  # noqa: F401
 
 _SIGNS = ("drowsiness", "tingling fingers", "flushed skin", "muscle cramps")

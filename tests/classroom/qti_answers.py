@@ -10,10 +10,10 @@ from types import MappingProxyType
 import nbformat
 
 from acidbase_lib.classroom.forms import know_keys
-from acidbase_lib.teaching.chart import ChartAnswer
-from acidbase_lib.teaching.exercises import Exercise, Mark, mark
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field, Value, lettered
-from acidbase_lib.teaching.questions import UnitPlan
+from acidbase_lib.teaching.questions.answer_text import ChartAnswer
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, Value, lettered
+from acidbase_lib.teaching.questions.question_file import UnitPlan
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 SOLUTIONS = Path(__file__).parents[2] / "solutions"

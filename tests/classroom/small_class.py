@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from acidbase_lib.classroom.results import MARKED, NOT_MARKED, REPAIRED, Result
-from acidbase_lib.teaching.chart import parse_chart, write_chart
-from acidbase_lib.teaching.exercises import Exercise, Mark, mark
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Value
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Value
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from lanes import auto_scores, by_nbgrader, by_reading
 
 from acidbase_lib.classroom.marking import mark_class
 from acidbase_lib.classroom.source import AssignmentSource
-from acidbase_lib.teaching.exercises import Kind
+from acidbase_lib.teaching.questions.exercise import Kind
 
 Expected = dict[str, dict[str, float | None]]
 

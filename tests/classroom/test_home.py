@@ -11,7 +11,7 @@ import pytest
 
 from acidbase_lib import open_unit
 from acidbase_lib.classroom.home import mark_own_notebook
-from acidbase_lib.teaching.chart import write_chart
+from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.unit import Unit
 
 SETUP = 'from acidbase_lib import open_unit\nunit = open_unit("02_primary_disorder", form=3)'

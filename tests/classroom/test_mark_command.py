@@ -8,7 +8,7 @@ import pytest
 from acidbase_lib.classroom.command import main
 from acidbase_lib.classroom.feedback import ASK_FIRST
 from acidbase_lib.classroom.learners import InventedLearner, submission
-from acidbase_lib.teaching.chart import write_chart
+from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.unit import open_unit
 
 UNIT = open_unit("02_primary_disorder", form=1)

@@ -23,7 +23,7 @@ from acidbase_lib.classroom.qti_package import INVENTED, READ_ME, Quiz, QuizErro
 from acidbase_lib.classroom.qti_prose import xhtml
 from acidbase_lib.classroom.qti_scoring import asked_of, why_not
 from acidbase_lib.classroom.qti_xml import NAMESPACE, VERSIONS
-from acidbase_lib.teaching.questions import unit_ids
+from acidbase_lib.teaching.questions.question_file import unit_ids
 from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit
 

@@ -204,7 +204,7 @@ def test_a_prompt_that_the_learner_wrote_into_is_the_same_question(tmp_path: Pat
 def test_another_form_of_the_unit_is_noticed(tmp_path: Path) -> None:
     """A learner who hands in form 9 for form 1 gets no zero, but is told of."""
     from acidbase_lib import open_unit
-    from acidbase_lib.teaching.chart import write_chart
+    from acidbase_lib.teaching.questions.answer_text import write_chart
 
     other, nb = open_unit(UNIT, form=9), notebook(RELEASED)
     for cell in nb["cells"]:

@@ -3,11 +3,11 @@ from __future__ import annotations
 
 import pytest
 
-from acidbase_lib.teaching.authored import with_key
-from acidbase_lib.teaching.chart import parse_chart
-from acidbase_lib.teaching.exercises import Exercise, mark
-from acidbase_lib.teaching.fields import Choice, Field
-from acidbase_lib.teaching.questions import UnitError
+from acidbase_lib.teaching.questions.answer_text import parse_chart
+from acidbase_lib.teaching.questions.authored_key import with_key
+from acidbase_lib.teaching.questions.exercise import Exercise, mark
+from acidbase_lib.teaching.questions.fields import Choice, Field
+from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import open_unit
 
 

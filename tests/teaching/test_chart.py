@@ -5,8 +5,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acidbase_lib.teaching.chart import LONGEST, parse_chart, read_chart, write_chart
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field, lettered
+from acidbase_lib.teaching.questions.answer_text import (
+    LONGEST,
+    parse_chart,
+    read_chart,
+    write_chart,
+)
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 
 PARTS = tuple(STANDARD_FIELDS[name] for name in ("pH", "bicarbonate", "disorder", "compensation"))
 LETTERS = Field("answer", "many", lettered(["pH 7.20", "pH 7.30", "pH 7.50", "pH 7.60"]))

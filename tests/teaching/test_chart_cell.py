@@ -14,10 +14,10 @@ from IPython.core.history import HistoryManager
 from IPython.core.interactiveshell import InteractiveShell
 from IPython.utils.capture import capture_output
 
-from acidbase_lib.teaching.chart import parse_chart
 from acidbase_lib.teaching.chart_cell import register, summary
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.answer_text import parse_chart
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["disorder"])
 EXERCISE = Exercise("q2-3", "several parts", 2.0, "Read this gas.", FIELDS,

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acidbase_lib.teaching.chart import parse_chart
-from acidbase_lib.teaching.exercises import Exercise, Kind, Mark, mark, shown
-from acidbase_lib.teaching.fields import STANDARD_FIELDS, Choice, Field, Value, lettered
+from acidbase_lib.teaching.questions.answer_text import parse_chart
+from acidbase_lib.teaching.questions.exercise import Exercise, Kind, Mark, mark, shown
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, Value, lettered
 
 SIX = Field("answer", "many", lettered(["a", "b", "c", "d", "e", "f"]))
 STEPS = Field("order", "order", tuple(Choice(word) for word in ("one", "two", "three", "four")))

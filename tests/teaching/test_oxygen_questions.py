@@ -13,7 +13,7 @@ from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.oxygen_cases import SPANS, draw_oxygen_case, stories
 from acidbase_lib.teaching.practice import Run
 from acidbase_lib.teaching.practice_topics import TOPICS
-from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes import cook, cook_one
 
 FORMS = range(1, 9)

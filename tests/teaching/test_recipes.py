@@ -5,10 +5,16 @@ from collections import Counter
 
 import pytest
 
-from acidbase_lib.teaching.chart import parse_chart, write_chart
-from acidbase_lib.teaching.exercises import Exercise, mark
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
-from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan, sitting_ids, unit_ids
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise, mark
+from acidbase_lib.teaching.questions.question_file import (
+    UnitError,
+    load_plan,
+    read_plan,
+    sitting_ids,
+    unit_ids,
+)
 from acidbase_lib.teaching.recipes import RECIPES, candidates, cook
 
 UNITS = (*unit_ids(), *sitting_ids())

@@ -7,9 +7,9 @@ import pytest
 
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.draw import Draw
-from acidbase_lib.teaching.exercises import Exercise, mark
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
-from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan
+from acidbase_lib.teaching.questions.exercise import Exercise, mark
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipe_parts import one_case
 from acidbase_lib.teaching.recipes import candidates, cook
 from acidbase_lib.teaching.recipes_chart import CHART_FIELDS, charted
@@ -60,7 +60,7 @@ def test_the_reasons_come_step_by_step() -> None:
 
 
 def test_a_blank_chart_earns_nothing() -> None:
-    from acidbase_lib.teaching.chart import parse_chart
+    from acidbase_lib.teaching.questions.answer_text import parse_chart
 
     exercise = charts(1)[0]
     assert mark(exercise, parse_chart("", exercise.fields)).points == 0.0

@@ -6,9 +6,9 @@ import re
 import pytest
 
 from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion
-from acidbase_lib.teaching.chart import parse_chart, write_chart
-from acidbase_lib.teaching.exercises import Exercise, mark
-from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise, mark
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes import cook
 from acidbase_lib.teaching.recipes_ranges import OTHER_LABS
 

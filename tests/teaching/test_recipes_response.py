@@ -10,13 +10,13 @@ import pytest
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.teaching.chart import parse_chart, write_chart
-from acidbase_lib.teaching.exercises import Exercise, mark
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.misreadings_response import HELPER_IN_RANGE
 from acidbase_lib.teaching.practice import Run
 from acidbase_lib.teaching.practice_topics import TOPICS
-from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise, mark
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes import cook
 
 FORMS = range(1, 13)

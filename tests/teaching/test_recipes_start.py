@@ -4,10 +4,10 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.classroom.diagnosis import diagnose, observe
-from acidbase_lib.teaching.chart import parse_chart, write_chart
-from acidbase_lib.teaching.exercises import Exercise, mark
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
-from acidbase_lib.teaching.questions import UnitError, load_plan, read_plan
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise, mark
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes import cook
 from acidbase_lib.teaching.unit import open_unit
 

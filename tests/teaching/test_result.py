@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import pytest
 
-from acidbase_lib.teaching.chart import write_chart
+from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.result import advice, result_html, result_of, result_text
 from acidbase_lib.teaching.unit import Unit, open_unit
 

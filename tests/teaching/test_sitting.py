@@ -1,8 +1,8 @@
 """Choosing a sitting: every pair of ideas told apart, better than by chance, the same each time."""
 from __future__ import annotations
 
-from acidbase_lib.teaching.exercises import Exercise
-from acidbase_lib.teaching.fields import Field, lettered
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.sitting import NONE, choose_sitting, separates, separation
 
 IDEAS = ("one", "two", "three")

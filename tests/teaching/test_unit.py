@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from acidbase_lib.teaching.chart import write_chart
-from acidbase_lib.teaching.questions import UnitError
+from acidbase_lib.teaching.questions.answer_text import write_chart
+from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import CAUTION, MARK_MIME, Unit, open_unit
 
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
-from .exercises import Answers, Exercise
+from .exercise import Answers, Exercise
 from .fields import Field, Value
-from .questions import UnitError
+from .question_file import UnitError
 
 Suggests = Mapping[str, str | Sequence[str]]
 

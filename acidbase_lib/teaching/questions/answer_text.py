@@ -12,7 +12,7 @@ from types import MappingProxyType
 from acidbase_lib.physiology.units import kpa_to_mmhg
 
 from .fields import Field, Value
-from .words import fold, has_lookalikes, spell_out
+from .spelling import fold, has_lookalikes, spell_out
 
 LONGEST = 20_000  # a chart cell longer than this is not an answer to any question of ours
 LARGEST = 1e6  # no quantity at the bedside is written with more

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from .content import content, content_text
+from acidbase_lib.teaching.content import content, content_text
 
 CANDIDATES = 10  # patients of one question, from which a form is chosen
 

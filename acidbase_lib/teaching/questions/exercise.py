@@ -7,7 +7,7 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Any, Literal
 
-from .chart import ChartAnswer, show_value
+from .answer_text import ChartAnswer, show_value
 from .fields import Field, Value
 
 Kind = Literal["choose one", "several parts", "select all", "put in order", "grid", "number",

@@ -1,0 +1,1 @@
+"""What is asked and the rule that marks it: fields, exercises, question files, typed answers."""
