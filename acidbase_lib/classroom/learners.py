@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from itertools import cycle
 from typing import Any, Literal
 
-from acidbase_lib.teaching.draw import Draw
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, Value
+from acidbase_lib.teaching.seeded_random import Draw
 
 from .answers import ANSWER, grade_id_of
 from .diagnosis import Observation

@@ -14,7 +14,7 @@ from acidbase_lib.reading.disorders import (
 )
 
 if TYPE_CHECKING:
-    from .causes import Cause
+    from acidbase_lib.teaching.patients.causes import Cause
 
 Recall: TypeAlias = "Callable[[Cause], Cause]"
 

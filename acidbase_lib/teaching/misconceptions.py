@@ -19,8 +19,7 @@ from .misreadings import PROGRAMS, Program
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.priority.scene import Option, Scene
-
-    from .causes import Cause
+    from acidbase_lib.teaching.patients.causes import Cause
 
 __all__ = ["MISCONCEPTIONS", "SOUND", "Beliefs", "Misconception", "Reader", "Seen", "Sound"]
 

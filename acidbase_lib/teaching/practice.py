@@ -9,16 +9,16 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.widgets.assets import asset
 
-from .cases import Case
-from .draw import Draw
 from .misconceptions import MISCONCEPTIONS, SOUND
 from .patient_text import more_rows
 from .placed import PlacedWidget
 from .practice_topic import Topic
 from .practice_topics import TOPICS
 from .printed_numbers import THREE, number_text, range_text
+from .seeded_random import Draw
 from .theme import CAUTION, CSS
 
 UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it

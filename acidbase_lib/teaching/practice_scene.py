@@ -13,13 +13,13 @@ import traitlets
 
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.teaching.patients.people import draw_person, filled
 
 from .content import content_text
-from .draw import Draw
 from .misconceptions import MISCONCEPTIONS
 from .placed import PlacedWidget
 from .practice import DOWN, UP, Practice
-from .scene_text import draw_person, filled
+from .seeded_random import Draw
 from .theme import CAUTION
 
 CLINICAL_PRIORITY: Final = "clinical priority"

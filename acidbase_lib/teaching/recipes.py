@@ -7,7 +7,6 @@ from types import MappingProxyType
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan
 
-from .draw import Draw
 from .recipes_beyond import (
     only_the_gap_speaks,
     say_why,
@@ -70,6 +69,7 @@ from .recipes_scene import (
     written_call,
 )
 from .recipes_start import first_thought, what_it_shows
+from .seeded_random import Draw
 
 RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType({
     "name the disorder": name_the_disorder,

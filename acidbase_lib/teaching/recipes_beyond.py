@@ -8,18 +8,18 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.patients.cases import Case, draw_case
+from acidbase_lib.teaching.patients.vignettes import draw_patient, fitting
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .cases import Case, draw_case
-from .draw import Draw
 from .misconceptions import SOUND, Reader
 from .misreadings_response import HELPER_IN_RANGE
 from .patient_text import gas_line
 from .readers import direction, label_of
 from .recipe_parts import kept, make_exercise
-from .vignettes import draw_patient, fitting
+from .seeded_random import Draw
 
 ONE, TWO = "one disorder", "two disorders"
 _BOTH = f"{METABOLIC_ACIDOSIS} and {METABOLIC_ALKALOSIS}"

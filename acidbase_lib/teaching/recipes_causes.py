@@ -7,18 +7,18 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS
+from acidbase_lib.teaching.patients.cases import Case, draw_case
+from acidbase_lib.teaching.patients.causes import Cause, causes
+from acidbase_lib.teaching.patients.vignettes import Patient, Vignette, draw_patient
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .cases import Case, draw_case
-from .causes import Cause, causes
-from .draw import Draw
 from .misconceptions import SOUND, Beliefs, Reader
 from .patient_text import gas_line, gas_table
 from .readers import disorder_of
 from .recipe_parts import kept, make_exercise, placed
-from .vignettes import Patient, Vignette, draw_patient
+from .seeded_random import Draw
 
 _LEVEL = (Choice("low", also=("down", "falls", "lower")),
           Choice("little change", also=("normal", "unchanged", "the same", "no change", "stays")),

@@ -5,7 +5,6 @@ from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .draw import Draw
 from .misconceptions import MISCONCEPTIONS, SOUND, Reader
 from .readers import belief, disorder_of, first_slip, label_of, reading_steps
 from .recipe_parts import (
@@ -18,6 +17,7 @@ from .recipe_parts import (
     placed,
     wrong_labels,
 )
+from .seeded_random import Draw
 
 
 def name_the_disorder(question: Question, draw: Draw, place: int) -> Exercise:

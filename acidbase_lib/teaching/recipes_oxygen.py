@@ -6,17 +6,17 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.teaching.patients.cases import Case
+from acidbase_lib.teaching.patients.oxygen_cases import OxygenCase, draw_oxygen_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .cases import Case
-from .draw import Draw
 from .misconceptions import MISCONCEPTIONS, SOUND, Beliefs, Reader
-from .oxygen_cases import OxygenCase, draw_oxygen_case
 from .patient_text import gas_line
 from .readers import belief
 from .recipe_parts import kept, make_exercise
+from .seeded_random import Draw
 from .words_oxygen import first_oxygen_slip, oxygen_because, oxygen_steps
 
 FAILURE = Field("failure", "one", (

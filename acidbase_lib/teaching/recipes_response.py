@@ -11,7 +11,6 @@ from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .draw import Draw
 from .misconceptions import MISCONCEPTIONS, SOUND, Reader
 from .readers import direction
 from .readers_response import (
@@ -22,6 +21,7 @@ from .readers_response import (
 )
 from .recipe_parts import kept, make_exercise, one_case
 from .recipes_one_patient import choose_the_label, read_in_parts
+from .seeded_random import Draw
 
 EXPECTED_PACO2 = Field("expected PaCO2", "number", unit="mmHg", also=("PaCO2", "expected"))
 RESPONSE = Field("response", "one", (

@@ -12,9 +12,9 @@ from collections import Counter
 from pathlib import Path
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
-from acidbase_lib.teaching.case_wishes import Wish
-from acidbase_lib.teaching.cases import grant
-from acidbase_lib.teaching.plans import PLANS
+from acidbase_lib.teaching.patients.case_types import PLANS
+from acidbase_lib.teaching.patients.cases import grant
+from acidbase_lib.teaching.patients.requests import Wish
 
 ROOT = Path(__file__).parents[2]
 REAL = ROOT / "tests" / "published" / "real_gases.csv"

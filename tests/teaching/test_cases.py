@@ -31,12 +31,17 @@ from acidbase_lib.reading.disorders import (
 )
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings, Range
-from acidbase_lib.teaching.case_wishes import Wish, plans_for
-from acidbase_lib.teaching.cases import WishError, draw_case
-from acidbase_lib.teaching.draw import Draw
-from acidbase_lib.teaching.plans import PLANS, SEVERITY
-from acidbase_lib.teaching.scatter import CLEAR_OF_BAND, KIDNEYS_REACH, NEVER_DRAWN, SURVIVABLE
-from acidbase_lib.teaching.vitals import LEAST_PAO2, SURVIVABLE_SALTS
+from acidbase_lib.teaching.patients.case_types import PLANS, SEVERITY
+from acidbase_lib.teaching.patients.cases import WishError, draw_case
+from acidbase_lib.teaching.patients.draw_numbers import (
+    CLEAR_OF_BAND,
+    KIDNEYS_REACH,
+    NEVER_DRAWN,
+    SURVIVABLE,
+)
+from acidbase_lib.teaching.patients.requests import Wish, plans_for
+from acidbase_lib.teaching.patients.vitals import LEAST_PAO2, SURVIVABLE_SALTS
+from acidbase_lib.teaching.seeded_random import Draw
 
 HERE = Path(__file__).parent
 PUBLISHED = HERE.parent / "published"

@@ -13,14 +13,14 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.reading.ranges import LabSettings, Range
 from acidbase_lib.teaching.bedside_ideas import CHOICES
-from acidbase_lib.teaching.cases import draw_case
 from acidbase_lib.teaching.cause_ideas import RECALLS
-from acidbase_lib.teaching.causes import causes
 from acidbase_lib.teaching.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.misreadings import PROGRAMS
 from acidbase_lib.teaching.misreadings_oxygen import OXYGEN_PROGRAMS
-from acidbase_lib.teaching.plans import PLANS
+from acidbase_lib.teaching.patients.case_types import PLANS
+from acidbase_lib.teaching.patients.cases import draw_case
+from acidbase_lib.teaching.patients.causes import causes
 
 UNITS = {"01_ranges", "02_primary_disorder", "03_compensation", "04_beyond_the_shortcut",
          "05_oxygenation", "06_causes_and_electrolytes", "07_clinical_priority"}

@@ -8,9 +8,9 @@ import pytest
 
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.oxygen import read_oxygen
-from acidbase_lib.teaching.case_wishes import WishError
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
-from acidbase_lib.teaching.oxygen_cases import SPANS, draw_oxygen_case, stories
+from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
+from acidbase_lib.teaching.patients.requests import WishError
 from acidbase_lib.teaching.practice import Run
 from acidbase_lib.teaching.practice_topics import TOPICS
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan

@@ -4,7 +4,6 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.reading.priority.first_action import first_action
-from acidbase_lib.teaching.draw import Draw
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
 from acidbase_lib.teaching.practice_scene import (
     ScenePractice,
@@ -13,6 +12,7 @@ from acidbase_lib.teaching.practice_scene import (
     draw_scene,
     view_of,
 )
+from acidbase_lib.teaching.seeded_random import Draw
 from acidbase_lib.teaching.unit import open_unit
 
 SCENES = [scene for step in _steps() for scene in step["scene"]]

@@ -4,12 +4,12 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.physiology.early_warning import news2
-from acidbase_lib.teaching.draw import Draw
 from acidbase_lib.teaching.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.patients.people import draw_person, filled
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.recipes_scene import SIX_STEPS, what_first
-from acidbase_lib.teaching.scene_text import draw_person, filled
+from acidbase_lib.teaching.seeded_random import Draw
 from acidbase_lib.teaching.unit import open_unit
 
 SEEN = Observations(respiratory_rate=22, spo2=90, systolic_pressure=118, pulse=101,

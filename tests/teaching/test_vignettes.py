@@ -6,9 +6,15 @@ from collections import Counter
 
 import pytest
 
-from acidbase_lib.teaching.draw import Draw
-from acidbase_lib.teaching.plans import PLANS
-from acidbase_lib.teaching.vignettes import ONSETS, Patient, draw_patient, fitting, vignettes
+from acidbase_lib.teaching.patients.case_types import PLANS
+from acidbase_lib.teaching.patients.vignettes import (
+    ONSETS,
+    Patient,
+    draw_patient,
+    fitting,
+    vignettes,
+)
+from acidbase_lib.teaching.seeded_random import Draw
 
 EVERY = [v for group in vignettes().values() for v in group]
 BY_ID = pytest.mark.parametrize("vignette", EVERY, ids=lambda v: v.id)

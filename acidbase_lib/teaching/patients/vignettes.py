@@ -8,8 +8,8 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Final
 
-from .content import content_text
-from .draw import Draw
+from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.seeded_random import Draw
 
 HOSPITAL: Final = "Harbor Lane Hospital"
 FILES: Final = ("vignettes_respiratory.toml", "vignettes_metabolic.toml",

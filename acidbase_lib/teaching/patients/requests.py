@@ -23,8 +23,8 @@ from acidbase_lib.reading.disorders import (
 )
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
-from .plans import PLANS, SEVERITY, Plan, Severity
-from .scatter import Printed, expected_answer
+from .case_types import PLANS, SEVERITY, Plan, Severity
+from .draw_numbers import Printed, expected_answer
 from .vignettes import fitting
 
 DISORDER_WORDS: Final = {

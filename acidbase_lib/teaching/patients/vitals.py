@@ -7,10 +7,10 @@ from typing import Final, NamedTuple
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.ranges import LabSettings, Range
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .draw import Draw
-from .plans import Plan, Severity
-from .scatter import Printed
+from .case_types import Plan, Severity
+from .draw_numbers import Printed
 from .vignettes import Vignette
 
 #: How far along from the mild end to the severe end a sign stands.

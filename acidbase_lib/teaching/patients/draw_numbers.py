@@ -19,9 +19,9 @@ from acidbase_lib.reading.disorders import (
 )
 from acidbase_lib.reading.ranges import LabSettings, Range
 from acidbase_lib.reading.rules import COMPENSATION
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .draw import Draw
-from .plans import SEVERITY, Plan, Severity
+from .case_types import SEVERITY, Plan, Severity
 
 #: One printed step of each value; a case that is not borderline leaves out the last printed value
 #: on either side of a limit, so it lies at least one and a half steps from the cut between them.

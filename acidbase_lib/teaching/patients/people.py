@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
+from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.questions.question_file import UnitError
-
-from .content import content_text
-from .draw import Draw
+from acidbase_lib.teaching.seeded_random import Draw
 
 _HE = {"they": "he", "them": "him", "their": "his"}
 _SHE = {"they": "she", "them": "her", "their": "her"}

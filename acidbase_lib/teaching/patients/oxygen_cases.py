@@ -12,11 +12,11 @@ from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.priority.scene import Scene
+from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .case_wishes import WishError
 from .cases import Case, draw_case
-from .content import content_text
-from .draw import Draw
+from .requests import WishError
 from .vignettes import Vignette, draw_patient
 from .vitals import Oxygen, draw_vitals
 

@@ -9,11 +9,11 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import NORMAL
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .case_wishes import Wish, WishError, plans_for, severities
-from .draw import Draw
-from .plans import Plan, Severity
-from .scatter import Printed, draw_numbers, judged_by, keeps_clear
+from .case_types import Plan, Severity
+from .draw_numbers import Printed, draw_numbers, judged_by, keeps_clear
+from .requests import Wish, WishError, plans_for, severities
 from .vignettes import Patient, draw_patient, fitting
 from .vitals import Vitals, draw_oxygen, draw_salts, draw_vitals
 

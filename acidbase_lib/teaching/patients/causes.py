@@ -10,9 +10,9 @@ from typing import Any, Final
 
 from acidbase_lib.reading.disorders import DISORDERS
 from acidbase_lib.reading.sources import SOURCES
+from acidbase_lib.teaching.content import content_text
 
 from .cause_sources import CAUSE_SOURCES
-from .content import content_text
 
 LEVELS: Final = ("low", "little change", "high")
 

@@ -1,0 +1,1 @@
+"""Invented people whose gas can exist: cases, histories, causes, signs and names."""
