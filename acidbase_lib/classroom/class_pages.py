@@ -132,7 +132,7 @@ def write_class_pages(out: Path, results: Sequence[Result], unit: Any, *,
     step : callable
         Told how far it has come.
     """
-    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     from .feedback import feedback_of, write_feedback
     from .grade_file import write_grade_file

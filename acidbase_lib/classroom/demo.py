@@ -109,7 +109,7 @@ def make_demo(out: Path, size: int = 24, seed: int = 1, step: Step = lambda *_: 
 
 
 def _build(draft: Path, size: int, seed: int, step: Step) -> tuple[str, ...]:
-    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     from .class_pages import results_of, write_class_pages
     from .marking import mark_class
@@ -211,7 +211,7 @@ def agreement(learners: Sequence[InventedLearner], diagnoses: Mapping[str, Any])
 
 
 def _write_notes(draft: Path, learners: Sequence[InventedLearner], notes: Sequence[str]) -> None:
-    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     from .grade_file import write_table, write_whole
 

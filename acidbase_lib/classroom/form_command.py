@@ -14,7 +14,7 @@ import textwrap
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.recipes import PICKS, candidates

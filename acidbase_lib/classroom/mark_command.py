@@ -23,7 +23,7 @@ def run(given: argparse.Namespace) -> int:
     """Mark, print, and write the page if asked."""
     if not given.file.is_file():
         raise CommandError(f"there is no notebook {given.file}")
-    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     from .diagnosis import diagnose, observe
     from .feedback import feedback_of, feedback_text, write_feedback

@@ -4,7 +4,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Mapping
 
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, shown
 from acidbase_lib.teaching.questions.fields import Field, Value
 from acidbase_lib.teaching.theme import CAUTION

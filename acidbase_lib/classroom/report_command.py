@@ -78,7 +78,7 @@ def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = No
     CommandError
         The sitting has no notebook there, or nobody's work has been marked.
     """
-    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     from .class_pages import today
     from .report import class_report

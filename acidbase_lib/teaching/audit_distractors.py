@@ -10,6 +10,7 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import DISORDERS, NORMAL, PARTS, Label, read_label
 from acidbase_lib.reading.interpretation import Interpretation, interpret
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, Beliefs, Misconception
 from acidbase_lib.teaching.questions.spelling import fold
 
 from .audit_asked import Asked, computed, state_asked
@@ -18,7 +19,6 @@ from .audit_findings import LOOK, THOUGHT, Finding
 from .audit_key import stands, wanted_label
 from .audit_meaning import Meaning
 from .handwritten import WrittenOption
-from .misconceptions import MISCONCEPTIONS, Beliefs, Misconception
 
 _AWAY: Final = {"low": -1, "normal": 0, "high": 1}
 _READERS: Final = tuple(one for one in MISCONCEPTIONS.values() if one.program is not None)

@@ -9,10 +9,10 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.widgets.assets import asset
 
-from .misconceptions import MISCONCEPTIONS, SOUND
 from .patient_text import more_rows
 from .placed import PlacedWidget
 from .practice_topic import Topic

@@ -14,11 +14,11 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
 )
+from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case
 
 from .direction_place import direction_steps, place_of
-from .misconceptions import SOUND, Beliefs
 from .practice_topic import Step, Topic
 from .words_oxygen import oxygen_because
 

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.teaching.misconceptions.catalog import Beliefs
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-
-from .misconceptions import Beliefs
 
 Wish = Mapping[str, Any]
 

@@ -14,9 +14,9 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.strike_out import strike_out
+from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
 from .direction_place import direction_steps, place_of
-from .misconceptions import SOUND, Beliefs
 from .practice_oxygen import CAUSES, OXYGEN
 from .practice_response import COMPENSATION, ONE_OR_TWO
 from .practice_topic import Step, Topic, Wish

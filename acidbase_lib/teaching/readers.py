@@ -2,8 +2,7 @@
 from __future__ import annotations
 
 from acidbase_lib.reading.blood_gas import BloodGas
-
-from .misconceptions import Beliefs
+from acidbase_lib.teaching.misconceptions.catalog import Beliefs
 
 # ideas that show only where a PaCO2 is printed
 SEEN_BY_PACO2 = frozenset({"PaCO2 sign reversed", "PaCO2 decides everything", "PaCO2 range wrong",

@@ -5,9 +5,8 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
-
-from .misconceptions import Beliefs, Reader
-from .misreadings_response import HELPER_IN_RANGE
+from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
+from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 
 _NEVER_SOUGHT = "second disorder never looked for"
 _SIDE = {"low": "acidemia", "high": "alkalemia"}

@@ -8,14 +8,14 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
+from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.vignettes import draw_patient, fitting
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .misconceptions import SOUND, Reader
-from .misreadings_response import HELPER_IN_RANGE
 from .patient_text import gas_line
 from .readers import direction, label_of
 from .recipe_parts import kept, make_exercise

@@ -6,13 +6,13 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.patients.oxygen_cases import OxygenCase, draw_oxygen_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .misconceptions import MISCONCEPTIONS, SOUND, Beliefs, Reader
 from .patient_text import gas_line
 from .readers import belief
 from .recipe_parts import kept, make_exercise

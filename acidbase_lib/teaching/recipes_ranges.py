@@ -10,12 +10,12 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.measured import ORIGINS
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .misconceptions import MISCONCEPTIONS, SOUND, Reader
 from .printed_numbers import THREE, number_text, range_text, report_table
 from .readers import belief
 from .recipe_parts import kept, make_exercise, one_case

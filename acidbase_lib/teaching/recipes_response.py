@@ -7,11 +7,11 @@ from dataclasses import replace
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, MORE
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .misconceptions import MISCONCEPTIONS, SOUND, Reader
 from .readers import direction
 from .readers_response import (
     compensation_steps,

@@ -6,12 +6,12 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_person, filled
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .early_warning_ideas import SCORES, Observations, score
 from .seeded_random import Draw
 
 #: The six steps of clinical judgment, as the licensing examination names them (Dickison 2019).

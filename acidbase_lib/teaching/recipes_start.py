@@ -6,12 +6,12 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .misconceptions import MISCONCEPTIONS, SOUND, Reader
 from .patient_text import gas_table
 from .readers import disorder_of, label_of
 from .recipe_parts import capital, letter, make_exercise

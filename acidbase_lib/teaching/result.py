@@ -4,10 +4,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, shown
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 
-from .misconceptions import MISCONCEPTIONS
 from .theme import CAUTION, CSS, escape
 
 LEAST_ANSWERS = 2  # one wrong answer may be a slip

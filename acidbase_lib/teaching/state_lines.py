@@ -4,8 +4,8 @@ from __future__ import annotations
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.misconceptions.catalog import Beliefs
 
-from .misconceptions import Beliefs
 from .printed_numbers import THREE, number_text, range_text
 from .readers import belief
 

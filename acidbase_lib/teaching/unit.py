@@ -183,7 +183,7 @@ def status(answer: ChartAnswer) -> Iterator[str]:
 
 def review_lines(exercise: Exercise, result: Mark) -> list[str]:
     """Say how an answer fared, why, and what a wrong one suggests."""
-    from .misconceptions import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     if result.state == "blank":
         return ["Not answered yet. Answer first; then look here again."]

@@ -4,8 +4,8 @@ from __future__ import annotations
 from acidbase_lib.physiology.oxygen_grades import gradient_limit
 from acidbase_lib.physiology.oxygenation import alveolar_po2, inspired_po2
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
-from .misconceptions import SOUND, Beliefs
 from .readers import disorder_of
 
 _FAILURE = {"none": "no respiratory failure", "type 1": "respiratory failure type 1",

@@ -192,7 +192,7 @@ def thousand() -> None:
     from acidbase_lib.classroom.report import class_report, ideas_asked
     from acidbase_lib.classroom.report_page import write_report
     from acidbase_lib.classroom.results import MARKED, Result
-    from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
     from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
     from acidbase_lib.teaching.questions.exercise import mark
     from acidbase_lib.teaching.unit import open_unit

@@ -16,8 +16,8 @@ from acidbase_lib.reading.disorders import (
     State,
 )
 from acidbase_lib.reading.ranges import Range
-from acidbase_lib.teaching.beliefs import Beliefs
-from acidbase_lib.teaching.misconceptions import SOUND
+from acidbase_lib.teaching.misconceptions.beliefs import Beliefs
+from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 Program = Callable[[BloodGas], Beliefs]
 

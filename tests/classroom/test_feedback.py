@@ -11,7 +11,7 @@ from small_class import CLASS, EXERCISES, MISCONCEPTIONS, answered, result
 from acidbase_lib.classroom.feedback import NOT_RELEASED, feedback_of, feedback_page, feedback_text
 from acidbase_lib.classroom.phrases import card_steps
 from acidbase_lib.classroom.results import MARKED, Result
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
 from acidbase_lib.teaching.theme import CAUTION
 
 

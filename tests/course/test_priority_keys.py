@@ -13,7 +13,7 @@ from lessons import SOLUTIONS
 from acidbase_lib.classroom.forms import authored_keys
 from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan, unit_ids
 from acidbase_lib.teaching.recipes import cook_one

@@ -12,12 +12,12 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.reading.ranges import LabSettings, Range
-from acidbase_lib.teaching.bedside_ideas import CHOICES
-from acidbase_lib.teaching.cause_ideas import RECALLS
-from acidbase_lib.teaching.early_warning_ideas import SCORES, Observations, score
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
-from acidbase_lib.teaching.misreadings import PROGRAMS
-from acidbase_lib.teaching.misreadings_oxygen import OXYGEN_PROGRAMS
+from acidbase_lib.teaching.misconceptions.bedside_ideas import CHOICES
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
+from acidbase_lib.teaching.misconceptions.cause_ideas import RECALLS
+from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
+from acidbase_lib.teaching.misconceptions.misreadings import PROGRAMS
+from acidbase_lib.teaching.misconceptions.misreadings_oxygen import OXYGEN_PROGRAMS
 from acidbase_lib.teaching.patients.case_types import PLANS
 from acidbase_lib.teaching.patients.cases import draw_case
 from acidbase_lib.teaching.patients.causes import causes

@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.practice import Practice, Run, view_of
 from acidbase_lib.teaching.practice_topics import TOPICS
 

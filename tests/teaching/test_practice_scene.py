@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.reading.priority.first_action import first_action
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.practice_scene import (
     ScenePractice,
     SceneRun,

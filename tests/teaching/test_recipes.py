@@ -5,7 +5,7 @@ from collections import Counter
 
 import pytest
 
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.question_file import (

@@ -6,7 +6,7 @@ from collections import Counter
 import pytest
 
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipe_parts import one_case

@@ -10,8 +10,8 @@ import pytest
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS, SOUND
-from acidbase_lib.teaching.misreadings_response import HELPER_IN_RANGE
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
+from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 from acidbase_lib.teaching.practice import Run
 from acidbase_lib.teaching.practice_topics import TOPICS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart

@@ -4,8 +4,8 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.physiology.early_warning import news2
-from acidbase_lib.teaching.early_warning_ideas import SCORES, Observations, score
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_person, filled
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.recipes_scene import SIX_STEPS, what_first

@@ -24,7 +24,7 @@ from acidbase_lib.classroom.report_page import report_page
 from acidbase_lib.classroom.results import Result
 from acidbase_lib.classroom.sandbox import family
 from acidbase_lib.classroom.source import AssignmentSource
-from acidbase_lib.teaching.misconceptions import MISCONCEPTIONS
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.unit import Unit
 
 HONEST = {"a-first": FULL, "m-middle": 0.0, "z-last": FULL}

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Final, Protocol
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.content import content_text
 
 from .bedside_ideas import CHOICES, Choose, sound_choice
 from .beliefs import Beliefs, Seen, see
 from .cause_ideas import RECALLS, Recall
-from .content import content_text
 from .early_warning_ideas import SCORES
 from .misreadings import PROGRAMS, Program
 
