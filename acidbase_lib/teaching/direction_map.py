@@ -7,8 +7,7 @@ from math import log10
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.reading.ranges import LabSettings
-
-from .direction_place import Place
+from acidbase_lib.teaching.explanations.direction import Place
 
 MAP_PH = (7.0, 7.8)
 MAP_PACO2 = (10, 100)

@@ -3,7 +3,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .balance_place import balance
+from acidbase_lib.teaching.explanations.balance import balance
+
 from .explorers import Control, Explorer, Preset
 from .figures import Figure
 from .figures_balance import BALANCE_HCO3, BALANCE_PACO2, balance_figure

@@ -8,10 +8,10 @@ from itertools import count
 import traitlets
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
+from acidbase_lib.teaching.explanations.direction import place
 from acidbase_lib.teaching.widgets.assets import asset
 
 from .direction_map import MAP_PACO2, MAP_PH
-from .direction_place import place
 from .figures import Figure, direction_figure
 from .placed import PlacedWidget
 from .theme import CAUTION, CSS

@@ -4,9 +4,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.explanations.direction import direction_sentence, place
 
 from .direction_map import draw_map
-from .direction_place import direction_sentence, place
 
 
 @dataclass(frozen=True, slots=True)

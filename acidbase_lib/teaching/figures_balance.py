@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from html import escape
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.explanations.balance import Balance, balance, balance_sentence
 
-from .balance_place import Balance, balance, balance_sentence
 from .figures import Figure
 
 BALANCE_PACO2 = (15, 90)

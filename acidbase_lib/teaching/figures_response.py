@@ -6,9 +6,14 @@ from html import escape
 from math import sqrt
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.explanations.response import (
+    LONGEST,
+    Standing,
+    standing,
+    standing_sentence,
+)
 
 from .figures import Figure
-from .response_place import LONGEST, Standing, standing, standing_sentence
 
 RESPONSE_PACO2 = (12, 90)
 RESPONSE_HCO3 = (5, 46)

@@ -9,15 +9,15 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.teaching.explanations.gas_table import more_rows
+from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.widgets.assets import asset
 
-from .patient_text import more_rows
 from .placed import PlacedWidget
 from .practice_topic import Topic
 from .practice_topics import TOPICS
-from .printed_numbers import THREE, number_text, range_text
 from .seeded_random import Draw
 from .theme import CAUTION, CSS
 

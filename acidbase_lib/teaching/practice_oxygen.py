@@ -14,13 +14,13 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
 )
+from acidbase_lib.teaching.explanations.direction import direction_steps, place_of
+from acidbase_lib.teaching.explanations.oxygen_steps import oxygen_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case
 
-from .direction_place import direction_steps, place_of
 from .practice_topic import Step, Topic
-from .words_oxygen import oxygen_because
 
 ENOUGH: Final = "enough oxygen on room air"
 LOW: Final = "low oxygen, no respiratory failure"

@@ -17,10 +17,10 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.explanations.response_steps import compensation_steps
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
 from .practice_topic import Step, Topic, Wish
-from .readers_response import compensation_steps
 from .recipes_beyond import ONE, TWO
 from .recipes_response import response_because
 

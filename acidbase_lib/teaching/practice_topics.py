@@ -14,14 +14,14 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.strike_out import strike_out
+from acidbase_lib.teaching.explanations.direction import direction_steps, place_of
+from acidbase_lib.teaching.explanations.reading_steps import disorder_of
+from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
-from .direction_place import direction_steps, place_of
 from .practice_oxygen import CAUSES, OXYGEN
 from .practice_response import COMPENSATION, ONE_OR_TWO
 from .practice_topic import Step, Topic, Wish
-from .readers import disorder_of
-from .state_lines import state_because
 
 
 def by_direction(gas: BloodGas) -> tuple[str, ...]:

@@ -6,14 +6,14 @@ from types import MappingProxyType
 from typing import Any
 
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.explanations.gas_table import gas_table
+from acidbase_lib.teaching.explanations.reading_steps import SEEN_BY_PACO2, label_of, reading_steps
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .patient_text import gas_table
-from .readers import SEEN_BY_PACO2, label_of, reading_steps
 from .seeded_random import Draw
 
 Solve = Callable[[Reader], Answers]

@@ -8,6 +8,8 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.explanations.gas_table import gas_line
+from acidbase_lib.teaching.explanations.reading_steps import direction, label_of
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 from acidbase_lib.teaching.patients.cases import Case, draw_case
@@ -16,8 +18,6 @@ from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .patient_text import gas_line
-from .readers import direction, label_of
 from .recipe_parts import kept, make_exercise
 from .seeded_random import Draw
 

@@ -7,6 +7,8 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS
+from acidbase_lib.teaching.explanations.gas_table import gas_line, gas_table
+from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.causes import Cause, causes
@@ -15,8 +17,6 @@ from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .patient_text import gas_line, gas_table
-from .readers import disorder_of
 from .recipe_parts import kept, make_exercise, placed
 from .seeded_random import Draw
 

@@ -5,13 +5,13 @@ from typing import Final
 
 from acidbase_lib.reading.disorders import MIXED_ACIDOSIS, MIXED_ALKALOSIS, NORMAL
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question
 
-from .readers import direction
 from .recipe_parts import make_exercise, one_case
 from .seeded_random import Draw
 

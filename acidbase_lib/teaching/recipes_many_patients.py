@@ -1,14 +1,14 @@
 """Recipes about several patients: which fits, all that fit, sort them, put them in order."""
 from __future__ import annotations
 
+from acidbase_lib.teaching.explanations.gas_table import gas_line
+from acidbase_lib.teaching.explanations.reading_steps import belief, disorder_of, label_of
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
 
-from .patient_text import gas_line
-from .readers import belief, disorder_of, label_of
 from .recipe_parts import kept, letter, make_exercise, placed
 from .seeded_random import Draw
 

@@ -1,12 +1,18 @@
 """Recipes about one patient: name, read in parts, choose a label, strike out, find the slip."""
 from __future__ import annotations
 
+from acidbase_lib.teaching.explanations.reading_steps import (
+    belief,
+    disorder_of,
+    first_slip,
+    label_of,
+    reading_steps,
+)
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .readers import belief, disorder_of, first_slip, label_of, reading_steps
 from .recipe_parts import (
     because_of,
     capital,

@@ -6,6 +6,13 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.teaching.explanations.gas_table import gas_line
+from acidbase_lib.teaching.explanations.oxygen_steps import (
+    first_oxygen_slip,
+    oxygen_because,
+    oxygen_steps,
+)
+from acidbase_lib.teaching.explanations.reading_steps import belief
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.patients.oxygen_cases import OxygenCase, draw_oxygen_case
@@ -13,11 +20,8 @@ from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .patient_text import gas_line
-from .readers import belief
 from .recipe_parts import kept, make_exercise
 from .seeded_random import Draw
-from .words_oxygen import first_oxygen_slip, oxygen_because, oxygen_steps
 
 FAILURE = Field("failure", "one", (
     Choice("none", also=("no", "no failure", "no respiratory failure")),

@@ -10,17 +10,22 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.measured import ORIGINS
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.explanations.printed_numbers import (
+    THREE,
+    number_text,
+    range_text,
+    report_table,
+)
+from acidbase_lib.teaching.explanations.reading_steps import belief
+from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .printed_numbers import THREE, number_text, range_text, report_table
-from .readers import belief
 from .recipe_parts import kept, make_exercise, one_case
 from .seeded_random import Draw
-from .state_lines import state_because
 
 #: Ranges that are in print: OpenStax (by sex), a British course, an American laboratory list.
 OTHER_LABS: Mapping[str, LabSettings] = {

@@ -7,18 +7,18 @@ from dataclasses import replace
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, MORE
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
-from acidbase_lib.teaching.questions.exercise import Answers, Exercise
-from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
-from acidbase_lib.teaching.questions.question_file import Question, UnitError
-
-from .readers import direction
-from .readers_response import (
+from acidbase_lib.teaching.explanations.reading_steps import direction
+from acidbase_lib.teaching.explanations.response_steps import (
     compensation_steps,
     expected_paco2,
     response_steps,
     second_disorder,
 )
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.question_file import Question, UnitError
+
 from .recipe_parts import kept, make_exercise, one_case
 from .recipes_one_patient import choose_the_label, read_in_parts
 from .seeded_random import Draw

@@ -6,19 +6,19 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.teaching.explanations.gas_table import gas_table
+from acidbase_lib.teaching.explanations.reading_steps import disorder_of, label_of
+from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 
-from .patient_text import gas_table
-from .readers import disorder_of, label_of
 from .recipe_parts import capital, letter, make_exercise
 from .recipes_many_patients import order_by_ph
 from .recipes_ranges import find_case, state_each_number
 from .seeded_random import Draw
-from .state_lines import state_because
 
 
 def what_it_shows(question: Question, draw: Draw, place: int) -> Exercise:

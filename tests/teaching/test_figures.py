@@ -10,7 +10,7 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.ranges import LabSettings, Range
 from acidbase_lib.teaching.direction_map import MAP_HCO3, MAP_PACO2, MAP_PH
-from acidbase_lib.teaching.direction_place import place
+from acidbase_lib.teaching.explanations.direction import place
 from acidbase_lib.teaching.figures import direction_figure
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -10,21 +10,21 @@ from acidbase_lib import explore_balance, explore_response
 from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion, ph_of
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.teaching.balance_place import balance, balance_sentence
-from acidbase_lib.teaching.explorers import Explorer
-from acidbase_lib.teaching.figures_balance import BALANCE_HCO3, BALANCE_PACO2, balance_figure
-from acidbase_lib.teaching.figures_response import (
-    RESPONSE_HCO3,
-    RESPONSE_PACO2,
-    response_figure,
-)
-from acidbase_lib.teaching.response_place import (
+from acidbase_lib.teaching.explanations.balance import balance, balance_sentence
+from acidbase_lib.teaching.explanations.response import (
     KIDNEYS_DONE,
     LONGEST,
     LUNGS_DONE,
     standing,
     standing_sentence,
     time_in_words,
+)
+from acidbase_lib.teaching.explorers import Explorer
+from acidbase_lib.teaching.figures_balance import BALANCE_HCO3, BALANCE_PACO2, balance_figure
+from acidbase_lib.teaching.figures_response import (
+    RESPONSE_HCO3,
+    RESPONSE_PACO2,
+    response_figure,
 )
 
 EXPLORERS = pytest.mark.parametrize("call", [explore_balance, explore_response])

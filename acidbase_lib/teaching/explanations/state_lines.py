@@ -7,7 +7,7 @@ from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs
 
 from .printed_numbers import THREE, number_text, range_text
-from .readers import belief
+from .reading_steps import belief
 
 
 def state_because(beliefs: Beliefs, gas: BloodGas, unit: str = "mmHg",

@@ -6,7 +6,7 @@ from acidbase_lib.physiology.oxygenation import alveolar_po2, inspired_po2
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
-from .readers import disorder_of
+from .reading_steps import disorder_of
 
 _FAILURE = {"none": "no respiratory failure", "type 1": "respiratory failure type 1",
             "type 2": "respiratory failure type 2"}

@@ -20,7 +20,7 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.quantitative import Arm
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
-from .balance_place import LIVED_WITH
+from .balance import LIVED_WITH
 
 #: Breathing answers from minutes on and is complete after 12 to 24 hours ([Brandis2015]); the
 #: kidneys take 3 to 5 days (common practice). The picture takes the first number of each.
