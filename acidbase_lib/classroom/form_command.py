@@ -17,8 +17,8 @@ from typing import Any
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
-from acidbase_lib.teaching.recipes import PICKS, candidates
-from acidbase_lib.teaching.sitting import NONE, Separation, choose_sitting, separation
+from acidbase_lib.teaching.recipes.book import PICKS, candidates
+from acidbase_lib.teaching.recipes.choose_items import NONE, Separation, choose_sitting, separation
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 from . import templates

@@ -19,10 +19,10 @@ from acidbase_lib.reading.disorders import (
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.explanations.response_steps import compensation_steps
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
+from acidbase_lib.teaching.recipes.beyond import ONE, TWO
+from acidbase_lib.teaching.recipes.response import response_because
 
 from .practice_topic import Step, Topic, Wish
-from .recipes_beyond import ONE, TWO
-from .recipes_response import response_because
 
 _WORDED: Final = {word: f"{'an' if word == UNCOMPENSATED else 'a'} {word} disorder"
                   for word in (UNCOMPENSATED, PARTIAL, FULL)}

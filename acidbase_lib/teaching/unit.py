@@ -11,8 +11,7 @@ from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
 from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan
-
-from .recipes import cook
+from acidbase_lib.teaching.recipes.book import cook
 
 if TYPE_CHECKING:
     from .practice import Practice

@@ -11,9 +11,9 @@ from acidbase_lib.classroom.diagnosis import Observation, State, observe
 from acidbase_lib.classroom.form_command import choose_form
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part
 from acidbase_lib.teaching.questions.question_file import load_plan
-from acidbase_lib.teaching.recipe_parts import one_case
-from acidbase_lib.teaching.recipes import PICKS, candidates
-from acidbase_lib.teaching.recipes_chart import charted
+from acidbase_lib.teaching.recipes.book import PICKS, candidates
+from acidbase_lib.teaching.recipes.parts import one_case
+from acidbase_lib.teaching.recipes.whole_chart import charted
 from acidbase_lib.teaching.seeded_random import Draw
 
 from .outside import OUTSIDE

@@ -16,7 +16,7 @@ from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan, unit_ids
-from acidbase_lib.teaching.recipes import cook_one
+from acidbase_lib.teaching.recipes.book import cook_one
 
 ROOT = Path(__file__).parents[2]
 ROWS = tomllib.loads((Path(__file__).parent / "priority_keys.toml").read_text("utf-8"))["scene"]

@@ -14,7 +14,7 @@ from acidbase_lib.teaching.patients.requests import WishError
 from acidbase_lib.teaching.practice import Run
 from acidbase_lib.teaching.practice_topics import TOPICS
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
-from acidbase_lib.teaching.recipes import cook, cook_one
+from acidbase_lib.teaching.recipes.book import cook, cook_one
 
 FORMS = range(1, 9)
 

@@ -15,7 +15,7 @@ from acidbase_lib.teaching.questions.question_file import (
     sitting_ids,
     unit_ids,
 )
-from acidbase_lib.teaching.recipes import RECIPES, candidates, cook
+from acidbase_lib.teaching.recipes.book import RECIPES, candidates, cook
 
 UNITS = (*unit_ids(), *sitting_ids())
 FORMS = (1, 2, 7, 20)

@@ -9,9 +9,9 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
-from acidbase_lib.teaching.recipe_parts import one_case
-from acidbase_lib.teaching.recipes import candidates, cook
-from acidbase_lib.teaching.recipes_chart import CHART_FIELDS, charted
+from acidbase_lib.teaching.recipes.book import candidates, cook
+from acidbase_lib.teaching.recipes.parts import one_case
+from acidbase_lib.teaching.recipes.whole_chart import CHART_FIELDS, charted
 from acidbase_lib.teaching.seeded_random import Draw
 
 PLAN = load_plan("twelve_charts")

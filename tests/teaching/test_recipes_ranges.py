@@ -9,8 +9,8 @@ from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
-from acidbase_lib.teaching.recipes import cook
-from acidbase_lib.teaching.recipes_ranges import OTHER_LABS
+from acidbase_lib.teaching.recipes.book import cook
+from acidbase_lib.teaching.recipes.ranges import OTHER_LABS
 
 FORMS = range(1, 16)
 COOKED = {form: {e.id: e for e in cook(load_plan("01_ranges"), form)} for form in FORMS}

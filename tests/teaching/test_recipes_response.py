@@ -17,7 +17,7 @@ from acidbase_lib.teaching.practice_topics import TOPICS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
-from acidbase_lib.teaching.recipes import cook
+from acidbase_lib.teaching.recipes.book import cook
 
 FORMS = range(1, 13)
 U3, U4 = "03_compensation", "04_beyond_the_shortcut"

@@ -8,7 +8,7 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_person, filled
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.recipes_scene import SIX_STEPS, what_first
+from acidbase_lib.teaching.recipes.scene import SIX_STEPS, what_first
 from acidbase_lib.teaching.seeded_random import Draw
 from acidbase_lib.teaching.unit import open_unit
 

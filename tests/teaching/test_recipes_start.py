@@ -8,7 +8,7 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
-from acidbase_lib.teaching.recipes import cook
+from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.unit import open_unit
 
 FORMS = range(1, 16)

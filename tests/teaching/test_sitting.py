@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
-from acidbase_lib.teaching.sitting import NONE, choose_sitting, separates, separation
+from acidbase_lib.teaching.recipes.choose_items import NONE, choose_sitting, separates, separation
 
 IDEAS = ("one", "two", "three")
 ASKED = (Field("answer", "one", lettered(["w", "x", "y", "z"])),)

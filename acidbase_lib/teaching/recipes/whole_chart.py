@@ -11,9 +11,9 @@ from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import make_exercise, one_case
-from .seeded_random import Draw
+from .parts import make_exercise, one_case
 
 NO_NAME: Final = "no single name"
 

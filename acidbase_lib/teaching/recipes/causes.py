@@ -16,9 +16,9 @@ from acidbase_lib.teaching.patients.vignettes import Patient, Vignette, draw_pat
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import kept, make_exercise, placed
-from .seeded_random import Draw
+from .parts import kept, make_exercise, placed
 
 _LEVEL = (Choice("low", also=("down", "falls", "lower")),
           Choice("little change", also=("normal", "unchanged", "the same", "no change", "stays")),

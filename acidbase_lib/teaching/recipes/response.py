@@ -18,10 +18,10 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, 
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import kept, make_exercise, one_case
-from .recipes_one_patient import choose_the_label, read_in_parts
-from .seeded_random import Draw
+from .one_patient import choose_the_label, read_in_parts
+from .parts import kept, make_exercise, one_case
 
 EXPECTED_PACO2 = Field("expected PaCO2", "number", unit="mmHg", also=("PaCO2", "expected"))
 RESPONSE = Field("response", "one", (

@@ -13,8 +13,7 @@ from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-
-from .seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import Draw
 
 Solve = Callable[[Reader], Answers]
 

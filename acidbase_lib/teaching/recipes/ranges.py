@@ -23,9 +23,9 @@ from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import kept, make_exercise, one_case
-from .seeded_random import Draw
+from .parts import kept, make_exercise, one_case
 
 #: Ranges that are in print: OpenStax (by sex), a British course, an American laboratory list.
 OTHER_LABS: Mapping[str, LabSettings] = {

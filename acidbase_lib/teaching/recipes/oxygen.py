@@ -19,9 +19,9 @@ from acidbase_lib.teaching.patients.oxygen_cases import OxygenCase, draw_oxygen_
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import kept, make_exercise
-from .seeded_random import Draw
+from .parts import kept, make_exercise
 
 FAILURE = Field("failure", "one", (
     Choice("none", also=("no", "no failure", "no respiratory failure")),

@@ -11,8 +11,7 @@ from acidbase_lib.teaching.patients.people import draw_person, filled
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-
-from .seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import Draw
 
 #: The six steps of clinical judgment, as the licensing examination names them (Dickison 2019).
 SIX_STEPS: Final = (

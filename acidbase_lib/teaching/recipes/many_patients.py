@@ -8,9 +8,9 @@ from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import kept, letter, make_exercise, placed
-from .seeded_random import Draw
+from .parts import kept, letter, make_exercise, placed
 
 
 def which_gas_fits(question: Question, draw: Draw, place: int) -> Exercise:

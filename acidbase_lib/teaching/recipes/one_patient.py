@@ -12,18 +12,9 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, 
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import (
-    because_of,
-    capital,
-    kept,
-    letter,
-    make_exercise,
-    one_case,
-    placed,
-    wrong_labels,
-)
-from .seeded_random import Draw
+from .parts import because_of, capital, kept, letter, make_exercise, one_case, placed, wrong_labels
 
 
 def name_the_disorder(question: Question, draw: Draw, place: int) -> Exercise:

@@ -17,9 +17,9 @@ from acidbase_lib.teaching.patients.vignettes import draw_patient, fitting
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import kept, make_exercise
-from .seeded_random import Draw
+from .parts import kept, make_exercise
 
 ONE, TWO = "one disorder", "two disorders"
 _BOTH = f"{METABOLIC_ACIDOSIS} and {METABOLIC_ALKALOSIS}"

@@ -6,15 +6,10 @@ from types import MappingProxyType
 
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipes_beyond import (
-    only_the_gap_speaks,
-    say_why,
-    two_histories,
-    where_it_is_silent,
-    which_cannot_be,
-)
-from .recipes_causes import (
+from .beyond import only_the_gap_speaks, say_why, two_histories, where_it_is_silent, which_cannot_be
+from .causes import (
     all_causes_that_fit,
     explain_the_cause,
     gas_for_the_story,
@@ -23,16 +18,15 @@ from .recipes_causes import (
     tell_of_a_cause,
     work_out_the_gap,
 )
-from .recipes_chart import chart_the_patient
-from .recipes_many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
-from .recipes_one_patient import (
+from .many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
+from .one_patient import (
     choose_the_label,
     find_the_slip,
     name_the_disorder,
     read_in_parts,
     strike_out_by_ph,
 )
-from .recipes_oxygen import (
+from .oxygen import (
     all_at_risk,
     choose_the_target,
     find_the_oxygen_slip,
@@ -41,7 +35,7 @@ from .recipes_oxygen import (
     sort_by_failure,
     work_out_the_gradient,
 )
-from .recipes_ranges import (
+from .ranges import (
     convert_pressure,
     find_the_slip_in_the_numbers,
     hydrogen_ion_change,
@@ -50,7 +44,7 @@ from .recipes_ranges import (
     state_each_number,
     what_is_calculated,
 )
-from .recipes_response import (
+from .response import (
     choose_with_compensation,
     name_the_compensation,
     read_to_compensation,
@@ -59,7 +53,7 @@ from .recipes_response import (
     slip_in_response,
     where_paco2_belongs,
 )
-from .recipes_scene import (
+from .scene import (
     early_warning_total,
     first_and_why,
     in_order_of_abcde,
@@ -68,8 +62,8 @@ from .recipes_scene import (
     which_step,
     written_call,
 )
-from .recipes_start import first_thought, what_it_shows
-from .seeded_random import Draw
+from .start import first_thought, what_it_shows
+from .whole_chart import chart_the_patient
 
 RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType({
     "name the disorder": name_the_disorder,

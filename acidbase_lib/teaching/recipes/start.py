@@ -14,11 +14,11 @@ from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.seeded_random import Draw
 
-from .recipe_parts import capital, letter, make_exercise
-from .recipes_many_patients import order_by_ph
-from .recipes_ranges import find_case, state_each_number
-from .seeded_random import Draw
+from .many_patients import order_by_ph
+from .parts import capital, letter, make_exercise
+from .ranges import find_case, state_each_number
 
 
 def what_it_shows(question: Question, draw: Draw, place: int) -> Exercise:

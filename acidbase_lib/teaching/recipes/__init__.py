@@ -1,0 +1,1 @@
+"""A question as data becomes an exercise with its key and its choices."""
