@@ -14,8 +14,8 @@ from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_tex
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.widgets.assets import asset
+from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
-from .placed import PlacedWidget
 from .practice_topic import Topic
 from .practice_topics import TOPICS
 from .seeded_random import Draw

@@ -15,9 +15,9 @@ from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .content import content_text
-from .placed import PlacedWidget
 from .practice import DOWN, UP, Practice
 from .seeded_random import Draw
 from .theme import CAUTION

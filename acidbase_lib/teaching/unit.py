@@ -225,7 +225,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "",
     unit = Unit(load_plan(unit_id, folder), form, picks)
     shell = _shell()
     if shell is not None:
-        from .chart_cell import register
+        from acidbase_lib.teaching.widgets.chart_cell import register
 
         register(shell, unit)
     return unit

@@ -58,7 +58,7 @@ def open_small_unit() -> SmallUnit:
     """Open the unit in a notebook."""
     from IPython import get_ipython
 
-    from acidbase_lib.teaching.chart_cell import register
+    from acidbase_lib.teaching.widgets.chart_cell import register
 
     unit = SmallUnit()
     register(get_ipython(), unit)

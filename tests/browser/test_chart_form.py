@@ -7,10 +7,10 @@ import json
 import pytest
 from small_unit import EXERCISES
 
-from acidbase_lib.teaching.chart_cell import _plain, _state
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.widgets.assets import asset
+from acidbase_lib.teaching.widgets.chart_cell import _plain, _state
 
 SCRIPT = asset("placed.js", "chart_text.js", "chart_form.js")
 

@@ -62,7 +62,7 @@ def open_all_kinds() -> AllKinds:
     """Open the unit in a notebook or outside one."""
     unit = AllKinds()
     if (shell := _shell()) is not None:
-        from acidbase_lib.teaching.chart_cell import register
+        from acidbase_lib.teaching.widgets.chart_cell import register
 
         register(shell, unit)
     return unit

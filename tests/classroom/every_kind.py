@@ -47,7 +47,7 @@ def open_small_unit() -> SmallUnit:
 
     unit = SmallUnit()
     if (shell := _shell()) is not None:
-        from acidbase_lib.teaching.chart_cell import register
+        from acidbase_lib.teaching.widgets.chart_cell import register
 
         register(shell, unit)
     return unit

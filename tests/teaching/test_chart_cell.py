@@ -14,10 +14,10 @@ from IPython.core.history import HistoryManager
 from IPython.core.interactiveshell import InteractiveShell
 from IPython.utils.capture import capture_output
 
-from acidbase_lib.teaching.chart_cell import register, summary
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.widgets.chart_cell import register, summary
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["disorder"])
 EXERCISE = Exercise("q2-3", "several parts", 2.0, "Read this gas.", FIELDS,
@@ -244,7 +244,7 @@ def test_in_a_kernel_without_a_reader_there_is_text_and_no_widget(tmp_path):
     from nbclient import NotebookClient
 
     setup = (
-        "from tests_unit import OneUnit\nfrom acidbase_lib.teaching.chart_cell import register\n"
+        "from tests_unit import OneUnit\nfrom acidbase_lib.teaching.widgets.chart_cell import register\n"
         "unit = OneUnit()\nregister(get_ipython(), unit)")
     lines = Path(__file__).read_text(encoding="utf-8")
     (tmp_path / "tests_unit.py").write_text(

@@ -7,10 +7,10 @@ from typing import Any
 
 import traitlets
 
-from acidbase_lib.teaching.widgets.assets import asset
+from acidbase_lib.teaching.theme import TOKENS
 
-from .placed import PlacedWidget
-from .theme import TOKENS
+from .assets import asset
+from .placed_widget import PlacedWidget
 
 
 class ChartForm(PlacedWidget):

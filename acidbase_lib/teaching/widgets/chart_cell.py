@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any, Protocol
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, show_value
 from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.questions.spelling import fold
+from acidbase_lib.teaching.theme import mark
 
 from .front_end import cell_of, has_reader, request_of
-from .theme import mark
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.questions.exercise import Exercise
