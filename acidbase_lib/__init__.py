@@ -15,14 +15,14 @@ _HOMES = {
     "interpret_table": "reading.tables.interpret_table",
     "first_action": "reading.priority.first_action",
     "open_unit": "teaching.unit",
-    "explore_direction": "teaching.explorers",
-    "explore_patient": "teaching.explorer_patient",
-    "explore_ranges": "teaching.explorer_ranges",
-    "explore_hydrogen_ion": "teaching.explorer_ranges",
-    "explore_balance": "teaching.explorer_balance",
-    "explore_response": "teaching.explorer_response",
-    "explore_oxygen_path": "teaching.explorer_oxygen",
-    "show_real_gases": "teaching.figures_real_gases",
+    "explore_direction": "teaching.explorers.base",
+    "explore_patient": "teaching.explorers.explorer_patient",
+    "explore_ranges": "teaching.explorers.explorer_ranges",
+    "explore_hydrogen_ion": "teaching.explorers.explorer_ranges",
+    "explore_balance": "teaching.explorers.explorer_balance",
+    "explore_response": "teaching.explorers.explorer_response",
+    "explore_oxygen_path": "teaching.explorers.explorer_oxygen",
+    "show_real_gases": "teaching.explorers.figures_real_gases",
 }
 
 __all__ = sorted(name for name in _HOMES if name != "interpret_table")  # needs the class extra

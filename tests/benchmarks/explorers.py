@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterator
 from itertools import product
 
 import acidbase_lib
-from acidbase_lib.teaching.explorer_patient import PatientExplorer
-from acidbase_lib.teaching.explorers import Explorer
+from acidbase_lib.teaching.explorers.base import Explorer
+from acidbase_lib.teaching.explorers.explorer_patient import PatientExplorer
 
 LIMIT = 20.0  # ms
 STEPS = 25

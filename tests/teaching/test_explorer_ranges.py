@@ -10,8 +10,8 @@ import pytest
 from acidbase_lib import explore_hydrogen_ion, explore_ranges
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
-from acidbase_lib.teaching.figures_hydrogen_ion import hydrogen_ion_figure, straight_guess
-from acidbase_lib.teaching.figures_ranges import number_lines
+from acidbase_lib.teaching.explorers.figures_hydrogen_ion import hydrogen_ion_figure, straight_guess
+from acidbase_lib.teaching.explorers.figures_ranges import number_lines
 
 GRID = [(7.0 + step / 50, paco2) for step in range(41) for paco2 in range(10, 101, 5)]
 

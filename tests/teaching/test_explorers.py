@@ -4,8 +4,8 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib import explore_direction
-from acidbase_lib.teaching.explorers import Explorer
-from acidbase_lib.teaching.figures import direction_figure
+from acidbase_lib.teaching.explorers.base import Explorer
+from acidbase_lib.teaching.explorers.figures import direction_figure
 
 
 @pytest.fixture

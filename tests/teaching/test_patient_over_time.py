@@ -8,10 +8,16 @@ import pytest
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
-from acidbase_lib.teaching.explorer_patient import PatientExplorer, explore_patient
-from acidbase_lib.teaching.figures_patient import patient_figure
-from acidbase_lib.teaching.patient_cases import ASTHMATIC, COURSES, RETAINER
-from acidbase_lib.teaching.patient_course import CO2_FACTOR, Course, Numbers, follow, numbers
+from acidbase_lib.teaching.explorers.explorer_patient import PatientExplorer, explore_patient
+from acidbase_lib.teaching.explorers.figures_patient import patient_figure
+from acidbase_lib.teaching.explorers.patient_cases import ASTHMATIC, COURSES, RETAINER
+from acidbase_lib.teaching.explorers.patient_course import (
+    CO2_FACTOR,
+    Course,
+    Numbers,
+    follow,
+    numbers,
+)
 
 PATHS = [path for size in range(4) for path in product(range(3), repeat=size)]
 

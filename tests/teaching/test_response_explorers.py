@@ -19,9 +19,13 @@ from acidbase_lib.teaching.explanations.response import (
     standing_sentence,
     time_in_words,
 )
-from acidbase_lib.teaching.explorers import Explorer
-from acidbase_lib.teaching.figures_balance import BALANCE_HCO3, BALANCE_PACO2, balance_figure
-from acidbase_lib.teaching.figures_response import (
+from acidbase_lib.teaching.explorers.base import Explorer
+from acidbase_lib.teaching.explorers.figures_balance import (
+    BALANCE_HCO3,
+    BALANCE_PACO2,
+    balance_figure,
+)
+from acidbase_lib.teaching.explorers.figures_response import (
     RESPONSE_HCO3,
     RESPONSE_PACO2,
     response_figure,

@@ -9,12 +9,12 @@ import traitlets
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.teaching.explanations.direction import place
+from acidbase_lib.teaching.theme import CAUTION, CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .direction_map import MAP_PACO2, MAP_PH
 from .figures import Figure, direction_figure
-from .theme import CAUTION, CSS
 
 _NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 

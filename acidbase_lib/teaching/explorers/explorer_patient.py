@@ -7,13 +7,13 @@ from typing import Any
 
 import traitlets
 
+from acidbase_lib.teaching.theme import CAUTION, CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .figures_patient import clock, patient_figure
 from .patient_cases import COURSES
 from .patient_course import Course, follow
-from .theme import CAUTION, CSS
 
 _NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 

@@ -3,9 +3,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .explorers import Control, Explorer, Preset
+from .base import Control, Explorer, Preset
 from .figures import Figure
-from .oxygen_path import Path, draw_path, path_of, path_sentence
+from .oxygen_cascade import Path, draw_path, path_of, path_sentence
 
 _AIR = {"paco2": 40.0, "inspired": 21.0, "altitude": 0.0, "lungs": 10.0}
 

@@ -8,8 +8,9 @@ from html import escape
 from types import MappingProxyType
 from typing import Final
 
+from acidbase_lib.teaching.theme import CAUTION, PALETTE, table
+
 from .figures import Figure
-from .theme import CAUTION, PALETTE, table
 
 #: Counted once over the 1,074 arterial gases of the source below, bicarbonate from pH and PaCO2
 #: in whole mmol/L, the kit's own ranges and rules; a test counts them again (`shortcut_counts`).

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from acidbase_lib.teaching.explanations.balance import balance
 
-from .explorers import Control, Explorer, Preset
+from .base import Control, Explorer, Preset
 from .figures import Figure
 from .figures_balance import BALANCE_HCO3, BALANCE_PACO2, balance_figure
 

@@ -9,9 +9,9 @@ from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
+from acidbase_lib.teaching.theme import mark
 
 from .figures import Figure
-from .theme import mark
 
 LINE_PH, LINE_PACO2, LINE_HCO3 = (7.0, 7.8), (10.0, 100.0), (0.0, 50.0)
 

@@ -8,7 +8,7 @@ from acidbase_lib.physiology.henderson_hasselbalch import hco3_of, hydrogen_ion
 from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, Range
 
-from .explorers import Control, Explorer, Preset
+from .base import Control, Explorer, Preset
 from .figures import Figure
 from .figures_hydrogen_ion import CURVE_PH, hydrogen_ion_figure
 from .figures_ranges import LINE_PACO2, LINE_PH, number_lines
