@@ -14,8 +14,8 @@ from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, l
 from acidbase_lib.teaching.recipes.book import cook
 
 if TYPE_CHECKING:
-    from .practice import Practice
-    from .practice_scene import ScenePractice
+    from acidbase_lib.teaching.practice.bedside import ScenePractice
+    from acidbase_lib.teaching.practice.endless import Practice
 
 MARK_MIME = "application/vnd.acidbase.mark+json"
 CAUTION = "For teaching, not for care. Local protocols and licensed practice decide."
@@ -130,7 +130,7 @@ class Unit:
 
         For those who work alone: in a class the instructor's page says it.
         """
-        from .result import result_html, result_of, result_text
+        from .result_page import result_html, result_of, result_text
 
         marks = {exercise.id: self.mark_of(exercise.id) for exercise in self}
         result = result_of(self.exercises, marks, self._taught_in)
@@ -153,10 +153,10 @@ class Unit:
         """Practice without end: a fresh patient at every press, no marks."""
         topic = topic or self.topic or "primary disorder"
         if topic == "clinical priority":
-            from .practice_scene import ScenePractice
+            from acidbase_lib.teaching.practice.bedside import ScenePractice
 
             return ScenePractice()
-        from .practice import Practice
+        from acidbase_lib.teaching.practice.endless import Practice
 
         return Practice(topic)
 

@@ -8,8 +8,8 @@ import pytest
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.patients.causes import causes
-from acidbase_lib.teaching.practice import Run
-from acidbase_lib.teaching.practice_topics import TOPICS
+from acidbase_lib.teaching.practice.endless import Run
+from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes.book import cook, cook_one
 

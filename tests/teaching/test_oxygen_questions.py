@@ -11,8 +11,8 @@ from acidbase_lib.reading.oxygen import read_oxygen
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
 from acidbase_lib.teaching.patients.requests import WishError
-from acidbase_lib.teaching.practice import Run
-from acidbase_lib.teaching.practice_topics import TOPICS
+from acidbase_lib.teaching.practice.endless import Run
+from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes.book import cook, cook_one
 

@@ -5,8 +5,8 @@ import pytest
 
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
-from acidbase_lib.teaching.practice import Practice, Run, view_of
-from acidbase_lib.teaching.practice_topics import TOPICS
+from acidbase_lib.teaching.practice.endless import Practice, Run, view_of
+from acidbase_lib.teaching.practice.topics import TOPICS
 
 TOPIC = TOPICS["primary disorder"]
 

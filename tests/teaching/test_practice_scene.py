@@ -5,7 +5,7 @@ import pytest
 
 from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-from acidbase_lib.teaching.practice_scene import (
+from acidbase_lib.teaching.practice.bedside import (
     ScenePractice,
     SceneRun,
     _steps,

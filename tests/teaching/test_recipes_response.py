@@ -12,8 +12,8 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
-from acidbase_lib.teaching.practice import Run
-from acidbase_lib.teaching.practice_topics import TOPICS
+from acidbase_lib.teaching.practice.endless import Run
+from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan

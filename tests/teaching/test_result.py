@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.teaching.questions.answer_text import write_chart
-from acidbase_lib.teaching.result import advice, result_html, result_of, result_text
+from acidbase_lib.teaching.result_page import advice, result_html, result_of, result_text
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 

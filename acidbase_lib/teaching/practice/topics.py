@@ -19,9 +19,9 @@ from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
-from .practice_oxygen import CAUSES, OXYGEN
-from .practice_response import COMPENSATION, ONE_OR_TWO
-from .practice_topic import Step, Topic, Wish
+from .oxygen import CAUSES, OXYGEN
+from .response import COMPENSATION, ONE_OR_TWO
+from .topic import Step, Topic, Wish
 
 
 def by_direction(gas: BloodGas) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case
 
-from .practice_topic import Step, Topic
+from .topic import Step, Topic
 
 ENOUGH: Final = "enough oxygen on room air"
 LOW: Final = "low oxygen, no respiratory failure"

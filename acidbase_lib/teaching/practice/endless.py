@@ -13,13 +13,13 @@ from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
+from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.theme import CAUTION, CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
-from .practice_topic import Topic
-from .practice_topics import TOPICS
-from .seeded_random import Draw
-from .theme import CAUTION, CSS
+from .topic import Topic
+from .topics import TOPICS
 
 UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
 

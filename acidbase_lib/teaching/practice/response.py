@@ -22,7 +22,7 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.recipes.beyond import ONE, TWO
 from acidbase_lib.teaching.recipes.response import response_because
 
-from .practice_topic import Step, Topic, Wish
+from .topic import Step, Topic, Wish
 
 _WORDED: Final = {word: f"{'an' if word == UNCOMPENSATED else 'a'} {word} disorder"
                   for word in (UNCOMPENSATED, PARTIAL, FULL)}
