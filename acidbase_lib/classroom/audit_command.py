@@ -43,8 +43,8 @@ def run(asked: argparse.Namespace) -> int:
     if asked.file is None:
         raise CommandError("name a file of questions (`acidbase audit --guide` shows how to write "
                            "one)")
-    from acidbase_lib.teaching.audit import audit_file
-    from acidbase_lib.teaching.audit_report import report
+    from acidbase_lib.teaching.question_check.audit import audit_file
+    from acidbase_lib.teaching.question_check.report import report
 
     audit = audit_file(asked.file)
     if asked.json:

@@ -10,7 +10,7 @@ import pytest
 
 from acidbase_lib.classroom import command
 from acidbase_lib.classroom.audit_command import kept_text
-from acidbase_lib.teaching.audit import audit_text
+from acidbase_lib.teaching.question_check.audit import audit_text
 from acidbase_lib.teaching.theme import CAUTION
 
 QUESTIONS = Path(__file__).parents[1] / "teaching" / "audit"

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acidbase_lib.teaching.audit import audit_file, audit_text
-from acidbase_lib.teaching.audit_findings import LOOK, MUST, Audit
-from acidbase_lib.teaching.audit_report import report
 from acidbase_lib.teaching.handwritten import UnreadableError
+from acidbase_lib.teaching.question_check.audit import audit_file, audit_text
+from acidbase_lib.teaching.question_check.findings import LOOK, MUST, Audit
+from acidbase_lib.teaching.question_check.report import report
 
 HERE = Path(__file__).parent / "audit"
 SOUND, FAULTY = HERE / "sound.txt", HERE / "faulty.txt"

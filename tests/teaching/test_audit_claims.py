@@ -5,9 +5,9 @@ import pytest
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.teaching.audit import audit_text
-from acidbase_lib.teaching.audit_claims import Claim, claims_of, holds, named_in
-from acidbase_lib.teaching.audit_findings import LOOK, MUST, Finding
+from acidbase_lib.teaching.question_check.audit import audit_text
+from acidbase_lib.teaching.question_check.claims import Claim, claims_of, holds, named_in
+from acidbase_lib.teaching.question_check.findings import LOOK, MUST, Finding
 
 PARTIAL = "pH 7.29, PaCO2 70 mmHg, HCO3 33 mmol/L"
 LABELS = ("partially compensated respiratory acidosis", "uncompensated respiratory acidosis",

@@ -11,8 +11,8 @@ from typing import Final
 
 import pytest
 
-from acidbase_lib.teaching.audit import audit_file
-from acidbase_lib.teaching.audit_findings import LOOK, MUST, Audit
+from acidbase_lib.teaching.question_check.audit import audit_file
+from acidbase_lib.teaching.question_check.findings import LOOK, MUST, Audit
 
 HERE = Path(__file__).parent / "audit" / "held_out"
 #: What each planted sort is called by the check.

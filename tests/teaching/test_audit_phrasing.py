@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib.teaching.audit import audit_text
-from acidbase_lib.teaching.audit_findings import LOOK, MUST
-from acidbase_lib.teaching.audit_meaning import asks, meaning_of
-from acidbase_lib.teaching.audit_numbers import find_numbers
-from acidbase_lib.teaching.audit_sample import numbers_of
-from acidbase_lib.teaching.audit_scene import scene_of
 from acidbase_lib.teaching.handwritten import read_text
+from acidbase_lib.teaching.question_check.audit import audit_text
+from acidbase_lib.teaching.question_check.findings import LOOK, MUST
+from acidbase_lib.teaching.question_check.meaning import asks, meaning_of
+from acidbase_lib.teaching.question_check.numbers import find_numbers
+from acidbase_lib.teaching.question_check.sample import numbers_of
+from acidbase_lib.teaching.question_check.scene import scene_of
 
 PHRASINGS = tomllib.loads((Path(__file__).parent / "audit" / "phrasings.toml")
                           .read_text("utf-8"))["phrasing"]
@@ -35,7 +35,7 @@ def test_with_the_right_key_nothing_must_be_mended(phrasing: dict[str, str]) -> 
     (question,) = read_text(phrasing["text"]).questions
     from dataclasses import replace
 
-    from acidbase_lib.teaching.audit import check_question
+    from acidbase_lib.teaching.question_check.audit import check_question
 
     mended = replace(question, right=(phrasing["right"].upper(),))
     assert [one for one in check_question(mended).findings if one.weight == MUST] == []

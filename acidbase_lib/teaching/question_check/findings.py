@@ -6,8 +6,7 @@ from typing import Any, Final, Literal
 
 from acidbase_lib.physiology.references import FROM_MEMORY, Reference
 from acidbase_lib.reading.priority.sources import PRIORITY_SOURCES
-
-from .handwritten import Broken
+from acidbase_lib.teaching.handwritten import Broken
 
 Weight = Literal["must be mended", "look again", "a thought"]
 MUST: Final[Weight] = "must be mended"
@@ -74,7 +73,7 @@ class Audit:
 
     def as_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
-        from .theme import CAUTION
+        from acidbase_lib.teaching.theme import CAUTION
 
         return {"questions": [asdict(one) for one in self.questions],
                 "whole_file": [asdict(one) for one in self.whole],

@@ -6,8 +6,8 @@ from typing import Any, Final
 
 from acidbase_lib.reading.priority.scene import Scene
 
-from .audit_numbers import tidy
-from .audit_sample import Numbers
+from .numbers import tidy
+from .sample import Numbers
 
 _NOT_SO: Final = re.compile(r"(?:\b(?:no|not|without|denies|never|isn't|free of|rules? out|"
                             r"neither)\s+"

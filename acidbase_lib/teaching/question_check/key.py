@@ -9,13 +9,13 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.strike_out import strike_out, strike_out_gases
+from acidbase_lib.teaching.handwritten import WrittenOption
 
-from .audit_asked import Asked, check_number, check_state
-from .audit_findings import MUST, THOUGHT, Finding
-from .audit_gas import mended_gases
-from .audit_meaning import Meaning, asks, labels_in
-from .audit_statements import check_count, check_named, check_statements
-from .handwritten import WrittenOption
+from .asked import Asked, check_number, check_state
+from .findings import MUST, THOUGHT, Finding
+from .gas import mended_gases
+from .meaning import Meaning, asks, labels_in
+from .statements import check_count, check_named, check_statements
 
 
 def check_key(asked: Asked) -> Iterator[Finding]:

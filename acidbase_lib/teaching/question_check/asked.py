@@ -9,12 +9,12 @@ from acidbase_lib.physiology.compensation import paco2_winters1967
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.teaching.handwritten import WrittenOption, WrittenQuestion
 
-from .audit_findings import MUST, THOUGHT, Finding
-from .audit_meaning import Kind, Meaning, asks
-from .audit_numbers import tidy
-from .audit_sample import Numbers, Sample
-from .handwritten import WrittenOption, WrittenQuestion
+from .findings import MUST, THOUGHT, Finding
+from .meaning import Kind, Meaning, asks
+from .numbers import tidy
+from .sample import Numbers, Sample
 
 
 @dataclass(frozen=True, slots=True)

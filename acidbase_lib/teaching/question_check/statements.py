@@ -5,13 +5,14 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from .audit_asked import Asked
-from .audit_claims import NAMES, all_hold, named_in, states_of
-from .audit_findings import MUST, Finding
-from .audit_meaning import asks
-from .audit_numbers import tidy
-from .audit_sample import THREE
-from .handwritten import WrittenOption
+from acidbase_lib.teaching.handwritten import WrittenOption
+
+from .asked import Asked
+from .claims import NAMES, all_hold, named_in, states_of
+from .findings import MUST, Finding
+from .meaning import asks
+from .numbers import tidy
+from .sample import THREE
 
 _SEVERAL: Final = re.compile(
     r"\b(?:all|every|everything)\b.{0,30}\b(?:apply|applies|true|correct|right|fits?)\b"

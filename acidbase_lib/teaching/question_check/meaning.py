@@ -7,12 +7,12 @@ from typing import Final, Literal
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.disorders import Label, read_label
+from acidbase_lib.teaching.handwritten import WrittenQuestion
 from acidbase_lib.teaching.questions.spelling import spell_out
 
-from .audit_claims import Claim, claims_in, claims_of, named_in
-from .audit_numbers import tidy
-from .audit_sample import Sample, numbers_of
-from .handwritten import WrittenQuestion
+from .claims import Claim, claims_in, claims_of, named_in
+from .numbers import tidy
+from .sample import Sample, numbers_of
 
 Kind = Literal["label", "which gas", "number", "state", "statement", "which value", "what first",
                "other"]
@@ -219,7 +219,7 @@ def asks(question: WrittenQuestion) -> str:
 
 def kind_of(question: WrittenQuestion, meanings: tuple[Meaning, ...]) -> Kind:
     """What kind of question it is, by its options first and its stem second."""
-    from .audit_actions import act_of
+    from .actions import act_of
 
     def most(test: list[bool]) -> bool:
         return sum(test) * 2 > len(test) or (sum(test) >= 2 and len(test) <= 4)

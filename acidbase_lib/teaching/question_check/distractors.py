@@ -10,15 +10,15 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import DISORDERS, NORMAL, PARTS, Label, read_label
 from acidbase_lib.reading.interpretation import Interpretation, interpret
+from acidbase_lib.teaching.handwritten import WrittenOption
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, Beliefs, Misconception
 from acidbase_lib.teaching.questions.spelling import fold
 
-from .audit_asked import Asked, computed, state_asked
-from .audit_claims import NAMES
-from .audit_findings import LOOK, THOUGHT, Finding
-from .audit_key import stands, wanted_label
-from .audit_meaning import Meaning
-from .handwritten import WrittenOption
+from .asked import Asked, computed, state_asked
+from .claims import NAMES
+from .findings import LOOK, THOUGHT, Finding
+from .key import stands, wanted_label
+from .meaning import Meaning
 
 _AWAY: Final = {"low": -1, "normal": 0, "high": 1}
 _READERS: Final = tuple(one for one in MISCONCEPTIONS.values() if one.program is not None)

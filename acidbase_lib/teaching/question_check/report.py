@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from textwrap import fill
 from typing import Final
 
-from .audit_findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding, cite, cited
-from .theme import CAUTION
+from acidbase_lib.teaching.theme import CAUTION
+
+from .findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding, cite, cited
 
 WIDTH: Final = 90
 _SIGN: Final = {MUST: "!", LOOK: "?", THOUGHT: "-"}

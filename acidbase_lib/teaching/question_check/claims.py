@@ -7,7 +7,7 @@ from typing import Final
 
 from acidbase_lib.reading.interpretation import Interpretation
 
-from .audit_numbers import tidy
+from .numbers import tidy
 
 #: What a claim can be about, and what it is called; the longer names stand first.
 SUBJECTS: Final = (

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping
 from statistics import mean
 from typing import Final
 
-from .audit_findings import LOOK, MUST, THOUGHT, Finding
-from .audit_grammar import UNFINISHED, check_grammar
-from .audit_meaning import asks
-from .audit_numbers import tidy
-from .handwritten import WrittenOption, WrittenQuestion
+from acidbase_lib.teaching.handwritten import WrittenOption, WrittenQuestion
+
+from .findings import LOOK, MUST, THOUGHT, Finding
+from .grammar import UNFINISHED, check_grammar
+from .meaning import asks
+from .numbers import tidy
 
 _ABSOLUTE: Final = re.compile(
     r"\b(?:always|never|invariably|under (?:no|all|any) (?:circumstances|conditions)"

@@ -6,7 +6,7 @@ from typing import Final
 
 from acidbase_lib.reading.priority.scene import Option, SceneError
 
-from .audit_numbers import tidy
+from .numbers import tidy
 
 _LOOKS: Final = (
     ("breath sounds", r"breath sounds?|auscult|lung sounds?|listen to (?:the|his|her) (?:chest|"

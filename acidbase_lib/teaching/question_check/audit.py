@@ -7,21 +7,21 @@ from pathlib import Path
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.teaching.handwritten import WrittenFile, WrittenQuestion, read_file, read_text
 
-from .audit_asked import Asked
-from .audit_compensated import check_compensated
-from .audit_distractors import check_distractors
-from .audit_facts import check_facts
-from .audit_findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding
-from .audit_gas import Fits, check_sample, edge_finding
-from .audit_key import check_key, stands
-from .audit_meaning import Meaning, kind_of, meaning_of
-from .audit_needs import check_needs
-from .audit_priority import check_priority
-from .audit_ranges import check_ranges
-from .audit_sample import THREE, numbers_of, settings_of
-from .audit_wording import check_wording
-from .handwritten import WrittenFile, WrittenQuestion, read_file, read_text
+from .asked import Asked
+from .compensated import check_compensated
+from .distractors import check_distractors
+from .facts import check_facts
+from .findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding
+from .gas import Fits, check_sample, edge_finding
+from .key import check_key, stands
+from .meaning import Meaning, kind_of, meaning_of
+from .needs import check_needs
+from .priority import check_priority
+from .ranges import check_ranges
+from .sample import THREE, numbers_of, settings_of
+from .wording import check_wording
 
 _LONGEST = 6000  # characters of one stem or option that are read; no question has as many
 

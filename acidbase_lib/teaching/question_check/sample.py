@@ -12,7 +12,7 @@ from acidbase_lib.reading.blood_gas import BloodGas, Specimen
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
 
-from .audit_numbers import Found, find_numbers, tidy
+from .numbers import Found, find_numbers, tidy
 
 THREE: Final = ("ph", "paco2", "hco3")
 _OF_A_GAS: Final = (*THREE, "pao2", "fio2", "sao2", "sodium", "potassium", "chloride", "albumin",

@@ -5,9 +5,9 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from .audit_asked import Asked
-from .audit_findings import LOOK, MUST, Finding
-from .audit_numbers import tidy
+from .asked import Asked
+from .findings import LOOK, MUST, Finding
+from .numbers import tidy
 
 _CHRONIC: Final = re.compile(
     r"\b(?:copd|emphysema|chronic(?:ally)?|long[- ]standing|longstanding|for (?:many |several |"

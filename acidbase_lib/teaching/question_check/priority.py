@@ -10,13 +10,13 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.rules import below_target
 from acidbase_lib.reading.priority.scene import Option, Scene, SceneError
+from acidbase_lib.teaching.handwritten import WrittenOption
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
-from .audit_actions import act_of, has_dose, is_unprescribed_drug
-from .audit_asked import Asked
-from .audit_findings import LOOK, MUST, THOUGHT, Finding
-from .audit_scene import scene_of
-from .handwritten import WrittenOption
+from .actions import act_of, has_dose, is_unprescribed_drug
+from .asked import Asked
+from .findings import LOOK, MUST, THOUGHT, Finding
+from .scene import scene_of
 
 _FINDINGS: Final = ("airway", "respiratory_rate", "effort", "spo2", "device", "consciousness",
                     "circulation", "pulse", "systolic", "glucose", "posture")

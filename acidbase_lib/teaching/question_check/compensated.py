@@ -7,11 +7,11 @@ from typing import Final
 
 from acidbase_lib.reading.interpretation import Interpretation
 
-from .audit_asked import Asked
-from .audit_claims import claims_in, holds
-from .audit_findings import LOOK, MUST, Finding
-from .audit_meaning import asks
-from .audit_numbers import tidy
+from .asked import Asked
+from .claims import claims_in, holds
+from .findings import LOOK, MUST, Finding
+from .meaning import asks
+from .numbers import tidy
 
 KIND: Final = "compensated used unlawfully"
 _WORD: Final = re.compile(

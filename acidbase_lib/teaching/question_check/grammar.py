@@ -5,10 +5,11 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from .audit_findings import LOOK, Finding
-from .audit_meaning import asks
-from .audit_numbers import tidy
-from .handwritten import WrittenOption, WrittenQuestion
+from acidbase_lib.teaching.handwritten import WrittenOption, WrittenQuestion
+
+from .findings import LOOK, Finding
+from .meaning import asks
+from .numbers import tidy
 
 #: A stem that stops in the middle of its sentence, for an option to finish.
 UNFINISHED: Final = re.compile(

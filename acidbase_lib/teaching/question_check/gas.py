@@ -15,9 +15,9 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import LabSettings, Range
 from acidbase_lib.reading.wording import label_of
 
-from .audit_findings import LOOK, MUST, Finding
-from .audit_numbers import UNITS, Found
-from .audit_sample import THREE, Sample
+from .findings import LOOK, MUST, Finding
+from .numbers import UNITS, Found
+from .sample import THREE, Sample
 
 #: Beyond these a patient does not live: 6.8 and 7.8 from memory, not yet checked against a paper.
 LIVED: Final = Range(6.8, 7.8)

@@ -4,9 +4,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Final
 
-from .audit_findings import LOOK, MUST, Finding
-from .audit_numbers import Found, find_numbers
-from .audit_sample import settings_of
+from .findings import LOOK, MUST, Finding
+from .numbers import Found, find_numbers
+from .sample import settings_of
 
 #: Where the middle of a healthy adult's range lies, in any laboratory (common practice).
 _MIDDLES: Final = {"ph": (7.36, 7.45), "paco2": (30.0, 48.0), "hco3": (20.0, 28.0),

@@ -5,12 +5,12 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from .audit_asked import Asked
-from .audit_claims import NAMES
-from .audit_findings import LOOK, MUST, Finding
-from .audit_meaning import asks
-from .audit_numbers import tidy
-from .audit_sample import THREE
+from .asked import Asked
+from .claims import NAMES
+from .findings import LOOK, MUST, Finding
+from .meaning import asks
+from .numbers import tidy
+from .sample import THREE
 
 _TOLD: Final = NAMES | {"sodium": "sodium", "chloride": "chloride", "fio2": "FiO2"}
 _EXAMPLE: Final = {"ph": "pH 7.30", "paco2": "PaCO2 50 mmHg", "hco3": "HCO3 24 mmol/L",
