@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acidbase_lib.teaching.handwritten import UnreadableError
+from acidbase_lib.teaching.handwritten.question_sheet import UnreadableError
 from acidbase_lib.teaching.question_check.audit import audit_file, audit_text
 from acidbase_lib.teaching.question_check.findings import LOOK, MUST, Audit
 from acidbase_lib.teaching.question_check.report import report

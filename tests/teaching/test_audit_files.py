@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib.teaching.handwritten import (
+from acidbase_lib.teaching.handwritten.question_sheet import (
     LARGEST,
     UnreadableError,
     WrittenFile,

@@ -9,7 +9,7 @@ from acidbase_lib.physiology.compensation import paco2_winters1967
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import LabSettings
-from acidbase_lib.teaching.handwritten import WrittenOption, WrittenQuestion
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption, WrittenQuestion
 
 from .findings import MUST, THOUGHT, Finding
 from .meaning import Kind, Meaning, asks

@@ -10,7 +10,7 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import DISORDERS, NORMAL, PARTS, Label, read_label
 from acidbase_lib.reading.interpretation import Interpretation, interpret
-from acidbase_lib.teaching.handwritten import WrittenOption
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, Beliefs, Misconception
 from acidbase_lib.teaching.questions.spelling import fold
 

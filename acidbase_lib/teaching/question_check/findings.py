@@ -6,7 +6,7 @@ from typing import Any, Final, Literal
 
 from acidbase_lib.physiology.references import FROM_MEMORY, Reference
 from acidbase_lib.reading.priority.sources import PRIORITY_SOURCES
-from acidbase_lib.teaching.handwritten import Broken
+from acidbase_lib.teaching.handwritten.question_sheet import Broken
 
 Weight = Literal["must be mended", "look again", "a thought"]
 MUST: Final[Weight] = "must be mended"

@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from acidbase_lib.teaching.handwritten import WrittenOption, WrittenQuestion
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption, WrittenQuestion
 
 from .findings import LOOK, Finding
 from .meaning import asks

@@ -9,7 +9,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.strike_out import strike_out, strike_out_gases
-from acidbase_lib.teaching.handwritten import WrittenOption
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption
 
 from .asked import Asked, check_number, check_state
 from .findings import MUST, THOUGHT, Finding

@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.disorders import Label, read_label
-from acidbase_lib.teaching.handwritten import WrittenQuestion
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenQuestion
 from acidbase_lib.teaching.questions.spelling import spell_out
 
 from .claims import Claim, claims_in, claims_of, named_in

@@ -10,7 +10,7 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.rules import below_target
 from acidbase_lib.reading.priority.scene import Option, Scene, SceneError
-from acidbase_lib.teaching.handwritten import WrittenOption
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
 from .actions import act_of, has_dose, is_unprescribed_drug

@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from acidbase_lib.teaching.handwritten import WrittenOption
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption
 
 from .asked import Asked
 from .claims import NAMES, all_hold, named_in, states_of

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from statistics import mean
 from typing import Final
 
-from acidbase_lib.teaching.handwritten import WrittenOption, WrittenQuestion
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption, WrittenQuestion
 
 from .findings import LOOK, MUST, THOUGHT, Finding
 from .grammar import UNFINISHED, check_grammar

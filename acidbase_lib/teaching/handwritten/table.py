@@ -7,7 +7,9 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from .handwritten import (
+from .key import key_letters
+from .line_marks import MARKED
+from .question_sheet import (
     LONGEST_LINE,
     Broken,
     Line,
@@ -17,8 +19,6 @@ from .handwritten import (
     plain_line,
     shown,
 )
-from .handwritten_key import key_letters
-from .handwritten_marks import MARKED
 
 #: What a column is, by its head without spaces and signs; the first that fits wins.
 _HEADS: Final = (

@@ -5,18 +5,8 @@ import re
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
-from .handwritten import (
-    LONGEST_LINE,
-    Broken,
-    Line,
-    WrittenFile,
-    WrittenOption,
-    WrittenQuestion,
-    plain_line,
-    shown,
-)
-from .handwritten_key import key_letters
-from .handwritten_marks import (
+from .key import key_letters
+from .line_marks import (
     BARE_KEY,
     FIELD,
     FIELD_OF,
@@ -27,6 +17,16 @@ from .handwritten_marks import (
     RANGES,
     RULE,
     SPANS,
+)
+from .question_sheet import (
+    LONGEST_LINE,
+    Broken,
+    Line,
+    WrittenFile,
+    WrittenOption,
+    WrittenQuestion,
+    plain_line,
+    shown,
 )
 
 

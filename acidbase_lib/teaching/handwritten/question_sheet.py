@@ -123,8 +123,8 @@ def read_text(text: str, name: str = "the text") -> WrittenFile:
     UnreadableError
         If it is empty, or holds no question.
     """
-    from .handwritten_blocks import read_blocks
-    from .handwritten_table import header_of, read_table
+    from .blocks import read_blocks
+    from .table import header_of, read_table
 
     if not text.strip():
         raise UnreadableError(f"{name} is empty")

@@ -1,0 +1,1 @@
+"""Questions that somebody wrote, read in: from plain text or from a spreadsheet."""
