@@ -11,11 +11,10 @@ from threading import Lock
 from types import CodeType
 from typing import Any
 
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceCell, SourceError
+from acidbase_lib.classroom.notebooks.question_versions import stand_by
 from acidbase_lib.teaching.questions.exercise import Mark
 from acidbase_lib.teaching.unit import Unit
-
-from .editions import stand_by
-from .source import AssignmentSource, SourceCell, SourceError
 
 Output = dict[str, Any]
 

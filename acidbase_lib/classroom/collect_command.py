@@ -78,9 +78,10 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _unit(course: CourseFolder, name: str) -> Any:
-    from .answers import UnreadableNotebookError
+    from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError
+    from acidbase_lib.classroom.notebooks.write_questions import FormError
+
     from .class_pages import unit_of_sitting
-    from .forms import FormError
 
     try:
         return unit_of_sitting(course, name)

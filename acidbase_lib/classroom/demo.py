@@ -142,11 +142,11 @@ def _lay_out(draft: Path) -> tuple[Mapping[str, Any], Unit]:
     """Make a course folder as nbgrader knows it; return the released notebook and its unit."""
     import nbformat
 
+    from acidbase_lib.classroom.notebooks.assignment import blank_chart, without_hidden_tests
+    from acidbase_lib.classroom.notebooks.read_notebook import ANSWER
+    from acidbase_lib.classroom.notebooks.write_questions import grade_id, opening_of, write_form
     from acidbase_lib.teaching.unit import open_unit
 
-    from .answers import ANSWER
-    from .forms import grade_id, opening_of, write_form
-    from .source import blank_chart, without_hidden_tests
     from .study import course_folder
 
     course = course_folder()

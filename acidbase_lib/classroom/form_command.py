@@ -21,7 +21,6 @@ from acidbase_lib.teaching.recipes.book import PICKS, candidates
 from acidbase_lib.teaching.recipes.choose_items import NONE, Separation, choose_sitting, separation
 from acidbase_lib.teaching.unit import Unit, open_unit
 
-from . import templates
 from .command import CommandError
 
 WANTED = 2  # answers by which two ideas should be told apart
@@ -107,7 +106,7 @@ def template_of(unit_id: str, source: Path | None = None) -> Path:
     course = course_folder()
     places = [course.parent / "solutions" / unit_id / f"{unit_id}.ipynb",
               course / unit_id / f"{unit_id}.ipynb",
-              Path(templates.__file__).parent / f"{unit_id}.ipynb"]  # a sitting beside the units
+              template_notebook(unit_id)]  # a sitting beside the units
     found = next((path for path in places if path.is_file()), None)
     if found is None:
         load_plan(unit_id)  # an unknown unit is told with the list of those there are
@@ -130,7 +129,7 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
     template : Path, optional
         The instructor's notebook, whose authored keys count as well.
     """
-    from .forms import authored_keys
+    from acidbase_lib.classroom.notebooks.write_questions import authored_keys
 
     plain = open_unit(unit_id, form=form)
     keys = authored_keys(read_template(template)) if template else {}
@@ -156,8 +155,9 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     """
     import nbformat
 
-    from .build import generate_release
-    from .forms import without_self_marking, write_form
+    from acidbase_lib.classroom.notebooks.build_course import generate_release
+    from acidbase_lib.classroom.notebooks.write_questions import without_self_marking, write_form
+
     from .study import course_folder
 
     name = f"{unit.id}_form_{unit.form}"

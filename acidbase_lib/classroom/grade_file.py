@@ -6,8 +6,8 @@ import io
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from .atomic_write import write_whole as write_bytes_whole
 from .results import Result
-from .whole_files import write_whole as write_bytes_whole
 
 COLUMNS = ("id", "score", "maximum", "state")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")

@@ -10,10 +10,10 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
-from .repair import Repair
 
 OUR_TABLES = sa.MetaData()
 # Our own table beside nbgrader's: the state of a submission, written with its marks or not at all

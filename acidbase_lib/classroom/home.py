@@ -7,12 +7,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.teaching.questions.answer_text import write_chart
-from acidbase_lib.teaching.questions.exercise import Exercise
-from acidbase_lib.teaching.questions.question_file import UnitError
-from acidbase_lib.teaching.unit import Unit, open_unit
-
-from .answers import (
+from acidbase_lib.classroom.notebooks.assignment import SourceCell
+from acidbase_lib.classroom.notebooks.question_versions import asked_otherwise
+from acidbase_lib.classroom.notebooks.read_notebook import (
     ANSWER,
     LIMITS,
     FileLimits,
@@ -23,11 +20,14 @@ from .answers import (
     read_file,
     text_of,
 )
-from .editions import asked_otherwise
+from acidbase_lib.classroom.notebooks.repair import Repair, answers_in
+from acidbase_lib.teaching.questions.answer_text import write_chart
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.unit import Unit, open_unit
+
 from .phrases import number_of
 from .reading_lane import MarkedNotebook, state_after
-from .repair import Repair, answers_in
-from .source import SourceCell
 
 _NEWER = "`acidbase study` brings the new version and carries your other answers over."
 

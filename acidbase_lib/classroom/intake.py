@@ -11,10 +11,16 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path, PurePosixPath
 
-from .answers import LIMITS, FileLimits, UnreadableNotebookError, read_file
+from acidbase_lib.classroom.notebooks.read_notebook import (
+    LIMITS,
+    FileLimits,
+    UnreadableNotebookError,
+    read_file,
+)
+
+from .atomic_write import write_whole
 from .course_folder import CourseFolder
 from .roster import IntakeError, RosterLine, owner_of, read_roster
-from .whole_files import write_whole
 
 MOST_FILES = 20_000  # entries of one zip or folder
 

@@ -14,16 +14,21 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.read_notebook import (
+    LIMITS,
+    FileLimits,
+    UnreadableNotebookError,
+    read_file,
+)
+from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
-from .answers import LIMITS, FileLimits, UnreadableNotebookError, read_file
+from .atomic_write import drop_drafts, write_whole
 from .check_cells import marker_for
 from .course_folder import CourseFolder
 from .reading_lane import MarkedNotebook, State, mark_notebook
-from .repair import Repair
 from .sandbox import SandboxError
-from .source import AssignmentSource, SourceError
-from .whole_files import drop_drafts, write_whole
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
            "mark_notebook"]

@@ -10,7 +10,10 @@ from nbgrader.api import Gradebook
 from nbgrader.converters import NbGraderException
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
-from .answers import question_of
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
+from acidbase_lib.classroom.notebooks.read_notebook import question_of
+from acidbase_lib.classroom.notebooks.repair import Repair, own_cells, rebuild
+
 from .check_cells import marker_for
 from .gradebook_writer import Result, keep_states
 from .reading_lane import (
@@ -23,8 +26,6 @@ from .reading_lane import (
     state_after,
 )
 from .registration import released_source
-from .repair import Repair, own_cells, rebuild
-from .source import AssignmentSource, blank_chart
 
 Notebook = Any
 Resources = Any

@@ -12,12 +12,12 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from .atomic_write import write_whole
 from .command import CommandError
 from .form_command import choose_form, template_of
 from .phrases import number_of
 from .qti_package import Quiz, quiz
 from .qti_xml import VERSIONS
-from .whole_files import write_whole
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -44,7 +44,7 @@ def run(asked: argparse.Namespace) -> int:
     if template is not None:
         import nbformat
 
-        from .forms import know_keys
+        from acidbase_lib.classroom.notebooks.write_questions import know_keys
 
         notebook = nbformat.read(template, as_version=4)
         know_keys(unit, notebook)
@@ -63,9 +63,8 @@ def model_answers(unit: Any, notebook: Any) -> dict[str, str]:
 
     A model answer tells of one patient: it is left out of a form in which another one is asked of.
     """
+    from acidbase_lib.classroom.notebooks.write_questions import grade_id
     from acidbase_lib.teaching.questions.answer_text import parse_chart
-
-    from .forms import grade_id
 
     texts = {grade_id(cell): cell.source for cell in notebook.cells}
     found = {}

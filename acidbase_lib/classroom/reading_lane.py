@@ -7,13 +7,23 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
+from acidbase_lib.classroom.notebooks.assignment import (
+    AssignmentSource,
+    SourceError,
+    nbgrader_metadata,
+)
+from acidbase_lib.classroom.notebooks.read_notebook import (
+    LIMITS,
+    FileLimits,
+    UnreadableNotebookError,
+    parse_notebook,
+    read_file,
+)
+from acidbase_lib.classroom.notebooks.repair import Repair, rebuild
 from acidbase_lib.teaching.questions.exercise import Mark
 from acidbase_lib.teaching.unit import MARK_MIME
 
-from .answers import LIMITS, FileLimits, UnreadableNotebookError, parse_notebook, read_file
 from .check_cells import CheckCellError, Checked, marker_for
-from .repair import Repair, rebuild
-from .source import AssignmentSource, SourceError, nbgrader_metadata
 
 State = Literal["marked", "marked after repair", "not marked"]
 OURS = "acidbase"  # the key of our own note in a marked notebook's metadata

@@ -6,8 +6,9 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+
 from .gradebook import GradebookError
-from .source import AssignmentSource, SourceError
 
 
 def make_gradebook(db_url: str) -> None:

@@ -20,7 +20,16 @@ from nbclient.exceptions import DeadKernelError
 from nbformat.v4 import new_code_cell, new_notebook
 from traitlets.config import Config
 
-from .answers import LIMITS, FileLimits, UnreadableNotebookError, parse_notebook, read_file
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.read_notebook import (
+    LIMITS,
+    FileLimits,
+    UnreadableNotebookError,
+    parse_notebook,
+    read_file,
+)
+from acidbase_lib.classroom.notebooks.repair import own_cells, rebuild
+
 from .check_cells import CheckCellError, Checked, Marker, NoValueError
 from .reading_lane import (
     MarkedNotebook,
@@ -30,10 +39,8 @@ from .reading_lane import (
     scores_of,
     state_after,
 )
-from .repair import own_cells, rebuild
 from .sandbox import require_sandbox
 from .sandbox_kernel import SandboxedKernelManager
-from .source import AssignmentSource, SourceError
 
 Cell = dict[str, Any]
 LONGEST_VALUE = 10_000  # characters of a value as it is printed

@@ -158,8 +158,9 @@ def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copi
 
 def _carried(source: Path, target: Path) -> Copied | None:
     """Bring a unit up to date with the learner's answers in it; the old file stays beside."""
-    from .carry import carry_over
-    from .whole_files import write_whole
+    from acidbase_lib.classroom.notebooks.carry_answers import carry_over
+
+    from .atomic_write import write_whole
 
     mine = target.read_bytes()
     carried = carry_over(mine, source.read_bytes())

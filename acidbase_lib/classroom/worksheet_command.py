@@ -54,7 +54,7 @@ def _know_authored_keys(unit: Unit, source: Path | None) -> None:
     """Put the keys that only an instructor's notebook holds into the unit, where one is at hand."""
     if all(e.key is not None or e.kind in {"rationale", "first thought"} for e in unit):
         return
-    from .forms import know_keys
+    from acidbase_lib.classroom.notebooks.write_questions import know_keys
 
     try:
         template = template_of(unit.id, source)

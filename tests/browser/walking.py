@@ -13,7 +13,7 @@ from typing import Any
 from notebooks import PANEL, form, open_notebook, run_all, show_cell, type_source
 from playwright.sync_api import expect
 
-from acidbase_lib.classroom.forms import opening_of
+from acidbase_lib.classroom.notebooks.write_questions import opening_of
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import unit_ids

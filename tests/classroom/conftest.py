@@ -17,7 +17,7 @@ from handing_in import (
     small_source,
 )
 
-from acidbase_lib.classroom.source import AssignmentSource
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 
 def pytest_configure(config: pytest.Config) -> None:

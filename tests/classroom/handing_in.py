@@ -10,7 +10,7 @@ from typing import Any
 
 from every_kind import EXERCISES
 
-from acidbase_lib.classroom.source import AssignmentSource
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 HERE = Path(__file__).parent
 REPOSITORY = HERE.parents[1]

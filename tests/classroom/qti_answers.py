@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 import nbformat
 
-from acidbase_lib.classroom.forms import know_keys
+from acidbase_lib.classroom.notebooks.write_questions import know_keys
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, Value, lettered

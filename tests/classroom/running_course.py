@@ -5,7 +5,7 @@ from typing import Any
 
 from handing_in import Notebook, _cell, answered, released
 
-from acidbase_lib.classroom.source import AssignmentSource
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 FENCE = {"memory": 512, "processes": 40, "seconds": 12, "scratch": 8, "cell_seconds": 4,
          "output": 200_000}

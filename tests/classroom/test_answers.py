@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from acidbase_lib.classroom.answers import (
+from acidbase_lib.classroom.notebooks.read_notebook import (
     FileLimits,
     UnreadableNotebookError,
     chart_cells,

@@ -21,7 +21,7 @@ from handing_in import (
 from lanes import auto_scores, by_nbgrader, by_reading
 
 from acidbase_lib.classroom.marking import mark_class
-from acidbase_lib.classroom.source import AssignmentSource
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.teaching.questions.exercise import Kind
 
 Expected = dict[str, dict[str, float | None]]

@@ -7,7 +7,12 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
-from acidbase_lib.classroom.forms import FormError, grade_id, opening_of, write_form
+from acidbase_lib.classroom.notebooks.write_questions import (
+    FormError,
+    grade_id,
+    opening_of,
+    write_form,
+)
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 
@@ -135,7 +140,7 @@ def test_a_form_without_the_instructors_notebook_says_who_holds_the_keys(tmp_pat
 
 
 def test_a_form_that_counts_has_no_cell_that_marks_itself() -> None:
-    from acidbase_lib.classroom.forms import without_self_marking
+    from acidbase_lib.classroom.notebooks.write_questions import without_self_marking
 
     path = Path(__file__).parents[2] / "solutions" / "08_sitting" / "08_sitting.ipynb"
     notebook = nbformat.read(path, as_version=4)

@@ -13,7 +13,7 @@ from handing_in import RIGHT, HandIn, Notebook, answered, find
 from acidbase_lib.classroom.course_folder import CourseFolder, CourseFolderError
 from acidbase_lib.classroom.gradebook import GradebookError, grades_table, read_marks
 from acidbase_lib.classroom.marking import mark_class
-from acidbase_lib.classroom.source import AssignmentSource, SourceError, checksum
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError, checksum
 
 
 def run(course: Path, sql: str, parameters: tuple[object, ...] = ()) -> list[tuple[object, ...]]:
@@ -213,7 +213,7 @@ def test_our_checksum_is_nbgraders(source: AssignmentSource) -> None:
     from nbformat import from_dict
     from nbgrader.utils import compute_checksum
 
-    from acidbase_lib.classroom.source import nbgrader_metadata
+    from acidbase_lib.classroom.notebooks.assignment import nbgrader_metadata
 
     for cell in source.by_name.values():
         theirs = from_dict({"cell_type": cell.kind, "source": cell.text,

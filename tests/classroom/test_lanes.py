@@ -24,7 +24,7 @@ from lanes import auto_scores, by_nbgrader, by_reading, run_nbgrader
 
 from acidbase_lib.classroom.gradebook import grades_table
 from acidbase_lib.classroom.marking import mark_class
-from acidbase_lib.classroom.source import AssignmentSource, blank_chart
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
 
 UNIT = "02_primary_disorder"
 PARTLY = {

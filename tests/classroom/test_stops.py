@@ -16,10 +16,10 @@ from pathlib import Path
 import pytest
 from handing_in import HandIn, Notebook
 
-from acidbase_lib.classroom import whole_files
+from acidbase_lib.classroom import atomic_write as whole_files
+from acidbase_lib.classroom.atomic_write import UnwrittenError
 from acidbase_lib.classroom.gradebook import GradebookError, GradeRow, grades_table
 from acidbase_lib.classroom.marking import ClassMarks, mark_class
-from acidbase_lib.classroom.whole_files import UnwrittenError
 
 CLASS = 60  # three transactions
 TABLES = ("student", "submitted_assignment", "submitted_notebook", "grade", "comment",

@@ -12,14 +12,14 @@ from typing import Any
 import pytest
 
 from acidbase_lib.classroom import command, study
-from acidbase_lib.classroom.answers import chart_cells, is_blank, text_of
 from acidbase_lib.classroom.class_pages import unit_of_sitting
 from acidbase_lib.classroom.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook import GradebookError, grades_table, marks_by_hand, read_marks
 from acidbase_lib.classroom.home import mark_own_notebook
 from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.read_notebook import chart_cells, is_blank, text_of
 from acidbase_lib.classroom.reading_lane import mark_notebook
-from acidbase_lib.classroom.source import AssignmentSource, SourceError
 
 STORED = Path(__file__).parent / "stored"
 UNIT = "02_primary_disorder"
@@ -116,7 +116,7 @@ def test_updating_twice_changes_nothing_more(mine: Path) -> None:
 
 def test_a_stop_while_updating_loses_nothing(mine: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The disk fills between the two writes: the learner's file is as it was, the copy is there."""
-    from acidbase_lib.classroom import whole_files
+    from acidbase_lib.classroom import atomic_write as whole_files
 
     path = mine / UNIT / f"{UNIT}.ipynb"
     before, real = path.read_bytes(), whole_files.write_whole

@@ -5,7 +5,7 @@ import nbformat
 import pytest
 from lessons import LESSONS, NAMES, Lesson, source
 
-from acidbase_lib.classroom.forms import opening_of, write_form
+from acidbase_lib.classroom.notebooks.write_questions import opening_of, write_form
 from acidbase_lib.teaching.unit import open_unit
 
 lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)

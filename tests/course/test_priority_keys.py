@@ -10,7 +10,7 @@ import nbformat
 import pytest
 from lessons import SOLUTIONS
 
-from acidbase_lib.classroom.forms import authored_keys
+from acidbase_lib.classroom.notebooks.write_questions import authored_keys
 from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS

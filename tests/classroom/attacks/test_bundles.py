@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from handing_in import Notebook
 
-from acidbase_lib.classroom.answers import FileLimits
 from acidbase_lib.classroom.grade_file import write_grade_file
 from acidbase_lib.classroom.intake import take_in
+from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.results import Result
 from acidbase_lib.classroom.roster import IntakeError, RosterLine, read_roster
 

@@ -11,7 +11,7 @@ import nbformat
 
 from acidbase_lib.teaching.unit import open_unit
 
-from .forms import opening_of, write_form
+from .write_questions import opening_of, write_form
 
 
 def write_solutions(root: Path, unit_id: str) -> Path:
@@ -70,7 +70,7 @@ def units_of(root: Path) -> list[str]:
 
 def main() -> None:
     """Build every unit of the repository that this file stands in."""
-    root = Path(__file__).resolve().parents[2]
+    root = Path(__file__).resolve().parents[3]
     units = sys.argv[1:] or units_of(root)
     for unit_id in units:
         print(write_solutions(root, unit_id).relative_to(root))

@@ -6,7 +6,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from .answers import (
+from acidbase_lib.classroom.phrases import number_of
+
+from .assignment import AssignmentSource, SourceCell, SourceError
+from .question_versions import asked_otherwise, prompts_of
+from .read_notebook import (
     UnreadableNotebookError,
     cell_id_of,
     cells_of,
@@ -15,10 +19,7 @@ from .answers import (
     parse_notebook,
     text_of,
 )
-from .editions import asked_otherwise, prompts_of
-from .phrases import number_of
 from .repair import answers_in
-from .source import AssignmentSource, SourceCell, SourceError
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,8 @@ from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.unit import Unit
 
-from .answers import cell_id_of, cells_of, grade_id_of, text_of
-from .source import AssignmentSource, SourceCell, SourceError, checksum
+from .assignment import AssignmentSource, SourceCell, SourceError, checksum
+from .read_notebook import cell_id_of, cells_of, grade_id_of, text_of
 
 PROMPT = "-prompt"  # a prompt's grade id is its question's id with this behind it
 _HEAD = re.compile(r"\s*\*\*Question (\d+)\.(\d+)\*\*")

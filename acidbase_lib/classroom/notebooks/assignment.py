@@ -10,7 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
-from .answers import (
+from .read_notebook import (
     ANSWER,
     UnreadableNotebookError,
     cell_id_of,

@@ -5,7 +5,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from .answers import (
+from .assignment import AssignmentSource, SourceCell
+from .question_versions import asked_otherwise, prompts_of
+from .read_notebook import (
     LIMITS,
     ChartCell,
     FileLimits,
@@ -17,8 +19,6 @@ from .answers import (
     is_blank,
     text_of,
 )
-from .editions import asked_otherwise, prompts_of
-from .source import AssignmentSource, SourceCell
 
 RepairKind = Literal["copied", "deleted", "moved", "forged", "stripped", "wrong schema",
                      "first line", "too long", "renamed", "stray", "another version"]

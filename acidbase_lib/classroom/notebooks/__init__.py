@@ -1,0 +1,1 @@
+"""Notebooks as data: read, repaired, written, carried over; never run."""
