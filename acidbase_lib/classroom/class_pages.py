@@ -45,12 +45,12 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
     """
     from nbformat import from_dict
 
+    from acidbase_lib.classroom.marking.own_notebook import unit_of
     from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
     from acidbase_lib.classroom.notebooks.question_versions import stand_by
     from acidbase_lib.classroom.notebooks.write_questions import know_keys
 
     from .gradebook_writer import ClassGradebook
-    from .home import unit_of
 
     folder = CourseFolder.find(course)
     path = folder.source_notebook(assignment)

@@ -11,11 +11,11 @@ from uuid import uuid4
 
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 from .course_folder import CourseFolder, put_scripts_on_path
 from .gradebook import OUR_TABLES, STATES, GradebookError, gradebook_trouble
-from .reading_lane import MarkedNotebook
 from .registration import make_gradebook, released_source
 
 

@@ -14,6 +14,9 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.marking.check_cells import marker_for
+from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, State, mark_notebook
+from acidbase_lib.classroom.marking.sandbox import SandboxError
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
@@ -25,10 +28,7 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .atomic_write import drop_drafts, write_whole
-from .check_cells import marker_for
 from .course_folder import CourseFolder
-from .reading_lane import MarkedNotebook, State, mark_notebook
-from .sandbox import SandboxError
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
            "mark_notebook"]
@@ -147,7 +147,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     with ClassGradebook(folder, source) as book:
         fence = _fence_of(folder)
         if book.source.holds_code:
-            from .running_lane import ready_to_run
+            from acidbase_lib.classroom.marking.running_lane import ready_to_run
 
             ready_to_run(book.source, fence)
         else:
@@ -245,7 +245,7 @@ def _mark_one(source: AssignmentSource, task: _HandedIn, limits: FileLimits,
         return _Done(MarkedNotebook("not marked", task.why_not, maximum=source.maximum), "", "")
     try:
         if source.holds_code:
-            from .running_lane import run_notebook
+            from acidbase_lib.classroom.marking.running_lane import run_notebook
 
             marked = run_notebook(task.data, source, limits, fence)
         else:

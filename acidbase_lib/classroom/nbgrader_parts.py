@@ -10,13 +10,8 @@ from nbgrader.api import Gradebook
 from nbgrader.converters import NbGraderException
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
-from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
-from acidbase_lib.classroom.notebooks.read_notebook import question_of
-from acidbase_lib.classroom.notebooks.repair import Repair, own_cells, rebuild
-
-from .check_cells import marker_for
-from .gradebook_writer import Result, keep_states
-from .reading_lane import (
+from acidbase_lib.classroom.marking.check_cells import marker_for
+from acidbase_lib.classroom.marking.reading_lane import (
     OURS,
     MarkedNotebook,
     charts_of,
@@ -25,6 +20,11 @@ from .reading_lane import (
     scores_of,
     state_after,
 )
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
+from acidbase_lib.classroom.notebooks.read_notebook import question_of
+from acidbase_lib.classroom.notebooks.repair import Repair, own_cells, rebuild
+
+from .gradebook_writer import Result, keep_states
 from .registration import released_source
 
 Notebook = Any
@@ -69,7 +69,7 @@ class RebuildFromSource(_ReadingStep):
         done = notebook_of(source, rebuilt.texts, {}, state_after(rebuilt.repairs),
                            rebuilt.repairs)
         if source.holds_code:
-            from .running_lane import cells_to_run, with_own_cells
+            from acidbase_lib.classroom.marking.running_lane import cells_to_run, with_own_cells
 
             own = cells_to_run(source, rebuilt.texts, own_cells(nb, source))
             done["cells"] = list(with_own_cells(done["cells"], own))
@@ -103,7 +103,7 @@ class ReadAnswers(_ReadingStep):
     def _run(self, nb: Notebook, source: AssignmentSource, repairs: tuple[Repair, ...],
              resources: Resources) -> tuple[Notebook, Resources]:
         """Run a rebuilt submission that holds code, fenced in."""
-        from .running_lane import run_notebook
+        from acidbase_lib.classroom.marking.running_lane import run_notebook
 
         root = str(self.parent.parent.coursedir.root)
         settings: dict[str, Any] = {"hidden": [root], **self.config.get("SandboxProvisioner", {})}

@@ -38,8 +38,8 @@ from walking import (
     unit_of,
 )
 
-from acidbase_lib.classroom.home import mark_own_notebook
-from acidbase_lib.classroom.reading_lane import mark_notebook
+from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
+from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.question_file import unit_ids
 

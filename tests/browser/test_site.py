@@ -26,7 +26,7 @@ from urllib.parse import urlsplit
 import pytest
 from notebooks import APP, PANEL, cell_source, form, save, show_cell, type_source
 
-from acidbase_lib.classroom.home import mark_own_notebook
+from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.site import build_site, size_of
 from acidbase_lib.classroom.site_tools import find_tools, wanted_version
 from acidbase_lib.classroom.study import course_folder, units

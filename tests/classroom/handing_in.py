@@ -61,7 +61,7 @@ def small_source() -> Notebook:
 
 def released(source: AssignmentSource) -> Notebook:
     """What a learner is given: answers blank, hidden tests cut."""
-    from acidbase_lib.classroom.reading_lane import notebook_of
+    from acidbase_lib.classroom.marking.reading_lane import notebook_of
 
     texts = {c.name: c.released for c in source.cells if c.role == "answer" and c.name}
     notebook = notebook_of(source, texts, {}, "marked", ())

@@ -7,10 +7,10 @@ from collections.abc import Callable
 import pytest
 from handing_in import RIGHT, Notebook, answered, find, released, small_source
 
+from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.notebooks.repair import rebuild
-from acidbase_lib.classroom.reading_lane import mark_notebook
 
 FULL = 10.0  # of 12: the rationale's two points wait for a person
 

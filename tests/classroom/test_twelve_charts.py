@@ -7,7 +7,7 @@ import nbformat
 import pytest
 
 from acidbase_lib.classroom.command import main
-from acidbase_lib.classroom.home import mark_own_notebook
+from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 
 
 @pytest.fixture(scope="module")

@@ -15,11 +15,11 @@ from acidbase_lib.classroom import command, study
 from acidbase_lib.classroom.class_pages import unit_of_sitting
 from acidbase_lib.classroom.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook import GradebookError, grades_table, marks_by_hand, read_marks
-from acidbase_lib.classroom.home import mark_own_notebook
 from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
+from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 from acidbase_lib.classroom.notebooks.read_notebook import chart_cells, is_blank, text_of
-from acidbase_lib.classroom.reading_lane import mark_notebook
 
 STORED = Path(__file__).parent / "stored"
 UNIT = "02_primary_disorder"

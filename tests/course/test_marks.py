@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from lessons import LESSONS, NAMES, Lesson, grade_id, nbgrader
 
-from acidbase_lib.classroom.reading_lane import mark_notebook
+from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 
 ROOT = Path(__file__).parents[2]
 lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)

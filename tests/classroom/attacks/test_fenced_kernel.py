@@ -9,7 +9,7 @@ import pytest
 from jupyter_client.kernelspec import KernelSpecManager
 from jupyter_client.manager import KernelManager
 
-from acidbase_lib.classroom.sandbox import sandbox_trouble
+from acidbase_lib.classroom.marking.sandbox import sandbox_trouble
 
 pytestmark = pytest.mark.skipif(bool(sandbox_trouble()),
                                 reason=f"nothing can be fenced in here: {sandbox_trouble()}")

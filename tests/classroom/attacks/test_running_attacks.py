@@ -15,12 +15,17 @@ from lanes import run_nbgrader
 from running_course import FENCE, code_source, written
 from running_table import HOSTILE, LISTED, RIGHT, Hostile
 
-from acidbase_lib.classroom import sandbox
 from acidbase_lib.classroom.gradebook import grades_table
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.marking import mark_class, sandbox
+from acidbase_lib.classroom.marking.running_lane import run_notebook
+from acidbase_lib.classroom.marking.sandbox import (
+    Fence,
+    SandboxError,
+    family,
+    fenced,
+    sandbox_trouble,
+)
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
-from acidbase_lib.classroom.running_lane import run_notebook
-from acidbase_lib.classroom.sandbox import Fence, SandboxError, family, fenced, sandbox_trouble
 
 SMALL = Fence(memory=256, processes=24, seconds=10, scratch=8)
 pytestmark = pytest.mark.skipif(bool(sandbox_trouble()),

@@ -21,12 +21,12 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
     text_of,
 )
 from acidbase_lib.classroom.notebooks.repair import Repair, answers_in
+from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import Unit, open_unit
 
-from .phrases import number_of
 from .reading_lane import MarkedNotebook, state_after
 
 _NEWER = "`acidbase study` brings the new version and carries your other answers over."

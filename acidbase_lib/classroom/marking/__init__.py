@@ -1,0 +1,1 @@
+"""One notebook becomes marks: read as data, or run behind a fence."""
