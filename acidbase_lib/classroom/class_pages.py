@@ -7,8 +7,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .course_folder import CourseFolder
-from .gradebook import grades_table, marks_by_hand, read_marks
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.read_gradebook import grades_table, marks_by_hand, read_marks
+
 from .progress import Step
 from .results import Result
 
@@ -45,12 +46,11 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
     """
     from nbformat import from_dict
 
+    from acidbase_lib.classroom.gradebook.write_gradebook import ClassGradebook
     from acidbase_lib.classroom.marking.own_notebook import unit_of
     from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
     from acidbase_lib.classroom.notebooks.question_versions import stand_by
     from acidbase_lib.classroom.notebooks.write_questions import know_keys
-
-    from .gradebook_writer import ClassGradebook
 
     folder = CourseFolder.find(course)
     path = folder.source_notebook(assignment)

@@ -19,8 +19,9 @@ from typing import TYPE_CHECKING, Any
 from .command import CommandError
 
 if TYPE_CHECKING:
-    from .course_folder import CourseFolder
-    from .intake import Intake
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.gradebook.intake import Intake
+
     from .progress import Step
     from .results import Result
 
@@ -48,11 +49,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Take in, mark, write, and say what needs a person."""
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.gradebook.intake import take_in
+    from acidbase_lib.classroom.gradebook.roster import read_roster
+
     from .class_pages import results_of, write_class_pages
-    from .course_folder import CourseFolder
-    from .intake import take_in
     from .progress import progress
-    from .roster import read_roster
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
@@ -90,7 +92,8 @@ def _unit(course: CourseFolder, name: str) -> Any:
 
 
 def _mark(course: CourseFolder, given: argparse.Namespace, step: Step) -> Sequence[str]:
-    from .marking import mark_class
+    from acidbase_lib.classroom.gradebook.mark_class import mark_class
+
     from .progress import marking_progress
 
     tell, workers = marking_progress(step), given.workers

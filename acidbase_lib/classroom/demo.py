@@ -109,10 +109,10 @@ def make_demo(out: Path, size: int = 24, seed: int = 1, step: Step = lambda *_: 
 
 
 def _build(draft: Path, size: int, seed: int, step: Step) -> tuple[str, ...]:
+    from acidbase_lib.classroom.gradebook.mark_class import mark_class
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     from .class_pages import results_of, write_class_pages
-    from .marking import mark_class
     from .report import ideas_asked
     from .report_page import write_report
 

@@ -10,6 +10,8 @@ from nbgrader.api import Gradebook
 from nbgrader.converters import NbGraderException
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
+from acidbase_lib.classroom.gradebook.registration import released_source
+from acidbase_lib.classroom.gradebook.write_gradebook import Result, keep_states
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import (
     OURS,
@@ -23,9 +25,6 @@ from acidbase_lib.classroom.marking.reading_lane import (
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
 from acidbase_lib.classroom.notebooks.read_notebook import question_of
 from acidbase_lib.classroom.notebooks.repair import Repair, own_cells, rebuild
-
-from .gradebook_writer import Result, keep_states
-from .registration import released_source
 
 Notebook = Any
 Resources = Any

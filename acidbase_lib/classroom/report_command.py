@@ -91,11 +91,11 @@ def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = No
 def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
                    ) -> tuple[tuple[Result, ...], Any]:
     """Return what was handed in to a sitting, as it stands in the gradebook, and its unit."""
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError
     from acidbase_lib.classroom.notebooks.write_questions import FormError
 
     from .class_pages import NOT_HANDED_IN, results_of, unit_of_sitting
-    from .course_folder import CourseFolder
 
     if not course.is_dir():
         raise CommandError(f"there is no course folder {course}")
@@ -113,6 +113,6 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
 
 
 def _names(roster: Path | None) -> Mapping[str, str]:
-    from .roster import read_roster
+    from acidbase_lib.classroom.gradebook.roster import read_roster
 
     return {} if roster is None else {line.learner: line.name for line in read_roster(roster)}

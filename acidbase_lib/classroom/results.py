@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from acidbase_lib.teaching.questions.exercise import Mark
 
 if TYPE_CHECKING:
-    from .marking import LearnerMarks, MarkedNotebook
+    from acidbase_lib.classroom.gradebook.mark_class import LearnerMarks, MarkedNotebook
 
 MARKED = "marked"
 REPAIRED = "marked after repair"

@@ -47,7 +47,7 @@ def right(blank: Notebook) -> Notebook:
 @pytest.fixture(scope="session")
 def _fresh_course(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A course whose gradebook knows the assignment; made once, copied for each test."""
-    from acidbase_lib.classroom.marking import mark_class
+    from acidbase_lib.classroom.gradebook.mark_class import mark_class
 
     root = make_course(tmp_path_factory.mktemp("fresh") / "school", "small", small_source())
     mark_class(root, "small")

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.classroom.course_folder import CourseFolder, put_scripts_on_path
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, put_scripts_on_path
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
 
 Marks = Mapping[str, Mapping[str, float | None]]  # by learner, by grade cell
 

@@ -20,7 +20,7 @@ from handing_in import (
 )
 from lanes import auto_scores, by_nbgrader, by_reading
 
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.teaching.questions.exercise import Kind
 

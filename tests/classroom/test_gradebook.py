@@ -10,9 +10,9 @@ import pytest
 import sqlalchemy as sa
 from handing_in import RIGHT, HandIn, Notebook, answered, find
 
-from acidbase_lib.classroom.course_folder import CourseFolder, CourseFolderError
-from acidbase_lib.classroom.gradebook import GradebookError, grades_table, read_marks
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, CourseFolderError
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError, grades_table, read_marks
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError, checksum
 
 

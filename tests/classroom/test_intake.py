@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from handing_in import Notebook, answered
 
-from acidbase_lib.classroom.intake import take_in
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.gradebook.intake import take_in
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.gradebook.roster import IntakeError, RosterLine, owner_of, read_roster
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
-from acidbase_lib.classroom.roster import IntakeError, RosterLine, owner_of, read_roster
 
 ROSTER = """id,first name,last name
 ada01,Ada,Quill

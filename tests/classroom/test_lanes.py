@@ -22,8 +22,8 @@ from handing_in import (
 )
 from lanes import auto_scores, by_nbgrader, by_reading, run_nbgrader
 
-from acidbase_lib.classroom.gradebook import grades_table
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
 
 UNIT = "02_primary_disorder"

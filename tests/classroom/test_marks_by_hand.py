@@ -8,9 +8,9 @@ import pytest
 from handing_in import RIGHT, HandIn, Notebook, answered
 
 from acidbase_lib.classroom.class_pages import results_of, write_class_pages
-from acidbase_lib.classroom.course_folder import CourseFolder
 from acidbase_lib.classroom.grade_file import grade_rows
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
 
 NAMES = {"ada": "Ada Quill", "ben": "Ben Moss", "eve": "Eve Pike"}
 
@@ -79,7 +79,7 @@ def test_a_mark_by_hand_reaches_the_grade_file_and_the_page(waiting: Path,
 
 def test_after_another_text_the_mark_stays_and_the_answer_waits_again(
         waiting: Path, hand_in: HandIn, blank: Notebook) -> None:
-    from acidbase_lib.classroom.gradebook import grades_table
+    from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 
     give(waiting, 1.5)
     hand_in("ada", answered(blank, RIGHT | {"q1-6": "%%chart q1-6\nbecause: something else"}))

@@ -18,8 +18,8 @@ from handing_in import HandIn, Notebook
 
 from acidbase_lib.classroom import atomic_write as whole_files
 from acidbase_lib.classroom.atomic_write import UnwrittenError
-from acidbase_lib.classroom.gradebook import GradebookError, GradeRow, grades_table
-from acidbase_lib.classroom.marking import ClassMarks, mark_class
+from acidbase_lib.classroom.gradebook.mark_class import ClassMarks, mark_class
+from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError, GradeRow, grades_table
 
 CLASS = 60  # three transactions
 TABLES = ("student", "submitted_assignment", "submitted_notebook", "grade", "comment",

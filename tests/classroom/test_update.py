@@ -13,9 +13,14 @@ import pytest
 
 from acidbase_lib.classroom import command, study
 from acidbase_lib.classroom.class_pages import unit_of_sitting
-from acidbase_lib.classroom.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook import GradebookError, grades_table, marks_by_hand, read_marks
-from acidbase_lib.classroom.marking import mark_class
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.gradebook.read_gradebook import (
+    GradebookError,
+    grades_table,
+    marks_by_hand,
+    read_marks,
+)
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError

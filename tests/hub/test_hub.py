@@ -7,7 +7,7 @@ import json
 import pytest
 from school_hub import CHROMIUM, LEARNERS, UNIT, Hub, kernel_memory
 
-from acidbase_lib.classroom.gradebook import grades_table
+from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.notebooks.read_notebook import question_of
 from acidbase_lib.teaching.questions.answer_text import write_chart

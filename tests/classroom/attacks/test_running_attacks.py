@@ -15,8 +15,8 @@ from lanes import run_nbgrader
 from running_course import FENCE, code_source, written
 from running_table import HOSTILE, LISTED, RIGHT, Hostile
 
-from acidbase_lib.classroom.gradebook import grades_table
-from acidbase_lib.classroom.marking import mark_class, sandbox
+from acidbase_lib.classroom.gradebook.mark_class import mark_class, sandbox
+from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 from acidbase_lib.classroom.marking.running_lane import run_notebook
 from acidbase_lib.classroom.marking.sandbox import (
     Fence,

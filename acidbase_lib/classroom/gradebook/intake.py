@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path, PurePosixPath
 
+from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
     FileLimits,
@@ -18,7 +19,6 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
     read_file,
 )
 
-from .atomic_write import write_whole
 from .course_folder import CourseFolder
 from .roster import IntakeError, RosterLine, owner_of, read_roster
 

@@ -15,7 +15,7 @@ from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 from .course_folder import CourseFolder, put_scripts_on_path
-from .gradebook import OUR_TABLES, STATES, GradebookError, gradebook_trouble
+from .read_gradebook import OUR_TABLES, STATES, GradebookError, gradebook_trouble
 from .registration import make_gradebook, released_source
 
 

@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
-from .gradebook import GradebookError
+from .read_gradebook import GradebookError
 
 
 def make_gradebook(db_url: str) -> None:

@@ -14,6 +14,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, State, mark_notebook
 from acidbase_lib.classroom.marking.sandbox import SandboxError
@@ -27,7 +28,6 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
-from .atomic_write import drop_drafts, write_whole
 from .course_folder import CourseFolder
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
@@ -139,7 +139,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     CourseFolderError, SourceError, GradebookError
         If the course, the instructor's notebook or the gradebook cannot be used.
     """
-    from .gradebook_writer import ClassGradebook, Result
+    from .write_gradebook import ClassGradebook, Result
 
     began = time.perf_counter()
     folder = CourseFolder.find(course)
