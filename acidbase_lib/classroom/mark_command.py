@@ -23,10 +23,10 @@ def run(given: argparse.Namespace) -> int:
     """Mark, print, and write the page if asked."""
     if not given.file.is_file():
         raise CommandError(f"there is no notebook {given.file}")
+    from acidbase_lib.classroom.diagnosis.diagnosis import diagnose, observe
     from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
-    from .diagnosis import diagnose, observe
     from .feedback import feedback_of, feedback_text, write_feedback
     from .phrases import to_the_learner
     from .results import NOT_MARKED, Result

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-from acidbase_lib.teaching.questions.exercise import Exercise
-
-from .diagnosis import (
+from acidbase_lib.classroom.diagnosis.diagnosis import (
     DEFAULT_ASSUMPTIONS,
     IDEA,
     OTHER,
@@ -23,6 +21,8 @@ from .diagnosis import (
     observe,
     same,
 )
+from acidbase_lib.teaching.questions.exercise import Exercise
+
 from .phrases import number_of
 from .report_progress import Progress
 from .report_questions import QuestionReport, Shown, in_words, question_reports

@@ -6,10 +6,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.diagnosis.diagnosis import IDEA, SOUND, certainty_in_words
 from acidbase_lib.teaching.theme import Html, escape, page
 
-from . import items
-from .diagnosis import IDEA, SOUND, certainty_in_words
+from .diagnosis import item_statistics as items
 from .grade_file import write_table, write_whole
 from .phrases import in_sentence, number_of, paragraphs, prose, unit_name
 from .report import Holder, Report

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from .diagnosis import TOO_FEW, Diagnosis
+from acidbase_lib.classroom.diagnosis.diagnosis import TOO_FEW, Diagnosis
 
 if TYPE_CHECKING:
     from .report import Report

@@ -8,7 +8,7 @@ from typing import Any
 
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 
-from . import items
+from .diagnosis import item_statistics as items
 from .phrases import number_of
 from .results import Result
 

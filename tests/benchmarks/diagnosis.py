@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from acidbase_lib.classroom.diagnosis import (
+from acidbase_lib.classroom.diagnosis.diagnosis import (
     IDEA,
     OTHER,
     SOUND,

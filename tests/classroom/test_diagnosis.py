@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from acidbase_lib.classroom.diagnosis import (
+from acidbase_lib.classroom.diagnosis.diagnosis import (
     IDEA,
     OTHER,
     SOUND,
@@ -18,7 +18,7 @@ from acidbase_lib.classroom.diagnosis import (
     states,
     told_apart,
 )
-from acidbase_lib.classroom.diagnosis_fit import Fit, plain_fit
+from acidbase_lib.classroom.diagnosis.fit import Fit, plain_fit
 
 IDEAS = tuple(f"idea {letter}" for letter in "ABCDEFGH")
 OPTIONS = ("w", "x", "y", "z")

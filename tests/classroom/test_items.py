@@ -4,7 +4,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from acidbase_lib.classroom import items
+from acidbase_lib.classroom.diagnosis.diagnosis import item_statistics as items
 
 # Bock & Lieberman 1970, Psychometrika 35:179-97: LSAT section 6, 1,000 examinees, five items.
 # The counts of the 32 answer patterns (00000, 00001, ... 11111) are from memory; the published

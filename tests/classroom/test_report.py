@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from small_class import CLASS, EXERCISES, MISCONCEPTIONS, result
 
-from acidbase_lib.classroom.diagnosis import Assumptions
+from acidbase_lib.classroom.diagnosis.diagnosis import Assumptions
 from acidbase_lib.classroom.report import class_report, not_told_apart
 from acidbase_lib.classroom.report_figures import score_picture
 from acidbase_lib.classroom.report_page import report_page, write_report

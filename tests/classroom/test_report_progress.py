@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 from small_class import EXERCISES, MISCONCEPTIONS, result
 
-from acidbase_lib.classroom.diagnosis import Assumptions
+from acidbase_lib.classroom.diagnosis.diagnosis import Assumptions
 from acidbase_lib.classroom.report import class_report
 from acidbase_lib.classroom.report_progress import chance_of_fewer, progress_since
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import pytest
 
-from acidbase_lib.classroom.diagnosis import diagnose, observe
+from acidbase_lib.classroom.diagnosis.diagnosis import diagnose, observe
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark

@@ -9,9 +9,9 @@ from math import exp, log
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.fields import Field, Value
 
-from .diagnosis_fit import Fit
-from .diagnosis_fit import same as same  # part of what this module offers
-from .diagnosis_own_rule import log_sum, own_rule_fit
+from .fit import Fit
+from .fit import same as same  # part of what this module offers
+from .own_rule import log_sum, own_rule_fit
 
 State = tuple[str, ...]  # the ideas held at once; () is a sound reader
 UNEXPLAINED: State = ("something else",)

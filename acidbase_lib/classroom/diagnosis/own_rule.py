@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from acidbase_lib.teaching.questions.fields import Value
 
-from .diagnosis_fit import same
+from .fit import same
 
 if TYPE_CHECKING:
     from .diagnosis import Observation, State
