@@ -21,9 +21,8 @@ from .command import CommandError
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import Intake
-
-    from .progress import Step
-    from .results import Result
+    from acidbase_lib.classroom.report.progress_bar import Step
+    from acidbase_lib.classroom.report.results import Result
 
 MANY = 1_000  # learners from which a second process earns back the time it takes to start
 SHOWN = 20  # lines of one kind on the screen; the files have them all
@@ -52,9 +51,8 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import take_in
     from acidbase_lib.classroom.gradebook.roster import read_roster
-
-    from .class_pages import results_of, write_class_pages
-    from .progress import progress
+    from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
+    from acidbase_lib.classroom.report.progress_bar import progress
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
@@ -82,8 +80,7 @@ def run(given: argparse.Namespace) -> int:
 def _unit(course: CourseFolder, name: str) -> Any:
     from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError
     from acidbase_lib.classroom.notebooks.write_questions import FormError
-
-    from .class_pages import unit_of_sitting
+    from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 
     try:
         return unit_of_sitting(course, name)
@@ -93,8 +90,7 @@ def _unit(course: CourseFolder, name: str) -> Any:
 
 def _mark(course: CourseFolder, given: argparse.Namespace, step: Step) -> Sequence[str]:
     from acidbase_lib.classroom.gradebook.mark_class import mark_class
-
-    from .progress import marking_progress
+    from acidbase_lib.classroom.report.progress_bar import marking_progress
 
     tell, workers = marking_progress(step), given.workers
     if workers is None:
@@ -111,7 +107,7 @@ def _mark(course: CourseFolder, given: argparse.Namespace, step: Step) -> Sequen
 
 def _tell_intake(intake: Intake, out: Path) -> None:
     """Print what became of the files, and keep the whole list beside the grades."""
-    from .grade_file import write_table
+    from acidbase_lib.classroom.report.grade_file import write_table
 
     rows = [(file, learner, "taken") for learner, file in intake.taken.items()]
     rows += [(file, learner, "the same as before") for learner, file in intake.unchanged.items()]
@@ -131,7 +127,7 @@ def _tell_intake(intake: Intake, out: Path) -> None:
 
 
 def _tell_states(results: Sequence[Result]) -> None:
-    from .results import NOT_MARKED
+    from acidbase_lib.classroom.report.results import NOT_MARKED
 
     counts = Counter(result.state for result in results)
     print("Learners: " + ", ".join(f"{number} {state}" for state, number in counts.items()) + ".")

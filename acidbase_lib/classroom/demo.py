@@ -15,9 +15,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from acidbase_lib.classroom.report.progress_bar import Step, marking_progress, progress
+
 from .command import CommandError
 from .learners import InventedLearner, invent_class, submission
-from .progress import Step, marking_progress, progress
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.unit import Unit
@@ -110,11 +111,10 @@ def make_demo(out: Path, size: int = 24, seed: int = 1, step: Step = lambda *_: 
 
 def _build(draft: Path, size: int, seed: int, step: Step) -> tuple[str, ...]:
     from acidbase_lib.classroom.gradebook.mark_class import mark_class
+    from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
+    from acidbase_lib.classroom.report.report import ideas_asked
+    from acidbase_lib.classroom.report.report_page import write_report
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-
-    from .class_pages import results_of, write_class_pages
-    from .report import ideas_asked
-    from .report_page import write_report
 
     step("setting up the course", 0, 1)
     release, unit = _lay_out(draft)
@@ -173,7 +173,7 @@ def _lay_out(draft: Path) -> tuple[Mapping[str, Any], Unit]:
 def ideas_to_plant(exercises: Mapping[str, Any], asked: Sequence[str], most: int = 4,
                    ) -> tuple[str, ...]:
     """The ideas this sitting shows best: many telling answers, and told apart from one another."""
-    from .report import not_told_apart
+    from acidbase_lib.classroom.report.report import not_told_apart
 
     alike = {frozenset((one, other)) for one, other, _ in not_told_apart(exercises, asked, 4)}
     telling = {idea: sum(len(e.predicted.get(idea, {})) for e in exercises.values())
@@ -211,9 +211,8 @@ def agreement(learners: Sequence[InventedLearner], diagnoses: Mapping[str, Any])
 
 
 def _write_notes(draft: Path, learners: Sequence[InventedLearner], notes: Sequence[str]) -> None:
+    from acidbase_lib.classroom.report.grade_file import write_table, write_whole
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-
-    from .grade_file import write_table, write_whole
 
     write_table(draft / "report" / "planted_habits.csv", ("id", "name", "habit", "ideas"),
                 [(x.learner, x.name, x.habit,

@@ -65,7 +65,8 @@ def run(asked: argparse.Namespace) -> int:
 
 def _for_class(asked: argparse.Namespace) -> tuple[str, ...]:
     """Return the ideas to choose for; none where no class is named or nothing was found."""
-    from .report import ideas_to_test_again
+    from acidbase_lib.classroom.report.report import ideas_to_test_again
+
     from .report_command import report_of
 
     if asked.for_class is None:

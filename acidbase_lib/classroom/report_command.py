@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any
 from .command import CommandError
 
 if TYPE_CHECKING:
-    from .report import Report
-    from .results import Result
+    from acidbase_lib.classroom.report.report import Report
+    from acidbase_lib.classroom.report.results import Result
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -37,14 +37,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Read the gradebook, write the report, and say in a few lines what it found."""
-    from .report_page import write_report
+    from acidbase_lib.classroom.report.report_page import write_report
 
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     names = _names(given.roster)
     report = report_of(given.course, given.unit, names)
     if given.before is not None:
-        from .report_progress import progress_since
+        from acidbase_lib.classroom.report.report_progress import progress_since
 
         earlier = report_of(given.course, given.before, names)
         report = replace(report, progress=progress_since(earlier, report))
@@ -78,10 +78,9 @@ def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = No
     CommandError
         The sitting has no notebook there, or nobody's work has been marked.
     """
+    from acidbase_lib.classroom.report.class_pages import today
+    from acidbase_lib.classroom.report.report import class_report
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-
-    from .class_pages import today
-    from .report import class_report
 
     results, unit = marked_sitting(course, unit_name, names or {})
     return class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.title,
@@ -94,8 +93,7 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError
     from acidbase_lib.classroom.notebooks.write_questions import FormError
-
-    from .class_pages import NOT_HANDED_IN, results_of, unit_of_sitting
+    from acidbase_lib.classroom.report.class_pages import NOT_HANDED_IN, results_of, unit_of_sitting
 
     if not course.is_dir():
         raise CommandError(f"there is no course folder {course}")

@@ -211,6 +211,6 @@ def _record(target: Path) -> dict[str, str]:
 
 
 def _write_record(target: Path, record: dict[str, str]) -> None:
-    from .grade_file import write_whole
+    from acidbase_lib.classroom.report.grade_file import write_whole
 
     write_whole(target / RECORD, json.dumps(record, indent=1, sort_keys=True))

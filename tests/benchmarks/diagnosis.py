@@ -189,9 +189,9 @@ def unlisted(sitting: Asked, rounds: int = 8) -> None:
 def thousand() -> None:
     """Print how long the report of a thousand learners takes, and the memory at its end."""
     from acidbase_lib.classroom.learners import answers_of, invent_class
-    from acidbase_lib.classroom.report import class_report, ideas_asked
-    from acidbase_lib.classroom.report_page import write_report
-    from acidbase_lib.classroom.results import MARKED, Result
+    from acidbase_lib.classroom.report.report import class_report, ideas_asked
+    from acidbase_lib.classroom.report.report_page import write_report
+    from acidbase_lib.classroom.report.results import MARKED, Result
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
     from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
     from acidbase_lib.teaching.questions.exercise import mark

@@ -32,9 +32,9 @@ from handing_in import (  # noqa: E402
 from lanes import auto_scores, run_nbgrader  # noqa: E402
 from ten_questions import QUESTIONS, UNIT, instructors_notebook, open_ten  # noqa: E402
 
-from acidbase_lib.classroom.class_pages import results_of, write_class_pages  # noqa: E402
 from acidbase_lib.classroom.gradebook.mark_class import mark_class  # noqa: E402
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource  # noqa: E402
+from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages  # noqa: E402
 from acidbase_lib.teaching.questions.answer_text import write_chart  # noqa: E402
 
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from acidbase_lib.classroom.results import MARKED, NOT_MARKED, REPAIRED, Result
+from acidbase_lib.classroom.report.results import MARKED, NOT_MARKED, REPAIRED, Result
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Value

@@ -8,9 +8,14 @@ from html.parser import HTMLParser
 import pytest
 from small_class import CLASS, EXERCISES, MISCONCEPTIONS, answered, result
 
-from acidbase_lib.classroom.feedback import NOT_RELEASED, feedback_of, feedback_page, feedback_text
 from acidbase_lib.classroom.phrases import card_steps
-from acidbase_lib.classroom.results import MARKED, Result
+from acidbase_lib.classroom.report.feedback import (
+    NOT_RELEASED,
+    feedback_of,
+    feedback_page,
+    feedback_text,
+)
+from acidbase_lib.classroom.report.results import MARKED, Result
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
 from acidbase_lib.teaching.theme import CAUTION
 

@@ -6,8 +6,13 @@ import csv
 import pytest
 from small_class import CLASS
 
-from acidbase_lib.classroom.grade_file import safe_cell, write_grade_file, write_table, write_whole
-from acidbase_lib.classroom.results import NOT_MARKED, Result, codes
+from acidbase_lib.classroom.report.grade_file import (
+    safe_cell,
+    write_grade_file,
+    write_table,
+    write_whole,
+)
+from acidbase_lib.classroom.report.results import NOT_MARKED, Result, codes
 
 
 def rows(path):

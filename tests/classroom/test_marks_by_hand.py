@@ -7,10 +7,10 @@ import every_kind
 import pytest
 from handing_in import RIGHT, HandIn, Notebook, answered
 
-from acidbase_lib.classroom.class_pages import results_of, write_class_pages
-from acidbase_lib.classroom.grade_file import grade_rows
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
+from acidbase_lib.classroom.report.grade_file import grade_rows
 
 NAMES = {"ada": "Ada Quill", "ben": "Ben Moss", "eve": "Eve Pike"}
 

@@ -9,9 +9,9 @@ import pytest
 from small_class import CLASS, EXERCISES, MISCONCEPTIONS, result
 
 from acidbase_lib.classroom.diagnosis.diagnosis import Assumptions
-from acidbase_lib.classroom.report import class_report, not_told_apart
-from acidbase_lib.classroom.report_figures import score_picture
-from acidbase_lib.classroom.report_page import report_page, write_report
+from acidbase_lib.classroom.report.report import class_report, not_told_apart
+from acidbase_lib.classroom.report.report_figures import score_picture
+from acidbase_lib.classroom.report.report_page import report_page, write_report
 
 # four questions are few: let the test's class be diagnosed all the same
 WILLING = Assumptions(least_answers=3)

@@ -7,8 +7,8 @@ import pytest
 from small_class import EXERCISES, MISCONCEPTIONS, result
 
 from acidbase_lib.classroom.diagnosis.diagnosis import Assumptions
-from acidbase_lib.classroom.report import class_report
-from acidbase_lib.classroom.report_progress import chance_of_fewer, progress_since
+from acidbase_lib.classroom.report.report import class_report
+from acidbase_lib.classroom.report.report_progress import chance_of_fewer, progress_since
 
 WILLING = Assumptions(least_answers=3)
 

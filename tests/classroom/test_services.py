@@ -11,10 +11,10 @@ import pytest
 import sqlalchemy as sa
 from handing_in import HERE, HandIn, Notebook, find
 
-from acidbase_lib.classroom.class_pages import results_of
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import ClassMarks, mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError, grades_table, read_marks
+from acidbase_lib.classroom.report.class_pages import results_of
 
 pytestmark = [pytest.mark.services,
               # both libraries warn of things of their own

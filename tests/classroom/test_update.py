@@ -12,7 +12,6 @@ from typing import Any
 import pytest
 
 from acidbase_lib.classroom import command, study
-from acidbase_lib.classroom.class_pages import unit_of_sitting
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import (
@@ -25,6 +24,7 @@ from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 from acidbase_lib.classroom.notebooks.read_notebook import chart_cells, is_blank, text_of
+from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 
 STORED = Path(__file__).parent / "stored"
 UNIT = "02_primary_disorder"

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from handing_in import Notebook
 
-from acidbase_lib.classroom.grade_file import write_grade_file
 from acidbase_lib.classroom.gradebook.intake import take_in
 from acidbase_lib.classroom.gradebook.roster import IntakeError, RosterLine, read_roster
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
-from acidbase_lib.classroom.results import Result
+from acidbase_lib.classroom.report.grade_file import write_grade_file
+from acidbase_lib.classroom.report.results import Result
 
 LIMITS = FileLimits(size=1_000_000)
 WHO = "ada01"

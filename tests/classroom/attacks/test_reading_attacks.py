@@ -15,15 +15,15 @@ import pytest
 from handing_in import RIGHT, answered, hand_in_to, released
 from reading_table import ATTACKS, FULL, NOT, Attack
 
-from acidbase_lib.classroom.feedback import feedback_of, feedback_page
 from acidbase_lib.classroom.gradebook.mark_class import ClassMarks, LearnerMarks, mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import GradeRow, grades_table
 from acidbase_lib.classroom.marking.sandbox import family
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
-from acidbase_lib.classroom.report import class_report
-from acidbase_lib.classroom.report_page import report_page
-from acidbase_lib.classroom.results import Result
+from acidbase_lib.classroom.report.feedback import feedback_of, feedback_page
+from acidbase_lib.classroom.report.report import class_report
+from acidbase_lib.classroom.report.report_page import report_page
+from acidbase_lib.classroom.report.results import Result
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.unit import Unit
 

@@ -21,9 +21,9 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     observe,
     same,
 )
+from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 
-from .phrases import number_of
 from .report_progress import Progress
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, Result, codes

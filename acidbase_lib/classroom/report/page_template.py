@@ -9,7 +9,7 @@ from typing import Any
 def _environment() -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(loader=PackageLoader("acidbase_lib.classroom", "templates"), autoescape=True,
+    return Environment(loader=PackageLoader("acidbase_lib.classroom.report", "templates"), autoescape=True,
                        undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.read_gradebook import grades_table, marks_by_hand, read_marks
 
-from .progress import Step
+from .progress_bar import Step
 from .results import Result
 
 if TYPE_CHECKING:

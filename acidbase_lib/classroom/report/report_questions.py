@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from acidbase_lib.classroom.diagnosis import item_statistics as items
+from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 
-from .diagnosis import item_statistics as items
-from .phrases import number_of
 from .results import Result
 
 

@@ -9,11 +9,7 @@ from pathlib import Path
 from textwrap import fill, indent
 from typing import Any
 
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
-from acidbase_lib.teaching.theme import page
-
-from .grade_file import write_whole
-from .phrases import (
+from acidbase_lib.classroom.phrases import (
     about_the_sitting,
     card_steps,
     in_sentence,
@@ -22,6 +18,10 @@ from .phrases import (
     to_the_learner,
     unit_name,
 )
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.theme import page
+
+from .grade_file import write_whole
 from .results import NOT_MARKED, Result
 
 Misconceptions = Mapping[str, Any]
@@ -227,7 +227,7 @@ def _hang(text: str, width: int) -> str:
 
 @cache
 def _template() -> Any:
-    from .templates import template
+    from .page_template import template
 
     return template("feedback.html")
 

@@ -6,7 +6,8 @@ import io
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from .atomic_write import write_whole as write_bytes_whole
+from acidbase_lib.classroom.atomic_write import write_whole as write_bytes_whole
+
 from .results import Result
 
 COLUMNS = ("id", "score", "maximum", "state")
