@@ -12,12 +12,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.exports.qti_package import Quiz, quiz
+from acidbase_lib.classroom.exports.qti_xml import VERSIONS
+
 from .atomic_write import write_whole
 from .command import CommandError
 from .form_command import choose_form, template_of
 from .phrases import number_of
-from .qti_package import Quiz, quiz
-from .qti_xml import VERSIONS
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

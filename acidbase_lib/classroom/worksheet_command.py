@@ -8,13 +8,13 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
 from acidbase_lib.classroom.report.grade_file import write_whole
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.unit import Unit
 
 from .command import CommandError
 from .form_command import choose_form, read_template, template_of
-from .worksheet import PAPERS, key_page, method_card, worksheet_page
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

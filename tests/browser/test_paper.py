@@ -7,7 +7,7 @@ from unicodedata import normalize
 
 import pytest
 
-from acidbase_lib.classroom.worksheet import key_page, method_card, worksheet_page
+from acidbase_lib.classroom.exports.worksheet import key_page, method_card, worksheet_page
 from acidbase_lib.teaching.questions.question_file import unit_ids
 from acidbase_lib.teaching.unit import open_unit
 

@@ -19,10 +19,10 @@ import pytest
 from qti_answers import HELD, ODD, OddUnit, unit_with_keys
 
 from acidbase_lib.classroom.command import main
-from acidbase_lib.classroom.qti_package import INVENTED, READ_ME, Quiz, QuizError, quiz
-from acidbase_lib.classroom.qti_prose import xhtml
-from acidbase_lib.classroom.qti_scoring import asked_of, why_not
-from acidbase_lib.classroom.qti_xml import NAMESPACE, VERSIONS
+from acidbase_lib.classroom.exports.qti_package import INVENTED, READ_ME, Quiz, QuizError, quiz
+from acidbase_lib.classroom.exports.qti_prose import xhtml
+from acidbase_lib.classroom.exports.qti_scoring import asked_of, why_not
+from acidbase_lib.classroom.exports.qti_xml import NAMESPACE, VERSIONS
 from acidbase_lib.teaching.questions.question_file import unit_ids
 from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit

@@ -15,7 +15,7 @@ import pytest
 from qti_answers import Given, OddUnit, answers, marked, points, unit_with_keys
 from qti_readers import MODULES, Components, Page, Player, browser_page, converted
 
-from acidbase_lib.classroom.qti_package import quiz
+from acidbase_lib.classroom.exports.qti_package import quiz
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, Value

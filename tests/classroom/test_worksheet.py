@@ -7,7 +7,12 @@ from pathlib import Path
 import pytest
 
 from acidbase_lib.classroom.command import main
-from acidbase_lib.classroom.worksheet import KEY_WAITS, key_page, method_card, worksheet_page
+from acidbase_lib.classroom.exports.worksheet import (
+    KEY_WAITS,
+    key_page,
+    method_card,
+    worksheet_page,
+)
 from acidbase_lib.reading.ranges import LabSettings, Range
 from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit, open_unit

@@ -9,11 +9,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit
 
-from .phrases import number_of
 from .qti_items import item
 from .qti_scoring import waits, why_not
 from .qti_xml import XSI, Version, make, serialized, written

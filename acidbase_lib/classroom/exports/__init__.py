@@ -1,0 +1,1 @@
+"""The course on paper and as quizzes for other platforms."""
