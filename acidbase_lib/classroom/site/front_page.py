@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 
+from acidbase_lib.classroom.command import CommandError
 from acidbase_lib.teaching.theme import Html, escape, page
-
-from .command import CommandError
 
 _STYLE = """
 .site-units{list-style:none;margin:1.5rem 0;padding:0}
@@ -103,7 +102,7 @@ def front_page(units: Sequence[Unit], store: str) -> str:
     store : str
         The name of the browser's store that the notebooks are kept in.
     """
-    script = files("acidbase_lib.classroom").joinpath("site_page.js").read_text(encoding="utf-8")
+    script = files("acidbase_lib.classroom.site").joinpath("static", "front_page.js").read_text(encoding="utf-8")
     listed = "".join(map(_listed, units))
     # The notebooks' own pages look for this element in every page above them.
     settings = ('<script id="jupyter-config-data" type="application/json" '

@@ -11,12 +11,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from .command import CommandError
-from .site_bytecode import compile_ahead
-from .site_page import Unit, front_page, unit_in
-from .site_tools import SiteTools
-from .site_wheel import NAME, leave_out_jedi, make_wheel
-from .study import units
+from acidbase_lib.classroom.command import CommandError
+from acidbase_lib.classroom.study import units
+
+from .bytecode import compile_ahead
+from .front_page import Unit, front_page, unit_in
+from .tools import SiteTools
+from .wheel import NAME, leave_out_jedi, make_wheel
 
 MARK = ".acidbase-site"  # says that a folder is ours, and may be written anew
 STORE = "acidbase-course"  # the name of the browser's store that keeps a learner's notebooks

@@ -10,10 +10,10 @@ from collections.abc import Iterable, Iterator
 from importlib.metadata import Distribution, distribution
 from pathlib import Path
 
-from .command import CommandError
+from acidbase_lib.classroom.command import CommandError
 
 NAME = "acidbase-lib"
-_ROOT = Path(__file__).resolve().parents[2]
+_ROOT = Path(__file__).resolve().parents[3]
 # what an installer adds, and what says how a wheel was installed here
 _INSTALLERS_OWN = frozenset({"RECORD", "INSTALLER", "REQUESTED", "direct_url.json"})
 

@@ -8,7 +8,7 @@ import subprocess
 from importlib.resources import as_file, files
 from pathlib import Path
 
-from .command import CommandError
+from acidbase_lib.classroom.command import CommandError
 
 LOCK = Path("static", "pyodide-lock", "pyodide-lock.json")
 STDLIB = Path("static", "pyodide", "python_stdlib.zip")
@@ -37,7 +37,7 @@ def compile_ahead(page: Path, pyodide: Path) -> None:
               for name, told in lock["packages"].items()}
     node = shutil.which("node") or "node"  # looked for before anything was built
     told = [f"{'+' if name == 'acidbase-lib' else ''}{path}" for name, path in wheels.items()]
-    with as_file(files("acidbase_lib.classroom").joinpath("site_bytecode.mjs")) as script:
+    with as_file(files("acidbase_lib.classroom.site").joinpath("static", "bytecode.mjs")) as script:
         done = subprocess.run([node, str(script), str(pyodide), *told, str(page / STDLIB)],
                               capture_output=True, text=True, check=False)
     if done.returncode:

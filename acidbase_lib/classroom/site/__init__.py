@@ -1,0 +1,1 @@
+"""The page with no server: the course as static files."""
