@@ -188,7 +188,7 @@ def unlisted(sitting: Asked, rounds: int = 8) -> None:
 
 def thousand() -> None:
     """Print how long the report of a thousand learners takes, and the memory at its end."""
-    from acidbase_lib.classroom.learners import answers_of, invent_class
+    from acidbase_lib.classroom.commands.invented_class import answers_of, invent_class
     from acidbase_lib.classroom.report.report import class_report, ideas_asked
     from acidbase_lib.classroom.report.report_page import write_report
     from acidbase_lib.classroom.report.results import MARKED, Result

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib.classroom.command import main
+from acidbase_lib.classroom.commands.main import main
 
 
 @pytest.fixture(scope="module")

@@ -26,10 +26,10 @@ from urllib.parse import urlsplit
 import pytest
 from notebooks import APP, PANEL, cell_source, form, save, show_cell, type_source
 
+from acidbase_lib.classroom.commands.study import course_folder, units
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.site.build_site import build_site, size_of
 from acidbase_lib.classroom.site.tools import find_tools, wanted_version
-from acidbase_lib.classroom.study import course_folder, units
 from acidbase_lib.teaching.questions.answer_text import write_chart
 
 UNIT = "02_primary_disorder"

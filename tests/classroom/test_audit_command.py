@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib.classroom import command
-from acidbase_lib.classroom.audit_command import kept_text
+from acidbase_lib.classroom.commands import main as command
+from acidbase_lib.classroom.commands.audit import kept_text
 from acidbase_lib.teaching.question_check.audit import audit_text
 from acidbase_lib.teaching.theme import CAUTION
 
@@ -102,7 +102,7 @@ def test_without_a_file_it_says_where_the_guide_is(audit):
 
 
 def test_the_check_loads_nothing_heavy():
-    code = (f"import sys; from acidbase_lib.classroom.command import main; "
+    code = (f"import sys; from acidbase_lib.classroom.commands.main import main; "
             f"main(['audit', {str(QUESTIONS / 'sound.txt')!r}]); "
             "print(sorted({m.split('.')[0] for m in sys.modules} & {'numpy', 'pandas', 'nbgrader',"
             " 'matplotlib', 'ipywidgets', 'IPython', 'jinja2', 'rich', 'nbformat'}))")

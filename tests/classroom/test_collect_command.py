@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from handing_in import REPOSITORY
 
-from acidbase_lib.classroom.command import main
-from acidbase_lib.classroom.learners import InventedLearner, submission
+from acidbase_lib.classroom.commands.invented_class import InventedLearner, submission
+from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.teaching.unit import open_unit
 
 UNIT = "02_primary_disorder"

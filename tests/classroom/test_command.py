@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from acidbase_lib.classroom import command
+from acidbase_lib.classroom.commands import main as command
 from acidbase_lib.teaching.theme import CAUTION
 
 
@@ -141,7 +141,7 @@ def test_every_command_shows_its_help(name, capsys):
 
 
 def test_reading_loads_nothing_heavy():
-    code = ("import sys; from acidbase_lib.classroom.command import main; "
+    code = ("import sys; from acidbase_lib.classroom.commands.main import main; "
             "main(['read', '7.28', '66', '30']); "
             "print(sorted({m.split('.')[0] for m in sys.modules} & {'numpy', 'pandas', 'nbgrader',"
             " 'matplotlib', 'ipywidgets', 'IPython', 'jinja2', 'rich', 'nbformat'}))")
@@ -152,6 +152,6 @@ def test_reading_loads_nothing_heavy():
 def test_a_closed_pipe_is_no_error():
     """`acidbase read ... | head -1` ends quietly."""
     done = subprocess.run(
-        f"{sys.executable} -m acidbase_lib.classroom.command read 7.28 66 30 | head -1",
+        f"{sys.executable} -m acidbase_lib.classroom.commands.main read 7.28 66 30 | head -1",
         shell=True, capture_output=True, text=True, check=True)
     assert done.stderr == ""

@@ -7,9 +7,15 @@ from collections import Counter
 
 import pytest
 
-from acidbase_lib.classroom import demo
-from acidbase_lib.classroom.command import CommandError, main
-from acidbase_lib.classroom.learners import MIX, answers_of, invent_class, submission, typed
+from acidbase_lib.classroom.commands import demo
+from acidbase_lib.classroom.commands.invented_class import (
+    MIX,
+    answers_of,
+    invent_class,
+    submission,
+    typed,
+)
+from acidbase_lib.classroom.commands.main import CommandError, main
 from acidbase_lib.classroom.report.report import ideas_asked
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import parse_chart

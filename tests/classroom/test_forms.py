@@ -74,7 +74,7 @@ def test_a_question_without_a_place_and_a_place_without_a_question_are_told(unit
 @pytest.mark.slow
 def test_the_form_command_writes_both_notebooks(tmp_path: Path, capsys: pytest.CaptureFixture[str],
                                                 ) -> None:
-    from acidbase_lib.classroom.command import main
+    from acidbase_lib.classroom.commands.main import main
 
     words = ["form", "02_primary_disorder", "--seed", "7", "--out", str(tmp_path)]
     assert main(words) == 0
@@ -130,8 +130,8 @@ def test_a_hidden_line_that_is_no_data_is_refused() -> None:
 
 
 def test_a_form_without_the_instructors_notebook_says_who_holds_the_keys(tmp_path: Path) -> None:
-    from acidbase_lib.classroom.command import CommandError
-    from acidbase_lib.classroom.form_command import write_pair
+    from acidbase_lib.classroom.commands.form import write_pair
+    from acidbase_lib.classroom.commands.main import CommandError
 
     release = Path(__file__).parents[2] / "course/07_clinical_priority/07_clinical_priority.ipynb"
     with pytest.raises(CommandError, match=r"q7-1, q7-3.*--source"):

@@ -186,7 +186,7 @@ def test_the_demos_whole_class_is_marked_alike(tmp_path: Path) -> None:
 
     A copied cell stops plain nbgrader's whole batch, so it is given that one without the copy.
     """
-    from acidbase_lib.classroom.demo import make_demo
+    from acidbase_lib.classroom.commands.demo import make_demo
 
     make_demo(tmp_path / "demo")
     reading = auto_scores(tmp_path / "demo")

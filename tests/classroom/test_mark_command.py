@@ -5,8 +5,8 @@ import json
 
 import pytest
 
-from acidbase_lib.classroom.command import main
-from acidbase_lib.classroom.learners import InventedLearner, submission
+from acidbase_lib.classroom.commands.invented_class import InventedLearner, submission
+from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.report.feedback import ASK_FIRST
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.unit import open_unit

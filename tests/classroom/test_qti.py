@@ -18,7 +18,7 @@ from typing import Any
 import pytest
 from qti_answers import HELD, ODD, OddUnit, unit_with_keys
 
-from acidbase_lib.classroom.command import main
+from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.exports.qti_package import INVENTED, READ_ME, Quiz, QuizError, quiz
 from acidbase_lib.classroom.exports.qti_prose import xhtml
 from acidbase_lib.classroom.exports.qti_scoring import asked_of, why_not

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from acidbase_lib import open_unit
-from acidbase_lib.classroom import demo
-from acidbase_lib.classroom.command import main
+from acidbase_lib.classroom.commands import demo
+from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.commands.report import report_of
 from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 from acidbase_lib.classroom.report.report import ideas_to_test_again
-from acidbase_lib.classroom.report_command import report_of
 
 ROOT = Path(__file__).parents[2]
 

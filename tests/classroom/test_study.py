@@ -3,7 +3,8 @@ from __future__ import annotations
 
 import pytest
 
-from acidbase_lib.classroom import command, study
+from acidbase_lib.classroom.commands import main as command
+from acidbase_lib.classroom.commands import study
 
 
 @pytest.fixture

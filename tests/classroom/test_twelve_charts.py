@@ -6,7 +6,7 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from acidbase_lib.classroom.command import main
+from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 
 

@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from acidbase_lib.classroom import command, study
+from acidbase_lib.classroom.commands import main as command
+from acidbase_lib.classroom.commands import study
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import (

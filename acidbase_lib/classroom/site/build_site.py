@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.classroom.command import CommandError
-from acidbase_lib.classroom.study import units
+from acidbase_lib.classroom.commands.main import CommandError
+from acidbase_lib.classroom.commands.study import units
 
 from .bytecode import compile_ahead
 from .front_page import Unit, front_page, unit_in

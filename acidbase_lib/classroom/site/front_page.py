@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 
-from acidbase_lib.classroom.command import CommandError
+from acidbase_lib.classroom.commands.main import CommandError
 from acidbase_lib.teaching.theme import Html, escape, page
 
 _STYLE = """

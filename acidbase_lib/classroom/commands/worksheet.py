@@ -13,8 +13,8 @@ from acidbase_lib.classroom.report.grade_file import write_whole
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.unit import Unit
 
-from .command import CommandError
-from .form_command import choose_form, read_template, template_of
+from .form import choose_form, read_template, template_of
+from .main import CommandError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

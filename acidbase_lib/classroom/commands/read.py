@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from acidbase_lib.reading.wording import sentence_case
 
-from .command import CAUTION, CommandError
+from .main import CAUTION, CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.blood_gas import BloodGas

@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from .command import CommandError
+from .main import CommandError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,11 +25,10 @@ def run(given: argparse.Namespace) -> int:
         raise CommandError(f"there is no notebook {given.file}")
     from acidbase_lib.classroom.diagnosis.diagnosis import diagnose, observe
     from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
+    from acidbase_lib.classroom.phrases import to_the_learner
     from acidbase_lib.classroom.report.feedback import feedback_of, feedback_text, write_feedback
     from acidbase_lib.classroom.report.results import NOT_MARKED, Result
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-
-    from .phrases import to_the_learner
 
     if given.html is not None and given.html.resolve() == given.file.resolve():
         raise CommandError(f"--html {given.html} would overwrite the notebook itself")

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.report.progress_bar import Step, marking_progress, progress
 
-from .command import CommandError
-from .learners import InventedLearner, invent_class, submission
+from .invented_class import InventedLearner, invent_class, submission
+from .main import CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.unit import Unit

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from .command import CommandError
+from .main import CommandError
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
 DEFAULT_FOLDER = "acidbase-course"
@@ -41,7 +41,7 @@ def course_folder() -> Path:
     CommandError
         If neither is there.
     """
-    package = Path(__file__).resolve().parents[1]
+    package = Path(__file__).resolve().parents[2]
     for folder in (package / "_course", package.parent / "course"):
         if any(folder.glob("*/*.ipynb")):
             return folder
@@ -158,9 +158,8 @@ def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copi
 
 def _carried(source: Path, target: Path) -> Copied | None:
     """Bring a unit up to date with the learner's answers in it; the old file stays beside."""
+    from acidbase_lib.classroom.atomic_write import write_whole
     from acidbase_lib.classroom.notebooks.carry_answers import carry_over
-
-    from .atomic_write import write_whole
 
     mine = target.read_bytes()
     carried = carry_over(mine, source.read_bytes())

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .command import CommandError
+from .main import CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder

@@ -11,16 +11,16 @@ from typing import NoReturn
 
 # name: (module in this room, what it does). One line and one module make a new command.
 COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
-    "read": ("read_command", "read a blood gas and say why"),
+    "read": ("read", "read a blood gas and say why"),
     "study": ("study", "copy the course and open it in JupyterLab"),
-    "mark": ("mark_command", "mark your own notebook and print the feedback"),
-    "collect": ("collect_command", "mark a class: files in, feedback, grades and report out"),
-    "report": ("report_command", "make a class's report again, and compare two sittings"),
-    "form": ("form_command", "write a parallel form of a unit, with new patients"),
-    "audit": ("audit_command", "check questions that you wrote by hand"),
-    "worksheet": ("worksheet_command", "write a unit for paper, with its key"),
-    "quiz": ("qti_command", "write a unit as a quiz for a learning platform (QTI)"),
-    "site": ("site_command", "build the course as a web page without a server"),
+    "mark": ("mark", "mark your own notebook and print the feedback"),
+    "collect": ("collect", "mark a class: files in, feedback, grades and report out"),
+    "report": ("report", "make a class's report again, and compare two sittings"),
+    "form": ("form", "write a parallel form of a unit, with new patients"),
+    "audit": ("audit", "check questions that you wrote by hand"),
+    "worksheet": ("worksheet", "write a unit for paper, with its key"),
+    "quiz": ("quiz", "write a unit as a quiz for a learning platform (QTI)"),
+    "site": ("site", "build the course as a web page without a server"),
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })
 
@@ -29,7 +29,7 @@ CAUTION = "For teaching, not for care. Local protocols and licensed practice dec
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
                           "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic"})
-_STUDY_IS_ENOUGH = frozenset({"study", "mark_command"})
+_STUDY_IS_ENOUGH = frozenset({"study", "mark"})
 
 
 class CommandError(Exception):

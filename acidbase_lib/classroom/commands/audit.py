@@ -20,7 +20,7 @@ from pathlib import Path
 
 from acidbase_lib.teaching.content import content_text
 
-from .command import CommandError
+from .main import CommandError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

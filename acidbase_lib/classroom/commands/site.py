@@ -14,7 +14,7 @@ from pathlib import Path
 from acidbase_lib.classroom.site.build_site import build_site, size_of
 from acidbase_lib.classroom.site.tools import find_tools
 
-from .command import CommandError
+from .main import CommandError
 from .study import course_folder
 
 LARGEST = 50_000_000  # bytes; what a free web space takes, and a phone's budget

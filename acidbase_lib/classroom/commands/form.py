@@ -21,7 +21,7 @@ from acidbase_lib.teaching.recipes.book import PICKS, candidates
 from acidbase_lib.teaching.recipes.choose_items import NONE, Separation, choose_sitting, separation
 from acidbase_lib.teaching.unit import Unit, open_unit
 
-from .command import CommandError
+from .main import CommandError
 
 WANTED = 2  # answers by which two ideas should be told apart
 
@@ -67,7 +67,7 @@ def _for_class(asked: argparse.Namespace) -> tuple[str, ...]:
     """Return the ideas to choose for; none where no class is named or nothing was found."""
     from acidbase_lib.classroom.report.report import ideas_to_test_again
 
-    from .report_command import report_of
+    from .report import report_of
 
     if asked.for_class is None:
         if asked.last is not None:
