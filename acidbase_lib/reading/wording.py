@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from acidbase_lib.physiology.quantities import QUANTITIES
 
-CAUTION = "For teaching, not for care: local protocols and licensed practice decide."
 LABELS = {"ph": "pH", "paco2": "PaCO2", "hco3": "bicarbonate"}
 
 

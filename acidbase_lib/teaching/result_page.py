@@ -4,11 +4,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, shown
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 
-from .theme import CAUTION, CSS, escape
+from .theme import CSS, escape
 
 LEAST_ANSWERS = 2  # one wrong answer may be a slip
 LEAST_SHARE = 0.5  # of the answers in which an idea could have shown

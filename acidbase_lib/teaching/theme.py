@@ -7,7 +7,7 @@ from html import escape as _escape
 from types import MappingProxyType
 from typing import Any, Final
 
-CAUTION: Final = "For teaching, not for care. Local protocols and licensed practice decide."
+from acidbase_lib.caution import CAUTION
 
 #: Okabe & Ito 2008, "Color Universal Design": fills and marks in pictures, never text.
 OKABE_ITO: Final[Mapping[str, str]] = MappingProxyType(

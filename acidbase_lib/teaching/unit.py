@@ -7,6 +7,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from acidbase_lib.teaching.practice.endless import Practice
 
 MARK_MIME = "application/vnd.acidbase.mark+json"
-CAUTION = "For teaching, not for care. Local protocols and licensed practice decide."
 
 Bundle = dict[str, Any]
 

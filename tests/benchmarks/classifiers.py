@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from acidbase_lib.classroom.diagnosis.diagnosis import Observation, State, same
+from acidbase_lib.classroom.diagnosis.observation import Observation, State, same
 
 Learner = Sequence[Observation]
 

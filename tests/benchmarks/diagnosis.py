@@ -23,11 +23,10 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     SOUND,
     UNEXPLAINED,
     Diagnosis,
-    State,
     diagnose,
-    same,
     states,
 )
+from acidbase_lib.classroom.diagnosis.observation import State, same
 
 from .classifiers import Learner, dina, nearest
 from .outside import OUTSIDE

@@ -8,7 +8,8 @@ from functools import cache
 from itertools import combinations
 
 from acidbase_lib.classroom.commands.form import choose_form
-from acidbase_lib.classroom.diagnosis.diagnosis import Observation, State, observe
+from acidbase_lib.classroom.diagnosis.diagnosis import observe
+from acidbase_lib.classroom.diagnosis.observation import Observation, State
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part
 from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.recipes.book import PICKS, candidates

@@ -26,8 +26,8 @@ from urllib.parse import urlsplit
 import pytest
 from notebooks import APP, PANEL, cell_source, form, save, show_cell, type_source
 
-from acidbase_lib.classroom.commands.study import course_folder, units
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
+from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.classroom.site.build_site import build_site, size_of
 from acidbase_lib.classroom.site.tools import find_tools, wanted_version
 from acidbase_lib.teaching.questions.answer_text import write_chart
@@ -170,7 +170,7 @@ def test_it_is_small_quick_to_build_and_holds_every_unit(site: Site) -> None:
     print(f"\nthe page: {size_of(site.folder) / 1e6:.1f} MB, built in {site.built_in:.0f} s")
     assert size_of(site.folder) <= 50_000_000
     assert site.built_in < 90
-    for unit_id in units(site.course):
+    for unit_id in unit_ids_of(site.course):
         released = site.course / unit_id / f"{unit_id}.ipynb"
         built = site.folder / "files" / unit_id / f"{unit_id}.ipynb"
         assert built.read_bytes() == released.read_bytes()
@@ -179,7 +179,7 @@ def test_it_is_small_quick_to_build_and_holds_every_unit(site: Site) -> None:
 def test_the_front_page_lists_the_units_and_is_accessible(site: Site, visit: Visit,
                                                           violations: Any, shot: Any) -> None:
     listed = visit.page.locator("[data-path]")
-    assert listed.count() == len(units(site.course))
+    assert listed.count() == len(unit_ids_of(site.course))
     for words in ("in this browser only, on this computer", "Download your copy first"):
         visit.page.get_by_text(words).wait_for()
     assert violations(visit.page, "body") == []

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.commands import main as command
 from acidbase_lib.classroom.commands.audit import kept_text
 from acidbase_lib.teaching.question_check.audit import audit_text
-from acidbase_lib.teaching.theme import CAUTION
 
 QUESTIONS = Path(__file__).parents[1] / "teaching" / "audit"
 

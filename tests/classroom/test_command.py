@@ -7,8 +7,8 @@ import sys
 
 import pytest
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.commands import main as command
-from acidbase_lib.teaching.theme import CAUTION
 
 
 @pytest.fixture

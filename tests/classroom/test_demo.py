@@ -15,7 +15,8 @@ from acidbase_lib.classroom.commands.invented_class import (
     submission,
     typed,
 )
-from acidbase_lib.classroom.commands.main import CommandError, main
+from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.report.report import ideas_asked
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import parse_chart

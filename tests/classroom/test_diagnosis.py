@@ -12,13 +12,13 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     TOO_FEW,
     UNDECIDED,
     UNEXPLAINED,
-    Observation,
     certainty_in_words,
     diagnose,
     states,
     told_apart,
 )
 from acidbase_lib.classroom.diagnosis.fit import Fit, plain_fit
+from acidbase_lib.classroom.diagnosis.observation import Observation
 
 IDEAS = tuple(f"idea {letter}" for letter in "ABCDEFGH")
 OPTIONS = ("w", "x", "y", "z")

@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 import pytest
 from small_class import CLASS, EXERCISES, MISCONCEPTIONS, answered, result
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import card_steps
 from acidbase_lib.classroom.report.feedback import (
     NOT_RELEASED,
@@ -17,7 +18,6 @@ from acidbase_lib.classroom.report.feedback import (
 )
 from acidbase_lib.classroom.report.results import MARKED, Result
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
-from acidbase_lib.teaching.theme import CAUTION
 
 
 def page_of(one: Result, **more) -> str:

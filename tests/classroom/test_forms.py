@@ -131,7 +131,7 @@ def test_a_hidden_line_that_is_no_data_is_refused() -> None:
 
 def test_a_form_without_the_instructors_notebook_says_who_holds_the_keys(tmp_path: Path) -> None:
     from acidbase_lib.classroom.commands.form import write_pair
-    from acidbase_lib.classroom.commands.main import CommandError
+    from acidbase_lib.classroom.errors import CommandError
 
     release = Path(__file__).parents[2] / "course/07_clinical_priority/07_clinical_priority.ipynb"
     with pytest.raises(CommandError, match=r"q7-1, q7-3.*--source"):

@@ -93,7 +93,8 @@ def test_copies_are_told_and_one_is_kept(tmp_path: Path, unit: Unit) -> None:
 
 def test_home_marking_needs_neither_nbgrader_nor_numpy(tmp_path: Path, unit: Unit) -> None:
     """A learner has installed the kit alone."""
-    code = ("import sys; from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook; "
+    code = ("import sys; "
+            "from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook; "
             f"m = mark_own_notebook({str(own(tmp_path, unit))!r}).marked; "
             "assert m.score == m.maximum; "
             "print(*{'nbgrader', 'sqlalchemy', 'numpy', 'pandas', 'nbformat', 'traitlets', "

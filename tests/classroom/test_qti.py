@@ -18,13 +18,13 @@ from typing import Any
 import pytest
 from qti_answers import HELD, ODD, OddUnit, unit_with_keys
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.exports.qti_package import INVENTED, READ_ME, Quiz, QuizError, quiz
 from acidbase_lib.classroom.exports.qti_prose import xhtml
 from acidbase_lib.classroom.exports.qti_scoring import asked_of, why_not
 from acidbase_lib.classroom.exports.qti_xml import NAMESPACE, VERSIONS
 from acidbase_lib.teaching.questions.question_file import unit_ids
-from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit
 
 ORDER = ("responseDeclaration", "outcomeDeclaration", "itemBody", "responseProcessing",

@@ -15,12 +15,12 @@ import pytest
 from qti_answers import Given, OddUnit, answers, marked, points, unit_with_keys
 from qti_readers import MODULES, Components, Page, Player, browser_page, converted
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.exports.qti_package import quiz
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, Value
 from acidbase_lib.teaching.questions.question_file import unit_ids
-from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit, review_lines
 
 pytestmark = pytest.mark.services

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.exports.worksheet import (
     KEY_WAITS,
@@ -14,7 +15,6 @@ from acidbase_lib.classroom.exports.worksheet import (
     worksheet_page,
 )
 from acidbase_lib.reading.ranges import LabSettings, Range
-from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 WAITS = KEY_WAITS.partition("'")[2]  # the page escapes the apostrophe

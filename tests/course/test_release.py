@@ -20,7 +20,8 @@ def test_the_release_equals_what_solutions_generate(tmp_path: Path) -> None:
         kept = {p.relative_to(ROOT / "course"): p.read_bytes()
                 for p in (ROOT / "course" / unit_id).rglob("*")
                 if p.is_file() and ".ipynb_checkpoints" not in p.parts}
-        assert fresh == kept, f"run: python -m acidbase_lib.classroom.notebooks.build_course {unit_id}"
+        assert fresh == kept, (
+            f"run: python -m acidbase_lib.classroom.notebooks.build_course {unit_id}")
 
 
 def test_no_release_is_left_over() -> None:

@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.priority.first_action import CAUTION, first_action
+from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.reading.priority.first_action import scene as words
 from acidbase_lib.reading.priority.rules import RULES
 from acidbase_lib.reading.priority.scene import Option, Scene, SceneError

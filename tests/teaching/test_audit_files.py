@@ -6,14 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib.teaching.handwritten.question_sheet import (
-    LARGEST,
-    UnreadableError,
-    WrittenFile,
-    decode,
-    read_file,
-    read_text,
-)
+from acidbase_lib.teaching.handwritten.open_sheet import decode, read_file, read_text
+from acidbase_lib.teaching.handwritten.question_sheet import LARGEST, UnreadableError, WrittenFile
 
 ONE = "What is pH 7.40?\nA. low\nB. normal\nC. high\nright: B\n"
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib.teaching.handwritten.question_sheet import read_text
+from acidbase_lib.teaching.handwritten.open_sheet import read_text
 from acidbase_lib.teaching.question_check.audit import audit_text
 from acidbase_lib.teaching.question_check.findings import LOOK, MUST
 from acidbase_lib.teaching.question_check.meaning import asks, meaning_of

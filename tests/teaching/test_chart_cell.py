@@ -244,7 +244,8 @@ def test_in_a_kernel_without_a_reader_there_is_text_and_no_widget(tmp_path):
     from nbclient import NotebookClient
 
     setup = (
-        "from tests_unit import OneUnit\nfrom acidbase_lib.teaching.widgets.chart_cell import register\n"
+        "from tests_unit import OneUnit\n"
+        "from acidbase_lib.teaching.widgets.chart_cell import register\n"
         "unit = OneUnit()\nregister(get_ipython(), unit)")
     lines = Path(__file__).read_text(encoding="utf-8")
     (tmp_path / "tests_unit.py").write_text(

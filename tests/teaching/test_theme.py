@@ -7,8 +7,8 @@ from html.parser import HTMLParser
 
 import pytest
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.theme import (
-    CAUTION,
     CSS,
     DARK_PALETTE,
     MARK_PAIRS,

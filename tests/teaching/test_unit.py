@@ -6,9 +6,10 @@ from typing import Any
 
 import pytest
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.question_file import UnitError
-from acidbase_lib.teaching.unit import CAUTION, MARK_MIME, Unit, open_unit
+from acidbase_lib.teaching.unit import MARK_MIME, Unit, open_unit
 
 
 @pytest.fixture

@@ -18,9 +18,8 @@ import argparse
 import json
 from pathlib import Path
 
+from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.teaching.content import content_text
-
-from .main import CommandError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .main import CommandError
+from acidbase_lib.classroom.errors import CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder

@@ -15,10 +15,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.report.progress_bar import Step, marking_progress, progress
 
 from .invented_class import InventedLearner, invent_class, submission
-from .main import CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.unit import Unit
@@ -145,9 +145,8 @@ def _lay_out(draft: Path) -> tuple[Mapping[str, Any], Unit]:
     from acidbase_lib.classroom.notebooks.assignment import blank_chart, without_hidden_tests
     from acidbase_lib.classroom.notebooks.read_notebook import ANSWER
     from acidbase_lib.classroom.notebooks.write_questions import grade_id, opening_of, write_form
+    from acidbase_lib.classroom.released_course import course_folder
     from acidbase_lib.teaching.unit import open_unit
-
-    from .study import course_folder
 
     course = course_folder()
     notebook = nbformat.read(course / UNIT / f"{UNIT}.ipynb", as_version=4)

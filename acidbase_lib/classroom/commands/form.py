@@ -14,14 +14,14 @@ import textwrap
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.recipes.book import PICKS, candidates
 from acidbase_lib.teaching.recipes.choose_items import NONE, Separation, choose_sitting, separation
 from acidbase_lib.teaching.unit import Unit, open_unit
-
-from .main import CommandError
 
 WANTED = 2  # answers by which two ideas should be told apart
 
@@ -98,7 +98,7 @@ def template_of(unit_id: str, source: Path | None = None) -> Path:
     CommandError
         The named notebook is not there, or the kit has no such unit.
     """
-    from .study import course_folder
+    from acidbase_lib.classroom.released_course import course_folder
 
     if source is not None:
         if not source.is_file():
@@ -158,8 +158,7 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
 
     from acidbase_lib.classroom.notebooks.build_course import generate_release
     from acidbase_lib.classroom.notebooks.write_questions import without_self_marking, write_form
-
-    from .study import course_folder
+    from acidbase_lib.classroom.released_course import course_folder
 
     name = f"{unit.id}_form_{unit.form}"
     source = out / "solutions" / name / f"{name}.ipynb"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import cycle
 from typing import Any, Literal
 
-from acidbase_lib.classroom.diagnosis.diagnosis import Observation
+from acidbase_lib.classroom.diagnosis.observation import Observation
 from acidbase_lib.classroom.notebooks.read_notebook import ANSWER, grade_id_of
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise

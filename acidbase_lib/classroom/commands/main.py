@@ -9,6 +9,9 @@ from importlib import import_module
 from types import MappingProxyType
 from typing import NoReturn
 
+from acidbase_lib.caution import CAUTION
+from acidbase_lib.classroom.errors import CommandError
+
 # name: (module in this room, what it does). One line and one module make a new command.
 COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "read": ("read", "read a blood gas and say why"),
@@ -24,16 +27,10 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })
 
-CAUTION = "For teaching, not for care. Local protocols and licensed practice decide."
-
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
                           "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic"})
 _STUDY_IS_ENOUGH = frozenset({"study", "mark"})
-
-
-class CommandError(Exception):
-    """What was asked for cannot be done; the text is one clear sentence."""
 
 
 class Parser(argparse.ArgumentParser):

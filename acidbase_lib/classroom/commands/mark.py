@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from .main import CommandError
+from acidbase_lib.classroom.errors import CommandError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

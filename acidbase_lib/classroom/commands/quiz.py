@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from acidbase_lib.classroom.atomic_write import write_whole
+from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.qti_package import Quiz, quiz
 from acidbase_lib.classroom.exports.qti_xml import VERSIONS
 from acidbase_lib.classroom.phrases import number_of
 
 from .form import choose_form, template_of
-from .main import CommandError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -17,9 +17,9 @@ from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING
 
+from acidbase_lib.caution import CAUTION
+from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.reading.wording import sentence_case
-
-from .main import CAUTION, CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.blood_gas import BloodGas

@@ -12,7 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .main import CommandError
+from acidbase_lib.classroom.errors import CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.report.report import Report

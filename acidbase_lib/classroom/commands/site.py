@@ -11,11 +11,10 @@ import argparse
 import time
 from pathlib import Path
 
+from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.released_course import course_folder
 from acidbase_lib.classroom.site.build_site import build_site, size_of
 from acidbase_lib.classroom.site.tools import find_tools
-
-from .main import CommandError
-from .study import course_folder
 
 LARGEST = 50_000_000  # bytes; what a free web space takes, and a phone's budget
 

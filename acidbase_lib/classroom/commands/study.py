@@ -18,7 +18,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from .main import CommandError
+from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
 DEFAULT_FOLDER = "acidbase-course"
@@ -31,27 +32,6 @@ class Copied:
     path: Path
     fate: str
     notes: tuple[str, ...] = ()
-
-
-def course_folder() -> Path:
-    """The released course: inside the installed package, or `course/` of a checkout.
-
-    Raises
-    ------
-    CommandError
-        If neither is there.
-    """
-    package = Path(__file__).resolve().parents[2]
-    for folder in (package / "_course", package.parent / "course"):
-        if any(folder.glob("*/*.ipynb")):
-            return folder
-    raise CommandError(f"the course is missing: there are no notebooks in {package / '_course'} "
-                       f"or {package.parent / 'course'}; install the kit again")
-
-
-def units(course: Path) -> tuple[str, ...]:
-    """The units of a course, in order."""
-    return tuple(sorted({p.parent.name for p in course.glob("*/*.ipynb")}))
 
 
 def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[Copied, ...]:
@@ -76,7 +56,7 @@ def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[
     target.mkdir(parents=True, exist_ok=True)
     record = _record(target)
     copied = []
-    for unit in [chosen] if chosen else units(course):
+    for unit in [chosen] if chosen else unit_ids_of(course):
         for source in _files(course / unit):
             copied.append(_copy(source, target / source.relative_to(course), record,
                                 source.relative_to(course).as_posix()))
@@ -117,7 +97,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _unit(course: Path, asked: str) -> str:
-    known = units(course)
+    known = unit_ids_of(course)
     fitting = [u for u in known if u == asked or u.split("_")[0] == asked.zfill(2)]
     if len(fitting) != 1:
         raise CommandError(f"there is no unit {asked[:60]!r}; the units are {', '.join(known)}")

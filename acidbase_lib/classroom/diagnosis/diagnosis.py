@@ -10,10 +10,9 @@ from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.fields import Field, Value
 
 from .fit import Fit
-from .fit import same as same  # part of what this module offers
+from .observation import Observation, State, same
 from .own_rule import log_sum, own_rule_fit
 
-State = tuple[str, ...]  # the ideas held at once; () is a sound reader
 UNEXPLAINED: State = ("something else",)
 
 TOO_FEW = "too few answers"
@@ -21,45 +20,6 @@ SOUND = "sound"
 IDEA = "idea"
 OTHER = "unexplained"
 UNDECIDED = "cannot tell"
-
-
-@dataclass(frozen=True, slots=True)
-class Observation:
-    """One answer: what was given, what is right, and what each idea would have answered.
-
-    An idea that is not in `predicted` answers as the key does; one that is there with None
-    believes what is not among the choices, so its holder can only guess. `asks` says what is asked:
-    it is the same for every question that asks the same thing in the same words.
-    """
-
-    question: str
-    field: str
-    given: Value
-    key: Value
-    predicted: Mapping[str, Value | None]
-    choices: int = 3
-    asks: str = ""
-
-    @property
-    def telling(self) -> frozenset[str]:
-        """The ideas that would answer this differently from the key."""
-        return frozenset(idea for idea, answer in self.predicted.items()
-                         if answer is not None and not same(answer, self.key))
-
-    def ideal(self, state: State) -> tuple[Value, ...]:
-        """What a learner in this state answers.
-
-        Two ideas that disagree leave two answers open; none at all means that one guesses.
-        """
-        swayed: list[Value] = []
-        guesses = False
-        for idea in state:
-            answer = self.predicted.get(idea, self.key)
-            if answer is None:
-                guesses = True
-            elif not same(answer, self.key) and not any(same(answer, other) for other in swayed):
-                swayed.append(answer)
-        return tuple(swayed) or (() if guesses else (self.key,))
 
 
 @dataclass(frozen=True, slots=True)

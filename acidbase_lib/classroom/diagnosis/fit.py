@@ -3,21 +3,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import lgamma, log
-from typing import TYPE_CHECKING
 
 from acidbase_lib.teaching.questions.fields import Value
 
-if TYPE_CHECKING:
-    from .diagnosis import Observation, State
-
-
-def same(one: Value | None, other: Value | None) -> bool:
-    """Whether two answers are the same answer: words exactly, numbers within half a percent."""
-    if isinstance(one, int | float) and isinstance(other, int | float):
-        return abs(one - other) <= 0.005 * max(abs(one), abs(other), 1e-9)
-    if isinstance(one, list | tuple) and isinstance(other, list | tuple):
-        return tuple(one) == tuple(other)
-    return bool(one == other)
+from .observation import Observation, State, same
 
 
 def plain_fit(seen: Sequence[Observation], state: State, rate: tuple[float, float]) -> float:

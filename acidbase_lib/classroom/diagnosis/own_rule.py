@@ -5,14 +5,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from math import exp, lgamma, log
-from typing import TYPE_CHECKING
 
 from acidbase_lib.teaching.questions.fields import Value
 
-from .fit import same
-
-if TYPE_CHECKING:
-    from .diagnosis import Observation, State
+from .observation import Observation, State, same
 
 #: Slip rates over which the sum runs in place of an integral.
 SLIPS = (0.01, 0.03, 0.06, 0.10, 0.15, 0.20, 0.30)

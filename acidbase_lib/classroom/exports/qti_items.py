@@ -4,11 +4,11 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Mapping
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, shown
 from acidbase_lib.teaching.questions.fields import Field, Value
-from acidbase_lib.teaching.theme import CAUTION
 
 from .qti_prose import xhtml
 from .qti_scoring import Asked, asked_of, declarations, is_value, processing, right, tell, waits

@@ -9,9 +9,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
-from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.unit import Unit
 
 from .qti_items import item

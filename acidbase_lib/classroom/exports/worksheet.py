@@ -4,11 +4,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from types import MappingProxyType
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import prose
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
 from acidbase_lib.teaching.questions.exercise import Exercise, shown
 from acidbase_lib.teaching.questions.fields import Field
-from acidbase_lib.teaching.theme import CAUTION, Html, escape, page, table
+from acidbase_lib.teaching.theme import Html, escape, page, table
 from acidbase_lib.teaching.unit import Unit
 
 PAPERS = MappingProxyType({"a4": "A4", "letter": "letter"})

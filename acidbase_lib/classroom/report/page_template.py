@@ -9,8 +9,9 @@ from typing import Any
 def _environment() -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(loader=PackageLoader("acidbase_lib.classroom.report", "templates"), autoescape=True,
-                       undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    pages = PackageLoader("acidbase_lib.classroom.report", "templates")
+    return Environment(loader=pages, autoescape=True, undefined=StrictUndefined,
+                       trim_blocks=True, lstrip_blocks=True)
 
 
 def template(name: str) -> Any:

@@ -19,12 +19,12 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     certainty_in_words,
     diagnose,
     observe,
-    same,
 )
+from acidbase_lib.classroom.diagnosis.observation import same
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 
-from .report_progress import Progress
+from .idea_changes import Progress
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, Result, codes
 

@@ -8,7 +8,7 @@ import subprocess
 from importlib.resources import as_file, files
 from pathlib import Path
 
-from acidbase_lib.classroom.commands.main import CommandError
+from acidbase_lib.classroom.errors import CommandError
 
 LOCK = Path("static", "pyodide-lock", "pyodide-lock.json")
 STDLIB = Path("static", "pyodide", "python_stdlib.zip")

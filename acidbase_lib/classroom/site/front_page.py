@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 
-from acidbase_lib.classroom.commands.main import CommandError
+from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.teaching.theme import Html, escape, page
 
 _STYLE = """
@@ -102,7 +102,8 @@ def front_page(units: Sequence[Unit], store: str) -> str:
     store : str
         The name of the browser's store that the notebooks are kept in.
     """
-    script = files("acidbase_lib.classroom.site").joinpath("static", "front_page.js").read_text(encoding="utf-8")
+    static = files("acidbase_lib.classroom.site").joinpath("static")
+    script = static.joinpath("front_page.js").read_text(encoding="utf-8")
     listed = "".join(map(_listed, units))
     # The notebooks' own pages look for this element in every page above them.
     settings = ('<script id="jupyter-config-data" type="application/json" '

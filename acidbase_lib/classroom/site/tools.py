@@ -10,7 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from importlib.util import find_spec
 from pathlib import Path
 
-from acidbase_lib.classroom.commands.main import CommandError
+from acidbase_lib.classroom.errors import CommandError
 
 PACKAGES = ("jupyterlite-core", "jupyterlite-pyodide-kernel", "pyodide-lock", "uv",
             "jupyter-server")

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from importlib.metadata import Distribution, distribution
 from pathlib import Path
 
-from acidbase_lib.classroom.commands.main import CommandError
+from acidbase_lib.classroom.errors import CommandError
 
 NAME = "acidbase-lib"
 _ROOT = Path(__file__).resolve().parents[3]

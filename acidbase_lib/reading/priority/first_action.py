@@ -3,13 +3,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Final
+
+from acidbase_lib.caution import CAUTION
 
 from .rules import RULES, Rule, below_target, critical_illness, tiring, too_little_breathing
 from .scene import LOOKS, Option, Scene, SceneError
 from .sources import PRIORITY_SOURCES
-
-CAUTION: Final = "For teaching, not for care; local protocol and licensed practice decide."
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,15 +2,48 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
-
-if TYPE_CHECKING:
-    from .scene import Scene
+from acidbase_lib.reading.blood_gas import BloodGas
 
 
-def contradictions(scene: Scene) -> Iterator[str]:
+class SceneFacts(Protocol):
+    """What is looked at: the facts of a `Scene`, any of which may be unknown (None)."""
+
+    @property
+    def airway(self) -> str | None: ...
+    @property
+    def respiratory_rate(self) -> float | None: ...
+    @property
+    def effort(self) -> str | None: ...
+    @property
+    def spo2(self) -> float | None: ...
+    @property
+    def spo2_reliable(self) -> bool: ...
+    @property
+    def device(self) -> str | None: ...
+    @property
+    def fio2(self) -> float | None: ...
+    @property
+    def consciousness(self) -> str | None: ...
+    @property
+    def circulation(self) -> str | None: ...
+    @property
+    def pulse(self) -> float | None: ...
+    @property
+    def systolic(self) -> float | None: ...
+    @property
+    def age(self) -> float | None: ...
+    @property
+    def history(self) -> tuple[str, ...]: ...
+    @property
+    def tried(self) -> tuple[str, ...]: ...
+    @property
+    def arterial_gas(self) -> BloodGas | None: ...
+
+
+def contradictions(scene: SceneFacts) -> Iterator[str]:
     """What cannot be true of one patient at one time."""
     rate, awake = scene.respiratory_rate, scene.consciousness in ("alert", "new confusion", "voice")
     if scene.effort == "none" and rate:
@@ -39,7 +72,7 @@ def contradictions(scene: Scene) -> Iterator[str]:
     yield from _saturations(scene)
 
 
-def _saturations(scene: Scene) -> Iterator[str]:
+def _saturations(scene: SceneFacts) -> Iterator[str]:
     gas = scene.arterial_gas
     if (gas is None or gas.pao2 is None or scene.spo2 is None or not scene.spo2_reliable
             or "carbon monoxide" in scene.history or scene.tried):

@@ -4,10 +4,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS
 from acidbase_lib.reading.ranges import LabSettings, Range
-from acidbase_lib.reading.wording import CAUTION, label_of, number, with_unit
+from acidbase_lib.reading.wording import label_of, number, with_unit
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.interpretation import Interpretation

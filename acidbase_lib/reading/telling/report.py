@@ -3,9 +3,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.gap_reading import gap_dict
 from acidbase_lib.reading.sources import cite
-from acidbase_lib.reading.wording import CAUTION
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.interpretation import Interpretation

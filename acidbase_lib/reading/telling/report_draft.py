@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from acidbase_lib.reading.wording import CAUTION, label_of, number, sentence_case, with_unit
+from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.interpretation import Interpretation

@@ -7,9 +7,10 @@ from itertools import count
 
 import traitlets
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.teaching.explanations.direction import place
-from acidbase_lib.teaching.theme import CAUTION, CSS
+from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 

@@ -7,7 +7,8 @@ from typing import Any
 
 import traitlets
 
-from acidbase_lib.teaching.theme import CAUTION, CSS
+from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 

@@ -8,7 +8,8 @@ from html import escape
 from types import MappingProxyType
 from typing import Final
 
-from acidbase_lib.teaching.theme import CAUTION, PALETTE, table
+from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.theme import PALETTE, table
 
 from .figures import Figure
 

@@ -11,13 +11,13 @@ from typing import Any, Final
 
 import traitlets
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.patients.people import draw_person, filled
 from acidbase_lib.teaching.seeded_random import Draw
-from acidbase_lib.teaching.theme import CAUTION
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .endless import DOWN, UP, Practice

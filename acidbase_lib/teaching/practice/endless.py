@@ -8,13 +8,14 @@ from typing import Any
 
 import traitlets
 
+from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.seeded_random import Draw
-from acidbase_lib.teaching.theme import CAUTION, CSS
+from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 

@@ -7,12 +7,8 @@ from pathlib import Path
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.teaching.handwritten.question_sheet import (
-    WrittenFile,
-    WrittenQuestion,
-    read_file,
-    read_text,
-)
+from acidbase_lib.teaching.handwritten.open_sheet import read_file, read_text
+from acidbase_lib.teaching.handwritten.question_sheet import WrittenFile, WrittenQuestion
 
 from .asked import Asked
 from .compensated import check_compensated

@@ -73,7 +73,7 @@ class Audit:
 
     def as_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
-        from acidbase_lib.teaching.theme import CAUTION
+        from acidbase_lib.caution import CAUTION
 
         return {"questions": [asdict(one) for one in self.questions],
                 "whole_file": [asdict(one) for one in self.whole],

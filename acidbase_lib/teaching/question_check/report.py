@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from textwrap import fill
 from typing import Final
 
-from acidbase_lib.teaching.theme import CAUTION
+from acidbase_lib.caution import CAUTION
 
 from .findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding, cite, cited
 
