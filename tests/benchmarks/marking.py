@@ -18,7 +18,7 @@ from pathlib import Path
 from statistics import median
 
 HERE = Path(__file__).parent
-sys.path[:0] = [str(HERE.parent / "classroom"), str(HERE)]
+sys.path[:0] = [str(HERE.parent / "support"), str(HERE)]
 
 import nbformat  # noqa: E402
 from handing_in import (  # noqa: E402

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
-from small_unit import EXERCISES
+from browser_unit import EXERCISES
 
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field

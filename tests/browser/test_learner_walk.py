@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 
 import pytest
+from browser_unit import EXERCISES
 from keyboard import answer_by_keys, back_to_cell, go_to, move_by_keys, tab_to
 from notebooks import (
     PANEL,
@@ -17,7 +18,6 @@ from notebooks import (
     small_notebook,
     stop_kernel,
 )
-from small_unit import EXERCISES
 from walking import (
     answer_all,
     cells_that,

@@ -1,0 +1,73 @@
+"""`acidbase report` makes the report again from the gradebook; `form --for-class` acts on it."""
+from __future__ import annotations
+
+import csv
+import shutil
+from pathlib import Path
+
+import pytest
+
+from acidbase_lib import open_unit
+from acidbase_lib.classroom.commands import demo
+from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.commands.report import report_of
+from acidbase_lib.classroom.report.class_pages import unit_of_sitting
+from acidbase_lib.classroom.report.report import ideas_to_test_again
+
+ROOT = Path(__file__).parents[3]
+
+
+@pytest.fixture(scope="module")
+def marked(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("class") / "made"
+    assert main(["demo", "--out", str(folder), "--learners", "12"]) == 0
+    return folder
+
+
+def test_the_report_made_again_says_what_the_first_one_said(marked, tmp_path, capsys):
+    assert main(["report", str(marked / "course"), "--unit", demo.UNIT, "--out",
+                 str(tmp_path)]) == 0
+    assert "class_report.html" in capsys.readouterr().out
+
+    def ideas(folder):
+        with (folder / "learners.csv").open(encoding="utf-8-sig", newline="") as file:
+            return {row["id"]: (row["score"], row["ideas"]) for row in csv.DictReader(file)}
+
+    assert ideas(tmp_path) == ideas(marked / "report")
+
+
+def test_with_codes_no_id_is_in_any_file(marked, tmp_path):
+    assert main(["report", str(marked / "course"), "--unit", demo.UNIT, "--codes", "--before",
+                 demo.UNIT, "--out", str(tmp_path)]) == 0
+    for path in tmp_path.iterdir():
+        assert "hl0" not in path.read_text("utf-8")
+    assert "Progress since the last sitting" in (tmp_path / "class_report.html").read_text("utf-8")
+
+
+def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsys):
+    wanted = ideas_to_test_again(report_of(marked / "course", demo.UNIT))
+    assert wanted
+    assert main(["form", demo.UNIT, "--seed", "5", "--for-class", str(marked / "course"),
+                 "--source", str(marked / "solutions" / demo.UNIT / f"{demo.UNIT}.ipynb"),
+                 "--out", str(tmp_path)]) == 0
+    told = capsys.readouterr().out
+    assert "Chosen to test these again" in told
+
+
+@pytest.mark.parametrize(("words", "why"), [
+    (["report", "nowhere", "--unit", demo.UNIT], "there is no course folder nowhere"),
+    (["form", demo.UNIT, "--seed", "1", "--last", demo.UNIT], "name the course folder"),
+])
+def test_what_cannot_be_done_is_one_sentence(words, why, capsys):
+    assert main(words) == 2
+    assert why in capsys.readouterr().err
+
+
+def test_the_report_knows_the_keys_that_only_the_instructor_holds(tmp_path):
+    """Without them a choice of what to do first would tell the report nothing."""
+    unit = "07_clinical_priority"
+    course = Path(shutil.copytree(ROOT / "course", tmp_path / "course")).parent
+    shutil.copytree(ROOT / "solutions" / unit, tmp_path / "solutions" / unit)
+    asked = unit_of_sitting(course, unit)
+    assert [e.id for e in asked if e.key is None] == [e.id for e in asked if e.kind == "rationale"]
+    assert any(e.predicted for e in asked if open_unit(unit).exercises[e.id].key is None)

@@ -1,0 +1,91 @@
+"""Paper: a sheet without a key, a key of its own, a card on one page."""
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from acidbase_lib.caution import CAUTION
+from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.exports.worksheet import (
+    KEY_WAITS,
+    key_page,
+    method_card,
+    worksheet_page,
+)
+from acidbase_lib.reading.ranges import LabSettings, Range
+from acidbase_lib.teaching.unit import Unit, open_unit
+
+WAITS = KEY_WAITS.partition("'")[2]  # the page escapes the apostrophe
+
+
+@pytest.fixture(scope="module")
+def unit() -> Unit:
+    return open_unit("02_primary_disorder", form=7)
+
+
+def test_the_sheet_holds_every_question_and_a_place_for_every_answer(unit: Unit) -> None:
+    sheet = worksheet_page(unit)
+    assert sheet.count('class="ws-question"') == len(unit.exercises)
+    fields = sum(len(exercise.fields) for exercise in unit)
+    assert sheet.count("<strong>") >= fields
+    assert CAUTION in sheet
+    assert "http" not in sheet.replace("http-equiv", "")
+
+
+def test_the_sheet_does_not_hold_the_reasons(unit: Unit) -> None:
+    """Whoever looks at the file's source finds no key either."""
+    sheet = worksheet_page(unit)
+    for exercise in unit:
+        assert exercise.because[-1] not in sheet or exercise.id in {"q2-1", "q2-8"}
+
+
+def test_the_key_answers_every_field_with_its_reason(unit: Unit) -> None:
+    key = key_page(unit)
+    for exercise in unit:
+        assert f"Question {exercise.id[1:].replace('-', '.')}" in key
+    assert key.count("<li>") >= len(unit.exercises)
+
+
+def test_the_card_prints_the_schools_own_ranges() -> None:
+    card = method_card(LabSettings(name="our laboratory", hco3=Range(21, 27)))
+    assert "21–27" in card
+    assert "our laboratory" in card
+    assert "22–26" in method_card()
+
+
+def test_the_paper_can_be_chosen(unit: Unit) -> None:
+    assert "size: letter" in worksheet_page(unit, "letter")
+    assert "size: A4" in worksheet_page(unit)
+
+
+def test_the_command_writes_three_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["worksheet", "02_primary_disorder", "--seed", "7", "--out", str(tmp_path)]) == 0
+    assert len(list(tmp_path.glob("*.html"))) == 3
+    told = capsys.readouterr().out
+    assert len(re.findall(r"\.html", told)) == 3
+
+
+def test_an_unknown_unit_is_one_sentence(tmp_path: Path,
+                                         capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["worksheet", "99_nothing", "--out", str(tmp_path)]) == 2
+    assert "02_primary_disorder" in capsys.readouterr().err
+
+
+def test_the_key_holds_what_only_the_instructors_notebook_knows(tmp_path: Path) -> None:
+    """Clinical priority has authored keys: they stand in the hidden lines of solutions/."""
+    assert main(["worksheet", "07_clinical_priority", "--seed", "3", "--out", str(tmp_path)]) == 0
+    key = (tmp_path / "07_clinical_priority_form_3_key.html").read_text("utf-8")
+    unit = open_unit("07_clinical_priority", form=3)
+    written = sum(exercise.kind == "rationale" for exercise in unit)
+    assert sum(exercise.key is None for exercise in unit) > written, "nothing here is authored"
+    assert key.count(WAITS) == written
+
+
+def test_a_release_holds_no_authored_key_and_the_page_says_so(tmp_path: Path) -> None:
+    release = Path(__file__).parents[3] / "course/07_clinical_priority/07_clinical_priority.ipynb"
+    assert main(["worksheet", "07_clinical_priority", "--out", str(tmp_path), "--source",
+                 str(release)]) == 0
+    key = (tmp_path / "07_clinical_priority_form_1_key.html").read_text("utf-8")
+    assert key.count(WAITS) > 1

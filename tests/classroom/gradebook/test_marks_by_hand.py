@@ -1,0 +1,88 @@
+"""Written answers: who waits is told everywhere, and a person's marks reach every page."""
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import small_unit
+from handing_in import RIGHT, HandIn, Notebook, answered
+
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
+from acidbase_lib.classroom.report.grade_file import grade_rows
+
+NAMES = {"ada": "Ada Quill", "ben": "Ben Moss", "eve": "Eve Pike"}
+
+
+@pytest.fixture
+def waiting(course: Path, hand_in: HandIn, right: Notebook, blank: Notebook) -> Path:
+    """Ada wrote a rationale, Ben left everything out, Eve handed in nothing."""
+    hand_in("ada", right)
+    hand_in("ben", blank)
+    mark_class(course, "small")
+    return course
+
+
+def give(course: Path, points: float) -> None:
+    """What formgrader does when the instructor marks an answer."""
+    from nbgrader.api import Gradebook
+
+    with Gradebook(CourseFolder.find(course).db_url) as book:
+        grade = book.find_grade("q1-6-answer", "small", "small", "ada")
+        grade.manual_score, grade.needs_manual_grade = points, False
+        book.db.commit()
+
+
+def pages(course: Path, out: Path) -> tuple[str, str]:
+    """Ada's feedback page and the report."""
+    unit = small_unit.open_small_unit()
+    made = write_class_pages(out, results_of(course, "small", NAMES), unit, release_keys=True)
+    return (made.feedback / "ada.html").read_text(), made.page.read_text()
+
+
+def test_formgrader_is_offered_the_learners_text(waiting: Path) -> None:
+    """nbgrader's own list of what to mark by hand, and the notebook that it shows."""
+    from nbgrader.api import Gradebook
+
+    with Gradebook(CourseFolder.find(waiting).db_url) as book:
+        waits = {row["student"]: row["needs_manual_grade"]
+                 for row in book.notebook_submission_dicts("small", "small")}
+    assert waits == {"ada": True, "ben": False}
+    shown = waiting / "grading/autograded/ada/small/small.ipynb"
+    assert "the lungs hold carbon dioxide back" in shown.read_text()
+
+
+def test_the_grade_file_the_page_and_the_report_say_who_waits(waiting: Path,
+                                                             tmp_path: Path) -> None:
+    results = results_of(waiting, "small", NAMES)
+    assert [row[:2] + row[3:] for row in grade_rows(results)] == [
+        ("ada", "10", "marked, 1 waiting"), ("ben", "0", "marked"), ("eve", "", "not handed in")]
+    assert results[0].waiting == ("q1-6",)
+    page, report = pages(waiting, tmp_path / "out")
+    assert "waits for your instructor" in page
+    assert "Ada Quill" in report.partition("Waiting for you")[2]
+
+
+def test_a_mark_by_hand_reaches_the_grade_file_and_the_page(waiting: Path,
+                                                            tmp_path: Path) -> None:
+    give(waiting, 1.5)
+    mark_class(waiting, "small")  # marking again must not take it away
+    (ada, *_) = results_of(waiting, "small", NAMES)
+    assert (ada.score, ada.waiting) == (11.5, ())
+    assert next(mark.points for mark in ada.marks if mark.question == "q1-6") == 1.5
+    assert grade_rows([ada])[0][3] == "marked"
+    page, _ = pages(waiting, tmp_path / "out")
+    assert "waits for your instructor" not in page
+    assert "partly right" in page
+
+
+def test_after_another_text_the_mark_stays_and_the_answer_waits_again(
+        waiting: Path, hand_in: HandIn, blank: Notebook) -> None:
+    from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
+
+    give(waiting, 1.5)
+    hand_in("ada", answered(blank, RIGHT | {"q1-6": "%%chart q1-6\nbecause: something else"}))
+    mark_class(waiting, "small")
+    (ada, _) = grades_table(waiting, "small")
+    assert (ada.score, ada.waiting) == (11.5, 1)

@@ -1,0 +1,140 @@
+"""Driving a notebook in a browser: open, run, read and click, save, and read the saved file."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from browser_unit import EXERCISES, SmallUnit
+
+from acidbase_lib.teaching.questions.answer_text import write_chart
+
+APP = "window.jupyterapp ?? window.jupyterlab"
+#: The notebook's panel, in JupyterLab and in Notebook 7 alike.
+PANEL = f"(({APP})?.shell.currentWidget)"
+
+
+def write_notebook(path: Path, cells: Sequence[tuple[str, str, str]]) -> None:
+    """Write a notebook; each cell is (grade id, "code" or "markdown", source)."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(json.dumps({
+        "cells": [_cell(*cell) for cell in cells],
+        "metadata": {"kernelspec": {"display_name": "Python 3", "language": "python",
+                                    "name": "python3"}},
+        "nbformat": 4, "nbformat_minor": 5}), encoding="utf-8")
+
+
+def _cell(grade_id: str, kind: str, source: str) -> dict[str, Any]:
+    cell: dict[str, Any] = {
+        "id": grade_id, "cell_type": kind, "source": source,
+        "metadata": {"nbgrader": {"grade_id": grade_id, "schema_version": 3, "grade": False,
+                                  "locked": not grade_id.endswith("-answer"),
+                                  "solution": grade_id.endswith("-answer"), "task": False}}}
+    if kind == "code":
+        cell |= {"outputs": [], "execution_count": None}
+    return cell
+
+
+def open_notebook(page: Any, address: str) -> None:
+    """Open a notebook and wait until its kernel is ready."""
+    page.goto(address)
+    page.wait_for_function(f"() => {PANEL}?.sessionContext?.session?.kernel?.status === 'idle'",
+                           timeout=60_000)
+
+
+def far_kernel(context: Any, lag: float) -> None:
+    """Let everything that is said to a kernel arrive so many milliseconds later."""
+    context.add_init_script(f"""(() => {{ const {{send}} = WebSocket.prototype;
+        WebSocket.prototype.send = function (text) {{
+            setTimeout(() => send.call(this, text), {lag}); }}; }})()""")
+
+
+def stop_kernel(page: Any) -> None:
+    """Shut the notebook's kernel down, as happens between two days."""
+    page.evaluate(f"() => {PANEL}.sessionContext.shutdown()")
+    page.wait_for_function(f"() => !{PANEL}.sessionContext.session?.kernel")
+
+
+def command(page: Any, name: str, **arguments: Any) -> None:
+    """Execute one of the front end's own commands."""
+    page.evaluate(f"([name, arguments]) => ({APP}).commands.execute(name, arguments)",
+                  [name, arguments])
+
+
+def run_all(page: Any) -> None:
+    """Run every cell and wait for the last one."""
+    command(page, "notebook:run-all-cells")
+    page.wait_for_function(f"() => {PANEL}.sessionContext.session.kernel.status === 'idle'",
+                           timeout=60_000)
+
+
+def cell_source(page: Any, grade_id: str) -> str:
+    """Return the text of one cell as the front end holds it."""
+    return str(page.evaluate(f"""id => {PANEL}.context.model.sharedModel.cells.find(
+        cell => cell.getMetadata('nbgrader')?.grade_id === id).getSource()""", grade_id))
+
+
+def type_source(page: Any, grade_id: str, text: str) -> None:
+    """Put text into a cell with the keyboard, in place of what it held."""
+    editor = show_cell(page, grade_id).locator(".cm-content")
+    editor.click()
+    page.keyboard.press("Control+a")
+    page.keyboard.insert_text(text)
+
+
+def show_cell(page: Any, grade_id: str) -> Any:
+    """Scroll to one cell (those off the screen are not drawn) and return it."""
+    index = page.evaluate(f"""async id => {{
+        const index = {PANEL}.content.widgets.findIndex(
+            cell => cell.model.getMetadata('nbgrader')?.grade_id === id);
+        await {PANEL}.content.scrollToItem?.(index, 'start');
+        return index;
+    }}""", grade_id)
+    cell = page.locator(f'.jp-Notebook .jp-Cell[data-windowed-list-index="{index}"]')
+    cell.scroll_into_view_if_needed()
+    return cell
+
+
+def small_notebook(folder: Path, name: str, answers: Mapping[str, str] | None = None) -> Path:
+    """Write a notebook on the small unit into a folder; `answers` are chart cells' own texts."""
+    shutil.copy(Path(__file__).parent / "browser_unit.py", folder)
+    cells = [("setup", "code", "from browser_unit import open_small_unit\n"
+              "unit = open_small_unit()")]
+    for exercise in EXERCISES:
+        blank = write_chart(exercise.id, exercise.fields)
+        cells += [(f"{exercise.id}-prompt", "markdown", exercise.prompt),
+                  (f"{exercise.id}-answer", "code", (answers or {}).get(exercise.id, blank))]
+    write_notebook(folder / name, cells)
+    return folder / name
+
+
+def marks_of(path: Path) -> dict[str, float]:
+    """Mark a saved notebook on the small unit from the file alone."""
+    unit = SmallUnit()
+    for question_id in unit.exercises:
+        unit.record(question_id, saved_source(path, f"{question_id}-answer"))
+    return {question_id: unit.mark_of(question_id).points for question_id in unit.exercises}
+
+
+def form(page: Any, grade_id: str) -> Any:
+    """Return the form that a chart cell shows."""
+    found = show_cell(page, grade_id).locator(".ab-chart")
+    found.wait_for()
+    return found
+
+
+def save(page: Any) -> None:
+    """Save the notebook."""
+    page.evaluate(f"() => {PANEL}.context.save()")
+
+
+def saved_source(path: Path, grade_id: str) -> str:
+    """Return the text of one cell as the saved file holds it."""
+    for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
+        if cell["metadata"].get("nbgrader", {}).get("grade_id") == grade_id:
+            source = cell["source"]
+            return source if isinstance(source, str) else "".join(source)
+    raise LookupError(f"{path.name} has no cell {grade_id!r}")
