@@ -1,15 +1,13 @@
 """The response to a simple disorder: our six default rules, one for each disorder.
 
-=============================  ====================================  ==================================
-disorder                       default, in this module               rivals, in module
-=============================  ====================================  ==================================
-metabolic acidosis             `paco2_winters1967`                   `compensation_metabolic_acidosis`
-metabolic alkalosis            `paco2_metabolic_alkalosis`           `compensation_metabolic_alkalosis`
-acute respiratory acidosis     `hco3_acute_respiratory_acidosis`     `compensation_respiratory_acidosis`
-chronic respiratory acidosis   `hco3_chronic_respiratory_acidosis`   `compensation_respiratory_acidosis`
-acute respiratory alkalosis    `hco3_acute_respiratory_alkalosis`    `compensation_respiratory_alkalosis`
-chronic respiratory alkalosis  `hco3_chronic_respiratory_alkalosis`  `compensation_respiratory_alkalosis`
-=============================  ====================================  ==================================
+| disorder | default, in this module | rivals, in module |
+|---|---|---|
+| metabolic acidosis | `paco2_winters1967` | `compensation_metabolic_acidosis` |
+| metabolic alkalosis | `paco2_metabolic_alkalosis` | `compensation_metabolic_alkalosis` |
+| acute respiratory acidosis | `hco3_acute_respiratory_acidosis` | `compensation_respiratory_acidosis` |
+| chronic respiratory acidosis | `hco3_chronic_respiratory_acidosis` | `compensation_respiratory_acidosis` |
+| acute respiratory alkalosis | `hco3_acute_respiratory_alkalosis` | `compensation_respiratory_alkalosis` |
+| chronic respiratory alkalosis | `hco3_chronic_respiratory_alkalosis` | `compensation_respiratory_alkalosis` |
 
 Every rule takes set-points, so that pregnancy or altitude is a setting: the line is moved to
 start there. A rule with a source in its name is that source's; a rule without one is ours, and
