@@ -92,8 +92,9 @@ def paco2_metabolic_alkalosis(
 
     Notes
     -----
-    The line of [Berend2014]_, with the wider band of [Brandis2015]_, because published lines
-    lie about 3 mmHg apart. No cap: values up to 86 mmHg are reported; above 60 is unusual.
+    The line of [Berend2014]_, with the wider band of [Kidney360]_, because published lines lie
+    about 3 mmHg apart. No cap: higher values are reported; above 60 is unusual
+    ([CommonPractice]_).
 
     Examples
     --------
@@ -132,7 +133,7 @@ def hco3_acute_respiratory_acidosis(
 
     Notes
     -----
-    Rule of [NarinsEmmett1980]_ and [Brandis2015]_; physiology in [Brackett1965]_.
+    Rule of [NarinsEmmett1980]_, also in [Kidney360]_; physiology in [Brackett1965]_.
 
     Examples
     --------
@@ -171,7 +172,7 @@ def hco3_chronic_respiratory_acidosis(
 
     Notes
     -----
-    Center of [Brandis2015]_; the reach runs from the 3.5 of [NarinsEmmett1980]_ to the 5 of
+    Center of [CommonPractice]_; the reach runs from the 3.5 of [NarinsEmmett1980]_ to the 5 of
     [Berend2014]_ (from memory, not yet checked against the paper), where the slope that
     [Gonzalez2018]_ measured lies within; patients in [Brackett1969]_.
 
@@ -212,7 +213,7 @@ def hco3_acute_respiratory_alkalosis(
 
     Notes
     -----
-    Rule of [NarinsEmmett1980]_ and [Brandis2015]_; physiology in [Arbus1969]_.
+    Rule of [NarinsEmmett1980]_, also in [Kidney360]_; physiology in [Arbus1969]_.
 
     Examples
     --------

@@ -106,7 +106,7 @@ def oxygen_content(hemoglobin: float, sao2: float, pao2: float) -> float:
 
     Notes
     -----
-    1.34 mL of oxygen for each gram and 0.03 mL/L/mmHg dissolved, as in [RCEMOxygen]_; 1.36 and
+    1.34 mL of oxygen for each gram and 0.03 mL/L/mmHg dissolved: [CommonPractice]_; 1.36 and
     1.39 are in print too.
 
     Examples

@@ -231,7 +231,7 @@ def _from_kpa(key: str, value: Any) -> float:
     except QuantityError:
         low, high = mmhg_to_kpa(row.low), mmhg_to_kpa(row.high)
         in_mmhg = isinstance(value, int | float) and high < value <= row.high
-        slip = "a value this large is in mmHg: use BloodGas(...)" if in_mmhg else "is it in kPa?"
+        slip = "a value this large is in mmHg" if in_mmhg else "is it in kPa?"
         raise QuantityError(f"{row.label} = {quoted(value)} kPa is outside "
                             f"{low:.1f}-{high:.1f} kPa ({slip})", quantity=key,
                             value=value) from None

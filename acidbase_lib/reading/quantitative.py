@@ -135,7 +135,7 @@ def _on_the_midline(gas: BloodGas, paco2: State, hco3: State, settings: LabSetti
         return Processes((), None, None, None)
     if paco2 == "high":
         return Processes((RESPIRATORY_ACIDOSIS, METABOLIC_ALKALOSIS), None, None, None)
-    # chronic respiratory alkalosis alone can bring the pH all the way back ([Brandis2015]_)
+    # chronic respiratory alkalosis alone can bring the pH all the way back ([ZubietaCalleja2011]_)
     alone = _lead_respiratory(RESPIRATORY_ALKALOSIS, gas, settings)
     if len(alone.found) == 1:
         return alone

@@ -15,7 +15,7 @@ from acidbase_lib.reading.ranges import Range
     (7.52, 34, "metabolic alkalosis"),
 ])
 def test_two_numbers(ph: float, hco3: float, disorder: str) -> None:
-    """The same way as the pH: metabolic; the other way: respiratory (nursing teaching notes)."""
+    """The same way as the pH: metabolic; the other way: respiratory (common practice)."""
     assert direction_rule(ph=ph, hco3=hco3).disorder == disorder
 
 

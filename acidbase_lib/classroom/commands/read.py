@@ -22,6 +22,7 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.reading.wording import sentence_case
 
 if TYPE_CHECKING:
+    from acidbase_lib.physiology.quantities import QuantityError
     from acidbase_lib.reading.blood_gas import BloodGas
     from acidbase_lib.reading.direction import DirectionReading
     from acidbase_lib.reading.interpretation import Interpretation
@@ -65,6 +66,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Read the gas and print the reading."""
+    from acidbase_lib.physiology.quantities import QuantityError
     from acidbase_lib.reading.blood_gas import BloodGas
     from acidbase_lib.reading.direction import direction_rule
     from acidbase_lib.reading.interpretation import interpret
@@ -77,8 +79,11 @@ def run(given: argparse.Namespace) -> int:
         settings = LabSettings.from_toml(given.settings)
     more = {key: value for key in _MORE if (value := getattr(given, key)) is not None}
     build = BloodGas.from_kpa if given.kpa else BloodGas
-    gas = build(given.ph, given.paco2, given.hco3, specimen=given.specimen,
-                chronic_lung_disease=given.chronic_lung_disease, **more)
+    try:
+        gas = build(given.ph, given.paco2, given.hco3, specimen=given.specimen,
+                    chronic_lung_disease=given.chronic_lung_disease, **more)
+    except QuantityError as trouble:
+        raise CommandError(f"{trouble}{_kpa_hint(trouble, given.kpa)}") from None
     reading = interpret(gas, settings)
     shortcut = direction_rule(ph=gas.ph, hco3=gas.hco3, settings=settings)
     if given.json:
@@ -87,6 +92,14 @@ def run(given: argparse.Namespace) -> int:
     else:
         print("\n".join(as_text(reading, shortcut)))
     return 0
+
+
+def _kpa_hint(trouble: QuantityError, kpa: bool) -> str:
+    """What --kpa has to do with a pressure that cannot be."""
+    if trouble.quantity not in {"paco2", "pao2"}:
+        return ""
+    return ". Without --kpa, pressures are read in mmHg" if kpa else (
+        ". With --kpa, both pressures are read in kPa")
 
 
 def as_text(reading: Interpretation, shortcut: DirectionReading) -> Iterator[str]:

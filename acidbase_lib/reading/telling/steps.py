@@ -126,7 +126,7 @@ def state_step(reading: Interpretation, key: str) -> Step:
 
 def primary_step(reading: Interpretation) -> Step:
     """Which of the two explains the pH? The nursing label's first half."""
-    question = "Which one matches the pH?"
+    question = "Which value pushes the way the pH went?"
     if reading.label is None:
         return Step(question, "No label.", f"{sentence_case(str(reading.why_no_label))}.",
                     "Kelly2010" if reading.gas.specimen == "venous" else "NursingLabel")

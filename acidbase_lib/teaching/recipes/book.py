@@ -59,7 +59,7 @@ from .scene import (
     in_order_of_abcde,
     what_first,
     what_to_report,
-    which_step,
+    which_part,
     written_call,
 )
 from .start import first_thought, what_it_shows
@@ -99,7 +99,7 @@ RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyT
     "what first": what_first,
     "first and why": first_and_why,
     "what to report": what_to_report,
-    "which step": which_step,
+    "which part of judgment": which_part,
     "in order of ABCDE": in_order_of_abcde,
     "early warning total": early_warning_total,
     "written call": written_call,

@@ -136,7 +136,7 @@ def edge_rows() -> list[dict[str, Any]]:
 
 ODD_SETTINGS = (
     LabSettings(name="with potassium", anion_gap_with_potassium=True, anion_gap=Range(10, 20),
-                anion_gap_normal=15.0, delta_bands="brandis2015"),
+                anion_gap_normal=15.0, delta_bands="narrow"),
     LabSettings(name="other ranges", hco3=Range(23, 28), paco2=Range(34, 46), ph=Range(7.38, 7.42),
                 winters_below=20.0, delta_bands="berend2014", albumin_normal=44.0),
     PREGNANCY_SETTINGS,

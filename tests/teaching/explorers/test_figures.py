@@ -99,7 +99,7 @@ def test_the_patient_stays_inside_the_picture():
 
 
 def test_a_school_with_other_ranges_gets_another_map():
-    """23-28 is a British set (RCEM Learning): bicarbonate 27 is then in range."""
+    """Where a laboratory prints 23-28 (common practice), bicarbonate 27 is in range."""
     ours = direction_figure(7.30, 55)
     theirs = direction_figure(7.30, 55, LabSettings(hco3=Range(23, 28)))
     assert "names respiratory acidosis" in ours.sentence

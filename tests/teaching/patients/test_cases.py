@@ -503,7 +503,7 @@ def test_published_cases_are_for_checks_and_are_never_drawn():
     pairs = set(published_pairs())
     assert len(pairs) >= 12
     whole = {(ph, paco2) for ph, paco2 in pairs if paco2 == int(paco2)}
-    assert whole == NEVER_DRAWN
+    assert whole <= NEVER_DRAWN
     assert {(c.gas.ph, c.gas.paco2) for c in drawn(1500)} & pairs == set()
 
 
