@@ -276,7 +276,7 @@ def test_a_learners_copy_survives_a_newer_site(site: Site, tmp_path: Path, chrom
     notebook = json.loads(path.read_text(encoding="utf-8"))
     for cell in notebook["cells"]:
         if cell["metadata"].get("nbgrader", {}).get("grade_id") == "q2-2-prompt":
-            cell["source"] = "**Question 2.2** (4 marks). Of another patient now."
+            cell["source"] = "**Question 2.2** (4 points). Of another patient now."
     path.write_text(json.dumps(notebook), encoding="utf-8")
     now.symlink_to(site.folder)
     text = "%%chart q2-2\npH: high\nbicarbonate: low\ndirection:\ndisorder:"

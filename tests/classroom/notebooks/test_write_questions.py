@@ -42,7 +42,7 @@ def test_points_in_prose_equal_points_in_metadata(unit: Unit) -> None:
         if (grade_id(cell) or "").endswith("-check"):
             question = unit.exercises[grade_id(cell).removesuffix("-check")]  # type: ignore[union-attr]
             assert cell.metadata["nbgrader"]["points"] == question.points
-            assert f"({question.points:g} mark" in question.prompt
+            assert f"({question.points:g} point" in question.prompt
 
 
 def test_writing_twice_changes_nothing_and_another_form_changes_patients(unit: Unit) -> None:

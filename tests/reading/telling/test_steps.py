@@ -75,6 +75,12 @@ def test_a_source_not_seen_is_called_common_practice_to_a_reader() -> None:
     assert all(cite(key).startswith("common practice; compare ") for key in unseen)
 
 
+def test_the_two_values_are_weighed_by_what_they_push() -> None:
+    questions = [step.question for step in interpret(BloodGas(7.28, 66, 30)).steps]
+    assert "Which value pushes the way the pH went?" in questions
+    assert not any("match" in question for question in questions)
+
+
 def test_a_childs_gas_says_that_the_ranges_are_of_adults() -> None:
     questions = [step.question for step in interpret(BloodGas(7.30, 20, 9.7, age=13)).steps]
     assert questions[1] == "Do these ranges fit this person?"
