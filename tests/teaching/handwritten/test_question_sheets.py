@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-import acidbase_lib
+from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.handwritten.open_sheet import LARGEST, decode, read_file, read_text
 from acidbase_lib.teaching.handwritten.question_sheet import UnreadableError, WrittenFile
 
@@ -159,7 +159,7 @@ def test_the_key_mark_that_the_guide_tells_of_is_read(text: str) -> None:
     (question,) = read_text(text).questions
     assert question.right == ("B",)
     assert [option.text for option in question.options] == ["x", "y"]
-    guide = next(Path(acidbase_lib.__file__).parent.rglob("audit_guide.txt")).read_text("utf-8")
+    guide = content_text("question_sheet", "guide.txt")
     assert "(right)" in guide
     assert "*" not in guide
 
