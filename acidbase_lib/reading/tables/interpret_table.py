@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
+from itertools import repeat
 from typing import Any, Final
 
 import numpy as np
@@ -92,13 +92,9 @@ def interpret_table(
 
 # --- the reading of some rows ---------------------------------------------------------------------
 
-@cache
-def _power() -> Any:
-    """Ten to the power of a column, to the last bit as Python has it."""
-    some = np.linspace(0.4, 1.9, 4096)
-    if np.array_equal(np.power(10.0, some), [10**x for x in some.tolist()]):
-        return lambda x: np.power(10.0, x)
-    return lambda x: np.array([10**one for one in x.tolist()])
+def _ten_to_the(exponents: Floats) -> Floats:
+    """Ten to the power of a column, by the power that `hco3_of` has: numpy's rounds otherwise."""
+    return np.fromiter(map(pow, repeat(10), exponents.tolist()), np.float64, len(exponents))
 
 
 class _Reading:
@@ -112,7 +108,8 @@ class _Reading:
     def read(self) -> Any:
         """Fill the cells; returns the rows that BloodGas would refuse."""
         s, out = self.s, self.out
-        fits = ALPHA * self.paco2 * _power()(self.ph - PK)
+        credible = np.clip(self.ph, QUANTITIES["ph"].low, QUANTITIES["ph"].high)  # 10**399 is none
+        fits = ALPHA * self.paco2 * _ten_to_the(credible - PK)
         hco3 = self.numbers.get("hco3", fits)
         self.hco3 = hco3 = np.where(np.isnan(hco3), fits, hco3)
         ph, paco2, bicarbonate = (

@@ -12,13 +12,16 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from acidbase_lib.physiology import henderson_hasselbalch
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QuantityError
+from acidbase_lib.reading import consistency
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings, Range
 from acidbase_lib.reading.rules import CHOICES, COMPENSATION
+from acidbase_lib.reading.tables import interpret_table as tables
 from acidbase_lib.reading.tables import rules as table_rules
 from acidbase_lib.reading.tables.columns import CODED, INPUTS, NUMERIC, TableError
 from acidbase_lib.reading.tables.interpret_table import interpret_table
@@ -198,6 +201,46 @@ def real_arterial() -> pd.DataFrame:
                 if row["specimen"] == "ART"]
     return pd.DataFrame({"ph": [float(row["pH"]) for row in rows],
                          "paco2": [float(row["pCO2_mmHg"]) for row in rows]})
+
+
+# --- the same on every processor ------------------------------------------------------------------
+
+POWER = np.power
+
+
+@pytest.mark.parametrize("toward", [-np.inf, np.inf], ids=["down", "up"])
+def test_a_processor_that_rounds_a_column_s_power_otherwise(
+    toward: float, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """numpy's power is another than Python's on many processors: one of its last bits is off."""
+    def otherwise(*given: Any, **options: Any) -> Any:
+        return np.nextafter(POWER(*given, **options), toward)
+
+    for name in ("power", "float_power", "exp", "exp2"):
+        monkeypatch.setattr(np, name, otherwise)
+    rows = [*random_rows(400, 12), *edge_rows()[::5], *({"ph": ph, "paco2": 40} for ph in WILD)]
+    assert assert_same(pd.DataFrame(rows))["problem"].notna().any()
+
+
+@pytest.mark.parametrize("toward", [-math.inf, math.inf], ids=["down", "up"])
+def test_a_processor_that_rounds_every_power_otherwise(
+    toward: float, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A row and the table move by the same last bit: the edges are judged by one arithmetic."""
+    for module in (henderson_hasselbalch, consistency, tables):
+        monkeypatch.setattr(module, "ALPHA", math.nextafter(module.ALPHA, toward))
+    assert_same(pd.DataFrame([*random_rows(400, 13), *edge_rows()[::5]]))
+
+
+WILD = (399.0, -399.0, 1e308, -1e308, math.inf, -math.inf, 0.0, 6.4999, 8.0001)
+
+
+@pytest.mark.parametrize("ph", WILD)
+def test_one_impossible_ph_leaves_the_other_rows_readable(ph: float) -> None:
+    """Ten to the power of 399 is no number in Python: the row is told, the table is read."""
+    read = assert_same(pd.DataFrame({"ph": [7.28, ph, math.nan], "paco2": [66, 40, math.inf]}))
+    assert read["label"][0] == "partially compensated respiratory acidosis"
+    assert read["problem"][1].startswith("pH")
 
 
 # --- what a table may look like -------------------------------------------------------------------
