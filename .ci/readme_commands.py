@@ -13,7 +13,7 @@ REPO = Path(__file__).parents[1]
 
 def commands() -> list[str]:
     """The one-line commands of the README's first two shell blocks."""
-    blocks = re.findall(r"```bash\n(.*?)\n```", (REPO / "README.md").read_text(), re.DOTALL)
+    blocks = re.findall(r"```bash\n(.*?)\n```", (REPO / "README.md").read_text("utf-8"), re.DOTALL)
     lines = [block for block in blocks if "-m venv" in block]
     if len(lines) != 2 or any("\n" in line for line in lines):
         sys.exit(f"The README should hold two one-line set-up commands; it holds {lines}.")

@@ -45,8 +45,8 @@ def read_toml(path: str | PathLike[str]) -> dict[str, Any]:
 
     where = str(path)
     try:
-        with open(path, "rb") as file:
-            given = tomllib.load(file)
+        with open(path, encoding="utf-8-sig") as file:  # some editors put a mark before the text
+            given = tomllib.loads(file.read())
     except OSError as error:
         raise SettingsError(f"{where}: cannot be read ({error.strerror or error})") from error
     except UnicodeDecodeError as error:

@@ -176,7 +176,8 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
         written = without_self_marking(written)
     source.parent.mkdir(parents=True, exist_ok=True)
     release.parent.parent.mkdir(parents=True, exist_ok=True)
-    source.write_text(nbformat.writes(written, indent=1) + "\n", encoding="utf-8")
+    source.write_text(nbformat.writes(written, indent=1) + "\n", encoding="utf-8",
+                      newline="\n")
     settings = out / "course" / "nbgrader_config.py"
     if not settings.exists():
         shutil.copy(course_folder() / "nbgrader_config.py", settings)

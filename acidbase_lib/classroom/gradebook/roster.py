@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
@@ -16,6 +17,8 @@ _NAME_COLUMNS = (("first name", "given name", "given names", "firstname", "first
                  ("last name", "family name", "surname", "lastname", "last"))
 _WHOLE_NAME = ("name", "full name", "student name", "learner name", "display name", "student")
 _SAFE_ID = re.compile(r"[^/\\\0]{1,128}")
+_NOT_ON_WINDOWS = re.compile(r'.*[<>:"|?*\x01-\x1f].*|.*\.|(con|prn|aux|nul|com\d|lpt\d)(\..*)?',
+                             re.IGNORECASE | re.DOTALL)
 
 
 class IntakeError(ValueError):
@@ -67,7 +70,7 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
     lines: list[RosterLine] = []
     for number, row in enumerate(rows, start=2):
         learner = (row[column] or "").strip()
-        if not _SAFE_ID.fullmatch(learner) or learner.startswith("."):
+        if not _names_a_folder(learner):
             raise IntakeError(f"The roster {path}, line {number}: the id {learner[:40]!r} is empty "
                               "or cannot name a folder.")
         if any(line.learner == learner for line in lines):
@@ -110,6 +113,11 @@ def owner_of(name: str, roster: Sequence[RosterLine]) -> tuple[str | None, str]:
     if len(found) > 1:
         return None, "it may be " + " or ".join(sorted(line.learner for line in found)[:5])
     return found[0].learner, ""
+
+
+def _names_a_folder(learner: str) -> bool:
+    return (_SAFE_ID.fullmatch(learner) is not None and not learner.startswith(".")
+            and not (os.name == "nt" and _NOT_ON_WINDOWS.fullmatch(learner)))
 
 
 def _decoded(data: bytes) -> str:

@@ -30,7 +30,7 @@ def write_solutions(root: Path, unit_id: str) -> Path:
     written = write_form(notebook, open_unit(unit_id, form=found[1], picks=found[2]))
     text = nbformat.writes(written, indent=1) + "\n"
     if text != path.read_text(encoding="utf-8"):
-        path.write_text(text, encoding="utf-8")
+        path.write_text(text, encoding="utf-8", newline="\n")
     return path
 
 

@@ -74,9 +74,10 @@ def read_file(path: str | Path, limits: FileLimits = LIMITS) -> bytes:
     """
     name = Path(path).name
     try:
-        # O_NONBLOCK: a named pipe would keep the marker waiting for ever
+        # O_NONBLOCK: a named pipe would keep the marker waiting for ever;
+        # O_BINARY: without it Windows would end a file at its first Ctrl-Z
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0)
-                         | getattr(os, "O_NONBLOCK", 0))
+                         | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
     except FileNotFoundError:
         raise UnreadableNotebookError(f"{name} is not there. Ask the learner to hand it in.") \
             from None

@@ -57,9 +57,10 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[Unit, ...]:
         page = work / "page"
         compile_ahead(page, tools.pyodide)
         listed = tuple(unit_in(course, unit_id) for unit_id in unit_ids_of(course))
-        (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8")
+        (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8",
+                                         newline="\n")
         write_reference(page / REFERENCE)
-        (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8")
+        (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8", newline="\n")
         if out.exists():
             shutil.rmtree(out)
         page.rename(out)
@@ -129,7 +130,8 @@ def _build(work: Path) -> None:
     command = [sys.executable, "-m", "jupyterlite_core", "build", "--lite-dir",
                str(work / "source"), "--output-dir", str(work / "page"), "--config",
                str(work / "source" / "jupyter_lite_config.json")]
-    done = subprocess.run(command, cwd=work / "source", capture_output=True, text=True, check=False)
+    done = subprocess.run(command, cwd=work / "source", capture_output=True,
+                          encoding="utf-8", errors="replace", check=False)
     if done.returncode or not (work / "page" / "notebooks" / "index.html").exists():
         said = (done.stderr.strip() or done.stdout.strip()).splitlines()
         last = said[-1] if said else "no reason was given"
@@ -138,4 +140,5 @@ def _build(work: Path) -> None:
 
 
 def _write(path: Path, told: Mapping[str, Any]) -> None:
-    path.write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8")
+    path.write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8",
+                    newline="\n")

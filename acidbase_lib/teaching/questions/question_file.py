@@ -134,9 +134,17 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
             return read_plan(content_text(*folder_names, f"{unit_id}.toml"), f"{unit_id}.toml")
     beside = (folder or Path()) / f"{unit_id}.toml"
     if isinstance(unit_id, str) and _NAME.fullmatch(unit_id) and beside.is_file():
-        return read_plan(beside.read_text(encoding="utf-8"), str(beside))
+        return read_plan(_own_text(beside), str(beside))
     raise UnitError(f"There is no unit {unit_id!r}. The units are: {', '.join(unit_ids())}. "
                     "A question file of your own lies beside the notebook and has its own name.")
+
+
+def _own_text(path: Path) -> str:
+    """The text of somebody's own file; some editors put an invisible mark before it."""
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise UnitError(f"{path} is not text in UTF-8: save it as plain text, UTF-8.") from None
 
 
 def _names_on(shelf: Traversable) -> tuple[str, ...]:

@@ -1,0 +1,133 @@
+"""What works on one machine only: a text's encoding, POSIX alone, a file's line ends."""
+from __future__ import annotations
+
+import ast
+import subprocess
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+REPOSITORY = Path(__file__).parents[2]
+LIBRARY = REPOSITORY / "acidbase_lib"
+FILES = sorted(LIBRARY.rglob("*.py"))
+BESIDE = [*sorted((REPOSITORY / "tests" / "house").glob("*.py")),
+          REPOSITORY / ".ci" / "readme_commands.py"]
+
+RUNS = {"run", "Popen", "call", "check_call", "check_output"}
+POSIX_ONLY = {"fcntl", "resource", "pwd", "grp", "termios", "tty", "pty", "syslog", "posix"}
+#: Names that Windows lacks; `getattr(os, name, 0)` is the way to ask for one.
+NOT_ON_WINDOWS = {"getuid", "geteuid", "getgid", "getegid", "fork", "setsid", "killpg", "chown",
+                  "mkfifo", "sysconf", "O_NOFOLLOW", "O_NONBLOCK", "O_CLOEXEC", "O_DIRECTORY",
+                  "fchmod", "fchown", "getpgid", "setpgid", "SIGKILL", "SIGALRM", "SIGHUP"}
+LINUX_S_OWN = {"sandbox.py"}  # the fence; .ci/run has its types checked for Windows too
+
+
+@cache
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+def calls(path: Path) -> Iterator[tuple[ast.Call, str, dict[str, ast.expr]]]:
+    """Every call in a file, the last word of what it calls, and what it is given by name."""
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.Call):
+            called = node.func
+            name = called.attr if isinstance(called, ast.Attribute) else getattr(called, "id", "")
+            yield node, name, {word.arg: word.value for word in node.keywords if word.arg}
+
+
+def opens_bytes(call: ast.Call, named: dict[str, ast.expr]) -> bool:
+    """Whether a file is opened as bytes; those of `os.open` and of an archive always are."""
+    modes = [word.value for word in (*call.args, *named.values()) if isinstance(word, ast.Constant)]
+    return (any(isinstance(mode, str) and "b" in mode for mode in modes)
+            or ast.unparse(call.func) in {"os.open", "archive.open"})
+
+
+def without_encoding(path: Path) -> Iterator[str]:
+    """The places where a text is read or written as the machine happens to do it."""
+    for call, name, named in calls(path):
+        unsaid = "encoding" not in named and (
+            (name == "read_text" and not call.args)
+            or (name == "write_text" and len(call.args) < 2)
+            or (name in {"open", "fdopen"} and not opens_bytes(call, named))
+            or (name in RUNS and bool({"text", "universal_newlines"} & set(named))))
+        if unsaid:
+            yield f"{path.name}:{call.lineno} {name}"
+
+
+def test_every_text_names_its_encoding() -> None:
+    """A Windows or plain Linux default would garble a name, or stop at the first accent."""
+    assert not [place for path in (*FILES, *BESIDE) for place in without_encoding(path)]
+
+
+def test_every_text_is_written_with_its_line_ends() -> None:
+    """Windows would write others, and a course would differ by its bytes from the same course."""
+    assert not [f"{path.name}:{call.lineno}" for path in FILES for call, name, named in calls(path)
+                if name == "write_text" and "newline" not in named]
+
+
+def test_no_module_needs_what_windows_lacks() -> None:
+    imported = {(path.name, name.split(".")[0]) for path in FILES for node in ast.walk(tree(path))
+                for name in ([alias.name for alias in node.names] if isinstance(node, ast.Import)
+                             else [node.module or ""] if isinstance(node, ast.ImportFrom)
+                             and not node.level else [])}
+    assert not [(file, name) for file, name in imported if name in POSIX_ONLY]
+    assert not [f"{path.name}:{node.lineno} {ast.unparse(node)}" for path in FILES
+                if path.name not in LINUX_S_OWN for node in ast.walk(tree(path))
+                if isinstance(node, ast.Attribute) and node.attr in NOT_ON_WINDOWS
+                and ast.unparse(node.value) in {"os", "signal"}]
+
+
+def test_a_file_opened_by_the_system_is_opened_as_bytes() -> None:
+    """Without O_BINARY Windows changes line ends and ends a file at its first Ctrl-Z."""
+    opened = [(path.name, ast.unparse(call)) for path in FILES for call, _, _ in calls(path)
+              if ast.unparse(call.func) == "os.open"]
+    assert opened
+    assert not [one for one in opened if "O_BINARY" not in one[1] and "devnull" not in one[1]]
+
+
+# --- the finders find -----------------------------------------------------------------------------
+
+@pytest.mark.parametrize("line", [
+    "p.read_text()", "p.write_text(t)", "open(p)", "open(p, 'w')", "os.fdopen(h, 'w')",
+    "subprocess.run(c, text=True)", "subprocess.Popen(c, universal_newlines=True)", "p.open()",
+])
+def test_a_text_without_its_encoding_is_seen(line: str, tmp_path: Path) -> None:
+    (tmp_path / "one.py").write_text(line, encoding="utf-8")
+    assert list(without_encoding(tmp_path / "one.py"))
+
+
+@pytest.mark.parametrize("line", [
+    "p.read_text('utf-8')", "p.write_text(t, 'utf-8')", "open(p, 'rb')", "p.open(mode='wb')",
+    "open(p, encoding='utf-8')", "subprocess.run(c, encoding='utf-8')", "os.open(p, os.O_RDONLY)",
+])
+def test_a_text_with_its_encoding_passes(line: str, tmp_path: Path) -> None:
+    (tmp_path / "one.py").write_text(line, encoding="utf-8")
+    assert not list(without_encoding(tmp_path / "one.py"))
+
+
+# --- line ends ------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("path", [
+    "course/02_primary_disorder/02_primary_disorder.ipynb", "tests/teaching/golden_cases.csv",
+    "acidbase_lib/teaching/units/02_primary_disorder.toml", ".ci/run",
+    "acidbase_lib/teaching/chart_form.js",
+])
+def test_a_windows_checkout_keeps_the_line_ends(path: str) -> None:
+    """They are compared by their bytes, or run by a shell that stumbles over others."""
+    if not (REPOSITORY / ".git").exists():
+        pytest.skip("this is no checkout")
+    told = subprocess.run(["git", "check-attr", "eol", "--", path], cwd=REPOSITORY, check=True,
+                          capture_output=True, encoding="utf-8").stdout
+    assert told.strip() == f"{path}: eol: lf"
+
+
+def test_no_file_of_the_repository_holds_another_line_end() -> None:
+    kept = [path for kind in ("py", "toml", "ipynb", "js", "css", "md")
+            for folder in ("acidbase_lib", "course", "solutions", "tests")
+            for path in (REPOSITORY / folder).rglob(f"*.{kind}")
+            if ".ipynb_checkpoints" not in path.parts]
+    assert len(kept) > 300
+    assert not [str(path) for path in kept if b"\r\n" in path.read_bytes()]
