@@ -17,6 +17,7 @@ _NAME_COLUMNS = (("first name", "given name", "given names", "firstname", "first
                  ("last name", "family name", "surname", "lastname", "last"))
 _WHOLE_NAME = ("name", "full name", "student name", "learner name", "display name", "student")
 _SAFE_ID = re.compile(r"[^/\\\0]{1,128}")
+_WINDOWS = os.name == "nt"
 _NOT_ON_WINDOWS = re.compile(r'.*[<>:"|?*\x01-\x1f].*|.*\.|(con|prn|aux|nul|com\d|lpt\d)(\..*)?',
                              re.IGNORECASE | re.DOTALL)
 
@@ -117,7 +118,7 @@ def owner_of(name: str, roster: Sequence[RosterLine]) -> tuple[str | None, str]:
 
 def _names_a_folder(learner: str) -> bool:
     return (_SAFE_ID.fullmatch(learner) is not None and not learner.startswith(".")
-            and not (os.name == "nt" and _NOT_ON_WINDOWS.fullmatch(learner)))
+            and not (_WINDOWS and _NOT_ON_WINDOWS.fullmatch(learner)))
 
 
 def _decoded(data: bytes) -> str:
