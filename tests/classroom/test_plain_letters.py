@@ -63,7 +63,8 @@ def test_a_screen_that_has_every_letter_is_left_alone(monkeypatch: pytest.Monkey
     {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "cp850"},
 ], ids=["a plain Linux", "an old Windows console"])
 def test_a_reading_is_printed_in_full(env: dict[str, str]) -> None:
-    words = [sys.executable, "-m", "acidbase_lib.classroom.commands.main", "read", "7.28", "66", "30"]
+    words = [sys.executable, "-m", "acidbase_lib.classroom.commands.main", "read", "7.28", "66",
+             "30"]
     done = subprocess.run(words, capture_output=True, env=os.environ | env, check=False)
     assert (done.returncode, done.stderr) == (0, b"")
     assert done.stdout.rstrip().endswith(b"Local protocols and licensed practice decide.")

@@ -26,6 +26,8 @@ from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
 
+pytestmark = pytest.mark.slow  # nbgrader starts a kernel for every submission
+
 UNIT = "02_primary_disorder"
 PARTLY = {
     "q1-1": "%%chart q1-1\npH: acidosis\nbicarbonate: raised\ndisorder: resp acidosis",
@@ -180,7 +182,6 @@ def take_out_the_copy(path: Path) -> None:
     path.write_text(json.dumps(notebook | {"cells": list(named.values())}))
 
 
-@pytest.mark.slow
 def test_the_demos_whole_class_is_marked_alike(tmp_path: Path) -> None:
     """Twenty-four invented learners with their habits, a broken file among them.
 
