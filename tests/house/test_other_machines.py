@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 from collections.abc import Iterator
 from functools import cache
@@ -88,6 +89,24 @@ def test_a_file_opened_by_the_system_is_opened_as_bytes() -> None:
     assert not [one for one in opened if "O_BINARY" not in one[1] and "devnull" not in one[1]]
 
 
+OF_THE_PLACE = {"strftime", "setlocale", "localeconv", "month_name", "month_abbr", "day_name",
+                "day_abbr", "ctime", "asctime"}
+
+
+def of_the_place(path: Path) -> Iterator[str]:
+    """What comes out in the language of the computer: names of months and days, and the like."""
+    for node in ast.walk(tree(path)):
+        spec = node.format_spec if isinstance(node, ast.FormattedValue) else None
+        if spec is not None and re.search("%[aAbBcxXpZ]", ast.unparse(spec)):
+            yield f"{path.name}:{node.lineno} {ast.unparse(spec)}"
+        if isinstance(node, ast.Attribute) and node.attr in OF_THE_PLACE:
+            yield f"{path.name}:{node.lineno} {node.attr}"
+
+
+def test_nothing_is_written_in_the_language_of_the_computer() -> None:
+    assert not [place for path in FILES for place in of_the_place(path)]
+
+
 # --- the finders find -----------------------------------------------------------------------------
 
 @pytest.mark.parametrize("line", [
@@ -106,6 +125,12 @@ def test_a_text_without_its_encoding_is_seen(line: str, tmp_path: Path) -> None:
 def test_a_text_with_its_encoding_passes(line: str, tmp_path: Path) -> None:
     (tmp_path / "one.py").write_text(line, encoding="utf-8")
     assert not list(without_encoding(tmp_path / "one.py"))
+
+
+@pytest.mark.parametrize("line", ["f'{now:%B} 3'", "now.strftime('%d')", "calendar.month_name[3]"])
+def test_a_word_of_the_computer_s_language_is_seen(line: str, tmp_path: Path) -> None:
+    (tmp_path / "one.py").write_text(line, encoding="utf-8")
+    assert list(of_the_place(tmp_path / "one.py"))
 
 
 # --- line ends ------------------------------------------------------------------------------------
