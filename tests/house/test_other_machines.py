@@ -81,12 +81,34 @@ def test_no_module_needs_what_windows_lacks() -> None:
                 and ast.unparse(node.value) in {"os", "signal"}]
 
 
+GUARDS = ("os.name", "sys.platform", "suppress(", "except OSError", "except PermissionError")
+
+
+def opened_as_windows_cannot(path: Path) -> Iterator[str]:
+    """Files opened as text by the system, and folders opened to be synced where none can be."""
+    for function in ast.walk(tree(path)):
+        if not isinstance(function, ast.FunctionDef):
+            continue
+        body = ast.unparse(function)
+        for call in ast.walk(function):
+            if isinstance(call, ast.Call) and ast.unparse(call.func) == "os.open":
+                said = ast.unparse(call)
+                a_folder = "fsync" in body and any(guard in body for guard in GUARDS)
+                if "O_BINARY" not in said and "devnull" not in said and not a_folder:
+                    yield f"{path.name}:{call.lineno} {said}"
+
+
 def test_a_file_opened_by_the_system_is_opened_as_bytes() -> None:
     """Without O_BINARY Windows changes line ends and ends a file at its first Ctrl-Z."""
-    opened = [(path.name, ast.unparse(call)) for path in FILES for call, _, _ in calls(path)
-              if ast.unparse(call.func) == "os.open"]
-    assert opened
-    assert not [one for one in opened if "O_BINARY" not in one[1] and "devnull" not in one[1]]
+    assert not [place for path in FILES for place in opened_as_windows_cannot(path)]
+
+
+@pytest.mark.parametrize("body", [
+    "h = os.open(p, os.O_RDONLY)", "h = os.open(folder, os.O_RDONLY); os.fsync(h)",
+])
+def test_what_windows_cannot_open_is_seen(body: str, tmp_path: Path) -> None:
+    (tmp_path / "one.py").write_text(f"def one(p):\n    {body}\n", encoding="utf-8")
+    assert list(opened_as_windows_cannot(tmp_path / "one.py"))
 
 
 OF_THE_PLACE = {"strftime", "setlocale", "localeconv", "month_name", "month_abbr", "day_name",

@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import os
 import shlex
 import shutil
 import subprocess
@@ -86,7 +87,9 @@ def run(given: argparse.Namespace) -> int:
             print(f"  {note}")
     start = given.to / chosen / f"{chosen}.ipynb" if chosen else given.to
     if given.no_open:
-        print(f"Open it with: jupyter lab {shlex.quote(str(start))}")
+        words = [str(start)]
+        quoted = subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
+        print(f"Open it with: jupyter lab {quoted}")
         return 0
     from importlib.util import find_spec
 
