@@ -30,7 +30,7 @@ def school(tmp_path: Path) -> Path:
     for part in ("course", "solutions"):
         shutil.copytree(REPOSITORY / part / UNIT, root / part / UNIT)
     shutil.copy(REPOSITORY / "course" / "nbgrader_config.py", root / "course")
-    release = json.loads((root / "course" / UNIT / f"{UNIT}.ipynb").read_text())
+    release = json.loads((root / "course" / UNIT / f"{UNIT}.ipynb").read_text("utf-8"))
     solved = (root / "solutions" / UNIT / f"{UNIT}.ipynb").read_bytes()
     exercises = open_unit(UNIT).exercises
     with zipfile.ZipFile(tmp_path / "handed_in.zip", "w") as archive:
@@ -84,7 +84,7 @@ def test_every_learner_who_handed_in_has_a_page_and_the_report_is_there(school: 
                                                                         collected: str) -> None:
     pages = sorted(path.name for path in (school / "back" / "feedback").iterdir())
     assert pages == [f"{learner}.html" for learner in CLASS]
-    report = (school / "back" / "report" / "class_report.html").read_text()
+    report = (school / "back" / "report" / "class_report.html").read_text("utf-8")
     assert "Ada Quill" in report
     assert "invented" not in report.split("</h1>")[0]
     assert "Lou Late" not in report  # handed in nothing: not a learner who knew nothing

@@ -60,7 +60,7 @@ def test_a_failed_write_leaves_the_old_file_and_no_draft(tmp_path):
     path = write_whole(tmp_path / "kept.txt", "old")
     with pytest.raises(UnicodeEncodeError):
         write_whole(path, "new \ud800")
-    assert path.read_text() == "old"
+    assert path.read_text("utf-8") == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["kept.txt"]
 
 
