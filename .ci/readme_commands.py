@@ -25,7 +25,7 @@ def main() -> None:
     bare = {k: v for k, v in os.environ.items() if k not in {"VIRTUAL_ENV", "PYTHONPATH"}}
     bare["PATH"] = os.pathsep.join(p for p in bare["PATH"].split(os.pathsep) if "/venv/" not in p)
     with tempfile.TemporaryDirectory() as folder:
-        clone = Path(folder) / "kit"
+        clone = Path(folder) / "kit of Łódź"  # a space and a letter beyond English in every path
         subprocess.run(["git", "clone", "-q", str(REPO), str(clone)], check=True)
         for command in commands():
             print(f"$ {command}", flush=True)
