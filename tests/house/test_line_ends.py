@@ -4,6 +4,7 @@ from __future__ import annotations
 import codecs
 import copy
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -65,14 +66,14 @@ def test_an_id_that_cannot_name_a_folder_on_windows_is_told_there(
         learner: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "r.csv").write_text(f"id\n{learner}\n", encoding="utf-8")
     assert read_roster(tmp_path / "r.csv")[0].learner == learner
-    monkeypatch.setattr("acidbase_lib.classroom.gradebook.roster._WINDOWS", True)
+    monkeypatch.setattr(sys.modules[read_roster.__module__], "_WINDOWS", True)
     with pytest.raises(IntakeError, match=r"line 2: .* cannot name a folder"):
         read_roster(tmp_path / "r.csv")
 
 
 @pytest.mark.parametrize("saved", SAVED.values(), ids=SAVED)
 def test_questions_written_by_hand(saved: Callable[[str], bytes], tmp_path: Path) -> None:
-    text = (REPOSITORY / "tests/teaching/audit/sound.txt").read_text(encoding="utf-8")
+    text = next((REPOSITORY / "tests").rglob("sound.txt")).read_text(encoding="utf-8")
     (tmp_path / "q.txt").write_bytes(saved(text))
     (tmp_path / "plain.txt").write_text(text, encoding="utf-8", newline="\n")
     told = audit_file(tmp_path / "q.txt")

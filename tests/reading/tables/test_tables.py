@@ -4,6 +4,7 @@ from __future__ import annotations
 import csv
 import math
 import random
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,16 +13,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from acidbase_lib.physiology import henderson_hasselbalch
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading import consistency
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings, Range
 from acidbase_lib.reading.rules import CHOICES, COMPENSATION
-from acidbase_lib.reading.tables import interpret_table as tables
 from acidbase_lib.reading.tables import rules as table_rules
 from acidbase_lib.reading.tables.columns import CODED, INPUTS, NUMERIC, TableError
 from acidbase_lib.reading.tables.interpret_table import interpret_table
@@ -227,7 +226,8 @@ def test_a_processor_that_rounds_every_power_otherwise(
     toward: float, monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """A row and the table move by the same last bit: the edges are judged by one arithmetic."""
-    for module in (henderson_hasselbalch, consistency, tables):
+    for formula in (hco3_of, check_consistency, interpret_table):
+        module = sys.modules[formula.__module__]
         monkeypatch.setattr(module, "ALPHA", math.nextafter(module.ALPHA, toward))
     assert_same(pd.DataFrame([*random_rows(400, 13), *edge_rows()[::5]]))
 
@@ -295,7 +295,7 @@ def test_an_empty_table_stays_empty() -> None:
 
 
 def test_more_rows_than_are_read_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tables, "ROWS_AT_ONCE", 7)
+    monkeypatch.setattr(sys.modules[interpret_table.__module__], "ROWS_AT_ONCE", 7)
     assert_same(pd.DataFrame(random_rows(100, 6)))
 
 
