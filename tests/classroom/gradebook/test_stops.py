@@ -75,7 +75,7 @@ def in_a_child(course: Path, *, kill_after: float | None = None, largest_file: i
 
 
 @pytest.mark.parametrize("moments", [
-    8, pytest.param(100, marks=pytest.mark.long)])
+    pytest.param(8, marks=pytest.mark.slow), pytest.param(100, marks=pytest.mark.long)])
 def test_killed_at_random_moments_nothing_is_lost_or_doubled(
         moments: int, handed_in: Path,
         clean: tuple[ClassMarks, list[GradeRow], list[int]]) -> None:
@@ -102,7 +102,8 @@ def test_killed_at_random_moments_nothing_is_lost_or_doubled(
     assert not list((handed_in / "grading").rglob("*.part"))
 
 
-@pytest.mark.parametrize("room", [0, 4_096, 30_000, 80_000])
+@pytest.mark.parametrize("room", [0, 4_096, pytest.param(30_000, marks=pytest.mark.slow),
+                                  pytest.param(80_000, marks=pytest.mark.slow)])
 def test_no_room_for_a_larger_file_is_told_and_the_gradebook_opens(
         room: int, handed_in: Path,
         clean: tuple[ClassMarks, list[GradeRow], list[int]]) -> None:
@@ -119,7 +120,8 @@ def test_no_room_for_a_larger_file_is_told_and_the_gradebook_opens(
 
 
 @pytest.mark.parametrize("call", ["write_bytes", "replace"])
-@pytest.mark.parametrize("number", [0, 1, 24, 39])
+@pytest.mark.parametrize("number", [0, pytest.param(1, marks=pytest.mark.slow),
+                                    pytest.param(24, marks=pytest.mark.slow), 39])
 def test_a_disk_that_is_full_at_any_file_is_told_and_the_rerun_completes(
         call: str, number: int, handed_in: Path, monkeypatch: pytest.MonkeyPatch,
         clean: tuple[ClassMarks, list[GradeRow], list[int]]) -> None:
