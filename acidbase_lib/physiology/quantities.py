@@ -77,6 +77,7 @@ _IN_KPA = "a value near 5 is in kPa: 1 kPa is 7.5 mmHg"
 _KPA_TWICE = "was a value in mmHg converted again as if it were in kPa?"
 _SATURATION = "a saturation is a percent here: write 97, not 0.97"
 _OVER_100 = "a saturation cannot be above 100 %: is it an oxygen pressure?"
+_SHARE_OVER = "it is a percent of all hemoglobin: was a decimal point lost?"
 _SWAPPED = "are sodium, potassium and chloride in the right places?"
 
 QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
@@ -108,6 +109,13 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
     "osmolality": Quantity("measured osmolality", "mOsm/kg", 150, 600),
     "hemoglobin": Quantity("hemoglobin", "g/L", 25, 250,
                            "a value near 14 is in g/dL: multiply by 10"),
+    "ionized_calcium": Quantity(
+        "ionized calcium", "mmol/L", 0.2, 3.5, "a concentration is not below this in life",
+        "a value near 4.8 is in mg/dL: divide by 4; is it the total calcium?"),
+    "cohb": Quantity("carboxyhemoglobin", "%", 0, 90, "a share of the hemoglobin is not negative",
+                     _SHARE_OVER),
+    "methb": Quantity("methemoglobin", "%", 0, 90, "a share of the hemoglobin is not negative",
+                      _SHARE_OVER),
     "gap": Quantity("anion gap", "mmol/L", -20, 80),
     "gap_normal": Quantity("normal anion gap", "mmol/L", 0, 25),
     "hco3_normal": Quantity("normal HCO3", "mmol/L", 10, 40),

@@ -136,6 +136,10 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
     "Ellis1989": Reference("journal",
         "Ellis RK. J Appl Physiol 1989;67:902.", "second-hand",
         "the inverse as public code quotes it; exact by round trip"),
+    "Haymond2005": Reference("journal",
+        "Haymond S, Cariappa R, Eby CS, Scott MG. Laboratory assessment of oxygenation in "
+        "methemoglobinemia. Clin Chem 2005;51:434-44.", FROM_MEMORY,
+        "functional saturation and the oxyhemoglobin fraction"),
     "Mellemgaard1966": Reference("journal",
         "Mellemgaard K. Acta Physiol Scand 1966;67:10-20.", "second-hand",
         "2.5 + 0.21 age with this paper named, in later texts"),

@@ -12,10 +12,13 @@ from .wording import label_of, with_unit
 
 Specimen = Literal["arterial", "venous", "capillary"]
 SPECIMENS: Final = ("arterial", "venous", "capillary")
+#: What the history may say, as yes or no.
+HISTORY_FLAGS: Final = ("chronic_lung_disease", "asthma", "opioid")
 
 _MEASURED: Final = (
     "ph", "paco2", "hco3", "pao2", "fio2", "sao2", "sodium", "potassium", "chloride", "albumin",
-    "lactate", "glucose", "hemoglobin", "age", "barometric_pressure",
+    "lactate", "glucose", "hemoglobin", "age", "barometric_pressure", "ionized_calcium", "cohb",
+    "methb",
 )
 
 
@@ -41,12 +44,16 @@ class BloodGas:
         Plasma electrolytes. [mmol/L]
     albumin, hemoglobin : float, optional
         Plasma albumin and blood hemoglobin. [g/L]
-    lactate, glucose : float, optional
-        Blood lactate and glucose. [mmol/L]
+    lactate, glucose, ionized_calcium : float, optional
+        Blood lactate, glucose and ionized calcium. [mmol/L]
+    cohb, methb : float, optional
+        Carboxyhemoglobin and methemoglobin by co-oximetry, of all hemoglobin. [%]
     age : float, optional
         Age of the patient. [years]
     chronic_lung_disease : bool
         True when the history says the PaCO2 may be high for weeks; False says nothing.
+    asthma, opioid : bool
+        True when the history says so: neither makes PaCO2 high for weeks. False says nothing.
     barometric_pressure : float
         Pressure where the patient breathes. [mmHg]
     specimen : str
@@ -81,8 +88,13 @@ class BloodGas:
     lactate: float | None = None
     glucose: float | None = None
     hemoglobin: float | None = None
+    ionized_calcium: float | None = None
+    cohb: float | None = None
+    methb: float | None = None
     age: float | None = None
     chronic_lung_disease: bool = False
+    asthma: bool = False
+    opioid: bool = False
     barometric_pressure: float = 760.0
     specimen: Specimen = "arterial"
     hco3_derived: bool = field(init=False, default=False)
@@ -97,12 +109,15 @@ class BloodGas:
         if self.hco3 is None:
             put(self, "hco3", _derived_hco3(self.ph, self.paco2))
             put(self, "hco3_derived", True)
-        if self.chronic_lung_disease is not False:
-            put(self, "chronic_lung_disease", _truth(self.chronic_lung_disease))
+        for name in HISTORY_FLAGS:
+            if (said := getattr(self, name)) is not False:
+                put(self, name, _truth(name, said))
         if self.specimen != "arterial":
             put(self, "specimen", _specimen(self.specimen))
         if self.sodium is not None and self.chloride is not None:
             _check_electrolytes(self.sodium, self.chloride, self.hco3)
+        if self.cohb is not None and self.methb is not None and self.cohb + self.methb > 100:
+            _refuse_bound(self.cohb, self.methb)
 
     @classmethod
     def from_kpa(
@@ -173,7 +188,7 @@ def _swapped(given: dict[str, Any]) -> str:
         return value is not None
 
     for one, other in (("ph", "paco2"), ("ph", "hco3"), ("pao2", "sao2"),
-                       ("sodium", "potassium"), ("potassium", "chloride")):
+                       ("sodium", "potassium"), ("potassium", "chloride"), ("sao2", "cohb")):
         values = given.get(one), given.get(other)
         if fits(values[0], other) and fits(values[1], one) and not (
                 fits(values[0], one) and fits(values[1], other)):
@@ -206,11 +221,17 @@ def _check_electrolytes(sodium: float, chloride: float, hco3: float) -> None:
             quantity="sodium", value=sodium)
 
 
-def _truth(value: object) -> bool:
+def _refuse_bound(cohb: float, methb: float) -> None:
+    raise QuantityError(
+        f"carboxyhemoglobin {plain(cohb)} % and methemoglobin {plain(methb)} % are together more "
+        "than 100 % of the hemoglobin (is one of the two misread?)", quantity="cohb", value=cohb)
+
+
+def _truth(name: str, value: object) -> bool:
     if isinstance(value, bool) or type(value).__name__ in {"bool_", "bool"}:
         return bool(value)
-    raise QuantityError(f"chronic_lung_disease is True or False, not {quoted(value)}",
-                        quantity="chronic_lung_disease", value=value)
+    raise QuantityError(f"{name} is True or False, not {quoted(value)}", quantity=name,
+                        value=value)
 
 
 def _specimen(value: object) -> Specimen:

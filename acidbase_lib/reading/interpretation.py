@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from acidbase_lib.reading.telling.steps import Step
 
     from .oxygen import OxygenReading
+    from .oxygen_judgment import OxygenJudgment
 
 _PH_STATE: dict[State, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
 
@@ -56,6 +57,13 @@ class Interpretation:
         from .oxygen import read_oxygen
 
         return read_oxygen(self.gas, self.settings)
+
+    @property
+    def oxygen_judgment(self) -> OxygenJudgment | None:
+        """Whether there is enough oxygen, all weighed as one; None where nothing bears on it."""
+        from .oxygen_judgment import judge_oxygen
+
+        return judge_oxygen(self.gas, self.settings)
 
     @property
     def urgency(self) -> Urgency:

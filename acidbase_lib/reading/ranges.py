@@ -45,6 +45,17 @@ class Range:
         return f"{plain(self.low)}–{plain(self.high)}"
 
 
+#: Of these quantities only a low value is an alarm, where the limit is one number.
+LOW_ALONE: Final = ("pao2", "sao2", "pf_ratio", "hemoglobin")
+
+
+def ends_of(key: str, limits: Range | float) -> tuple[float, float]:
+    """Both ends of a range or a single limit of a quantity; infinite where there is none."""
+    if isinstance(limits, Range):
+        return limits.low, limits.high
+    return (limits, inf) if key.endswith(LOW_ALONE) else (-inf, limits)
+
+
 def _finite(value: float) -> bool:
     return -inf < value < inf  # no overflow, however large an integer is
 
@@ -109,8 +120,34 @@ class LabSettings:
     critical_pao2: float = _spec(43.0, "pao2", "Kost1990")
     critical_potassium: Range = _spec(Range(2.8, 6.2), "potassium", "Kost1990")
     critical_sodium: Range = _spec(Range(120, 158), "sodium", "Kost1990")
-    critical_glucose: Range = _spec(Range(2.6, 26.9), "glucose", "Kost1990")
-    critical_lactate: float = _spec(4.0, "lactate", "CommonPractice")
+    critical_sao2: float = _spec(85.0, "sao2", "BTSOxygen2017")
+    critical_pf_ratio: float = _spec(100.0, "pf_ratio", "Berlin2012")
+    critical_cohb: float = _spec(10.0, "cohb", "Hampson2012")
+    critical_methb: float = _spec(20.0, "methb", "Wright1999")
+    critical_hemoglobin: Range = _spec(Range(66, 199), "hemoglobin", "Kost1990")
+    critical_ionized_calcium: Range = _spec(Range(0.82, 1.55), "ionized_calcium", "Kost1990")
+    critical_glucose: Range = _spec(Range(3.0, 26.9), "glucose", "ADA2024")
+    critical_lactate: float = _spec(4.0, "lactate", "SurvivingSepsis2018")
+    # alarm limits: not yet critical, and somebody must know soon
+    concern_pf_ratio: float = _spec(300.0, "pf_ratio", "Berlin2012")
+    concern_cohb: float = _spec(3.0, "cohb", "Hampson2012")
+    concern_methb: float = _spec(3.0, "methb", "Wright1999")
+    concern_hemoglobin: float = _spec(80.0, "hemoglobin", "WHOAnemia")
+    concern_potassium: Range = _spec(Range(3.0, 6.0), "potassium", "UKKA2023")
+    concern_sodium: Range = _spec(Range(130, 150), "sodium", "Spasovski2014")
+    concern_ionized_calcium: Range = _spec(
+        Range(1.0, 1.4), "ionized_calcium", "CommonPractice")
+    concern_glucose: Range = _spec(Range(3.9, 13.9), "glucose", "ADA2024")
+    concern_lactate: float = _spec(2.0, "lactate", "SurvivingSepsis2018")
+    # ranges of the other values: outside them is told, and is no alarm
+    hemoglobin: Range = _spec(Range(120, 175), "hemoglobin", "WHOAnemia")
+    potassium: Range = _spec(Range(3.5, 5.0), "potassium", "PanelRanges")
+    sodium: Range = _spec(Range(135, 145), "sodium", "PanelRanges")
+    ionized_calcium: Range = _spec(Range(1.15, 1.30), "ionized_calcium", "PanelRanges")
+    glucose: Range = _spec(Range(3.9, 10.0), "glucose", "ADA2024")
+    # the saturation that oxygen is aimed at: for most adults, and where CO2 may be retained
+    oxygen_target: Range = _spec(Range(94, 98), "spo2", "BTSOxygen2017")
+    oxygen_target_co2_risk: Range = _spec(Range(88, 92), "spo2", "BTSOxygen2017")
 
     def __post_init__(self) -> None:
         from .settings_check import check_settings, converted

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted, require
 
-from .ranges import SETTINGS, Range, SettingsError
+from .ranges import SETTINGS, Range, SettingsError, ends_of
 from .rules import CHOICES
 
 if TYPE_CHECKING:
@@ -26,11 +26,22 @@ _BELIEVABLE: Final[Mapping[str, tuple[float, float]]] = MappingProxyType({
     "critical_ph": (6.8, 7.8), "critical_paco2": (10, 120), "critical_pao2": (20, 70),
     "critical_potassium": (1.5, 8), "critical_sodium": (100, 180),
     "critical_glucose": (1, 60), "critical_lactate": (1.5, 20),
+    "critical_sao2": (50, 94), "critical_pf_ratio": (50, 200), "critical_cohb": (3, 40),
+    "critical_methb": (3, 50), "critical_hemoglobin": (30, 250),
+    "critical_ionized_calcium": (0.5, 2.2),
+    "concern_pf_ratio": (100, 450), "concern_cohb": (1, 15), "concern_methb": (1, 20),
+    "concern_hemoglobin": (40, 130), "concern_potassium": (2, 8), "concern_sodium": (105, 170),
+    "concern_ionized_calcium": (0.6, 2), "concern_glucose": (2, 40), "concern_lactate": (1, 10),
+    "hemoglobin": (80, 230), "potassium": (2.5, 7), "sodium": (120, 160),
+    "ionized_calcium": (0.9, 1.6), "glucose": (2.5, 15),
+    "oxygen_target": (85, 100), "oxygen_target_co2_risk": (80, 96),
 })
 
 _INSIDE: Final = (("midline", "ph"), ("paco2_set", "paco2"), ("hco3_set", "hco3"),
                   ("anion_gap_normal", "anion_gap"))
-_AROUND: Final = (("critical_ph", "ph"), ("critical_paco2", "paco2"))
+_AROUND: Final = (("critical_ph", "ph"), ("critical_paco2", "paco2"), ("critical_sao2", "sao2"), *(
+    (outer + key, key) for outer in ("critical_", "concern_")
+    for key in ("hemoglobin", "potassium", "sodium", "ionized_calcium", "glucose")))
 
 
 def read_toml(path: str | PathLike[str]) -> dict[str, Any]:
@@ -123,10 +134,15 @@ def _check_values(values: Mapping[str, Any]) -> None:
                             "higher: set anion_gap and anion_gap_normal too",
                             quantity="anion_gap_with_potassium", value=True)
     for outer, inner in _AROUND:
-        if values[outer].low > values[inner].low or values[outer].high < values[inner].high:
-            raise SettingsError(f"{outer} = {values[outer]} does not lie around the range {inner} "
-                                f"= {values[inner]}: a critical limit is further out",
-                                quantity=outer, value=values[outer])
+        _check_around(outer, values[outer], inner, values[inner])
+
+
+def _check_around(outer: str, far: Any, inner: str, near: Range) -> None:
+    low, high = ends_of(outer, far)
+    if low > near.low or high < near.high:
+        shown = far if isinstance(far, Range) else plain(far)
+        raise SettingsError(f"{outer} = {shown} does not lie around the range {inner} = {near}: "
+                            "an alarm or critical limit is further out", quantity=outer, value=far)
 
 
 def _check_source(key: str) -> None:

@@ -40,7 +40,8 @@ _READING: Final[Mapping[str, Reference]] = MappingProxyType({
         "PCO2 limits of agreement about 20 mmHg either way; HCO3 about 5 mmol/L"),
     "Kost1990": Reference("journal",
         "Kost GJ. JAMA 1990;263:704-7.", "in print",
-        "abstract: mean critical limits of hospitals; a 2024 survey finds others for blood gases"),
+        "abstract: mean critical limits of hospitals; ionized calcium in a reprint of 2023; a 2024 "
+        "survey finds others for blood gases"),
     "TermPregnancy": Reference("journal",
         "Hankins GDV et al. Obstet Gynecol 1996;88:347-50; CURRENT Medical Diagnosis and "
         "Treatment, respiratory alkalosis.", "in print",
@@ -57,7 +58,61 @@ _READING: Final[Mapping[str, Reference]] = MappingProxyType({
     "BTSOxygen2017": Reference("guideline",
         "O'Driscoll BR et al. BTS guideline for oxygen use in adults. Thorax 2017;72 Suppl 1; "
         "BMJ Open Respir Res 2017;4:e000170.", "in print",
-        "target saturation 88-92 % at risk of hypercapnic failure, 94-98 % otherwise"),
+        "target saturation 88-92 % at risk of hypercapnic failure, 94-98 % otherwise; below 85 % "
+        "a reservoir mask; carbon monoxide under critical illness, where oximetry reads normal"),
+    "AsthmaPathway2024": Reference("guideline",
+        "BTS, NICE and SIGN. Asthma pathway (SIGN 244), acute asthma in adults in hospital. 2024.",
+        "in print", "a PaCO2 of 35-45 mmHg in a severe attack is a sign of danger to life, and a "
+        "raised one is near-fatal"),
+    # alarm limits and ranges of the other values of a report
+    "UKKA2023": Reference("guideline",
+        "UK Kidney Association. Clinical practice guideline: treatment of acute hyperkalaemia in "
+        "adults. October 2023.", "second-hand",
+        "moderate from 6.0, severe from 6.5 mmol/L, as hospital texts that follow it print; the "
+        "lower alarm limit of 3.0 is common practice"),
+    "Spasovski2014": Reference("guideline",
+        "Spasovski G et al. Clinical practice guideline on diagnosis and treatment of "
+        "hyponatraemia. Eur J Endocrinol 2014;170:G1-47.", "second-hand",
+        "moderate 125-129, profound below 125 mmol/L, in PMC5404708 table 2; the upper alarm limit "
+        "of 150 is common practice"),
+    "ADA2024": Reference("guideline",
+        "American Diabetes Association Professional Practice Committee. Standards of Care in "
+        "Diabetes 2024, section 6. Diabetes Care 2024;47 Suppl 1:S111-25.", "second-hand",
+        "level 1 below 3.9 and level 2 below 3.0 mmol/L, which asks for action at once, in "
+        "Diabetes Care 2017 table 6.3 and later copies; 13.9 and 10.0 from memory, not yet checked "
+        "against the paper; the upper critical limit of 26.9 is that of Kost 1990"),
+    "SurvivingSepsis2018": Reference("guideline",
+        "Levy MM, Evans LE, Rhodes A. The Surviving Sepsis Campaign bundle: 2018 update. Crit Care "
+        "Med 2018;46:997-1000.", "second-hand",
+        "from 4 mmol/L fluid at once, measured again above 2, in Scand J Trauma Resusc Emerg Med "
+        "2019;27:18 table 4; the guideline of 2021 (Evans) says elevated; that 2 itself counts is "
+        "common practice"),
+    "Iberti1990": Reference("journal",
+        "Iberti TJ, Leibowitz AB, Papadakos PJ, Fischer EP. Low sensitivity of the anion gap as a "
+        "screen to detect hyperlactatemia in critically ill patients. Crit Care Med "
+        "1990;18:275-7.", "in print", "abstract: a gap below 16 in half of those with a lactate of "
+        "5.0-9.9 and in 79 % of those with 2.5-4.9 mmol/L"),
+    "Hampson2012": Reference("journal",
+        "Hampson NB, Piantadosi CA, Thom SR, Weaver LK. Am J Respir Crit Care Med "
+        "2012;186:1095-101.", "second-hand",
+        "at least 3-4 % in non-smokers and 10 % in smokers lies outside what is expected, as later "
+        "texts quote it"),
+    "Wright1999": Reference("journal",
+        "Wright RO, Lewander WJ, Woolf AD. Methemoglobinemia. Ann Emerg Med 1999;34:646-56.",
+        "second-hand", "abstract in print; treated in general above 20 %, and to 3 % normal, as "
+        "emergency texts that reprint its table have it"),
+    "Touger1995": Reference("journal",
+        "Touger M, Gallagher EJ, Tyrell J. Ann Emerg Med 1995;25:481-3.", "in print",
+        "abstract: venous and arterial carboxyhemoglobin differ by 0.15 %, 95 % within 2.4"),
+    "WHOAnemia": Reference("guideline",
+        "World Health Organization. Haemoglobin concentrations for the diagnosis of anaemia and "
+        "assessment of severity. WHO/NMH/NHD/MNM/11.1, 2011.", "second-hand",
+        "anemia below 120 g/L in women and 130 in men, severe below 80, in later copies; the upper "
+        "end of 175 is common practice"),
+    "PanelRanges": Reference("journal",
+        "Potassium: Aronson PS, Giebisch G. J Am Soc Nephrol 2011;22:1981-9. Sodium and ionized "
+        "calcium: textbooks of clinical chemistry.", "second-hand",
+        "3.5-5.0, 135-145 and 1.15-1.30 mmol/L; laboratories differ"),
 })
 
 # a key that physiology holds as well is its own

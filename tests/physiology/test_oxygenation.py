@@ -1,4 +1,5 @@
 """Oxygen: printed gradients and saturations, the inverse, altitude, and the grades."""
+import math
 from itertools import pairwise
 
 import pytest
@@ -8,6 +9,8 @@ from printed import printed
 
 from acidbase_lib.physiology.oxygen_carriage import (
     oxygen_content,
+    oxyhemoglobin_fraction,
+    pao2_at_ph_7_40_severinghaus1979,
     pao2_ellis1989,
     sao2_severinghaus1979,
 )
@@ -202,3 +205,21 @@ def test_berlin_is_corrected_above_1000_m_only():
     assert berlin_severity(110, 0.5, 5, barometric_pressure=at(990)) == "mild"
     assert berlin_severity(110, 0.5, 5, barometric_pressure=at(1010)) == "moderate"
     assert berlin_severity(110, 0.5, 5, barometric_pressure=at(2500)) == "moderate"
+
+
+def test_acid_blood_lets_oxygen_go_by_the_printed_slope():
+    """Severinghaus 1979, abstract: d ln P / d pH = (P / 26.6)^0.184 - 2.2, so -1.2 at P50, which is
+    the Bohr coefficient of about -0.5 that textbooks print."""
+    moved = pao2_at_ph_7_40_severinghaus1979(26.6, 7.30)
+    assert math.log(moved / 26.6) == pytest.approx(0.1 * -1.2)
+    assert math.log10(moved / 26.6) / 0.1 == pytest.approx(-0.52, abs=0.01)
+    assert pao2_at_ph_7_40_severinghaus1979(60, 7.40) == 60
+    assert pao2_at_ph_7_40_severinghaus1979(60, 7.55) > 60
+
+
+def test_what_is_bound_carries_no_oxygen():
+    """Arithmetic: 97 % of the 70 % that carbon monoxide leaves is 67.9 %."""
+    assert oxyhemoglobin_fraction(97, 30, 0) == pytest.approx(67.9)
+    assert oxyhemoglobin_fraction(97, 0, 0) == 97
+    with pytest.raises(QuantityError, match="together more than 100 %"):
+        oxyhemoglobin_fraction(97, 60, 50)

@@ -60,6 +60,7 @@ def test_without_an_age_there_is_no_limit() -> None:
 @pytest.mark.parametrize("gas", [
     BloodGas(7.40, 40, pao2=250, fio2=0.21, age=50),
     BloodGas(7.10, 130, pao2=60, fio2=0.21, age=50),
+    BloodGas(7.40, 40, pao2=280, fio2=0.24),  # 0.24 x (760 - 47) is 171 mmHg breathed in
 ])
 def test_more_oxygen_than_the_air_holds_is_called_impossible(gas: BloodGas) -> None:
     assert read_oxygen(gas).gradient_state == "impossible"  # type: ignore[union-attr]

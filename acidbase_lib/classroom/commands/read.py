@@ -6,6 +6,7 @@ mmHg unless --kpa is given. Examples:
   acidbase read 7.28 66 30
   acidbase read 7.28 8.8 30 --kpa
   acidbase read 7.31 28 14 --sodium 138 --chloride 100 --albumin 32
+  acidbase read 7.38 38 22 --pao2 95 --sao2 97 --fio2 0.21 --cohb 32
 """
 from __future__ import annotations
 
@@ -30,7 +31,8 @@ if TYPE_CHECKING:
 
 WIDTH = 80
 _MORE = ("pao2", "fio2", "sao2", "sodium", "potassium", "chloride", "albumin", "lactate",
-         "glucose", "hemoglobin", "age", "barometric_pressure")
+         "glucose", "hemoglobin", "ionized_calcium", "cohb", "methb", "age", "barometric_pressure")
+_HISTORY = {"asthma": "the history says asthma", "opioid": "a drug that slows breathing was given"}
 
 
 def number(text: str) -> float:
@@ -57,6 +59,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                             help=f"{row.label}{unit.replace('%', '%%')}")
     parser.add_argument("--chronic-lung-disease", action="store_true",
                         help="the history says the PaCO2 may be high for weeks")
+    for key, told in _HISTORY.items():
+        parser.add_argument(f"--{key}", action="store_true", help=told)
     parser.add_argument("--specimen", choices=("arterial", "venous", "capillary"),
                         default="arterial")
     parser.add_argument("--settings", metavar="FILE", type=Path,
@@ -78,6 +82,7 @@ def run(given: argparse.Namespace) -> int:
             raise CommandError(f"there is no settings file {given.settings}")
         settings = LabSettings.from_toml(given.settings)
     more = {key: value for key in _MORE if (value := getattr(given, key)) is not None}
+    more |= {key: True for key in _HISTORY if getattr(given, key)}
     build = BloodGas.from_kpa if given.kpa else BloodGas
     try:
         gas = build(given.ph, given.paco2, given.hco3, specimen=given.specimen,

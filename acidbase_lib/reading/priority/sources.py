@@ -20,9 +20,6 @@ PRIORITY_SOURCES: Final[Mapping[str, Reference]] = MappingProxyType({
     "Robinson2000": Reference("journal",
         "Robinson TD et al. Am J Respir Crit Care Med 2000.", "in print",
         "those who retained CO2 did breathe less: 9.0 to 7.2 L/min"),
-    "AsthmaPathway2024": Reference("guideline",
-        "BTS, NICE and SIGN. Asthma pathway (SIGN 244), acute asthma in adults in hospital. 2024.",
-        "in print", "a PaCO2 of 35-45 mmHg in a severe attack is a sign of danger to life"),
     "Thim2012": Reference("journal",
         "Thim T, Krarup NHV, Grove EL, Rohde CV, Lofgren B. Int J Gen Med 2012;5:117-21.",
         "in print", "abstract: look and treat by airway, breathing, circulation, disability and "

@@ -11,6 +11,7 @@ import pandas as pd
 from acidbase_lib.physiology.delta import ALSO_ALKALOSIS, DELTA_BANDS, HIGH_GAP_ONLY
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.physiology.quantities import QUANTITIES
+from acidbase_lib.reading import table_urgency
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
 
 from . import words as words
@@ -49,7 +50,8 @@ def interpret_table(
     DataFrame
         `df` with the new columns beside it: the states, `primary`, `compensation`, `label`,
         `processes` (joined by "; "), `response` and the band it was judged by, the consistency
-        of the three numbers, the gaps, `shortcut` (what pH and bicarbonate alone would say) and
+        of the three numbers, the gaps, `shortcut` (what pH and bicarbonate alone would say),
+        `urgency` (the worst of every given value), `oxygen` (its verdict) and
         `problem`: the library's sentence where a row cannot be read, and nothing elsewhere.
 
     Raises
@@ -102,7 +104,7 @@ class _Reading:
 
     def __init__(self, given: Given, settings: LabSettings, out: Mapping[str, Any]) -> None:
         self.numbers, self.venous, self.chronic = given.numbers, given.venous, given.chronic
-        self.s, self.out = settings, out
+        self.s, self.out, self.given = settings, out, given
         self.ph, self.paco2 = self.numbers["ph"], self.numbers["paco2"]
 
     def read(self) -> Any:
@@ -136,6 +138,7 @@ class _Reading:
             for name in ("label", "primary", "compensation"):
                 out[name][unlabeled] = NOTHING
         self._processes(route, verdict < 2, ph, bicarbonate)
+        table_urgency.fill(self.given, s, out, hco3, verdict < 2)
         return self._refused()
 
     def _state(self, column: Floats, range_: Range, venous: Range) -> Any:
@@ -148,6 +151,8 @@ class _Reading:
         refused = np.isnan(self.ph) | np.isnan(self.paco2)
         for name, column in (*self.numbers.items(), ("hco3", self.hco3)):
             refused |= (column < QUANTITIES[name].low) | (column > QUANTITIES[name].high)
+        if "cohb" in self.numbers and "methb" in self.numbers:
+            refused |= self.numbers["cohb"] + self.numbers["methb"] > 100
         if "sodium" in self.numbers and "chloride" in self.numbers:
             sodium, chloride = self.numbers["sodium"], self.numbers["chloride"]
             row = QUANTITIES["gap"]

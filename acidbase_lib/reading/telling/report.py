@@ -33,6 +33,7 @@ def reading_dict(reading: Interpretation) -> dict[str, Any]:
             "ratio": delta.ratio, "excess": delta.excess, "reading": delta.reading,
             "near_edge": delta.near_edge, "next_door": delta.next_door},
         "oxygenation": oxygen.as_dict() if oxygen else None,
+        "oxygen_judgment": judged.as_dict() if (judged := reading.oxygen_judgment) else None,
         "urgency": reading.urgency.as_dict(),
         "steps": [step.as_dict() for step in reading.steps],
     }

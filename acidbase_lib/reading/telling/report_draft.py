@@ -6,15 +6,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.oxygen_words import short
 from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.interpretation import Interpretation
-    from acidbase_lib.reading.priority.urgency import CriticalValue
+    from acidbase_lib.reading.judged_values import JudgedValue
+    from acidbase_lib.reading.oxygen import OxygenReading
+    from acidbase_lib.reading.oxygen_judgment import OxygenJudgment
 
 BLANK = "____"
 _MORE = ("pao2", "sao2", "sodium", "potassium", "chloride", "lactate", "glucose", "albumin",
-         "hemoglobin")
+         "hemoglobin", "ionized_calcium", "cohb", "methb")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,15 +42,20 @@ class ReportDraft:
 
 
 def draft_report(
-    reading: Interpretation, level: str, critical: Sequence[CriticalValue], concerns: Sequence[str]
+    reading: Interpretation, level: str, news: Sequence[str], judged: Sequence[JudgedValue],
+    breathing: OxygenReading | None, oxygen: OxygenJudgment | None,
 ) -> ReportDraft:
-    """Draft the report of a reading. It asks for review and orders nothing ([CommonPractice]_)."""
+    """Draft the report of a reading. It asks for review and orders nothing ([CommonPractice]_).
+
+    Beside a critical value or a concern it never says that observing is enough.
+    """
     gas = reading.gas
-    news = ("; ".join(value.sentence for value in critical) if critical
-            else "; ".join(concerns) if concerns else "no value beyond a critical limit")
+    off = [row.because for row in judged if row.verdict == "out of range"]
+    told = "; ".join(news or ("no value beyond a critical or alarm limit", *off))
     situation = (f"This is {BLANK} about {BLANK}. The {gas.specimen} gas of {BLANK} o'clock shows "
-                 f"{gas.sentence()}. {sentence_case(news)}.")
-    return ReportDraft(situation, _background(reading), _assessment(reading), _asks(level))
+                 f"{gas.sentence()}. {sentence_case(told)}.")
+    return ReportDraft(situation, _background(reading), _assessment(reading, breathing, oxygen),
+                       _asks(level))
 
 
 def _background(reading: Interpretation) -> str:
@@ -55,8 +63,9 @@ def _background(reading: Interpretation) -> str:
     known = []
     if gas.age is not None:
         known.append(f"{number(gas.age)} years old")
-    if gas.chronic_lung_disease:
-        known.append("known chronic lung disease")
+    known += [said for said, true in (
+        ("known chronic lung disease", gas.chronic_lung_disease), ("asthma", gas.asthma),
+        ("had a drug that slows breathing", gas.opioid)) if true]
     known.append(f"here because of {BLANK}")
     known.append("oxygen at the time: "
                  + (BLANK if gas.fio2 is None else "room air" if gas.fio2 <= 0.215
@@ -68,7 +77,8 @@ def _background(reading: Interpretation) -> str:
     return sentence_case("; ".join(known)) + "."
 
 
-def _assessment(reading: Interpretation) -> str:
+def _assessment(reading: Interpretation, breathing: OxygenReading | None,
+                oxygen: OxygenJudgment | None) -> str:
     seen = (f"Breathing {BLANK}, SpO2 {BLANK}, pulse {BLANK}, blood pressure {BLANK}, "
             f"alertness {BLANK}.")
     if not reading.consistency.possible:
@@ -78,11 +88,10 @@ def _assessment(reading: Interpretation) -> str:
         said.append(f"by the ranges: {reading.label}")
     if reading.processes:
         said.append(f"by the rules: {' with '.join(reading.processes)}")
-    oxygen = reading.oxygenation
-    if oxygen is not None and oxygen.failure:
-        said.append(f"respiratory failure, {oxygen.failure}")
-    elif oxygen is not None and oxygen.hypoxemia:
-        said.append(f"{oxygen.hypoxemia} hypoxemia")
+    if breathing is not None and breathing.failure:
+        said.append(f"respiratory failure, {breathing.failure}")
+    if oxygen is not None and (oxygen_said := short(oxygen)):
+        said.append(oxygen_said)
     if not said:
         said.append(reading.why_no_label or "no disorder found")
     return f"{sentence_case('; '.join(said))}. {seen}"

@@ -9,7 +9,7 @@ from acidbase_lib.reading.wording import label_of, number, ph_text, sentence_cas
 
 from .step import Step
 from .steps_beyond import quantitative_steps
-from .steps_oxygen import oxygen_steps, urgency_step
+from .steps_oxygen import oxygen_steps, panel_step, urgency_step
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.interpretation import Interpretation
@@ -45,6 +45,7 @@ def _walk(reading: Interpretation) -> Iterator[Step]:
             yield compensation_step(reading)
         yield from quantitative_steps(reading)
     yield from oxygen_steps(reading)
+    yield from panel_step(reading)
     yield urgency_step(reading)
 
 

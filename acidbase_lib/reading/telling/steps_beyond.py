@@ -12,6 +12,11 @@ from acidbase_lib.reading.disorders import (
     METABOLIC_ALKALOSIS,
     RESPIRATORY_ACIDOSIS,
 )
+from acidbase_lib.reading.lactate_words import (
+    beside_a_usual_gap,
+    hidden_lactate,
+    lactate_is_raised,
+)
 from acidbase_lib.reading.quantitative import Arm, ExpectedResponse
 from acidbase_lib.reading.wording import number, sentence_case
 
@@ -128,12 +133,13 @@ def _gap_step(reading: Interpretation) -> Step:
                     source)
     if gap.state == "low":
         return Step(question, "No: it is low.",
-                    f"{told} A low gap is most often a low albumin or a wrong value.", source)
+                    f"{told} A low gap is most often a low albumin or a wrong value."
+                    f"{hidden_lactate(gas, settings)}", source)
     if METABOLIC_ACIDOSIS in reading.processes:
-        return Step(question, "No: a normal gap metabolic acidosis.",
-                    f"{told} Chloride has taken the place of bicarbonate: think of diarrhea, "
-                    "saline and the kidney tubules.", source)
-    return Step(question, "No.", told, source)
+        finding, why = beside_a_usual_gap(gas, settings)
+        source = "Iberti1990" if lactate_is_raised(gas, settings) else source
+        return Step(question, finding, f"{told} {why}", source)
+    return Step(question, "No.", f"{told}{hidden_lactate(gas, settings)}", source)
 
 
 def _delta_step(reading: Interpretation) -> Step:

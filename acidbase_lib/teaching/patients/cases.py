@@ -147,7 +147,7 @@ def _meet(plan: Plan, severity: Severity, printed: Printed, wish: Wish, seed: in
         more |= draw_salts(plan, vignette, severity, printed, people.branch("salts"),
                            settings)._asdict()
     gas = BloodGas(*printed, chronic_lung_disease=vignette.chronic_lung_disease,
-                   **more)  # type: ignore[arg-type]
+                   asthma=vignette.asthma, opioid=vignette.opioid, **more)  # type: ignore[arg-type]
     return Case(gas, patient, vignette.told_of(patient), vitals, vignette.history_says,
                 vignette.cause, severity, None if plan.disorder == NORMAL else vignette.chronic,
                 interpret(gas, settings), seed, wish)

@@ -76,6 +76,8 @@ class Vignette:
     potassium: tuple[float, float] = (3.8, 4.4)
     lactate: tuple[float, float] = (0.7, 1.5)
     chronic_lung_disease: bool = False
+    asthma: bool = False
+    opioid: bool = False
     certain: str = ""
     severity: tuple[str, ...] = field(default=("mild", "moderate", "severe"))
 

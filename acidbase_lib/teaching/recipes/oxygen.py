@@ -143,9 +143,8 @@ def all_at_risk(question: Question, draw: Draw, place: int) -> Exercise:
         return {"answer": tuple(word for word, one in zip(asked.words, found, strict=True)
                                 if reader.choose(one.scene, TARGETS[:2]) == low)}
 
-    because = tuple(f"{word}: {one.case.cause}. The target is {one.scene.target[0]:.0f}–"
-                    f"{one.scene.target[1]:.0f} %." for word, one in zip(asked.words, found,
-                                                                         strict=True))
+    because = tuple(f"{word}: {one.case.cause}. The target is {one.scene.oxygen_target.text}."
+                    for word, one in zip(asked.words, found, strict=True))
     return make_exercise(question, "select all", (asked,), [one.case for one in found], solve,
                          because=because, options=asked.choices)
 
@@ -279,10 +278,8 @@ def _history(case: Case) -> str:
 def _target_because(scene: Scene) -> tuple[str, ...]:
     from acidbase_lib.reading.priority.first_action import first_action
 
-    low, high = scene.target
-    risk = ("This history carries a risk of hypercapnic failure." if scene.co2_risk else
-            "Nothing here points to a risk of hypercapnic failure.")
+    aim = scene.oxygen_target
     others = (line.replace("Not first: ", "Not this: ")
               for line in str(first_action(scene, TARGETS)).splitlines()
               if line.startswith("Not first:"))
-    return (f"{risk} Guidance aims at {low:.0f}–{high:.0f} %. Local protocol decides.", *others)
+    return (f"{aim.because} Guidance aims at {aim.text}. Local protocol decides.", *others)

@@ -44,9 +44,22 @@ def test_a_reading_names_label_rule_steps_and_caution(acidbase):
     ("7.28", "66", "30"), ("7.31", "28", "14", "--sodium", "138", "--chloride", "100",
                            "--albumin", "32", "--pao2", "58", "--fio2", "0.21", "--age", "70"),
     ("7.52", "48", "30"), ("7.40", "40"), ("7.55", "20", "17", "--lactate", "4.4"),
+    ("7.40", "40", "--pao2", "95", "--sao2", "97", "--cohb", "32", "--methb", "1", "--glucose",
+     "2.7", "--hemoglobin", "45", "--ionized-calcium", "0.7", "--potassium", "6.1"),
 ], ids=" ".join)
 def test_a_reading_fits_80_columns(acidbase, gas):
     assert all(len(line) <= 80 for line in acidbase("read", *gas)[1].splitlines())
+
+
+def test_the_rest_of_a_report_is_taken_and_judged(acidbase):
+    _, out, _ = acidbase("read", "7.26", "60", "--asthma", "--pao2", "95", "--sao2", "70", "--cohb",
+                         "29,5", "--methb", "1", "--glucose", "2.7", "--hemoglobin", "45",
+                         "--ionized-calcium", "0.7")
+    words = " ".join(out.split())
+    for told in ("Carboxyhemoglobin 29.5 % is above the critical limit 10 %", "Glucose 2.7 mmol/L",
+                 "Hemoglobin 45 g/L", "Ionized calcium 0.7 mmol/L", "near-fatal",
+                 "At once: a critical value"):
+        assert told in words
 
 
 def test_kpa_reads_the_same(acidbase):
@@ -94,6 +107,10 @@ def test_a_schools_settings_are_read(acidbase, tmp_path):
     (("read",), "pH"),
     (("read", "7.28", "66", "30", "--fio2", "40"), "FiO2"),
     (("read", "7.28", "66", "30", "--oxygen", "2"), "--oxygen"),
+    (("read", "7.4", "40", "--cohb", "120"), "carboxyhemoglobin = 120 % is outside 0-90 %"),
+    (("read", "7.4", "40", "--hemoglobin", "14"), "is in g/dL"),
+    (("read", "7.4", "40", "--glucose", "180"), "a value in mg/dL?"),
+    (("read", "7.4", "40", "--ionized-calcium", "4.8"), "mg/dL"),
     (("raed", "7.28"), "Did you mean `acidbase read`?"),
     (("--nonsense",), "the commands are"),
     (("mark", "nowhere.ipynb"), "nowhere.ipynb"),

@@ -54,6 +54,8 @@ def row_read(row: dict[str, Any], settings: LabSettings) -> dict[str, Any]:
         "anion_gap_state": anion and anion.state, "delta_ratio": delta and delta.ratio,
         "delta_reading": delta and delta.reading,
         "shortcut": direction_rule(gas.ph, hco3=gas.hco3, settings=ranges).disorder,
+        "urgency": reading.urgency.level,
+        "oxygen": judged.verdict if (judged := reading.oxygen_judgment) else None,
         "problem": None,
     }
 
