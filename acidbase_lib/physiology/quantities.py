@@ -123,6 +123,10 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
     "ratio": Quantity("delta ratio", "", -100, 1000),
     # the person and the place
     "age": Quantity("age", "years", 0, 120, "age is in years", "an age in months? Divide by 12"),
+    "trimester": Quantity("trimester", "", 1, 3, "1, 2 or 3",
+                          "a week of pregnancy? From week 28 on it is 3, from week 14 on 2"),
+    "pregnancy_week": Quantity("week of pregnancy", "weeks", 4, 44,
+                               "weeks since the last period", "days? Divide by 7"),
     "temperature": Quantity("temperature", "°C", 15, 45, "is it the right device?",
                             "a value near 98 is in °F: subtract 32, divide by 1.8"),
     "barometric_pressure": Quantity("barometric pressure", "mmHg", 230, 820,

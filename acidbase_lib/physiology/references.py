@@ -119,6 +119,35 @@ REFERENCES: Mapping[str, Reference] = MappingProxyType({
         "Smithline N, Gardner KD. JAMA 1976;236:1594-7.", "second-hand",
         "the sum in a table of the Cleveland Clinic Journal of Medicine, the limit of 10 in a "
         "pediatric emergency textbook; that it goes back to this paper is from memory"),
+    # samples that are not arterial
+    "Kelly2010": Reference("journal",
+        "Kelly AM. Emerg Med Australas 2010;22:493-8.", "in print",
+        "abstract: mean differences 0.035, 5.7 mmHg and 1.41 mmol/L; PCO2 limits of agreement "
+        "about 20 mmHg either way, HCO3 about 5 mmol/L; not studied in shock"),
+    "Chung2023": Reference("journal",
+        "Chung PA, Scavone A, Ahmed A, Kuchta K, Bellam SK. Agreement and correlation of arterial "
+        "and venous blood gas analysis in a diverse population.", "in print",
+        "abstract: 1684 pairs, arterial less venous pH 0.017, limits of agreement -0.11 to 0.15"),
+    "Zavorsky2007": Reference("journal",
+        "Zavorsky GS, Cao J, Mayo NE, Gabbay R, Murias JM. Respir Physiol Neurobiol "
+        "2007;155:268-79.", "in print",
+        "abstract: 29 studies, PCO2 from earlobe or fingertip about 2 mmHg off on average, pH "
+        "0.02; PO2 from a fingertip never"),
+    "Murphy2006": Reference("journal",
+        "Murphy R, Thethy S, Raby S, et al. Respir Med 2006;100:682-6.", "in print",
+        "abstract: capillary and arterial bicarbonate 0.5 mmol/L apart on average, limits narrow"),
+    # altitude
+    "RamirezSandoval2016": Reference("journal",
+        "Ramirez-Sandoval JC, Castilla-Peón MF, Gotés-Palazuelos J, et al. High Alt Med Biol "
+        "2016;17:85-92.", "in print",
+        "abstract: bicarbonate 1.5 mmol/L lower for each 1000 m in people who live there, 0.55 in "
+        "newcomers"),
+    "Altitude2023": Reference("journal",
+        "Healthy adults: 2240 m, Cid-Juárez S et al, Rev Invest Clin 2023;75(1); 2800 m, Moina "
+        "Veloz AP et al, Universidad Médica Pinareña 2023;19:e970; 3350 m, Pereira-Victorio CJ et "
+        "al, Rev Peru Med Exp Salud Publica 2014;31(3).", "in print",
+        "abstracts: PaCO2 30.2, 32 (26.5-36.1) and 30.6; HCO3 20, 20.3 (17.8-22.4) and 19.7; pH "
+        "7.43, 7.42 (7.39-7.46) and 7.42; PaO2 71, 69.6 (59.6-83.2) and 61"),
     # oxygen
     "Buck1981": Reference("journal",
         "Buck AL. J Appl Meteorol 1981;20:1527-32.", "second-hand",

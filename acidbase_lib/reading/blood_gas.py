@@ -5,6 +5,7 @@ from dataclasses import KW_ONLY, dataclass, field, fields
 from typing import Any, Final, Literal
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.oxygenation import SEA_LEVEL, barometric_pressure_of
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted, require
 from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 
@@ -12,13 +13,15 @@ from .wording import label_of, with_unit
 
 Specimen = Literal["arterial", "venous", "capillary"]
 SPECIMENS: Final = ("arterial", "venous", "capillary")
+PRESSURE_UNITS: Final = ("mmHg", "kPa")
 #: What the history may say, as yes or no.
 HISTORY_FLAGS: Final = ("chronic_lung_disease", "asthma", "opioid")
+YOUNGEST_PREGNANT: Final = 9  # [years]
 
 _MEASURED: Final = (
     "ph", "paco2", "hco3", "pao2", "fio2", "sao2", "sodium", "potassium", "chloride", "albumin",
-    "lactate", "glucose", "hemoglobin", "age", "barometric_pressure", "ionized_calcium", "cohb",
-    "methb",
+    "lactate", "glucose", "hemoglobin", "age", "trimester", "altitude", "barometric_pressure",
+    "ionized_calcium", "cohb", "methb",
 )
 
 
@@ -49,15 +52,22 @@ class BloodGas:
     cohb, methb : float, optional
         Carboxyhemoglobin and methemoglobin by co-oximetry, of all hemoglobin. [%]
     age : float, optional
-        Age of the patient. [years]
+        Age of the patient, `history.years_of("3d")` for three days. [years]
+    trimester : float, optional
+        Trimester of pregnancy, 1, 2 or 3; `history.trimester_of(34)` for a week. []
+    altitude : float, optional
+        Height above sea level at which the patient lives. [m]
     chronic_lung_disease : bool
         True when the history says the PaCO2 may be high for weeks; False says nothing.
     asthma, opioid : bool
         True when the history says so: neither makes PaCO2 high for weeks. False says nothing.
     barometric_pressure : float
-        Pressure where the patient breathes. [mmHg]
+        Pressure where the patient breathes; left at 760 with an altitude given, it is the
+        standard pressure of that altitude. [mmHg]
     specimen : str
         "arterial", "venous" or "capillary".
+    pressure_unit : str
+        "mmHg" or "kPa": the unit that came in, which a reading echoes. The numbers stay in mmHg.
 
     Raises
     ------
@@ -92,11 +102,14 @@ class BloodGas:
     cohb: float | None = None
     methb: float | None = None
     age: float | None = None
+    trimester: float | None = None
+    altitude: float | None = None
     chronic_lung_disease: bool = False
     asthma: bool = False
     opioid: bool = False
     barometric_pressure: float = 760.0
     specimen: Specimen = "arterial"
+    pressure_unit: str = field(default="mmHg", compare=False)
     hco3_derived: bool = field(init=False, default=False)
 
     def __post_init__(self) -> None:
@@ -114,6 +127,13 @@ class BloodGas:
                 put(self, name, _truth(name, said))
         if self.specimen != "arterial":
             put(self, "specimen", _specimen(self.specimen))
+        if self.trimester is not None:
+            _check_pregnancy(self.trimester, self.age)
+        if self.altitude is not None and self.barometric_pressure == SEA_LEVEL:
+            put(self, "barometric_pressure", barometric_pressure_of(self.altitude))
+        if self.pressure_unit not in PRESSURE_UNITS:
+            raise QuantityError(f"pressure_unit is mmHg or kPa, not {quoted(self.pressure_unit)}",
+                                quantity="pressure_unit", value=self.pressure_unit)
         if self.sodium is not None and self.chloride is not None:
             _check_electrolytes(self.sodium, self.chloride, self.hco3)
         if self.cohb is not None and self.methb is not None and self.cohb + self.methb > 100:
@@ -152,6 +172,7 @@ class BloodGas:
         pressures = {"paco2": paco2, "pao2": pao2, "barometric_pressure": barometric_pressure}
         mmhg = {key: _from_kpa(key, value) for key, value in pressures.items()
                 if value is not None or key == "paco2"}
+        others.setdefault("pressure_unit", "kPa")
         return cls(ph=ph, hco3=hco3, **mmhg, **others)  # type: ignore[arg-type]
 
     def sentence(self) -> str:
@@ -219,6 +240,17 @@ def _check_electrolytes(sodium: float, chloride: float, hco3: float) -> None:
             f"leave an anion gap of {gap:.3g} mmol/L, outside {plain(low)} to {plain(high)} "
             "(are the values in the right places, of one sample?)",
             quantity="sodium", value=sodium)
+
+
+def _check_pregnancy(trimester: float, age: float | None) -> None:
+    if trimester not in (1.0, 2.0, 3.0):
+        raise QuantityError(f"trimester = {plain(trimester)} is not one of 1, 2, 3 (a week of "
+                            "pregnancy? Use history.trimester_of)", quantity="trimester",
+                            value=trimester)
+    if age is not None and age < YOUNGEST_PREGNANT:
+        raise QuantityError(f"age = {age:.3g} years does not go with a pregnancy: below "
+                            f"{YOUNGEST_PREGNANT} years (is it the age of the newborn?)",
+                            quantity="age", value=age)
 
 
 def _refuse_bound(cohb: float, methb: float) -> None:

@@ -6,7 +6,8 @@ from math import inf
 from typing import Any, Final, Literal
 
 from .blood_gas import BloodGas
-from .ranges import SETTINGS, LabSettings, Range, ends_of
+from .populations import why_not_judged
+from .ranges import MOVED, SETTINGS, LabSettings, Range, ends_of
 from .wording import label_of, with_unit
 
 Verdict = Literal["critical", "a concern", "out of range", "in range", "not judged"]
@@ -89,6 +90,9 @@ def passed(name: str, value: Any, limits: Range | float) -> Side | None:
 
 
 def _by_range(key: str, value: float, gas: BloodGas, settings: LabSettings) -> JudgedValue:
+    if key in MOVED and settings.for_whom == "adults" and (why := why_not_judged(gas)):
+        return JudgedValue(key, value, "not judged", f"{_told(key, value)}: {why}",
+                           "CommonPractice")
     name = f"venous_{key}" if gas.specimen == "venous" and f"venous_{key}" in SETTINGS else key
     if name not in SETTINGS:
         alarm = f"concern_{key}"

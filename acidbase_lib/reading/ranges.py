@@ -35,6 +35,11 @@ class Range:
             raise SettingsError(f"the low end {plain(self.low)} is not below the high end "
                                 f"{plain(self.high)}")
 
+    @property
+    def middle(self) -> float:
+        """Halfway between the two ends."""
+        return (self.low + self.high) / 2
+
     def state(self, value: float) -> State:
         """Whether a value is low, normal or high; a value at either end is normal."""
         if value < self.low:
@@ -75,6 +80,9 @@ class LabSettings:
 
     name: str = field(default="the kit's own settings", metadata={"source": "CommonPractice"})
     source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
+    # whom the ranges are for; any other word than "adults", and a history no longer moves them
+    for_whom: str = field(default="adults", metadata={"source": "CommonPractice"})
+    for_whom_source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
     # arterial ranges, nursing texts
     ph: Range = _spec(Range(7.35, 7.45), "ph", "NursingRanges")
     midline: float = _spec(7.40, "ph", "NursingLabel")
@@ -175,14 +183,14 @@ class LabSettings:
     @property
     def changed(self) -> tuple[str, ...]:
         """The keys whose values are not the kit's own."""
-        return tuple(key for key in SETTINGS if key not in {"name", "source"}
+        return tuple(key for key in SETTINGS if key not in NAMES
                      and getattr(self, key) != SETTINGS[key].default)
 
     def source_of(self, key: str) -> str:
         """Who says so: the source key of a default; where it was changed, that of the settings."""
         row = SETTINGS[key]
         if getattr(self, key) != row.default:
-            return self.source
+            return self.for_whom_source if self._moved(key) else self.source
         return str(row.metadata["source"])
 
     def told(self, key: str) -> str:
@@ -195,7 +203,13 @@ class LabSettings:
             text = "–".join(end if isinstance(end, str) else plain(end) for end in ends)
         if unit := self.unit_of(key):
             text = f"{text} {unit}"
-        return text if value == SETTINGS[key].default else f"{text}, a choice of {self.name}"
+        if value == SETTINGS[key].default or self._moved(key):  # whose it is stands above
+            return text
+        return f"{text}, a choice of {self.name}"
+
+    def _moved(self, key: str) -> bool:
+        """Whether a value was moved for a person: pregnant, at altitude, very young."""
+        return self.for_whom != "adults" and key in MOVED
 
     @staticmethod
     def unit_of(key: str) -> str:
@@ -223,12 +237,20 @@ class LabSettings:
 SETTINGS: Final[Mapping[str, Any]] = MappingProxyType(
     {row.name: row for row in fields(LabSettings)})
 
+#: Names, not numbers: they decide nothing.
+NAMES: Final = frozenset({"name", "source", "for_whom", "for_whom_source"})
+#: What pregnancy, altitude or a very young age moves; every other key stays the school's.
+MOVED: Final = frozenset({
+    "ph", "midline", "paco2", "hco3", "pao2", "sao2", "venous_ph", "venous_paco2", "venous_hco3",
+    "paco2_set", "hco3_set", "winters_below", "failure_pao2"})
+
 DEFAULT_SETTINGS: Final = LabSettings()
 
-# PaCO2 30 on average ([TermPregnancy]); bicarbonate 20 and the widths are common practice, and
-# hold the means of ten women at term, at moderate altitude, but for a PaCO2 of 26.6.
+# second trimester to term; 1 mmHg of width more on each side of PaCO2, and the venous ranges, are
+# common practice
 PREGNANCY_SETTINGS: Final = LabSettings(
-    name="pregnancy near term", source="TermPregnancy",
+    name="pregnancy near term", source="Pregnancy2021", for_whom="pregnancy, week 14 to term",
+    for_whom_source="Pregnancy2021",
     ph=Range(7.40, 7.47), midline=7.44, paco2=Range(27, 33), hco3=Range(18, 22),
     pao2=Range(95, 110), paco2_set=30.0, hco3_set=20.0, winters_below=18.0,
     venous_ph=Range(7.35, 7.45), venous_paco2=Range(30, 45), venous_hco3=Range(18, 25),

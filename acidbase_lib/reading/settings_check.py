@@ -123,7 +123,8 @@ def _check_values(values: Mapping[str, Any]) -> None:
         for number in (value.low, value.high) if isinstance(value, Range) else (value,):
             if isinstance(number, int | float) and not isinstance(number, bool):
                 _check_number(key, number)
-    _check_source(values["source"])
+    for key in ("source", "for_whom_source"):
+        _check_source(key, values[key])
     for inner, outer in _INSIDE:
         if values[outer].state(values[inner]) != "normal":
             raise SettingsError(f"{inner} = {plain(values[inner])} lies outside {outer} = "
@@ -145,14 +146,14 @@ def _check_around(outer: str, far: Any, inner: str, near: Range) -> None:
                             "an alarm or critical limit is further out", quantity=outer, value=far)
 
 
-def _check_source(key: str) -> None:
-    if key != SETTINGS["source"].default:
+def _check_source(name: str, key: str) -> None:
+    if key != SETTINGS[name].default:
         from .sources import SOURCES
 
         if key not in SOURCES:
-            raise SettingsError(f"source = {quoted(key)} is no source we hold: leave it out, "
+            raise SettingsError(f"{name} = {quoted(key)} is no source we hold: leave it out, "
                                 "and say in name where the values come from",
-                                quantity="source", value=key)
+                                quantity=name, value=key)
 
 
 def _check_type(key: str, value: Any) -> None:

@@ -35,18 +35,44 @@ _READING: Final[Mapping[str, Reference]] = MappingProxyType({
         "Byrne AL, Bennett M, Chatterji R, Symons R, Pace NL, Thomas PS. Respirology "
         "2014;19:168-75.", "in print",
         "abstract: pH 0.03 lower in venous blood; PO2 never a substitute"),
-    "Kelly2010": Reference("journal",
-        "Kelly AM. Emerg Med Australas 2010;22:493-8.", "in print",
-        "PCO2 limits of agreement about 20 mmHg either way; HCO3 about 5 mmol/L"),
     "Kost1990": Reference("journal",
         "Kost GJ. JAMA 1990;263:704-7.", "in print",
         "abstract: mean critical limits of hospitals; ionized calcium in a reprint of 2023; a 2024 "
         "survey finds others for blood gases"),
-    "TermPregnancy": Reference("journal",
-        "Hankins GDV et al. Obstet Gynecol 1996;88:347-50; CURRENT Medical Diagnosis and "
-        "Treatment, respiratory alkalosis.", "in print",
-        "abstract, moderate altitude: pH 7.46, PaCO2 26.6, bicarbonate 18.2; textbook: mean PaCO2 "
-        "30; the ranges around 30 and 20 and the venous ones are common practice"),
+    "Madias1979": Reference("journal",
+        "Madias NE, Ayus JC, Adrogué HJ. N Engl J Med 1979;300:1421-3.", "second-hand",
+        "title, increased anion gap in metabolic alkalosis; that alkalosis raises the gap also in "
+        "the abstract of Kraut JA, Madias NE, Clin J Am Soc Nephrol 2007;2:162-74"),
+    "Kelly2016": Reference("journal",
+        "Kelly AM. Emerg Med J 2016;33:152-4.", "in print",
+        "abstract: a venous PCO2 of 45 mmHg or less rules out clinically important hypercapnia"),
+    "Pregnancy2021": Reference("journal",
+        "Physiological changes in pregnancy, respiratory table. J Basic Clin Physiol Pharmacol "
+        "2021;33:581-98 (PMC9174343).", "in print",
+        "table 1: pH 7.40-7.47, PaCO2 28-32, HCO3 18-22; 1 mmHg of width more on each side and the "
+        "venous ranges are common practice"),
+    "PregnancyEarly": Reference("textbook",
+        "Reddi AS. Fluid, Electrolyte, and Acid-Base Disorders: disorders in pregnancy. Springer.",
+        "in print",
+        "table of the first trimester: pH 7.40-7.44, PaCO2 27-32, HCO3 17-19; wider here, because "
+        "the values are still falling in these weeks (common practice)"),
+    "Newborn2005": Reference("journal",
+        "Cousineau J, Anctil S, Carceller A, Gonthier M, Delvin EE. Clin Biochem 2005;38:905-7 "
+        "(126 term newborns, capillary).", "from memory, not yet checked against the paper",
+        "pH 7.31-7.47 and PCO2 28.5-48.7; seen in print: pH 7.42 +/- 0.07 at 5 to 48 hours "
+        "(200 term newborns, analyzer study of ionized calcium); the bicarbonate is common "
+        "practice"),
+    "NewbornFirstHour": Reference("journal",
+        "Acid base and blood gas analysis in term neonates immediately after birth. BMC Pediatr "
+        "2022, doi 10.1186/s12887-022-03324-z.", "in print",
+        "abstract: 16 minutes after birth pH 7.30 +/- 0.04, PCO2 52.6 +/- 6.4, HCO3 24.8 +/- 1.6"),
+    "Infant": Reference("from memory",
+        "Ranges of infants as textbooks of pediatrics print them: pH 7.34-7.46, PaCO2 26-41, "
+        "bicarbonate about 19 to 24.", "from memory, not yet checked against the paper"),
+    "BTSICS2016": Reference("guideline",
+        "Davidson AC et al. BTS/ICS guideline for the ventilatory management of acute hypercapnic "
+        "respiratory failure in adults. Thorax 2016;71 Suppl 2.", "in print",
+        "abstract: pH below 7.35 with PaCO2 above 6.5 kPa (49 mmHg)"),
     "ZubietaCalleja2011": Reference("journal",
         "Zubieta-Calleja G et al. 2011, PMC3068777.", "in print",
         "1,865 residents at 3,510 m: PaCO2 29.4 at pH 7.40"),

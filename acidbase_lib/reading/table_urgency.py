@@ -15,6 +15,7 @@ from .oxygen_judgment import POINTS, PRESSURE, VERDICTS
 from .oxygen_target import OLD_HCO3
 from .ranges import SETTINGS, LabSettings, Range, ends_of
 from .tables import words as words
+from .tables_edges import venous_alarms
 
 _NONE, _URGENT, _CRITICAL = range(len(LEVELS))
 _CODE: Final = {verdict: code for code, verdict in enumerate(VERDICTS)}
@@ -37,6 +38,10 @@ def fill(given: Given, s: LabSettings, out: Mapping[str, Any], hco3: Any, possib
     steady = given.chronic & (out["response"] == words.EXPECTED) & (out["processes"] == _STEADY)
     concern |= (out["ph_state"] != 1) | (_NAMED[out["processes"]] & ~steady)
     concern |= out["anion_gap_state"] == 2
+    if given.venous is not False:
+        likely, high = venous_alarms(paco2, given.venous, s)
+        critical |= likely
+        concern |= high
     if given.asthma is not False:
         told = given.asthma & np.logical_not(given.venous)
         critical |= told & (paco2 > s.failure_paco2)

@@ -116,7 +116,7 @@ def test_three_disorders() -> None:
 
 
 def test_pregnancy_moves_the_set_points() -> None:
-    """A PaCO2 of 42 is carbon dioxide retention where 30 is usual ([TermPregnancy])."""
+    """A PaCO2 of 42 is carbon dioxide retention where 30 is usual ([Pregnancy2021])."""
     gas = BloodGas(7.30, 42, 20)
     assert interpret(gas).primary == "metabolic acidosis"
     reading = interpret(gas, PREGNANCY_SETTINGS)

@@ -144,7 +144,7 @@ def test_altitude_is_a_change_of_set_points() -> None:
 
 
 def test_pregnancy_settings_hold_the_published_center() -> None:
-    """PaCO2 30 on average ([TermPregnancy]); bicarbonate 20 and pH 7.40-7.47: common practice."""
+    """J Basic Clin Physiol Pharmacol 2021;33:581, table 1: 7.40-7.47, 28-32, 18-22."""
     assert str(PREGNANCY_SETTINGS.ph) == "7.4–7.47"
     assert (PREGNANCY_SETTINGS.paco2_set, PREGNANCY_SETTINGS.hco3_set) == (30, 20)
     assert interpret(BloodGas(7.44, 30, 20), PREGNANCY_SETTINGS).label == "normal"
@@ -155,8 +155,8 @@ def test_a_list_of_two_numbers_will_do_for_a_range() -> None:
 
 
 def test_settings_we_hand_out_keep_their_own_source() -> None:
-    assert PREGNANCY_SETTINGS.source_of("paco2") == "TermPregnancy"
+    assert PREGNANCY_SETTINGS.source_of("paco2") == "Pregnancy2021"
     step = interpret(BloodGas(7.31, 42, 20.5), PREGNANCY_SETTINGS).steps[2]
-    assert step.source == "TermPregnancy"
+    assert step.source == "Pregnancy2021"
     with pytest.raises(SettingsError, match="no source we hold"):
         LabSettings(source="somebody")

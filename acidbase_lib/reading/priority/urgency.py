@@ -71,13 +71,14 @@ def read_urgency(reading: Interpretation) -> Urgency:
     Every given value is judged by the limits of the settings; critical limits [Kost1990]_ and the
     guidelines named beside each; ABCDE order and the rest [CommonPractice]_.
     """
+    from acidbase_lib.reading.arterial_bounds import concerns_of, likely_alarms
     from acidbase_lib.reading.telling.report_draft import draft_report
 
     judged, breathing = judge_values(reading.gas, reading.settings), reading.oxygenation
     oxygen = reading.oxygen_judgment if breathing is None else breathing.judgment
     critical = (*(row for row in judged if row.verdict == "critical"),
-                *critical_together(reading, oxygen))
-    concerns = _concerns(reading, judged, breathing, oxygen)
+                *critical_together(reading, oxygen), *likely_alarms(reading))
+    concerns = (*_concerns(reading, judged, breathing, oxygen), *concerns_of(reading))
     level: Level = "critical" if critical else "urgent" if concerns else "no critical value"
     report = draft_report(reading, level, (*(row.sentence for row in critical), *concerns), judged,
                           breathing, oxygen)
@@ -114,7 +115,7 @@ def _concerns(reading: Interpretation, judged: tuple[JudgedValue, ...],
     if not reading.consistency.possible:
         found.append("the three numbers do not fit each other: look at the patient and repeat the "
                      "sample")
-    if reading.ph_state != "normal":
+    if reading.ph_state != "normal" and not reading.not_judged:
         found.append(f"the pH is out of range: {reading.ph_state}")
     elif reading.processes and not steady_retainer(reading):
         found.append(f"the pH is in range, and yet: {' and '.join(reading.processes)}")

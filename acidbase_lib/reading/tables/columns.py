@@ -29,6 +29,8 @@ CODED: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
     "anion_gap_state": words.STATES, "delta_reading": words.DELTAS,
     "shortcut": words.SHORTCUT.words, "urgency": LEVELS, "oxygen": VERDICTS,
 })
+#: The new columns of words that are not a list known beforehand.
+OPEN: Final = ("possible", "for_whom", "not_judged")
 #: The new columns of numbers.
 NUMERIC: Final = ("hco3_used", "expected_low", "expected_high", "hco3_expected", "hco3_residual",
                   "anion_gap", "anion_gap_corrected", "delta_ratio")
@@ -92,8 +94,8 @@ class Given:
                    *(_is(True, df, name, (False, True), unreadable)
                      for name in ("asthma", "opioid")))
 
-    def part(self, rows: slice) -> Given:
-        """Some of the rows."""
+    def part(self, rows: Any) -> Given:
+        """Some of the rows: a slice of them, or their places."""
         chronic, venous, capillary, asthma, opioid = (
             flag if flag is False else flag[rows] for flag in (
                 self.chronic, self.venous, self.capillary, self.asthma, self.opioid))

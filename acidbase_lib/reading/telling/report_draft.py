@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.arterial_bounds import unsettled
+from acidbase_lib.reading.history import age_text
 from acidbase_lib.reading.oxygen_words import short
 from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
@@ -51,7 +53,8 @@ def draft_report(
     """
     gas = reading.gas
     off = [row.because for row in judged if row.verdict == "out of range"]
-    told = "; ".join(news or ("no value beyond a critical or alarm limit", *off))
+    quiet = unsettled(reading) or "no value beyond a critical or alarm limit"
+    told = "; ".join(news or (quiet, *off))
     situation = (f"This is {BLANK} about {BLANK}. The {gas.specimen} gas of {BLANK} o'clock shows "
                  f"{gas.sentence()}. {sentence_case(told)}.")
     return ReportDraft(situation, _background(reading), _assessment(reading, breathing, oxygen),
@@ -62,7 +65,11 @@ def _background(reading: Interpretation) -> str:
     gas = reading.gas
     known = []
     if gas.age is not None:
-        known.append(f"{number(gas.age)} years old")
+        known.append(f"{age_text(gas.age)} old")
+    if gas.trimester is not None:
+        known.append(f"pregnant, trimester {number(gas.trimester)}")
+    if gas.altitude is not None:
+        known.append(f"lives at {with_unit('altitude', gas.altitude)}")
     known += [said for said, true in (
         ("known chronic lung disease", gas.chronic_lung_disease), ("asthma", gas.asthma),
         ("had a drug that slows breathing", gas.opioid)) if true]

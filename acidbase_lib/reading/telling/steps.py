@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from acidbase_lib.reading.disorders import FULL, PARTIAL, UNCOMPENSATED
+from acidbase_lib.reading.steps_whom import arterial_steps, whom_steps
 from acidbase_lib.reading.wording import label_of, number, ph_text, sentence_case, with_unit
 
 from .step import Step
@@ -17,9 +18,6 @@ if TYPE_CHECKING:
 __all__ = ["Step", "steps_of"]
 
 
-ADULT = 18  # [years]
-
-
 def steps_of(reading: Interpretation) -> tuple[Step, ...]:
     """Every step of a reading, in the order in which a reader takes them."""
     return tuple(_walk(reading))
@@ -27,18 +25,16 @@ def steps_of(reading: Interpretation) -> tuple[Step, ...]:
 
 def _walk(reading: Interpretation) -> Iterator[Step]:
     yield consistency_step(reading)
-    age = reading.gas.age
-    if age is not None and age < ADULT:
-        yield Step("Do these ranges fit this person?", "Perhaps not: they are ranges of adults.",
-                   f"Age {number(age, ADULT)} was given. Children, newborns most of all, have "
-                   "ranges of their own: use those of your laboratory.", "CommonPractice")
-    yield ph_step(reading)
+    yield from whom_steps(reading)
+    if not reading.not_judged:
+        yield ph_step(reading)
     if not reading.consistency.possible:
         yield Step("Which disorder is it?", "No answer is given.",
                    f"{sentence_case(str(reading.why_no_label))}. Look at the patient, check the "
                    "numbers, and repeat the sample.", "HouseTolerance")
-    else:
+    elif not reading.not_judged:
         yield state_step(reading, "paco2")
+        yield from arterial_steps(reading)
         yield state_step(reading, "hco3")
         yield primary_step(reading)
         if reading.compensation:
@@ -114,13 +110,13 @@ def state_step(reading: Interpretation, key: str) -> Step:
         because = (f"{told} is {'above' if state == 'high' else 'below'} {range_told}; {why}, and "
                    f"there is too {'much' if state == 'high' else 'little'} of it.")
     if key == "paco2" and reading.gas.specimen == "venous":
-        because += (" This is a venous sample: the arterial PaCO2 may be 20 mmHg lower or higher. "
-                    "A venous value below 45 makes a high arterial one unlikely.")
-        return Step(f"Is {named} low, normal or high?", finding, because, "Kelly2010")
+        because += " This is a venous sample, read on venous ranges: the next step is the artery."
+        return Step(f"Is {named} low, normal or high?", finding, because,
+                    reading.settings.source_of(range_key))
     if key == "paco2" and reading.gas.specimen == "capillary":
         because += (" This is a capillary sample: from a warm, well-perfused site its pH and PaCO2 "
-                    "are taken as close to arterial.")
-        return Step(f"Is {named} low, normal or high?", finding, because, "CommonPractice")
+                    "are close to arterial.")
+        return Step(f"Is {named} low, normal or high?", finding, because, "Zavorsky2007")
     return Step(f"Is {named} low, normal or high?", finding, because,
                 reading.settings.source_of(range_key))
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from acidbase_lib.physiology import delta as bands
+from acidbase_lib.reading.arterial_bounds import acidemia_with_high_paco2
 from acidbase_lib.reading.disorders import (
     AS_EXPECTED,
     CANNOT_TELL,
@@ -12,6 +13,8 @@ from acidbase_lib.reading.disorders import (
     METABOLIC_ALKALOSIS,
     RESPIRATORY_ACIDOSIS,
 )
+from acidbase_lib.reading.edges import GAP_EDGE, HIGH_GAP, RESPONSE_EDGE, raised_by_alkalemia
+from acidbase_lib.reading.gap_reading import excess_limit
 from acidbase_lib.reading.lactate_words import (
     beside_a_usual_gap,
     hidden_lactate,
@@ -24,8 +27,6 @@ from .step import Step
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.interpretation import Interpretation
-
-_NEAR = 1.0  # within this of a band's edge a finding says that it is close [mmHg or mmol/L]
 
 
 def quantitative_steps(reading: Interpretation) -> Iterator[Step]:
@@ -58,7 +59,7 @@ def _response_step(reading: Interpretation, expected: ExpectedResponse) -> Step:
         return Step(question, "No: neither side answers the other.",
                     f"If it were {reading.processes[1]} alone, we would expect a PaCO2 of "
                     f"{_band(arm, reading.gas.paco2)} mmHg ({arm.rule}). It is "
-                    f"{number(reading.gas.paco2, arm.low, arm.high)}.", arm.source)
+                    f"{number(reading.gas.paco2, arm.low, arm.high)} mmHg.", arm.source)
     if expected.quantity == "PaCO2":
         return _one_arm_step(reading, expected.arms[0], question)
     return _two_arm_step(reading, expected, question)
@@ -67,11 +68,11 @@ def _response_step(reading: Interpretation, expected: ExpectedResponse) -> Step:
 def _one_arm_step(reading: Interpretation, arm: Arm, question: str) -> Step:
     value = reading.gas.paco2
     told = (f"In {reading.lead} with this bicarbonate we expect a PaCO2 of {_band(arm, value)} "
-            f"mmHg ({arm.rule}). It is {number(value, arm.low, arm.high)}.")
+            f"mmHg ({arm.rule}). It is {number(value, arm.low, arm.high)} mmHg.")
     close = _close(value, arm.low, arm.high)
     if reading.response == AS_EXPECTED:
-        return Step(question, "Yes: as expected.", f"{told} One disorder explains both.{close}",
-                    arm.source)
+        return Step(question, f"Yes: as expected{_and_told(reading)}.",
+                    f"{told} One disorder explains both.{close}", arm.source)
     side = "lower" if value < arm.low else "higher"
     second = "respiratory alkalosis" if value < arm.low else "respiratory acidosis"
     return Step(question, f"No: {reading.response}.",
@@ -86,14 +87,17 @@ def _two_arm_step(reading: Interpretation, expected: ExpectedResponse, question:
     told = (f"If the change is new (hours), we expect a bicarbonate of {_band(acute, value)}; if "
             f"it is old (days), {_band(chronic, value)} mmol/L. It is {shown}.")
     source = chronic.source if reading.gas.chronic_lung_disease else acute.source
+    lowest, highest = min(acute.low, chronic.low), max(acute.high, chronic.high)
     if reading.response == CANNOT_TELL:
         return Step(question, "The gas alone cannot tell acute from chronic.",
-                    f"{told} {_which_fits(acute, chronic, value)} The history decides.", source)
+                    f"{told} {_which_fits(acute, chronic, value)} The history decides."
+                    f"{_close(value, lowest, highest)}{_urgent_anyway(reading)}", source)
     if reading.response == AS_EXPECTED:
         why = ("The history says it is old." if reading.gas.chronic_lung_disease
                else "It fits both.")
-        return Step(question, "Yes: as expected.", f"{told} {why}", source)
-    lowest, highest = min(acute.low, chronic.low), max(acute.high, chronic.high)
+        return Step(question, f"Yes: as expected{_and_told(reading)}.",
+                    f"{told} {why}{_close(value, lowest, highest)}{_urgent_anyway(reading)}",
+                    source)
     if lowest <= value <= highest:
         return Step(question, f"No: {reading.response} for an old change.",
                     f"{told} The history says the problem is old, but the bicarbonate has not "
@@ -103,6 +107,18 @@ def _two_arm_step(reading: Interpretation, expected: ExpectedResponse, question:
     return Step(question, f"No: {reading.response}.",
                 f"{told} It is {'below' if below else 'above'} both, so there is a {second} too."
                 f"{_close(value, lowest, highest)}", source)
+
+
+def _and_told(reading: Interpretation) -> str:
+    """As expected is never the last word where breathing fails to keep the pH up."""
+    return ", and the team must know" if acidemia_with_high_paco2(reading) else ""
+
+
+def _urgent_anyway(reading: Interpretation) -> str:
+    if not acidemia_with_high_paco2(reading):
+        return ""
+    return (" New or old, a low pH with a high PaCO2 means that breathing falls behind: the team "
+            "must know.")
 
 
 def _which_fits(acute: Arm, chronic: Arm, value: float) -> str:
@@ -126,11 +142,12 @@ def _gap_step(reading: Interpretation) -> Step:
         told = (f"{sentence_case(formula)}, and {shown} mmol/L after correction for albumin (range "
                 f"{settings.told('anion_gap')}).")
     question, source = "Is the anion gap raised?", settings.source_of("anion_gap")
+    edge = _gap_edge(reading)
     if gap.state == "high":
         lactate = (f" Lactate is {number(gas.lactate)} mmol/L." if gas.lactate is not None else "")
         return Step(question, "Yes: that points to an added acid, whatever the pH says.",
-                    f"{told}{lactate} Think of lactate, ketones, kidney failure and poisons.",
-                    source)
+                    f"{told}{lactate} Think of lactate, ketones, kidney failure and poisons.{edge}",
+                    "Madias1979" if raised_by_alkalemia(gas, gap, settings) else source)
     if gap.state == "low":
         return Step(question, "No: it is low.",
                     f"{told} A low gap is most often a low albumin or a wrong value."
@@ -138,8 +155,21 @@ def _gap_step(reading: Interpretation) -> Step:
     if METABOLIC_ACIDOSIS in reading.processes:
         finding, why = beside_a_usual_gap(gas, settings)
         source = "Iberti1990" if lactate_is_raised(gas, settings) else source
-        return Step(question, finding, f"{told} {why}", source)
-    return Step(question, "No.", f"{told}{hidden_lactate(gas, settings)}", source)
+        return Step(question, finding, f"{told} {why}{edge}", source)
+    return Step(question, "No.", f"{told}{hidden_lactate(gas, settings)}{edge}", source)
+
+
+def _gap_edge(reading: Interpretation) -> str:
+    gap, settings = reading.anion_gap, reading.settings
+    assert gap is not None
+    if raised_by_alkalemia(reading.gas, gap, settings):
+        return (" But so high a pH raises the gap by itself, by a few mmol/L: an added acid is not "
+                "certain here.")
+    if f"no {HIGH_GAP}" in reading.possible:
+        return (f" It is within {GAP_EDGE:g} of the limit: there may be no added acid.")
+    if HIGH_GAP in reading.possible:
+        return (f" It is within {GAP_EDGE:g} of the limit: an added acid is possible as well.")
+    return ""
 
 
 def _delta_step(reading: Interpretation) -> Step:
@@ -148,12 +178,14 @@ def _delta_step(reading: Interpretation) -> Step:
     question = "Does the fall in bicarbonate match the rise in the gap?"
     if delta.ratio is None:
         told = (f"Bicarbonate is not low. Without the added acid it would be about "
-                f"{number(delta.excess, 30)} mmol/L.")
+                f"{number(delta.excess, excess_limit(settings))} mmol/L.")
         source = "Haber1991"
     else:
         told = (f"The gap rose {number(delta.ratio, digits=2)} for each 1 mmol/L that bicarbonate "
                 f"fell ({settings.told('delta_bands')} bands).")
         source = settings.source_of("delta_bands")
+    if delta.ratio is None and any(name.endswith(METABOLIC_ALKALOSIS) for name in reading.possible):
+        told += " This is close to the limit, so the alkalosis is not certain."
     if delta.next_door:
         told += f" This is close to {delta.near_edge:g}, where the reading is: {delta.next_door}."
     if delta.alkalosis and METABOLIC_ALKALOSIS not in reading.processes:
@@ -174,13 +206,18 @@ def _delta_step(reading: Interpretation) -> Step:
 def _summary_step(reading: Interpretation) -> Step:
     question = "So which processes are there?"
     source = "CommonPractice"
+    also = f" Possible: {'; '.join(reading.possible)}." if reading.possible else ""
     if reading.gas.specimen == "venous":
-        found = " and ".join(reading.processes) or "nothing that a venous sample can show"
-        return Step(question, f"{sentence_case(found)}.",
-                    "From a venous sample only the pH, the bicarbonate and the gap are read.",
-                    "Byrne2014")
+        found = " and ".join(reading.processes) or (
+            "no process is named" if also else "nothing that a venous sample can show")
+        return Step(question, f"{sentence_case(found)}.{also}",
+                    "A venous sample is read for the pH, the bicarbonate and the gap, and for a "
+                    "PCO2 that no limit of agreement brings back into range. An arterial gas "
+                    "settles the rest.", "Byrne2014")
     if not reading.processes:
-        return Step(question, "No process is named.", "Nothing here points to one.", source)
+        return Step(question, f"No process is named.{also}", "Nothing here points to one."
+                    if not also else "Nothing here points to one, but a value lies on its limit.",
+                    source)
     found = " and ".join(reading.processes)
     count = ("One process", "Two processes", "Three processes")[len(reading.processes) - 1]
     because = f"{count}, by the rules. The nursing label is a second answer"
@@ -189,7 +226,7 @@ def _summary_step(reading: Interpretation) -> Step:
             reading.paco2_state != "normal"):
         because += (" One old disorder rarely brings the pH to the very middle, so two are read; "
                     "the history decides.")
-    return Step(question, f"{sentence_case(found)}.", because, source)
+    return Step(question, f"{sentence_case(found)}.{also}", because, source)
 
 
 def _unusual(reading: Interpretation) -> bool:
@@ -204,4 +241,5 @@ def _band(arm: Arm, value: float) -> str:
 
 def _close(value: float, *edges: float) -> str:
     near = min(abs(value - edge) for edge in edges)
-    return " This is close to the edge, so the history counts more." if near < _NEAR else ""
+    return (" This is on the edge, so the history counts more." if near <= RESPONSE_EDGE + 1e-9
+            else "")

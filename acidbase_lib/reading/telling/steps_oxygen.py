@@ -112,17 +112,25 @@ def _worst_first(rows: list[JudgedValue]) -> list[JudgedValue]:
 
 def urgency_step(reading: Interpretation) -> Step:
     """How soon must somebody know?"""
-    urgency = reading.urgency
+    from acidbase_lib.reading.arterial_bounds import unsettled
+
+    urgency, still_open = reading.urgency, unsettled(reading)
     question = "How soon must somebody know?"
     if urgency.critical:
         told = ". ".join(sentence_case(value.sentence) for value in urgency.critical)
         return Step(question, "At once: a critical value.",
                     f"{told}. Stay with the patient and call, as your protocol says.",
                     urgency.critical[0].source)
-    if urgency.concerns:
+    told = "; ".join(urgency.concerns)
+    if told:
         return Step(question, "Soon: report it.",
-                    f"No critical value, but {'; '.join(urgency.concerns)}. Your protocol says how "
-                    "soon.", "CommonPractice")
+                    (f"{sentence_case(told)}. Your protocol says how soon. {still_open}."
+                     if still_open else
+                     f"No critical value, but {told}. Your protocol says how soon."),
+                    "CommonPractice")
+    if still_open:
+        return Step(question, "Not settled by this sample.", f"{still_open}.",
+                    str(reading.arterial and reading.arterial.source))
     told = "".join(f" {sentence_case(text)}: say it in the report." for text in (
         "; ".join(row.because for row in urgency.judged if row.verdict == "out of range"),) if text)
     return Step(question, "No value here is critical.",

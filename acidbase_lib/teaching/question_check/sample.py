@@ -105,7 +105,8 @@ def _sample(found: dict[str, Found], text: str) -> Sample:
     if one is not None and one.unit is None and one.value < 15:
         values["paco2"], guessed = kpa_to_mmhg(one.value), True
     try:
-        gas = BloodGas(**values, specimen=specimen, chronic_lung_disease="copd" in plain,
+        gas = BloodGas(**values, specimen=specimen, pressure_unit="mmHg",
+                       chronic_lung_disease="copd" in plain,
                        asthma="asthma" in plain, opioid=False)
     except QuantityError as error:
         smaller = _without_the_rest(values, error, specimen)
