@@ -2,13 +2,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH
 from acidbase_lib.physiology.quantities import QuantityError
+from acidbase_lib.reading.judging.edges import possible_of
+from acidbase_lib.reading.priority.urgency import Urgency, read_urgency
+from acidbase_lib.reading.telling.report import reading_dict, reading_text
+from acidbase_lib.reading.telling.steps import Step, steps_of
+from acidbase_lib.reading.whom.populations import settings_for, why_not_judged
 
 from .blood_gas import BloodGas
-from .consistency import Consistency, check_consistency
+from .consistency import check_consistency
 from .disorders import (
     DISORDERS,
     METABOLIC_ACIDOSIS,
@@ -16,97 +21,33 @@ from .disorders import (
     RESPIRATORY_ACIDOSIS,
     RESPIRATORY_ALKALOSIS,
     PhState,
-    Side,
     State,
 )
-from .edges import possible_of
+from .findings import Findings
 from .gap_reading import AnionGap, Delta, read_anion_gap, read_delta
+from .limits import Range
 from .nursing_label import NursingLabel, nursing_label, side_of_ph
-from .populations import settings_for, why_not_judged
-from .quantitative import ExpectedResponse, Processes, find_processes, processes_of_the_gap
-from .ranges import DEFAULT_SETTINGS, LabSettings, Range
-
-if TYPE_CHECKING:
-    from acidbase_lib.reading.priority.urgency import Urgency
-    from acidbase_lib.reading.telling.steps import Step
-
-    from .arterial_bounds import ArterialBounds
-    from .oxygen import OxygenReading
-    from .oxygen_judgment import OxygenJudgment
+from .quantitative import Processes, find_processes, processes_of_the_gap
+from .ranges import DEFAULT_SETTINGS, LabSettings
 
 _PH_STATE: dict[State, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
 
 
 @dataclass(frozen=True, slots=True)
-class Interpretation:
-    """What a gas shows. For teaching, not for care.
-
-    `label`, `primary` and `compensation` are the nursing label, from the ranges alone;
-    `processes`, `expected` and `response` are the quantitative reading, from the rules. They
-    are two answers and are never merged. `label` is None exactly where `why_no_label` says why.
-    `possible` is what else there may be, because a ratio, a gap or a response lies on its limit;
-    "no …" stands for a finding that may go. `settings` are those by which this person was read:
-    `settings.for_whom` says whom they fit, and `not_judged` why none did.
-    """
-
-    gas: BloodGas
-    settings: LabSettings
-    ph_state: PhState
-    paco2_state: State
-    hco3_state: State
-    side: Side | None
-    primary: str | None
-    compensation: str | None
-    label: str | None
-    why_no_label: str | None
-    processes: tuple[str, ...]
-    lead: str | None
-    expected: ExpectedResponse | None
-    response: str | None
-    consistency: Consistency
-    anion_gap: AnionGap | None
-    delta: Delta | None
-    possible: tuple[str, ...] = ()
-    not_judged: str | None = None
-
-    @property
-    def arterial(self) -> ArterialBounds | None:
-        """What a venous or capillary sample says of the arterial values; None of an arterial."""
-        from .arterial_bounds import arterial_bounds
-
-        return arterial_bounds(self.gas, self.settings)
-
-    @property
-    def oxygenation(self) -> OxygenReading | None:
-        """The oxygen reading; None without an oxygen value, or of a sample that is not arterial."""
-        from .oxygen import read_oxygen
-
-        return read_oxygen(self.gas, self.settings)
-
-    @property
-    def oxygen_judgment(self) -> OxygenJudgment | None:
-        """Whether there is enough oxygen, all weighed as one; None where nothing bears on it."""
-        from .oxygen_judgment import judge_oxygen
-
-        return judge_oxygen(self.gas, self.settings)
+class Interpretation(Findings):
+    """A reading: what a gas shows, how soon somebody must know, and every step of the way."""
 
     @property
     def urgency(self) -> Urgency:
         """How soon somebody must know, what to look at first, and a draft of the report."""
-        from acidbase_lib.reading.priority.urgency import read_urgency
-
         return read_urgency(self)
 
     @property
     def steps(self) -> tuple[Step, ...]:
         """The reasoning in order: each a question, a finding, a because, and its source."""
-        from acidbase_lib.reading.telling.steps import steps_of
-
         return steps_of(self)
 
     def __str__(self) -> str:
-        from acidbase_lib.reading.telling.report import reading_text
-
         return reading_text(self)
 
     def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
@@ -114,8 +55,6 @@ class Interpretation:
 
     def as_dict(self) -> dict[str, Any]:
         """The whole reading as plain values, ready for JSON."""
-        from acidbase_lib.reading.telling.report import reading_dict
-
         return reading_dict(self)
 
 

@@ -4,65 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
-from math import inf
 from os import PathLike
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
-from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted
+from acidbase_lib.physiology.quantities import QUANTITIES, plain
+
+from .limits import Range
+from .settings_check import check_settings, converted, read_toml
 
 if TYPE_CHECKING:
-    from .disorders import State
-
-
-class SettingsError(QuantityError):
-    """A setting the library refuses; the message names the key and, if read from one, the file."""
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """A range with both ends inside it."""
-
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        for end in (self.low, self.high):
-            if isinstance(end, bool) or not isinstance(end, int | float) or not _finite(end):
-                raise SettingsError("the ends of a range are two finite numbers, not "
-                                    f"{quoted(end)}")
-        if self.low >= self.high:
-            raise SettingsError(f"the low end {plain(self.low)} is not below the high end "
-                                f"{plain(self.high)}")
-
-    @property
-    def middle(self) -> float:
-        """Halfway between the two ends."""
-        return (self.low + self.high) / 2
-
-    def state(self, value: float) -> State:
-        """Whether a value is low, normal or high; a value at either end is normal."""
-        if value < self.low:
-            return "low"
-        return "high" if value > self.high else "normal"
-
-    def __str__(self) -> str:
-        return f"{plain(self.low)}–{plain(self.high)}"
-
-
-#: Of these quantities only a low value is an alarm, where the limit is one number.
-LOW_ALONE: Final = ("pao2", "sao2", "pf_ratio", "hemoglobin")
-
-
-def ends_of(key: str, limits: Range | float) -> tuple[float, float]:
-    """Both ends of a range or a single limit of a quantity; infinite where there is none."""
-    if isinstance(limits, Range):
-        return limits.low, limits.high
-    return (limits, inf) if key.endswith(LOW_ALONE) else (-inf, limits)
-
-
-def _finite(value: float) -> bool:
-    return -inf < value < inf  # no overflow, however large an integer is
+    pass
 
 
 def _spec(default: Any, quantity: str, source: str) -> Any:
@@ -158,13 +110,12 @@ class LabSettings:
     oxygen_target_co2_risk: Range = _spec(Range(88, 92), "spo2", "BTSOxygen2017")
 
     def __post_init__(self) -> None:
-        from .settings_check import check_settings, converted
 
         for key, row in SETTINGS.items():  # a list of two numbers will do for a range
             if isinstance(row.default, Range) and isinstance(value := getattr(self, key),
                                                              list | tuple):
-                object.__setattr__(self, key, converted(key, value))
-        check_settings(self)
+                object.__setattr__(self, key, converted(key, value, SETTINGS))
+        check_settings({key: getattr(self, key) for key in SETTINGS}, SETTINGS)
 
     @classmethod
     def from_toml(cls, path: str | PathLike[str]) -> LabSettings:
@@ -176,9 +127,7 @@ class LabSettings:
             If the file cannot be read, or a key is unknown, of the wrong type, upside down or
             absurd. The message names the file and the key.
         """
-        from .settings_check import read_toml
-
-        return cls(**read_toml(path))
+        return cls(**read_toml(path, SETTINGS))
 
     @property
     def changed(self) -> tuple[str, ...]:

@@ -13,7 +13,8 @@ from acidbase_lib import BloodGas, LabSettings, direction_rule, interpret, strik
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.disorders import COMPENSATIONS, DISORDERS, PARTS, read_label
 from acidbase_lib.reading.interpretation import Interpretation
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS
 from acidbase_lib.reading.ranges import SETTINGS as SETTING_KEYS
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.reading.telling.report import reading_text

@@ -8,13 +8,8 @@ import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.ranges import (
-    DEFAULT_SETTINGS,
-    PREGNANCY_SETTINGS,
-    SETTINGS,
-    Range,
-    SettingsError,
-)
+from acidbase_lib.reading.limits import Range, SettingsError
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, SETTINGS
 from acidbase_lib.reading.sources import SOURCES
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib import interpret
-from acidbase_lib.reading.oxygen_target import oxygen_target
+from acidbase_lib.reading.oxygenation.target import oxygen_target
 from acidbase_lib.teaching.explorers.figures_patient import patient_sentence
 from acidbase_lib.teaching.explorers.patient_cases import COURSES
 from acidbase_lib.teaching.patients.cases import draw_case

@@ -210,7 +210,7 @@ def _add_history(parser: argparse.ArgumentParser) -> None:
 
 
 def _history(given: argparse.Namespace) -> dict[str, float]:
-    from acidbase_lib.reading.history import meters_of, trimester_of, years_of
+    from acidbase_lib.reading.whom.history import meters_of, trimester_of, years_of
 
     read = (("age", given.age, years_of), ("trimester", given.pregnant, trimester_of),
             ("altitude", given.altitude, meters_of))

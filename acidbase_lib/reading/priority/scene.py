@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.physiology.quantities import require
-from acidbase_lib.reading.oxygen_target import OxygenTarget, oxygen_target
+from acidbase_lib.reading.oxygenation.target import OxygenTarget, oxygen_target
 
 from .scene_checks import contradictions
 

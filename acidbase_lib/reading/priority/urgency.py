@@ -3,21 +3,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import Any, Final, Literal
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.concerns.lactate_words import lactate_is_raised
+from acidbase_lib.reading.concerns.oxygen_words import short
+from acidbase_lib.reading.concerns.report_draft import ReportDraft
 from acidbase_lib.reading.disorders import AS_EXPECTED, RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS
-from acidbase_lib.reading.judged_values import JudgedValue, judge_values
-from acidbase_lib.reading.lactate_words import lactate_is_raised
-from acidbase_lib.reading.oxygen_target import ASTHMA, history_of
-from acidbase_lib.reading.oxygen_words import short
+from acidbase_lib.reading.findings import Findings
+from acidbase_lib.reading.judging.judged_values import JudgedValue, judge_values
+from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
+from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
+from acidbase_lib.reading.oxygenation.target import ASTHMA, history_of
 from acidbase_lib.reading.wording import number, with_unit
-
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
-    from acidbase_lib.reading.oxygen import OxygenReading
-    from acidbase_lib.reading.oxygen_judgment import OxygenJudgment
-    from acidbase_lib.reading.telling.report_draft import ReportDraft
 
 Level = Literal["critical", "urgent", "no critical value"]
 LEVELS: Final[tuple[Level, ...]] = ("no critical value", "urgent", "critical")
@@ -65,14 +63,14 @@ class Urgency:
             "report": self.report.as_dict(), "caution": self.caution}
 
 
-def read_urgency(reading: Interpretation) -> Urgency:
+def read_urgency(reading: Findings) -> Urgency:
     """How soon somebody must know about a reading, and what to look at first.
 
     Every given value is judged by the limits of the settings; critical limits [Kost1990]_ and the
     guidelines named beside each; ABCDE order and the rest [CommonPractice]_.
     """
-    from acidbase_lib.reading.arterial_bounds import concerns_of, likely_alarms
-    from acidbase_lib.reading.telling.report_draft import draft_report
+    from acidbase_lib.reading.concerns.arterial_alarms import concerns_of, likely_alarms
+    from acidbase_lib.reading.concerns.report_draft import draft_report
 
     judged, breathing = judge_values(reading.gas, reading.settings), reading.oxygenation
     oxygen = reading.oxygen_judgment if breathing is None else breathing.judgment
@@ -85,7 +83,7 @@ def read_urgency(reading: Interpretation) -> Urgency:
     return Urgency(level, critical, concerns, _look_first(reading, oxygen), report, judged)
 
 
-def critical_together(reading: Interpretation, oxygen: OxygenJudgment | None
+def critical_together(reading: Findings, oxygen: OxygenJudgment | None
                       ) -> Iterator[JudgedValue]:
     """What is critical only in the light of another value or of the history."""
     gas, settings = reading.gas, reading.settings
@@ -104,12 +102,12 @@ def critical_together(reading: Interpretation, oxygen: OxygenJudgment | None
             settings.failure_paco2, "above")
 
 
-def in_asthma(reading: Interpretation) -> bool:
+def in_asthma(reading: Findings) -> bool:
     """Whether the history says asthma, and PaCO2 is an arterial or capillary one."""
     return ASTHMA in history_of(reading.gas) and reading.gas.specimen != "venous"
 
 
-def _concerns(reading: Interpretation, judged: tuple[JudgedValue, ...],
+def _concerns(reading: Findings, judged: tuple[JudgedValue, ...],
               breathing: OxygenReading | None, oxygen: OxygenJudgment | None) -> tuple[str, ...]:
     gas, found = reading.gas, []
     if not reading.consistency.possible:
@@ -133,13 +131,13 @@ def _concerns(reading: Interpretation, judged: tuple[JudgedValue, ...],
     return tuple(found)
 
 
-def steady_retainer(reading: Interpretation) -> bool:
+def steady_retainer(reading: Findings) -> bool:
     """A known, old and expected high PaCO2 with the pH in range: told, and no alarm by itself."""
     return (reading.gas.chronic_lung_disease and reading.response == AS_EXPECTED
             and reading.processes == (RESPIRATORY_ACIDOSIS,))
 
 
-def _look_first(reading: Interpretation, oxygen: OxygenJudgment | None) -> tuple[Look, ...]:
+def _look_first(reading: Findings, oxygen: OxygenJudgment | None) -> tuple[Look, ...]:
     return (
         Look("A", "Airway: is it open, and can the person speak?",
              "a blocked airway harms before any number does"),
@@ -149,7 +147,7 @@ def _look_first(reading: Interpretation, oxygen: OxygenJudgment | None) -> tuple
     )
 
 
-def _breathing(reading: Interpretation, oxygen: OxygenJudgment | None) -> Look:
+def _breathing(reading: Findings, oxygen: OxygenJudgment | None) -> Look:
     look = "Breathing: count the rate, watch the effort, read SpO2 and the oxygen device"
     verdict = None if oxygen is None else oxygen.verdict
     if verdict in ("bound hemoglobin", "does not fit"):
@@ -163,7 +161,7 @@ def _breathing(reading: Interpretation, oxygen: OxygenJudgment | None) -> Look:
     return Look("B", look, "the gas cannot show how hard the person works to keep it")
 
 
-def _circulation(reading: Interpretation) -> Look:
+def _circulation(reading: Findings) -> Look:
     look, gas, settings = "Circulation: pulse, blood pressure, skin, urine", reading.gas, (
         reading.settings)
     if lactate_is_raised(gas, settings):
@@ -177,7 +175,7 @@ def _circulation(reading: Interpretation) -> Look:
     return Look("C", look, "poor blood flow both causes acid and follows from it")
 
 
-def _disability(reading: Interpretation) -> Look:
+def _disability(reading: Findings) -> Look:
     look = "Disability: how alert is the person? Check the glucose"
     glucose = reading.gas.glucose
     if glucose is not None and reading.settings.glucose.state(glucose) == "low":

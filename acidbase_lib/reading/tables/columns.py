@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.reading.blood_gas import HISTORY_FLAGS, SPECIMENS, BloodGas
-from acidbase_lib.reading.oxygen_judgment import VERDICTS
+from acidbase_lib.reading.oxygenation.judgment import VERDICTS
 from acidbase_lib.reading.priority.urgency import LEVELS
 
 from . import words as words

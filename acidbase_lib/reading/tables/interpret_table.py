@@ -11,14 +11,14 @@ import pandas as pd
 from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.physiology.quantities import QUANTITIES
-from acidbase_lib.reading import table_urgency
-from acidbase_lib.reading import tables_edges as edges
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
-from acidbase_lib.reading.tables_gaps import read_gaps, state_of
-from acidbase_lib.reading.tables_populations import WHYS, groups_of, impossible_history
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
-from . import words as words
+from . import edges, words
+from . import urgency as table_urgency
 from .columns import CODED, NUMERIC, OPEN, Given, TableError, check_names, sentences_of
+from .gaps import read_gaps, state_of
+from .populations import WHYS, groups_of, impossible_history
 from .rules import BANDS
 from .words import MAC, MALK, NOTHING, RAC, RALK, pair
 

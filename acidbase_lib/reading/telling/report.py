@@ -1,19 +1,20 @@
 """A reading as plain values for JSON, and as plain text for a terminal."""
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.gap_reading import gap_dict
 from acidbase_lib.reading.kilopascal import in_both_units, pressures_kpa
+from acidbase_lib.reading.priority.urgency import read_urgency
 from acidbase_lib.reading.ranges import MOVED
 from acidbase_lib.reading.sources import cite
 
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
+from .steps import steps_of
 
 
-def reading_dict(reading: Interpretation) -> dict[str, Any]:
+def reading_dict(reading: Findings) -> dict[str, Any]:
     """Everything a reading says, as plain values ready for JSON."""
     check, delta, oxygen = reading.consistency, reading.delta, reading.oxygenation
     arterial = reading.arterial
@@ -39,14 +40,14 @@ def reading_dict(reading: Interpretation) -> dict[str, Any]:
             "near_edge": delta.near_edge, "next_door": delta.next_door},
         "oxygenation": oxygen.as_dict() if oxygen else None,
         "oxygen_judgment": judged.as_dict() if (judged := reading.oxygen_judgment) else None,
-        "urgency": reading.urgency.as_dict(),
-        "steps": [step.as_dict() for step in reading.steps],
+        "urgency": read_urgency(reading).as_dict(),
+        "steps": [step.as_dict() for step in steps_of(reading)],
     }
 
 
-def reading_text(reading: Interpretation) -> str:
+def reading_text(reading: Findings) -> str:
     """A reading as a person reads it: the answer, the reasoning, the sources, the caution."""
-    steps = reading.steps
+    steps = steps_of(reading)
     lines = [CAUTION, "", reading.gas.sentence()]
     if reading.settings.for_whom != "adults":
         lines.append(f"Read by the ranges for {reading.settings.for_whom}.")
@@ -67,7 +68,7 @@ def reading_text(reading: Interpretation) -> str:
     return in_both_units("\n".join(lines), reading.gas)
 
 
-def processes_told(reading: Interpretation) -> str:
+def processes_told(reading: Findings) -> str:
     """The processes in one line; of a venous sample the respiratory ones are likely, no more."""
     told = " and ".join(reading.processes) or "no process named"
     if reading.gas.specimen == "venous" and any(
@@ -76,9 +77,9 @@ def processes_told(reading: Interpretation) -> str:
     return told
 
 
-def response_told(reading: Interpretation) -> str:
+def response_told(reading: Findings) -> str:
     """The response, and that the team must know where the breathing falls behind."""
-    from acidbase_lib.reading.arterial_bounds import acidemia_with_high_paco2
+    from acidbase_lib.reading.concerns.arterial_alarms import acidemia_with_high_paco2
 
     told = str(reading.response)
     if acidemia_with_high_paco2(reading):

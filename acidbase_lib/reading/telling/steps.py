@@ -2,28 +2,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from acidbase_lib.reading.disorders import FULL, PARTIAL, UNCOMPENSATED
-from acidbase_lib.reading.steps_whom import arterial_steps, whom_steps
+from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.wording import label_of, number, ph_text, sentence_case, with_unit
 
 from .step import Step
 from .steps_beyond import quantitative_steps
 from .steps_oxygen import oxygen_steps, panel_step, urgency_step
-
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
+from .steps_whom import arterial_steps, whom_steps
 
 __all__ = ["Step", "steps_of"]
 
 
-def steps_of(reading: Interpretation) -> tuple[Step, ...]:
+def steps_of(reading: Findings) -> tuple[Step, ...]:
     """Every step of a reading, in the order in which a reader takes them."""
     return tuple(_walk(reading))
 
 
-def _walk(reading: Interpretation) -> Iterator[Step]:
+def _walk(reading: Findings) -> Iterator[Step]:
     yield consistency_step(reading)
     yield from whom_steps(reading)
     if not reading.not_judged:
@@ -45,7 +42,7 @@ def _walk(reading: Interpretation) -> Iterator[Step]:
     yield urgency_step(reading)
 
 
-def consistency_step(reading: Interpretation) -> Step:
+def consistency_step(reading: Findings) -> Step:
     """Can the three numbers come from one sample?"""
     gas, check = reading.gas, reading.consistency
     question = "Can these three numbers come from one sample?"
@@ -67,7 +64,7 @@ def consistency_step(reading: Interpretation) -> Step:
                 "or they are of two samples.", "HouseTolerance")
 
 
-def ph_step(reading: Interpretation) -> Step:
+def ph_step(reading: Findings) -> Step:
     """Is the blood acid or alkaline?"""
     gas, settings = reading.gas, reading.settings
     key = _range_key(reading, "ph")
@@ -92,7 +89,7 @@ def ph_step(reading: Interpretation) -> Step:
                 f"pH {exact} is within {told}; the middle is {middle}.", source)
 
 
-def state_step(reading: Interpretation, key: str) -> Step:
+def state_step(reading: Findings, key: str) -> Step:
     """Is PaCO2, or bicarbonate, low, normal or high, and which way does it push?"""
     range_key = _range_key(reading, key)
     value, limits = getattr(reading.gas, key), getattr(reading.settings, range_key)
@@ -121,7 +118,7 @@ def state_step(reading: Interpretation, key: str) -> Step:
                 reading.settings.source_of(range_key))
 
 
-def primary_step(reading: Interpretation) -> Step:
+def primary_step(reading: Findings) -> Step:
     """Which of the two explains the pH? The nursing label's first half."""
     question = "Which value pushes the way the pH went?"
     if reading.label is None:
@@ -143,7 +140,7 @@ def primary_step(reading: Interpretation) -> Step:
                 f"{way}. {other} does not.", "NursingLabel")
 
 
-def compensation_step(reading: Interpretation) -> Step:
+def compensation_step(reading: Findings) -> Step:
     """Is the other value out of range as well, and is the pH back? The label's second half."""
     question = "Has the other value moved to help?"
     respiratory = str(reading.primary).startswith("respiratory")
@@ -162,5 +159,5 @@ def compensation_step(reading: Interpretation) -> Step:
                 "NursingLabel")
 
 
-def _range_key(reading: Interpretation, key: str) -> str:
+def _range_key(reading: Findings, key: str) -> str:
     return f"venous_{key}" if reading.gas.specimen == "venous" else key

@@ -2,10 +2,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from acidbase_lib.physiology import delta as bands
-from acidbase_lib.reading.arterial_bounds import acidemia_with_high_paco2
+from acidbase_lib.reading.concerns.arterial_alarms import acidemia_with_high_paco2
+from acidbase_lib.reading.concerns.lactate_words import (
+    beside_a_usual_gap,
+    hidden_lactate,
+    lactate_is_raised,
+)
 from acidbase_lib.reading.disorders import (
     AS_EXPECTED,
     CANNOT_TELL,
@@ -13,23 +17,21 @@ from acidbase_lib.reading.disorders import (
     METABOLIC_ALKALOSIS,
     RESPIRATORY_ACIDOSIS,
 )
-from acidbase_lib.reading.edges import GAP_EDGE, HIGH_GAP, RESPONSE_EDGE, raised_by_alkalemia
+from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.gap_reading import excess_limit
-from acidbase_lib.reading.lactate_words import (
-    beside_a_usual_gap,
-    hidden_lactate,
-    lactate_is_raised,
+from acidbase_lib.reading.judging.edges import (
+    GAP_EDGE,
+    HIGH_GAP,
+    RESPONSE_EDGE,
+    raised_by_alkalemia,
 )
 from acidbase_lib.reading.quantitative import Arm, ExpectedResponse
 from acidbase_lib.reading.wording import number, sentence_case
 
 from .step import Step
 
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
 
-
-def quantitative_steps(reading: Interpretation) -> Iterator[Step]:
+def quantitative_steps(reading: Findings) -> Iterator[Step]:
     """The steps of the quantitative reading of a gas whose numbers can be."""
     if reading.gas.specimen != "venous":
         if reading.expected is not None:
@@ -52,7 +54,7 @@ def quantitative_steps(reading: Interpretation) -> Iterator[Step]:
     yield _summary_step(reading)
 
 
-def _response_step(reading: Interpretation, expected: ExpectedResponse) -> Step:
+def _response_step(reading: Findings, expected: ExpectedResponse) -> Step:
     question = "Is the response the size we expect?"
     if reading.lead is None:
         arm = expected.arms[0]
@@ -65,7 +67,7 @@ def _response_step(reading: Interpretation, expected: ExpectedResponse) -> Step:
     return _two_arm_step(reading, expected, question)
 
 
-def _one_arm_step(reading: Interpretation, arm: Arm, question: str) -> Step:
+def _one_arm_step(reading: Findings, arm: Arm, question: str) -> Step:
     value = reading.gas.paco2
     told = (f"In {reading.lead} with this bicarbonate we expect a PaCO2 of {_band(arm, value)} "
             f"mmHg ({arm.rule}). It is {number(value, arm.low, arm.high)} mmHg.")
@@ -80,7 +82,7 @@ def _one_arm_step(reading: Interpretation, arm: Arm, question: str) -> Step:
                 arm.source)
 
 
-def _two_arm_step(reading: Interpretation, expected: ExpectedResponse, question: str) -> Step:
+def _two_arm_step(reading: Findings, expected: ExpectedResponse, question: str) -> Step:
     acute, chronic = expected.arms
     value = reading.gas.hco3
     shown = number(value, acute.low, acute.high, chronic.low, chronic.high)
@@ -109,12 +111,12 @@ def _two_arm_step(reading: Interpretation, expected: ExpectedResponse, question:
                 f"{_close(value, lowest, highest)}", source)
 
 
-def _and_told(reading: Interpretation) -> str:
+def _and_told(reading: Findings) -> str:
     """As expected is never the last word where breathing fails to keep the pH up."""
     return ", and the team must know" if acidemia_with_high_paco2(reading) else ""
 
 
-def _urgent_anyway(reading: Interpretation) -> str:
+def _urgent_anyway(reading: Findings) -> str:
     if not acidemia_with_high_paco2(reading):
         return ""
     return (" New or old, a low pH with a high PaCO2 means that breathing falls behind: the team "
@@ -129,7 +131,7 @@ def _which_fits(acute: Arm, chronic: Arm, value: float) -> str:
     return "It lies between the two: a change of a day or two, or a new one on top of an old one."
 
 
-def _gap_step(reading: Interpretation) -> Step:
+def _gap_step(reading: Findings) -> Step:
     gap, settings, gas = reading.anion_gap, reading.settings, reading.gas
     assert gap is not None
     formula = (f"sodium {'+ potassium ' if gap.with_potassium else ''}− chloride − bicarbonate = "
@@ -159,7 +161,7 @@ def _gap_step(reading: Interpretation) -> Step:
     return Step(question, "No.", f"{told}{hidden_lactate(gas, settings)}{edge}", source)
 
 
-def _gap_edge(reading: Interpretation) -> str:
+def _gap_edge(reading: Findings) -> str:
     gap, settings = reading.anion_gap, reading.settings
     assert gap is not None
     if raised_by_alkalemia(reading.gas, gap, settings):
@@ -172,7 +174,7 @@ def _gap_edge(reading: Interpretation) -> str:
     return ""
 
 
-def _delta_step(reading: Interpretation) -> Step:
+def _delta_step(reading: Findings) -> Step:
     delta, settings = reading.delta, reading.settings
     assert delta is not None
     question = "Does the fall in bicarbonate match the rise in the gap?"
@@ -203,7 +205,7 @@ def _delta_step(reading: Interpretation) -> Step:
     return Step(question, finding, told, source)
 
 
-def _summary_step(reading: Interpretation) -> Step:
+def _summary_step(reading: Findings) -> Step:
     question = "So which processes are there?"
     source = "CommonPractice"
     also = f" Possible: {'; '.join(reading.possible)}." if reading.possible else ""
@@ -229,7 +231,7 @@ def _summary_step(reading: Interpretation) -> Step:
     return Step(question, f"{sentence_case(found)}.{also}", because, source)
 
 
-def _unusual(reading: Interpretation) -> bool:
+def _unusual(reading: Findings) -> bool:
     return (METABOLIC_ALKALOSIS in reading.processes
             and reading.lead != RESPIRATORY_ACIDOSIS
             and reading.gas.paco2 > reading.settings.unusual_paco2)

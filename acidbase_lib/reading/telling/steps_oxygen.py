@@ -2,25 +2,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from acidbase_lib.reading import oxygen_words as words
-from acidbase_lib.reading.judged_values import JUDGED, JudgedValue, judge_values
-from acidbase_lib.reading.oxygen import OxygenReading
-from acidbase_lib.reading.oxygen_judgment import OxygenJudgment
+from acidbase_lib.reading.concerns import oxygen_words as words
+from acidbase_lib.reading.findings import Findings
+from acidbase_lib.reading.judging.judged_values import JUDGED, JudgedValue, judge_values
+from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
+from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
+from acidbase_lib.reading.priority.urgency import read_urgency
 from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
 from .step import Step
-
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
 
 _PANEL = JUDGED[JUDGED.index("potassium"):]
 _WORST = {"critical": "Critical.", "a concern": "A concern.",
           "out of range": "Out of range, and no alarm by itself.", "in range": "In range."}
 
 
-def oxygen_steps(reading: Interpretation) -> Iterator[Step]:
+def oxygen_steps(reading: Findings) -> Iterator[Step]:
     """What bears on oxygen, weighed as one, or why it says nothing."""
     gas, oxygen, judged = reading.gas, reading.oxygenation, reading.oxygen_judgment
     if oxygen is None:
@@ -51,7 +49,7 @@ def oxygen_steps(reading: Interpretation) -> Iterator[Step]:
         yield _ratio_step(reading, oxygen, judged)
 
 
-def _enough_step(reading: Interpretation, oxygen: OxygenReading, judged: OxygenJudgment) -> Step:
+def _enough_step(reading: Findings, oxygen: OxygenReading, judged: OxygenJudgment) -> Step:
     grade = None if judged.target.co2_risk and not judged.below_target else oxygen.hypoxemia
     finding = words.enough(judged, reading.gas, grade)
     return Step("Is there enough oxygen?", finding,
@@ -59,7 +57,7 @@ def _enough_step(reading: Interpretation, oxygen: OxygenReading, judged: OxygenJ
                 judged.target.source)
 
 
-def _alarm_steps(reading: Interpretation, judged: OxygenJudgment) -> Iterator[Step]:
+def _alarm_steps(reading: Findings, judged: OxygenJudgment) -> Iterator[Step]:
     gas = reading.gas
     if judged.fits in ("below", "above"):
         yield Step("Do saturation and PaO2 fit each other?", "No: they lie far apart.",
@@ -80,7 +78,7 @@ def _alarm_steps(reading: Interpretation, judged: OxygenJudgment) -> Iterator[St
                        words.why_little(judged, gas), row.source)
 
 
-def _ratio_step(reading: Interpretation, oxygen: OxygenReading, judged: OxygenJudgment) -> Step:
+def _ratio_step(reading: Findings, oxygen: OxygenReading, judged: OxygenJudgment) -> Step:
     row = judged.ratio
     alarm = row is not None and row.verdict in ("critical", "a concern")
     told = f"{sentence_case(row.because)}. " if alarm and row is not None else ""
@@ -92,7 +90,7 @@ def _ratio_step(reading: Interpretation, oxygen: OxygenReading, judged: OxygenJu
                 "names no disease.", "Berlin2012")
 
 
-def panel_step(reading: Interpretation) -> Iterator[Step]:
+def panel_step(reading: Findings) -> Iterator[Step]:
     """What the other values of the report say, each judged by its own limits."""
     rows = [row for row in judge_values(reading.gas, reading.settings) if row.quantity in _PANEL]
     told = [row for row in rows if row.verdict != "not judged"]
@@ -110,11 +108,11 @@ def _worst_first(rows: list[JudgedValue]) -> list[JudgedValue]:
     return sorted(rows, key=lambda row: list(_WORST).index(row.verdict))
 
 
-def urgency_step(reading: Interpretation) -> Step:
+def urgency_step(reading: Findings) -> Step:
     """How soon must somebody know?"""
-    from acidbase_lib.reading.arterial_bounds import unsettled
+    from acidbase_lib.reading.concerns.arterial_alarms import unsettled
 
-    urgency, still_open = reading.urgency, unsettled(reading)
+    urgency, still_open = read_urgency(reading), unsettled(reading)
     question = "How soon must somebody know?"
     if urgency.critical:
         told = ". ".join(sentence_case(value.sentence) for value in urgency.critical)
@@ -138,7 +136,7 @@ def urgency_step(reading: Interpretation) -> Step:
                 "CommonPractice")
 
 
-def _failure_step(reading: Interpretation, oxygen: OxygenReading) -> Step:
+def _failure_step(reading: Findings, oxygen: OxygenReading) -> Step:
     question, settings = "Is it respiratory failure?", reading.settings
     pao2 = with_unit("pao2", oxygen.pao2 or 0, settings.failure_pao2)
     paco2 = with_unit("paco2", reading.gas.paco2, settings.failure_paco2)
@@ -159,7 +157,7 @@ def _failure_step(reading: Interpretation, oxygen: OxygenReading) -> Step:
     return Step(question, "No.", told, source)
 
 
-def _gradient_step(reading: Interpretation, oxygen: OxygenReading) -> Step:
+def _gradient_step(reading: Findings, oxygen: OxygenReading) -> Step:
     assert oxygen.gradient is not None
     question = "Is the A–a gradient wide?"
     shown = number(oxygen.gradient, oxygen.gradient_limit or 0, digits=0)

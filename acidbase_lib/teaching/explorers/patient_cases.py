@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from acidbase_lib.reading.oxygen_target import ASTHMA, oxygen_target
-from acidbase_lib.reading.oxygen_target import RETAINER as RETAINER_WORD
+from acidbase_lib.reading.oxygenation.target import ASTHMA, oxygen_target
+from acidbase_lib.reading.oxygenation.target import RETAINER as RETAINER_WORD
 
 from .patient_course import Body, Choice, Course, State
 

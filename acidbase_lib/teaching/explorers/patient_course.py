@@ -12,7 +12,7 @@ from acidbase_lib.physiology.compensation import (
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
-from acidbase_lib.reading.oxygen_target import oxygen_target
+from acidbase_lib.reading.oxygenation.target import oxygen_target
 
 #: mmHg · L/min per mL/min: PaCO2 = 0.863 · CO2 given off / alveolar ventilation. The number turns
 #: a gas at 0 °C, dry, into one at 37 °C in the lung: 760 · 310 / 273 / 1000 (arithmetic).

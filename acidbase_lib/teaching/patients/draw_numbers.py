@@ -17,7 +17,8 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
     State,
 )
-from acidbase_lib.reading.ranges import LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.rules import COMPENSATION
 from acidbase_lib.teaching.seeded_random import Draw
 

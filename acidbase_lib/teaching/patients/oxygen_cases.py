@@ -11,7 +11,7 @@ from typing import Any, Final
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.oxygen_target import ASTHMA, OPIOID
+from acidbase_lib.reading.oxygenation.target import ASTHMA, OPIOID
 from acidbase_lib.reading.priority.scene import Scene
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.seeded_random import Draw

@@ -19,7 +19,8 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
 from acidbase_lib.reading.rules import CHOICES, COMPENSATION
 from acidbase_lib.reading.tables import rules as table_rules
 from acidbase_lib.reading.tables.columns import CODED, INPUTS, NUMERIC, OPEN, TableError

@@ -2,21 +2,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from acidbase_lib.reading.telling.step import Step
+from acidbase_lib.reading.findings import Findings
+from acidbase_lib.reading.whom.history import ADULT, age_text
+from acidbase_lib.reading.whom.populations import TRIMESTERS
+from acidbase_lib.reading.wording import number, ph_text, sentence_case, with_unit
 
-from .history import ADULT, age_text
-from .populations import TRIMESTERS
-from .wording import number, ph_text, sentence_case, with_unit
-
-if TYPE_CHECKING:
-    from .interpretation import Interpretation
+from .step import Step
 
 _FITS = "Do these ranges fit this person?"
 
 
-def whom_steps(reading: Interpretation) -> Iterator[Step]:
+def whom_steps(reading: Findings) -> Iterator[Step]:
     """By whose ranges the gas is read, where the history says more than "an adult"."""
     gas, settings = reading.gas, reading.settings
     if reading.not_judged:
@@ -38,7 +35,7 @@ def whom_steps(reading: Interpretation) -> Iterator[Step]:
                    "CommonPractice")
 
 
-def _limits_of(reading: Interpretation) -> str:
+def _limits_of(reading: Findings) -> str:
     """What even the moved ranges leave out."""
     gas, settings = reading.gas, reading.settings
     told = ""
@@ -55,7 +52,7 @@ def _limits_of(reading: Interpretation) -> str:
     return told
 
 
-def arterial_steps(reading: Interpretation) -> Iterator[Step]:
+def arterial_steps(reading: Findings) -> Iterator[Step]:
     """Where the arterial values lie, what that makes likely, and what would settle it."""
     bounds, gas = reading.arterial, reading.gas
     if bounds is None:

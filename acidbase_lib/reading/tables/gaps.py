@@ -6,12 +6,12 @@ from typing import Any, Protocol
 import numpy as np
 
 from acidbase_lib.physiology.delta import ALSO_ALKALOSIS, DELTA_BANDS, HIGH_GAP_ONLY
-from acidbase_lib.reading.tables.words import MALK, NOTHING
+from acidbase_lib.reading.gap_reading import excess_limit
+from acidbase_lib.reading.ranges import LabSettings
 
-from . import tables_edges as edges
-from .gap_reading import excess_limit
-from .ranges import LabSettings
-from .tables import words as words
+from . import edges as edges
+from . import words as words
+from .words import MALK, NOTHING
 
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 

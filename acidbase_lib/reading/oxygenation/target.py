@@ -5,10 +5,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from .ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 if TYPE_CHECKING:
-    from .blood_gas import BloodGas
+    from acidbase_lib.reading.blood_gas import BloodGas
 
 RETAINER: Final = "chronic CO2 retainer"
 AT_RISK: Final = "at risk of hypercapnic failure"

@@ -10,10 +10,11 @@ from typing import Any, Final
 from acidbase_lib.physiology.acclimatization import HIGH, hco3_at_altitude, paco2_at_altitude
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2, barometric_pressure_of
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.limits import Range, ends_of
+from acidbase_lib.reading.ranges import PREGNANCY_SETTINGS, LabSettings
 
-from .blood_gas import BloodGas
 from .history import FOUR_WEEKS, ONE_DAY, TWO_YEARS
-from .ranges import PREGNANCY_SETTINGS, LabSettings, Range, ends_of
 
 #: Above this the published values end; in pregnancy they end sooner. [m]
 HIGHEST: Final = 4500.0

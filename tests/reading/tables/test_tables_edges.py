@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 
 from acidbase_lib.physiology.delta import DELTA_BANDS, delta_reading
-from acidbase_lib.reading.edges import POSSIBLE
-from acidbase_lib.reading.tables_edges import BIT, _doors, words_column, words_of
+from acidbase_lib.reading.judging.edges import POSSIBLE
+from acidbase_lib.reading.tables.edges import BIT, _doors, words_column, words_of
 
 
 @pytest.mark.parametrize("name", DELTA_BANDS)

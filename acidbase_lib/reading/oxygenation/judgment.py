@@ -10,11 +10,11 @@ from acidbase_lib.physiology.oxygen_carriage import (
     sao2_severinghaus1979,
 )
 from acidbase_lib.physiology.quantities import QUANTITIES
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.judging.judged_values import ROOM_AIR, JudgedValue, judge, value_of
+from acidbase_lib.reading.ranges import LabSettings
 
-from .blood_gas import BloodGas
-from .judged_values import ROOM_AIR, JudgedValue, judge, value_of
-from .oxygen_target import OxygenTarget, history_of, oxygen_target
-from .ranges import LabSettings
+from .target import OxygenTarget, history_of, oxygen_target
 
 #: What the oxygen comes to, the worst first.
 OxygenVerdict = Literal["bound hemoglobin", "does not fit", "low", "little hemoglobin",

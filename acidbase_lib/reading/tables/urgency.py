@@ -6,16 +6,17 @@ from typing import Any, Final
 
 import numpy as np
 
+from acidbase_lib.reading.judging.judged_values import AT_THE_LIMIT, JUDGED, ROOM_AIR, UNREAD
+from acidbase_lib.reading.limits import Range, ends_of
+from acidbase_lib.reading.oxygenation.judgment import POINTS, PRESSURE, VERDICTS
+from acidbase_lib.reading.oxygenation.target import OLD_HCO3
 from acidbase_lib.reading.priority.urgency import LEVELS
-from acidbase_lib.reading.tables.columns import Given
-from acidbase_lib.reading.tables.words import NOTHING
+from acidbase_lib.reading.ranges import SETTINGS, LabSettings
 
-from .judged_values import AT_THE_LIMIT, JUDGED, ROOM_AIR, UNREAD
-from .oxygen_judgment import POINTS, PRESSURE, VERDICTS
-from .oxygen_target import OLD_HCO3
-from .ranges import SETTINGS, LabSettings, Range, ends_of
-from .tables import words as words
-from .tables_edges import venous_alarms
+from . import words as words
+from .columns import Given
+from .edges import venous_alarms
+from .words import NOTHING
 
 _NONE, _URGENT, _CRITICAL = range(len(LEVELS))
 _CODE: Final = {verdict: code for code, verdict in enumerate(VERDICTS)}

@@ -9,10 +9,10 @@ import pytest
 
 from acidbase_lib import BloodGas, interpret
 from acidbase_lib.reading.interpretation import Interpretation
-from acidbase_lib.reading.oxygen_judgment import OxygenJudgment, judge_oxygen
+from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment, judge_oxygen
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
 
-REAL = Path(__file__).parents[1] / "published" / "real_gases.csv"
+REAL = Path(__file__).parents[2] / "published" / "real_gases.csv"
 
 
 def read(ph: float, paco2: float, **given: Any) -> tuple[Interpretation, OxygenJudgment]:

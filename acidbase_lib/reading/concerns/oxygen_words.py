@@ -4,12 +4,11 @@ from __future__ import annotations
 from typing import Final
 
 from acidbase_lib.physiology.oxygen_carriage import oxygen_content
-
-from .blood_gas import BloodGas
-from .judged_values import ROOM_AIR
-from .oxygen_judgment import OxygenJudgment
-from .ranges import LabSettings
-from .wording import label_of, number, sentence_case, with_unit
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.judging.judged_values import ROOM_AIR
+from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
+from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
 NO_ORDER: Final = "local protocol and licensed practice decide."
 _BINDS: Final = {"cohb": "carbon monoxide", "methb": "methemoglobin"}

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any, Final, Literal
 
-from .blood_gas import BloodGas
-from .populations import why_not_judged
-from .ranges import MOVED, SETTINGS, LabSettings, Range, ends_of
-from .wording import label_of, with_unit
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.limits import Range, ends_of
+from acidbase_lib.reading.ranges import MOVED, SETTINGS, LabSettings
+from acidbase_lib.reading.whom.populations import why_not_judged
+from acidbase_lib.reading.wording import label_of, with_unit
 
 Verdict = Literal["critical", "a concern", "out of range", "in range", "not judged"]
 Side = Literal["below", "above"]

@@ -3,10 +3,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from .blood_gas import BloodGas
-from .judged_values import passed
-from .ranges import LabSettings
-from .wording import number
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.judging.judged_values import passed
+from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.wording import number
 
 QUIET: Final = 1.0  # a usual lactate [mmol/L]; common practice
 MOST: Final = 0.5  # from this share on the acidosis is called by the lactate; common practice

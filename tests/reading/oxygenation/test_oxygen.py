@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
-from acidbase_lib.reading.oxygen import OxygenReading, read_oxygen
+from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading, read_oxygen
 
 
 def oxygen(paco2: float = 40.0, **given: object) -> OxygenReading:

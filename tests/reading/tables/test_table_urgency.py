@@ -7,10 +7,11 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from test_never_falsely_reassuring import AROUND
+from any_values import AROUND
 from test_tables import assert_same
 
-from acidbase_lib.reading.ranges import PREGNANCY_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import PREGNANCY_SETTINGS, LabSettings
 from acidbase_lib.reading.tables.interpret_table import interpret_table
 
 STRICT = LabSettings(name="a strict school", critical_potassium=Range(3.2, 5.5), critical_sao2=88,

@@ -3,19 +3,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.reading.arterial_bounds import unsettled
-from acidbase_lib.reading.history import age_text
-from acidbase_lib.reading.oxygen_words import short
+from acidbase_lib.reading.findings import Findings
+from acidbase_lib.reading.judging.judged_values import JudgedValue
+from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
+from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
+from acidbase_lib.reading.whom.history import age_text
 from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
-    from acidbase_lib.reading.judged_values import JudgedValue
-    from acidbase_lib.reading.oxygen import OxygenReading
-    from acidbase_lib.reading.oxygen_judgment import OxygenJudgment
+from .arterial_alarms import unsettled
+from .oxygen_words import short
 
 BLANK = "____"
 _MORE = ("pao2", "sao2", "sodium", "potassium", "chloride", "lactate", "glucose", "albumin",
@@ -44,7 +42,7 @@ class ReportDraft:
 
 
 def draft_report(
-    reading: Interpretation, level: str, news: Sequence[str], judged: Sequence[JudgedValue],
+    reading: Findings, level: str, news: Sequence[str], judged: Sequence[JudgedValue],
     breathing: OxygenReading | None, oxygen: OxygenJudgment | None,
 ) -> ReportDraft:
     """Draft the report of a reading. It asks for review and orders nothing ([CommonPractice]_).
@@ -61,7 +59,7 @@ def draft_report(
                        _asks(level))
 
 
-def _background(reading: Interpretation) -> str:
+def _background(reading: Findings) -> str:
     gas = reading.gas
     known = []
     if gas.age is not None:
@@ -84,7 +82,7 @@ def _background(reading: Interpretation) -> str:
     return sentence_case("; ".join(known)) + "."
 
 
-def _assessment(reading: Interpretation, breathing: OxygenReading | None,
+def _assessment(reading: Findings, breathing: OxygenReading | None,
                 oxygen: OxygenJudgment | None) -> str:
     seen = (f"Breathing {BLANK}, SpO2 {BLANK}, pulse {BLANK}, blood pressure {BLANK}, "
             f"alertness {BLANK}.")

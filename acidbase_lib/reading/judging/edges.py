@@ -4,18 +4,18 @@ from __future__ import annotations
 from typing import Final
 
 from acidbase_lib.physiology import delta as bands
-
-from .arterial_bounds import HIGH_PACO2, hypercapnia_of
-from .blood_gas import BloodGas
-from .disorders import (
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.disorders import (
     METABOLIC_ACIDOSIS,
     METABOLIC_ALKALOSIS,
     RESPIRATORY_ACIDOSIS,
     RESPIRATORY_ALKALOSIS,
 )
-from .gap_reading import EXCESS_EDGE, AnionGap, Delta, excess_limit
-from .quantitative import ExpectedResponse, Processes
-from .ranges import LabSettings
+from acidbase_lib.reading.gap_reading import EXCESS_EDGE, AnionGap, Delta, excess_limit
+from acidbase_lib.reading.quantitative import ExpectedResponse, Processes
+from acidbase_lib.reading.ranges import LabSettings
+
+from .arterial_bounds import HIGH_PACO2, hypercapnia_of
 
 #: A response this near to the end of its band is on the edge: half of what a printed PaCO2 or
 #: bicarbonate is rounded to. [mmHg or mmol/L]

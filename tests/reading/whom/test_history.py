@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.history import age_text, meters_of, trimester_of, years_of
+from acidbase_lib.reading.whom.history import age_text, meters_of, trimester_of, years_of
 
 
 @pytest.mark.parametrize(("said", "years"), [

@@ -7,11 +7,10 @@ from typing import Any, Final
 import numpy as np
 
 from acidbase_lib.physiology.acclimatization import HIGH
-
-from . import populations as whom
-from .blood_gas import YOUNGEST_PREGNANT
-from .history import FOUR_WEEKS, ONE_DAY, TWO_YEARS
-from .ranges import LabSettings
+from acidbase_lib.reading.blood_gas import YOUNGEST_PREGNANT
+from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.whom import populations as whom
+from acidbase_lib.reading.whom.history import FOUR_WEEKS, ONE_DAY, TWO_YEARS
 
 #: Why a row is not judged, in the order in which a reading asks.
 WHYS: Final = (whom.FIRST_DAY_WHY, whom.TOO_HIGH_WHY, whom.PREGNANT_HIGH_WHY, whom.YOUNG_HIGH_WHY)

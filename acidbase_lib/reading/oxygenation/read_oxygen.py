@@ -8,12 +8,12 @@ from acidbase_lib.physiology.oxygen_carriage import oxygen_content, sao2_severin
 from acidbase_lib.physiology.oxygen_grades import gradient_limit, pf_ratio, respiratory_failure_type
 from acidbase_lib.physiology.oxygenation import alveolar_arterial_gradient, inspired_po2
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.disorders import State
+from acidbase_lib.reading.judging.judged_values import ROOM_AIR
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
-from .blood_gas import BloodGas
-from .disorders import State
-from .judged_values import ROOM_AIR
-from .oxygen_judgment import OxygenJudgment, judge_oxygen
-from .ranges import DEFAULT_SETTINGS, LabSettings
+from .judgment import OxygenJudgment, judge_oxygen
 
 Grade = Literal["mild", "moderate", "severe"]
 GRADES: Final = ((40.0, "severe"), (60.0, "moderate"))  # PaO2 below [mmHg]; common practice

@@ -18,21 +18,20 @@ from acidbase_lib.physiology.delta import (
     delta_reading,
 )
 from acidbase_lib.physiology.quantities import QUANTITIES
-from acidbase_lib.reading.tables.words import NOTHING
-
-from .arterial_bounds import (
-    CAPILLARY_BIAS,
-    CAPILLARY_WIDTH,
-    HIGH_PACO2,
-    SCREEN,
-)
-from .disorders import (
+from acidbase_lib.reading.disorders import (
     METABOLIC_ACIDOSIS,
     METABOLIC_ALKALOSIS,
     RESPIRATORY_ACIDOSIS,
     RESPIRATORY_ALKALOSIS,
 )
-from .edges import (
+from acidbase_lib.reading.gap_reading import EXCESS_EDGE, excess_limit
+from acidbase_lib.reading.judging.arterial_bounds import (
+    CAPILLARY_BIAS,
+    CAPILLARY_WIDTH,
+    HIGH_PACO2,
+    SCREEN,
+)
+from acidbase_lib.reading.judging.edges import (
     ALKALEMIA,
     ALKALEMIA_RAISES,
     GAP_EDGE,
@@ -41,8 +40,9 @@ from .edges import (
     POSSIBLE,
     RESPONSE_EDGE,
 )
-from .gap_reading import EXCESS_EDGE, excess_limit
-from .ranges import LabSettings
+from acidbase_lib.reading.ranges import LabSettings
+
+from .words import NOTHING
 
 #: Each thing that can be possible is one bit, in the order of `POSSIBLE`.
 BIT: Final[Mapping[str, int]] = {name: 1 << place for place, name in enumerate(POSSIBLE)}
