@@ -38,7 +38,7 @@ PATH = f"{UNIT}/{UNIT}.ipynb"
 # A unit under way in a browser that shares two cores with other tests: slow, but not stuck.
 PATIENCE = 180_000
 
-# Needs the site extra: see DEVELOPERS.md.
+# Needs the site extra: see binder/README.md.
 pytestmark = [pytest.mark.services]
 
 
