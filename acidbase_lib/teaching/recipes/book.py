@@ -149,7 +149,7 @@ def cook(plan: UnitPlan, form: int, picks: str = "") -> Iterator[Exercise]:
     if len(chosen) != len(plan.questions) or not all(0 <= at < plan.candidates for at in chosen):
         raise UnitError(f"picks = {picks!r} does not fit {plan.id}: it takes one of "
                         f"{PICKS[:plan.candidates]} for each of the {len(plan.questions)} "
-                        "questions.")
+                        "questions. For a question that is new, put a 0 at its place.")
     places = _places(plan, form)
     for question, pick in zip(plan.questions, chosen, strict=True):
         yield cook_one(plan, question, form, pick, places.get(question.id, 0))
