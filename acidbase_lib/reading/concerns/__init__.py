@@ -1,1 +1,1 @@
-"""What of the findings is a concern, and the sentences that say so."""
+"""What is a concern: the alarms of a sample, and the sentences that say so."""

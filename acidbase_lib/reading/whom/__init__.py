@@ -1,1 +1,1 @@
-"""Whom a gas is of and where it was taken: which ranges fit, and what the sample leaves open."""
+"""Whom a gas is of: which ranges fit, and who is not judged."""
