@@ -13,7 +13,7 @@ from acidbase_lib.classroom.plain_letters import plain
 SCRIPT = """
 import hashlib, sys
 from pathlib import Path
-from acidbase_lib.classroom import class_pages
+from acidbase_lib.classroom.report import class_pages
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.commands.demo import make_demo
 from acidbase_lib.teaching.patients.cases import draw_case
