@@ -11,6 +11,7 @@ from uuid import uuid4
 
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
@@ -53,18 +54,18 @@ class ClassGradebook:
 
         self._api = api
         self._course = course
-        try:
-            make_gradebook(course.db_url)
-            self._book = api.Gradebook(course.db_url, course.course_id or "default_course")
-            OUR_TABLES.create_all(self._book.engine)
-        except sa.exc.SQLAlchemyError as trouble:
-            raise GradebookError(gradebook_trouble(course.db_url, trouble)) from trouble
-        try:
-            self.source, self.notes = released_source(self._book, source)
-            self._ids = _Ids.of(self._book.find_notebook(source.notebook, source.name))
-        except BaseException:
-            self._book.close()
-            raise
+        with one_at_a_time(course.lock_folder):  # two that set it up at once wait for each other
+            try:
+                make_gradebook(course.db_url)
+                self._book = api.Gradebook(course.db_url, course.course_id or "default_course")
+            except sa.exc.SQLAlchemyError as trouble:
+                raise GradebookError(gradebook_trouble(course.db_url, trouble)) from trouble
+            try:
+                self.source, self.notes = released_source(self._book, source)
+                self._ids = _Ids.of(self._book.find_notebook(source.notebook, source.name))
+            except BaseException:
+                self._book.close()
+                raise
         self._late = _LatePenalty(course.config)
 
     def __enter__(self) -> ClassGradebook:
