@@ -1,7 +1,7 @@
 """One command at a time in a folder: a second one waits for the first, and no lock outlives it."""
 from __future__ import annotations
 
-import os
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -56,14 +56,16 @@ def one_at_a_time(folder: Path, longest_wait: float = LONGEST_WAIT) -> Iterator[
 def _locked(file: IO[bytes]) -> bool:
     """Take the lock if it is free; true as well where the file system knows none."""
     try:
-        if os.name == "nt":
+        if sys.platform == "win32":
             import msvcrt
 
             file.seek(0)
-            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
         else:
-            import fcntl
-
+            try:
+                import fcntl
+            except ImportError:
+                return True  # a system that knows no locks
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except (BlockingIOError, PermissionError):
         return False

@@ -13,6 +13,7 @@ from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
 from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan
 from acidbase_lib.teaching.recipes.book import cook
+from acidbase_lib.teaching.recipes.deal import deal
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.practice.bedside import ScenePractice
@@ -30,16 +31,32 @@ class Unit:
     ----------
     exercises : mapping of str to Exercise
         By question id, in the order of the notebook.
+    plan : UnitPlan
+        The questions as this form asks them.
+    order : str
+        Which of the unit's questions stands in each place of this form; empty in a lesson.
+    origins : mapping of str to str
+        The unit's question that stands in each place.
+    stems : mapping of str to str
+        What each place asks, before a patient is put in.
     show : callable
         Takes a MIME bundle; a marker puts its own here.
     """
 
-    def __init__(self, plan: UnitPlan, form: int, picks: str = "",
+    def __init__(self, plan: UnitPlan, form: int, picks: str = "", order: str = "",
                  show: Callable[[Bundle], None] | None = None) -> None:
+        if order:
+            plan = deal(plan, form, order)
+        self.plan = plan
         self.id = plan.id
         self.title = plan.title
         self.form = form
         self.picks = picks
+        self.order = order
+        self.origins: Mapping[str, str] = MappingProxyType(
+            {question.id: question.origin or question.id for question in plan.questions})
+        self.stems: Mapping[str, str] = MappingProxyType(
+            {question.id: question.stem for question in plan.questions})
         self.topic = plan.practice
         self._taught_in = {question.id: question.more.get("taught_in", plan.id)
                            for question in plan.questions}
@@ -47,6 +64,11 @@ class Unit:
             {exercise.id: exercise for exercise in cook(plan, form, picks)})
         self.show = show or _show
         self._answers: dict[str, ChartAnswer] = {}
+
+    @property
+    def named(self) -> str:
+        """The title, with the form's number where a form has an order of its own."""
+        return f"{self.title}, form {self.form}" if self.order else self.title
 
     def __repr__(self) -> str:
         return (f"{self.title}: {len(self.exercises)} questions, form {self.form}. {CAUTION}")
@@ -200,7 +222,7 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
     return lines
 
 
-def open_unit(unit_id: str, form: int = 1, picks: str = "",
+def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
               folder: Path | None = None) -> Unit:
     """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
 
@@ -212,17 +234,20 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "",
         Which set of patients; the same number gives the same patients everywhere.
     picks : str
         Which candidate of each question was chosen for this form, a digit or a letter each.
+    order : str
+        Which of the unit's questions stands in each place of a form that was dealt anew.
     folder : Path, optional
         Where to look for a question file of your own; the notebook's folder by default.
 
     Raises
     ------
     UnitError
-        No such unit, a form that is not a number from 1 to 999,999, or picks that do not fit.
+        No such unit, a form that is not a number from 1 to 999,999, or picks or an order that do
+        not fit.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {form!r} is outside 1 to 999,999.")
-    unit = Unit(load_plan(unit_id, folder), form, picks)
+    unit = Unit(load_plan(unit_id, folder), form, picks, order)
     shell = _shell()
     if shell is not None:
         from acidbase_lib.teaching.widgets.chart_cell import register

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import combinations
 
-from acidbase_lib.classroom.commands.form import choose_form
+from acidbase_lib.classroom.commands.form import choose_form, drawn_form
 from acidbase_lib.classroom.diagnosis.diagnosis import observe
 from acidbase_lib.classroom.diagnosis.observation import Observation, State
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part
-from acidbase_lib.teaching.questions.question_file import load_plan
-from acidbase_lib.teaching.recipes.book import PICKS, candidates
+from acidbase_lib.teaching.recipes.book import candidates
+from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.recipes.parts import one_case
 from acidbase_lib.teaching.recipes.whole_chart import charted
 from acidbase_lib.teaching.seeded_random import Draw
@@ -35,7 +35,7 @@ SIZE = 12
 @cache
 def pool(form: int) -> tuple[tuple[Exercise, ...], ...]:
     """The 300 candidates of a form: twelve questions, 25 patients each."""
-    return tuple(tuple(slot) for slot in candidates(load_plan(SITTING), form))
+    return tuple(tuple(slot) for slot in candidates(drawn_form(SITTING, form).plan, form))
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ def of_unit(unit_id: str, form: int) -> Asked:
 
 
 def _asked(form: int, picks: Sequence[int]) -> Asked:
-    plan = load_plan(SITTING)
+    plan = drawn_form(SITTING, form).plan
     gases = [one_case(question, Draw(f"{plan.id}|{question.id}|{form}|{pick}")).gas
              for question, pick in zip(plan.questions, picks, strict=True)]
     exercises = [slot[pick] for slot, pick in zip(pool(form), picks, strict=True)]

@@ -82,10 +82,10 @@ def posix_imports(path: Path) -> Iterator[str]:
         names = ([alias.name for alias in node.names] if isinstance(node, ast.Import)
                  else [node.module or ""] if isinstance(node, ast.ImportFrom) and not node.level
                  else [])
-        if {name.split(".")[0] for name in names} & POSIX_ONLY:
-            if not any("os.name" in body or "except (ImportError" in body
-                       for body in functions_around(path, node)):
-                yield f"{path.name}:{node.lineno} {', '.join(names)}"
+        asked_first = any("sys.platform" in body or "except (ImportError" in body
+                          for body in functions_around(path, node))
+        if {name.split(".")[0] for name in names} & POSIX_ONLY and not asked_first:
+            yield f"{path.name}:{node.lineno} {', '.join(names)}"
 
 
 def test_no_module_needs_what_windows_lacks() -> None:
@@ -94,7 +94,7 @@ def test_no_module_needs_what_windows_lacks() -> None:
                 if path.name not in LINUX_S_OWN for node in ast.walk(tree(path))
                 if isinstance(node, ast.Attribute) and node.attr in NOT_ON_WINDOWS
                 and ast.unparse(node.value) in {"os", "signal"}
-                and not any("os.name" in body or "hasattr(os" in body
+                and not any("sys.platform" in body or "os.name" in body or "hasattr(os" in body
                             for body in functions_around(path, node))]
 
 

@@ -150,8 +150,8 @@ def _lay_out(draft: Path) -> tuple[Mapping[str, Any], Unit]:
 
     course = course_folder()
     notebook = nbformat.read(course / UNIT / f"{UNIT}.ipynb", as_version=4)
-    _, form, picks = next(found for cell in notebook.cells if (found := opening_of(cell.source)))
-    unit = open_unit(UNIT, form=form, picks=picks)
+    opening = next(found for cell in notebook.cells if (found := opening_of(cell.source)))
+    unit = open_unit(*opening)
     # The instructor's notebook is the release with its right values and its hidden tests.
     source = write_form(notebook, unit)
     release = copy.deepcopy(source)

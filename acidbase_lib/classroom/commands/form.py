@@ -1,8 +1,10 @@
-"""Write a parallel form of a unit: the same questions, new patients.
+"""Write a form of a unit to sit as a test: its questions dealt anew, new patients.
 
-The patients are chosen to tell wrong ideas apart. Two notebooks are written:
-yours with the right answers in `solutions/`, and the learners' in `course/`.
-The same seed writes the same form again. With --for-class they are chosen to
+The order, what each question asks this time, and the order of its options are
+drawn by the seed, so that the answers of one form do not fit another. The
+patients are chosen to tell wrong ideas apart. Two notebooks are written: yours
+with the right answers in `solutions/`, and the learners' in `course/`. The same
+seed writes the same form again. With --for-class they are chosen to
 test again what your class's last sitting found, and to tell apart what it could
 not.
 """
@@ -21,8 +23,9 @@ from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
-from acidbase_lib.teaching.recipes.book import PICKS, candidates
+from acidbase_lib.teaching.recipes.book import candidates
 from acidbase_lib.teaching.recipes.choose_items import NONE, Separation, choose_sitting, separation
+from acidbase_lib.teaching.recipes.deal import PICKS, draw_order
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 WANTED = 2  # answers by which two ideas should be told apart
@@ -47,13 +50,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--self-marking", action="store_true",
                         help="keep the cells by which learners mark themselves; they are left "
                              "out of a form that counts")
+    parser.add_argument("--as-lesson", action="store_true",
+                        help="keep the unit's text, its questions and their order, with new "
+                             "patients alone: for practice, since another form's answers then "
+                             "fit many of its questions")
 
 
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
     template = template_of(asked.unit, asked.source)
     wanted = _for_class(asked)
-    unit = choose_form(asked.unit, asked.seed, wanted, template)
+    unit = choose_form(asked.unit, asked.seed, wanted, template, as_lesson=asked.as_lesson)
     source, release = write_pair(unit, asked.out, force=asked.force, template=template,
                                  self_marking=asked.self_marking)
     print(f"{unit.title}: form {unit.form}, {len(unit.exercises)} questions.")
@@ -118,7 +125,7 @@ def template_of(unit_id: str, source: Path | None = None) -> Path:
 
 
 def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
-                template: Path | None = None) -> Unit:
+                template: Path | None = None, as_lesson: bool = False) -> Unit:
     """Open a unit with the candidates that tell the ideas apart best.
 
     Parameters
@@ -131,20 +138,28 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
         The misconceptions to be told apart; every one of the kit's where left out.
     template : Path, optional
         The instructor's notebook, whose authored keys count as well.
+    as_lesson : bool
+        True keeps the questions and their order as the unit has them.
     """
-    from acidbase_lib.classroom.notebooks.write_questions import authored_keys
+    from acidbase_lib.classroom.notebooks.write_questions import keys_for
 
-    plain = open_unit(unit_id, form=form)
-    keys = authored_keys(read_template(template)) if template else {}
+    plain = open_unit(unit_id, form=form) if as_lesson else drawn_form(unit_id, form)
+    keys = keys_for(plain, read_template(template)) if template else {}
     slots = [[with_key(exercise, *keys[exercise.id]) if exercise.id in keys else exercise
-              for exercise in slot] for slot in candidates(load_plan(unit_id), form)]
+              for exercise in slot]
+             for slot in candidates(plain.plan, form)]
     points = [exercise.points for exercise in plain]
     fitting = [[exercise for exercise in slot if exercise.points == worth]
                for slot, worth in zip(slots, points, strict=True)]
     chosen = choose_sitting(fitting, ideas or tuple(MISCONCEPTIONS))
     picks = "".join(PICKS[slot.index(fit[i])]
                     for slot, fit, i in zip(slots, fitting, chosen, strict=True))
-    return open_unit(unit_id, form=form, picks=picks)
+    return open_unit(unit_id, form=form, picks=picks, order=plain.order)
+
+
+def drawn_form(unit_id: str, form: int) -> Unit:
+    """Open a form as it is dealt, before any patient is chosen."""
+    return open_unit(unit_id, form=form, order=draw_order(load_plan(unit_id), form))
 
 
 def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None = None,
@@ -159,6 +174,7 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     import nbformat
 
     from acidbase_lib.classroom.notebooks.build_course import generate_release
+    from acidbase_lib.classroom.notebooks.form_sheet import write_sheet
     from acidbase_lib.classroom.notebooks.write_questions import without_self_marking, write_form
     from acidbase_lib.classroom.released_course import course_folder
 
@@ -173,7 +189,7 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
         raise CommandError(f"{source} is there already; use --force to write it again, or another "
                            "--seed for another form")
     template = template or template_of(unit.id)
-    written = write_form(read_template(template), unit)
+    written = (write_sheet if unit.order else write_form)(read_template(template), unit)
     keyless = [e.id for e in unit if e.key is None and e.kind != "rationale"]
     if keyless:
         raise CommandError(f"{', '.join(keyless)} have keys that only the instructor's notebook "

@@ -83,7 +83,7 @@ def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = No
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     results, unit = marked_sitting(course, unit_name, names or {})
-    return class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.title,
+    return class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.named,
                         made_on=today())
 
 

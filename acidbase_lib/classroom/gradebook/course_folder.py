@@ -125,7 +125,7 @@ class CourseFolder:
 
 def _is_everyones(folder: Path) -> bool:
     """True for a folder such as /tmp, in which everyone may put files, and another's within it."""
-    if os.name == "nt":
+    if sys.platform == "win32" or not hasattr(os, "getuid"):
         return False
     everyone = stat.S_IWOTH | stat.S_ISVTX
     here, above = folder.stat(), folder.parent.stat()

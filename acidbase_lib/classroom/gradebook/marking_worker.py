@@ -107,7 +107,7 @@ class _Worker:
         self._process: subprocess.Popen[bytes] | None = None
         self._to: IO[bytes]
         self._from: IO[bytes]
-        if sys.platform == "linux" and all(
+        if sys.platform == "linux" and hasattr(os, "fork") and all(
                 thread.daemon or thread is threading.current_thread()
                 for thread in threading.enumerate()):  # those that draw or serve, if any
             self._fork()
@@ -160,7 +160,13 @@ class _Worker:
             self._process.kill()
         else:
             with suppress(ProcessLookupError):
-                os.kill(self._pid, signal.SIGKILL)
+                os.kill(self._pid, getattr(signal, "SIGKILL", signal.SIGTERM))
+
+    @staticmethod
+    def _forked() -> int:
+        if sys.platform == "win32":
+            raise OSError("this system starts a process anew")
+        return os.fork()
 
     def _fork(self) -> None:
         """Begin as a copy of this process, which knows the source already; no thread is lost."""
@@ -168,7 +174,7 @@ class _Worker:
         come, answers = os.pipe()
         with warnings.catch_warnings():  # threads of a library that the copy does not use
             warnings.simplefilter("ignore", DeprecationWarning)
-            self._pid = os.fork()
+            self._pid = self._forked()
         if self._pid == 0:
             try:
                 os.close(to)
@@ -266,6 +272,8 @@ def _serve(asks: IO[bytes], answers: IO[bytes], source: AssignmentSource, budget
 
 def _limit_memory(budget: Budget) -> None:
     """Let the system refuse more memory than the budget has, where it can."""
+    if sys.platform == "win32":
+        return  # the limits on a file's size and parts hold everywhere
     try:
         import resource
 
@@ -276,4 +284,4 @@ def _limit_memory(budget: Budget) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (
             wanted if most == resource.RLIM_INFINITY else min(wanted, most), most))
     except (ImportError, OSError, ValueError):
-        return  # the limits on a file's size and parts hold everywhere
+        return

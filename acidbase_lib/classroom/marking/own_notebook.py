@@ -85,7 +85,7 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
               for mark in marks}
     marked = MarkedNotebook(state_after(repairs), "", repairs, marks, scores,
                             float(sum(exercise.points for exercise in asked.values())))
-    return OwnNotebook(marked, unit.title, asked)
+    return OwnNotebook(marked, unit.named, asked)
 
 
 def _moved(notebook: Mapping[str, Any], unit: Unit, texts: Mapping[str, str]) -> tuple[str, ...]:
@@ -110,11 +110,12 @@ def unit_of(notebook: Mapping[str, Any], folder: Path | None = None) -> Unit:
             continue
         for call in _calls(text):
             told = {word.arg: word.value for word in call.keywords if word.arg}
-            told |= dict(zip(("unit_id", "form", "picks"), call.args, strict=False))
+            told |= dict(zip(("unit_id", "form", "picks", "order"), call.args, strict=False))
             unit_id, form = _plain(told.get("unit_id")), _plain(told.get("form"), 1)
-            picks = _plain(told.get("picks"), "")
-            if isinstance(unit_id, str) and isinstance(form, int) and isinstance(picks, str):
-                return open_unit(unit_id, form, picks, folder)
+            picks, order = _plain(told.get("picks"), ""), _plain(told.get("order"), "")
+            if (isinstance(unit_id, str) and isinstance(form, int) and isinstance(picks, str)
+                    and isinstance(order, str)):
+                return open_unit(unit_id, form, picks, order, folder)
     raise UnreadableNotebookError(
         "The notebook does not say which unit it is: the setup cell, with a line such as "
         'unit = open_unit("02_primary_disorder", form=1), is missing or was changed. Open a fresh '

@@ -27,8 +27,8 @@ def write_solutions(root: Path, unit_id: str) -> Path:
     """
     path = root / "solutions" / unit_id / f"{unit_id}.ipynb"
     notebook = nbformat.read(path, as_version=4)
-    found = next((o for cell in notebook.cells if (o := opening_of(cell.source))), (unit_id, 1, ""))
-    written = write_form(notebook, open_unit(unit_id, form=found[1], picks=found[2]))
+    found = next((o for cell in notebook.cells if (o := opening_of(cell.source))), (unit_id, 1))
+    written = write_form(notebook, open_unit(unit_id, *found[1:]))
     text = nbformat.writes(written, indent=1) + "\n"
     if text != path.read_text(encoding="utf-8"):
         write_whole(path, text)

@@ -14,6 +14,7 @@ from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.unit import Unit
 
 Notebook = Any
@@ -22,7 +23,9 @@ Cell = Any
 _PLACEHOLDER = re.compile(r"^\{\{(q[\w-]+)\}\}$")
 _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
-                      r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>[0-9a-z]*)\4\s*)?\)")
+                      r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>[0-9a-z]*)\4\s*)?"
+                      r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?\)")
+_MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
 _SELF_MARKING = re.compile(r"^unit\.(review|result)\(", re.MULTILINE)
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 
@@ -31,7 +34,7 @@ class FormError(ValueError):
     """A notebook cannot take a unit's questions; says which question and why."""
 
 
-def write_form(notebook: Notebook, unit: Unit) -> Notebook:
+def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None) -> Notebook:
     """Return a copy of a unit's notebook with the question blocks of the unit's form.
 
     Parameters
@@ -41,6 +44,8 @@ def write_form(notebook: Notebook, unit: Unit) -> Notebook:
         an earlier call wrote.
     unit : Unit
         The open unit; its form is written into the setup cell.
+    keys_from : NotebookNode, optional
+        Where the authored keys stand, if in another notebook than this one.
 
     Raises
     ------
@@ -48,9 +53,10 @@ def write_form(notebook: Notebook, unit: Unit) -> Notebook:
         A question has no place in the notebook, or a place has no question.
     """
     written = copy.deepcopy(notebook)
-    kept_keys = hidden_lines(notebook)
-    know_keys(unit, notebook)
-    texts = {gid: cell.source for cell in notebook.cells if (gid := grade_id(cell))}
+    held = notebook if keys_from is None else keys_from
+    kept_keys, stands = hidden_lines(held), standing_in(unit, held)
+    know_keys(unit, held)
+    texts = {gid: cell.source for cell in held.cells if (gid := grade_id(cell))}
     cells: list[Cell] = []
     placed: set[str] = set()
     for cell in written.cells:
@@ -62,10 +68,11 @@ def write_form(notebook: Notebook, unit: Unit) -> Notebook:
                             f"such question. It has {', '.join(unit.exercises)}.")
         elif question not in placed:
             placed.add(question)
-            exercise = unit.exercises[question]
-            same = texts.get(f"{question}-prompt") == exercise.prompt
-            cells.extend(block(exercise, kept_keys.get(f"{question}-check"),
-                               texts[f"{question}-answer"] if same else ""))
+            exercise, there = unit.exercises[question], stands.get(question, question)
+            same = texts.get(f"{there}-prompt") == exercise.prompt
+            hidden = kept_keys.get(f"{there}-check")
+            cells.extend(block(exercise, hidden and _MARK.sub(rf"\g<1>{question}\g<2>", hidden),
+                               texts[f"{there}-answer"] if same else ""))
     missing = [question for question in unit.exercises if question not in placed]
     if missing:
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
@@ -96,13 +103,30 @@ def know_keys(unit: Unit, notebook: Notebook) -> tuple[str, ...]:
     FormError
         A hidden line cannot be read, or its key does not fit the question.
     """
-    for question, (key, suggests) in authored_keys(notebook).items():
+    for question, (key, suggests) in keys_for(unit, notebook).items():
         if question in unit.exercises:
             try:
                 unit.know(question, key, suggests)
             except (UnitError, TypeError, AttributeError) as slip:
                 raise FormError(f"{question}: the authored key does not fit. {slip}") from None
     return tuple(exercise.id for exercise in unit if exercise.key is None)
+
+
+def keys_for(unit: Unit, notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
+    """Return the authored keys by the place in which their question stands in this unit's form."""
+    stands = standing_in(unit, notebook)
+    keys = authored_keys(notebook)
+    return {place: keys[there] for place, there in stands.items() if there in keys}
+
+
+def standing_in(unit: Unit, notebook: Notebook) -> dict[str, str]:
+    """Return where a notebook asks what each place of a unit's form asks, by its opening line."""
+    found = next((o for cell in notebook.cells if (o := opening_of(cell.source))), None)
+    places = list(unit.origins)
+    order = found[3] if found else ""
+    there = {(places[PICKS.index(letter)] if order else place): place
+             for place, letter in zip(places, order or PICKS, strict=False)}
+    return {place: there[origin] for place, origin in unit.origins.items() if origin in there}
 
 
 def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
@@ -181,16 +205,18 @@ def grade_id(cell: Cell) -> str | None:
     return found if isinstance(found, str) else None
 
 
-def opening_of(source: str) -> tuple[str, int, str] | None:
-    """Return the unit id, form and picks that a setup cell opens, or None."""
+def opening_of(source: str) -> tuple[str, int, str, str] | None:
+    """Return the unit id, form, picks and order that a setup cell opens, or None."""
     found = _OPENING.search(source)
-    return (found["unit"], int(found["form"] or 1), found["picks"] or "") if found else None
+    return (found["unit"], int(found["form"] or 1), found["picks"] or "",
+            found["order"] or "") if found else None
 
 
 def opening(unit: Unit) -> str:
     """Return the call that opens a unit, as it stands in the setup cell."""
     picks = f', picks="{unit.picks}"' if unit.picks else ""
-    return f'open_unit("{unit.id}", form={unit.form}{picks})'
+    order = f', order="{unit.order}"' if unit.order else ""
+    return f'open_unit("{unit.id}", form={unit.form}{picks}{order})'
 
 
 def _question_at(cell: Cell) -> str | None:
@@ -205,6 +231,12 @@ def _question_at(cell: Cell) -> str | None:
 def _with_form(cell: Cell, unit: Unit) -> Cell:
     if cell.cell_type == "code" and _OPENING.search(cell.source):
         cell.source = _OPENING.sub(opening(unit), cell.source)
+    return cell
+
+
+def locked(cell: Cell, gid: str) -> Cell:
+    """Return the cell with a name, not to be edited."""
+    cell.metadata |= {"nbgrader": _grading(gid, locked=True), "editable": False, "deletable": False}
     return cell
 
 

@@ -142,12 +142,12 @@ def write_class_pages(out: Path, results: Sequence[Result], unit: Any, *,
 
     grades = write_grade_file(out / "grades.csv", results)
     there = [result for result in results if result.state != NOT_HANDED_IN]
-    report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.title, made_on=today(),
+    report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.named, made_on=today(),
                           invented=invented)
     for done, result in enumerate(there, 1):
         found = report.diagnoses.get(result.learner)
         write_feedback(out / "feedback" / f"{result.learner}.html", feedback_of(
-            result, unit.exercises, MISCONCEPTIONS, title=unit.title, release_keys=release_keys,
+            result, unit.exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
     page = write_report(out / "report", report)

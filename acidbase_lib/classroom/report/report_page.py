@@ -46,7 +46,10 @@ def report_page(report: Report, *, names: bool = True) -> str:
         small=(items.SMALL_CLASS_WARNING.format(least=items.SMALL_CLASS)
                if len(marked) < items.SMALL_CLASS else ""),
         name_of=lambda idea: report.misconceptions[idea].name, in_sentence=in_sentence,
-        number_of=number_of, count=_count, odds=_odds, prose=prose,
+        number_of=number_of, label=lambda q: _label(report, q),
+        origin=lambda q: report.exercises[q].origin,
+        dealt=any(report.exercises[q.question].origin for q in report.questions),
+        count=_count, odds=_odds, prose=prose,
         paragraphs=paragraphs, unit_name=unit_name, by_certainty=_by_certainty,
         suggested=lambda found: "" if found is None else ("; ".join(
             report.misconceptions[i].name for i in found.ideas) or found.sentence),
@@ -68,17 +71,27 @@ def write_report(folder: str | Path, report: Report, *, names: bool = True) -> P
                  for i in report.ideas for group, sure in ((i.holders, True), (i.perhaps, False))
                  for h in group for word in [h.word if sure else "perhaps"]])
     write_table(folder / "questions.csv",
-                ("question", "learners", "difficulty", "discrimination", "in words", "to mend"),
+                ("question", "learners", "difficulty", "discrimination", "in words", "to mend",
+                 "in the plan"),
                 [(q.question, q.figures.learners, _rounded(q.figures.difficulty),
                   _rounded(q.figures.discrimination),
-                  f"{q.figures.difficulty_word}; {q.figures.discrimination_word}", q.figures.mend)
+                  f"{q.figures.difficulty_word}; {q.figures.discrimination_word}", q.figures.mend,
+                  report.exercises[q.question].origin or q.question)
                  for q in report.questions])
     write_table(folder / "answers.csv",
-                ("question", "field", "answer", "right", "learners", "mean share elsewhere"),
+                ("question", "field", "answer", "right", "learners", "mean share elsewhere",
+                 "in the plan"),
                 [(q.question, field, c.answer, "yes" if c.right else "no", c.count,
-                  _rounded(c.rest_score))
+                  _rounded(c.rest_score), report.exercises[q.question].origin or q.question)
                  for q in report.questions for field, chosen in q.fields for c in chosen])
     return write_whole(folder / "class_report.html", report_page(report, names=names))
+
+
+def _label(report: Report, question: str) -> str:
+    """A question's number; in a form with an order of its own, also the one in its plan."""
+    origin = report.exercises[question].origin
+    number = number_of(question)
+    return f"{number} (as {number_of(origin)})" if origin else number
 
 
 def _learner_row(report: Report, result: Result, names: bool) -> Sequence[object]:

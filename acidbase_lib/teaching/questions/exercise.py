@@ -40,6 +40,8 @@ class Exercise:
         Misconception key to the answers that a learner holding it would give.
     within : mapping
         For a number: how far from the key still counts. [the field's unit]
+    origin : str
+        The unit's question that a form has put into this place; empty where it stands in its own.
     """
 
     id: str
@@ -52,6 +54,7 @@ class Exercise:
     predicted: Mapping[str, Answers] = field(default_factory=dict)
     within: Mapping[str, float] = field(default_factory=dict)
     drivers: Mapping[str, Any] = field(default_factory=dict)
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True)

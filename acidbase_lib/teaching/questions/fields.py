@@ -26,6 +26,27 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
+class ToldBy:
+    """A word that stands for one choice or another, as the answer to another field tells.
+
+    Parameters
+    ----------
+    word : str
+        As a learner may write it.
+    field : str
+        The field whose answer tells.
+    where : tuple of str
+        The answers to that field with which the word means `then`; else it means `otherwise`.
+    """
+
+    word: str
+    field: str
+    where: tuple[str, ...]
+    then: str
+    otherwise: str
+
+
+@dataclass(frozen=True, slots=True)
 class Field:
     """One line of an answer.
 
@@ -43,6 +64,8 @@ class Field:
         Other names a learner may write before the colon.
     nickname : str
         By which an author's key names the line in every form; no learner's answer.
+    told_by : ToldBy, optional
+        A word that only another answer makes plain.
     """
 
     name: str
@@ -51,6 +74,7 @@ class Field:
     unit: str | None = None
     also: tuple[str, ...] = ()
     nickname: str = ""
+    told_by: ToldBy | None = None
 
     @property
     def words(self) -> tuple[str, ...]:

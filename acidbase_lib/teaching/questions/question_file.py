@@ -38,6 +38,10 @@ class Question:
         shows several gases).
     more : mapping
         What else the recipe takes.
+    variants : tuple of Question
+        What a form may ask in its stead, worth as much; a lesson never does.
+    origin : str
+        The question that a form has put into this place; empty where it stands in its own.
     """
 
     id: str
@@ -46,6 +50,8 @@ class Question:
     stem: str
     wishes: tuple[Mapping[str, Any], ...]
     more: Mapping[str, Any] = field(default_factory=dict)
+    variants: tuple[Question, ...] = ()
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +72,7 @@ _NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
 LONGEST = 1_000_000  # of a question file [characters]
 _VERY_DEEP = re.compile(  # a.b.c: reading such a name takes square time
     r"""(?<![\w"'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){20}""")
-_OWN = {"id", "recipe", "points", "stem", "wishes"}
+_OWN = {"id", "recipe", "points", "stem", "wishes", "variants"}
 
 
 def read_plan(text: str, where: str) -> UnitPlan:
@@ -122,7 +128,9 @@ def _question(entry: Mapping[str, Any], where: str) -> Question:
                         '[{disorder = "metabolic acidosis"}].')
     return Question(entry["id"], entry["recipe"], points, entry["stem"].strip(),
                     tuple(MappingProxyType(wish) for wish in entry.get("wishes", ())),
-                    MappingProxyType({k: v for k, v in entry.items() if k not in _OWN}))
+                    MappingProxyType({k: v for k, v in entry.items() if k not in _OWN}),
+                    tuple(_question({k: v for k, v in entry.items() if k != "variants"} | variant,
+                                    where) for variant in entry.get("variants", ())))
 
 
 def _are_tables(value: object) -> bool:

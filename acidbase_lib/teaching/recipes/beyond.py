@@ -20,6 +20,7 @@ from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
 
+from .causes import with_gap
 from .parts import kept, make_exercise
 
 ONE, TWO = "one disorder", "two disorders"
@@ -97,8 +98,12 @@ def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
     """Three numbers in range, sodium and chloride beside them; work out the gap and what it says.
 
     The excess of the gap over 12 is the acid that has been added; bicarbonate in range although
-    that much of it was used up shows that it was high before.
+    that much of it was used up shows that it was high before. With `hides` another thing may
+    lie behind the numbers: "nothing", "metabolic acidosis" or "metabolic alkalosis" alone.
     """
+    hides = question.more.get("hides", [_BOTH])[0]
+    if hides != _BOTH:
+        return _gap_of_one(question, draw, hides)
     quiet = draw_case("normal", seed=draw.seed)
     # quiet breathing goes with ketones and kidneys, not with a fever or with shock
     vignette = draw.pick([v for v in fitting("metabolic_acidosis_and_alkalosis", None, None)
@@ -123,6 +128,27 @@ def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
                "That acid used up bicarbonate. It is still in range, so it was high before: a "
                "metabolic alkalosis hides as well.",
                f"Source: {SOURCES['Sadjadi2013'].citation} {SOURCES['Haber1991'].citation}")
+    return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
+                         within={"anion gap": 1.0})
+
+
+def _gap_of_one(question: Question, draw: Draw, hides: str) -> Exercise:
+    """A gap that shows one disorder or none: what the other two numbers say is all there is."""
+    case = with_gap(draw.pick([w for w in question.wishes if w["disorder"] == (
+        "normal" if hides == "nothing" else hides)]), draw.seed)
+    gas, sound = case.gas, SOUND.read(case.gas)
+
+    def solve(reader: Reader) -> Answers:
+        beliefs = reader.read(gas)
+        behind = " and ".join(beliefs.processes) or "nothing"
+        worked_out = {} if beliefs.gap_value is None else {
+            "anion gap": float(round(beliefs.gap_value))}
+        return {**worked_out, **kept({"gap is": beliefs.gap, "behind it": behind}, _GAP[1:])}
+
+    because = (f"{gas.sodium:.0f} − {gas.chloride:.0f} − {gas.hco3:.0f} = {sound.gap_value:.0f} "
+               f"mmol/L; the range used here is 8–16, so it is {sound.gap}.",
+               "Nothing points to a disorder." if hides == "nothing" else
+               f"The numbers show a {hides}, and nothing beside it.")
     return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
                          within={"anion gap": 1.0})
 

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 from acidbase_lib.teaching.patients.people_names import deal_names, namesakes, recast
@@ -19,6 +20,7 @@ from .causes import (
     tell_of_a_cause,
     work_out_the_gap,
 )
+from .deal import PICKS
 from .many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
 from .one_patient import (
     choose_the_label,
@@ -64,6 +66,7 @@ from .scene import (
     written_call,
 )
 from .start import first_thought, what_it_shows
+from .statements import tell_in_one
 from .whole_chart import chart_the_patient
 
 RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType({
@@ -112,6 +115,7 @@ RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyT
     "all at risk": all_at_risk,
     "find the oxygen slip": find_the_oxygen_slip,
     "tell of a cause": tell_of_a_cause,
+    "tell of a cause in one": tell_in_one,
     "sort the causes": sort_the_causes,
     "work out the gap": work_out_the_gap,
     "order by gap": order_by_gap,
@@ -122,7 +126,6 @@ RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyT
 })
 
 _REDRAWS = 40  # of a question in which two people share a name
-PICKS = "0123456789abcdefghijklmnopqrstuvwxyz"  # a letter of `picks` names one candidate
 
 # the letter of the key is dealt out
 PLACED = frozenset({"choose the label", "choose with compensation", "which gas fits",
@@ -177,7 +180,7 @@ def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, place: in
             break
         made = recipe(question, Draw(f"{seed}|{again}"), place)
     pools = deal_names((q.id for q in plan.questions), f"{plan.id}|{form}")
-    return recast(made, pools[question.id])
+    return replace(recast(made, pools[question.id]), origin=question.origin)
 
 
 def _places(plan: UnitPlan, form: int) -> dict[str, int]:

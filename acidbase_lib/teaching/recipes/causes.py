@@ -42,7 +42,7 @@ FIELDS: Mapping[str, Field] = {
 WITHIN = 1.0  # of a gap: whole numbers are printed [mmol/L]
 _ABOUT = Vignette("story", "causes", "", "", "", "days", (22, 80), (14, 14), (80, 80), (120, 120),
                   (36.8, 36.8), ("A", "A", "A"), (8, 8))
-_REDRAWS = 60
+_REDRAWS = 400  # a gap that lies in its range is rare in some disorders
 
 
 def tell_of_a_cause(question: Question, draw: Draw, place: int) -> Exercise:
@@ -79,7 +79,7 @@ def sort_the_causes(question: Question, draw: Draw, place: int) -> Exercise:
 
 def work_out_the_gap(question: Question, draw: Draw, place: int) -> Exercise:
     """One patient with electrolytes; the anion gap, and whether it is high."""
-    case = _with_gap(draw.pick(question.wishes), draw.seed)
+    case = with_gap(draw.pick(question.wishes), draw.seed)
     gas = case.gas
 
     def solve(reader: Reader) -> Answers:
@@ -128,15 +128,21 @@ def order_by_gap(question: Question, draw: Draw, place: int) -> Exercise:
 
 def all_causes_that_fit(question: Question, draw: Draw, place: int) -> Exercise:
     """A gas with electrolytes; select every cause that can explain it."""
-    case = _with_gap(draw.pick(question.wishes), draw.seed)
-    beliefs = SOUND.read(case.gas)
-    # a cause that brings this disorder, and by itself not so far, would be disputed: it is left out
-    table = [cause for key in draw.shuffled(question.more["causes"])
-             if (cause := _named(question, key)).disorder != beliefs.disorder
-             or cause.reaches(**_printed(case))]
-    fits = [cause for cause in table if _fits(cause, beliefs)]
-    # at least as many that do not fit as do, so that ticking everything earns nothing
+    wish, keys = draw.pick(question.wishes), draw.shuffled(question.more["causes"])
     most = int(question.more.get("fits", 3))
+    for attempt in range(_REDRAWS):  # until as many fit as the question is worth
+        case = with_gap(wish, f"{draw.seed}|{attempt}" if attempt else draw.seed)
+        beliefs = SOUND.read(case.gas)
+        # a cause that brings this disorder, and by itself not so far, would be disputed: left out
+        table = [cause for key in keys
+                 if (cause := _named(question, key)).disorder != beliefs.disorder
+                 or cause.reaches(**_printed(case))]
+        fits = [cause for cause in table if _fits(cause, beliefs)]
+        if len(fits) >= most:
+            break
+    else:
+        raise UnitError(f"{question.id}: no patient was found whom {most} of the causes fit.")
+    # at least as many that do not fit as do, so that ticking everything earns nothing
     near = [c for c in table if c not in fits and c.disorder == beliefs.disorder]
     far = [c for c in table if c not in fits and c not in near]
     shown = draw.shuffled([*fits[:most], *near[:2], *far[:most + 1 - len(near[:2])]])
@@ -167,7 +173,7 @@ def gas_for_the_story(question: Question, draw: Draw, place: int) -> Exercise:
                         "brings.")
     others = [wish for wish in question.wishes if wish is not own[0]]
     wishes = placed([own[0], *draw.shuffled(others)[:3]], place)
-    cases = [_with_gap(wish, f"{draw.seed}|{i}", cause if wish is own[0] else None)
+    cases = [with_gap(wish, f"{draw.seed}|{i}", cause if wish is own[0] else None)
              for i, wish in enumerate(wishes)]
     shows = question.more.get("shows", ("pH", "PaCO2", "bicarbonate", "sodium", "chloride"))
     asked = Field("answer", "one", lettered(gas_line(case.gas, shows) for case in cases))
@@ -243,7 +249,7 @@ def _printed(case: Case) -> dict[str, float]:
     return {"paco2": case.gas.paco2, "hco3": case.gas.hco3}
 
 
-def _with_gap(wish: Mapping[str, Any], seed: int | str, of: Cause | None = None) -> Case:
+def with_gap(wish: Mapping[str, Any], seed: int | str, of: Cause | None = None) -> Case:
     """Draw a case with electrolytes; `gap` in the wish asks for a normal or a high one.
 
     With `of` the numbers go no further than that cause does by itself.
@@ -270,7 +276,7 @@ def clear_of_ends(gap: float) -> bool:
 def _apart(question: Question, draw: Draw) -> list[Case]:
     """Cases whose gaps lie at least 3 apart, in another order than their bicarbonate."""
     for attempt in range(_REDRAWS):
-        cases = [_with_gap(wish, f"{draw.seed}|{attempt}|{n}")
+        cases = [with_gap(wish, f"{draw.seed}|{attempt}|{n}")
                  for n, wish in enumerate(question.wishes)]
         gaps = sorted(SOUND.read(case.gas).gap_value or 0.0 for case in cases)
         apart = sorted(float((c.gas.sodium or 0) - (c.gas.chloride or 0)) for c in cases)

@@ -8,13 +8,23 @@ from acidbase_lib.teaching.explanations.reading_steps import (
     label_of,
     reading_steps,
 )
-from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
+from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
-from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.questions.question_file import Question
 from acidbase_lib.teaching.seeded_random import Draw
 
-from .parts import because_of, capital, kept, letter, make_exercise, one_case, placed, wrong_labels
+from .parts import (
+    because_of,
+    capital,
+    case_for_a_slip,
+    kept,
+    letter,
+    make_exercise,
+    one_case,
+    placed,
+    wrong_labels,
+)
 
 
 def name_the_disorder(question: Question, draw: Draw, place: int) -> Exercise:
@@ -79,13 +89,8 @@ def strike_out_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
 
 def find_the_slip(question: Question, draw: Draw, place: int) -> Exercise:
     """A reading in steps with one slip; choose the first step that is wrong."""
-    case = one_case(question, draw)
-    slips = [MISCONCEPTIONS[name] for name in question.more["slips"]]
-    able = [m for m in slips if first_slip(m.read(case.gas), SOUND.read(case.gas), case.gas)]
-    if not able:
-        raise UnitError(f"{question.id}: none of the slips {question.more['slips']} shows on "
-                        "this patient. Name another slip, or another wish.")
-    planted = draw.pick(able)
+    case, planted = case_for_a_slip(question, draw, lambda m, case: first_slip(
+        m.read(case.gas), SOUND.read(case.gas), case.gas))
     steps = reading_steps(planted.read(case.gas), case.gas)
     choices = (*(Choice(str(n)) for n in range(1, len(steps) + 1)),
                Choice("none", also=("no slip",)))

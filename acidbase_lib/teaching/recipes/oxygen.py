@@ -23,7 +23,7 @@ from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Fiel
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
 
-from .parts import kept, make_exercise
+from .parts import kept, make_exercise, planted_among
 
 FAILURE = Field("failure", "one", (
     Choice("none", also=("no", "no failure", "no respiratory failure")),
@@ -136,9 +136,22 @@ def choose_the_target(question: Question, draw: Draw, place: int) -> Exercise:
 
 
 def all_at_risk(question: Question, draw: Draw, place: int) -> Exercise:
-    """Several patients; select every one in whom guidance aims at the low target."""
-    found = draw.shuffled(_several(question, draw, target=True, decided=True))
+    """Several patients; select every one in whom guidance aims at the low target.
+
+    With `even_lengths` those are not the ones with the longest histories.
+    """
     low = next(option for option in TARGETS if option.target == (88.0, 92.0))
+
+    def at_risk(one: OxygenCase) -> bool:
+        return SOUND.choose(one.scene, TARGETS[:2]) == low
+
+    for attempt in range(_REDRAWS):
+        found = draw.shuffled(_several(question, draw.branch(f"people {attempt}") if attempt else
+                                       draw, target=True, decided=True))
+        longest = sorted(found, key=lambda one: -len(_history(one.case)))
+        most = longest[:sum(map(at_risk, found))]
+        if not question.more.get("even_lengths") or 2 * sum(map(at_risk, most)) <= len(most) + 1:
+            break
     asked = Field("answer", "many", lettered(_history(one.case) for one in found))
 
     def solve(reader: Reader) -> Answers:
@@ -154,11 +167,11 @@ def all_at_risk(question: Question, draw: Draw, place: int) -> Exercise:
 
 def find_the_oxygen_slip(question: Question, draw: Draw, place: int) -> Exercise:
     """An oxygen reading in steps with one slip; choose the first step that is wrong."""
-    slips = [MISCONCEPTIONS[name] for name in question.more["slips"]]
+    slips = planted_among(question.more["slips"])
     for attempt in range(_REDRAWS):
         gas = (found := _one(question, draw, f"|{attempt}")).case.gas
         able = [m for m in slips
-                if first_oxygen_slip(m.read(gas), SOUND.read(gas), gas) is not None]
+                if m is SOUND or first_oxygen_slip(m.read(gas), SOUND.read(gas), gas) is not None]
         if able and _clear(found):
             break
     else:
@@ -202,10 +215,7 @@ def _telling(question: Question, draw: Draw, asked: Sequence[Field]) -> OxygenCa
 
 def _several(question: Question, draw: Draw, *, target: bool = False,
              decided: bool = False) -> list[OxygenCase]:
-    """All of the question's wishes, no history told twice.
-
-    With `decided`, everybody is short of oxygen, so that a target is called for.
-    """
+    """All of the question's wishes, no history twice; with `decided` all are short of oxygen."""
     found: list[OxygenCase] = []
     for number, wish in enumerate(question.wishes):
         told = tuple(one.story.vignette.id for one in found)

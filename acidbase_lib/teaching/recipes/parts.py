@@ -21,13 +21,41 @@ from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Fiel
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
 
+_TRIES = 40
 Solve = Callable[[Reader], Answers]
+
+
+NO_SLIP = "no slip"  # among `slips`: a reading in which every step is right
+
+
+def planted_among(names: Sequence[str]) -> list[Reader]:
+    """The readers whose reading may be shown: a wrong idea's, or a sound one where none slips."""
+    return [SOUND if name == NO_SLIP else MISCONCEPTIONS[name] for name in names]
 
 
 def one_case(question: Question, draw: Draw) -> Case:
     """Draw the question's patient: one of its wishes."""
     wish = draw.pick(question.wishes)
     return draw_case(**wish, seed=draw.seed)
+
+
+def case_for_a_slip(question: Question, draw: Draw, slips: Callable[[Reader, Case], object],
+                    ) -> tuple[Case, Reader]:
+    """Draw a patient on whom one of the question's `slips` shows, and the reader who slips.
+
+    Raises
+    ------
+    UnitError
+        On none of many patients one of them shows.
+    """
+    case = one_case(question, draw)
+    for attempt in range(_TRIES):
+        able = [m for m in planted_among(question.more["slips"]) if m is SOUND or slips(m, case)]
+        if able:
+            return case, draw.pick(able)
+        case = one_case(question, draw.branch(f"patient {attempt}"))
+    raise UnitError(f"{question.id}: none of the slips {question.more['slips']} shows on "
+                    "these patients. Name another slip, or another wish.")
 
 
 def make_exercise(question: Question, kind: Kind, asked: tuple[Field, ...], cases: Sequence[Case],

@@ -8,7 +8,7 @@ from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.measured import ORIGINS
+from acidbase_lib.reading.measured import CALCULATED, MEASURED, ORIGINS
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import (
@@ -22,11 +22,11 @@ from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
-from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
 
-from .parts import kept, make_exercise, one_case
+from .parts import kept, make_exercise, one_case, planted_among
 
 #: Ranges that are in print: OpenStax (by sex), a British course, an American laboratory list.
 OTHER_LABS: Mapping[str, LabSettings] = {
@@ -62,11 +62,19 @@ def sort_the_numbers(question: Question, draw: Draw, place: int) -> Exercise:
     """Several single numbers, each of another patient; say low, normal or high of each.
 
     A row may ask for a unit, and for a number on which a wrong idea shows (`tells`) or that
-    lies on one side (`state`).
+    lies on one side (`state`). With `even` each answer is right equally often.
     """
     rows: dict[str, tuple[Case, str, str]] = {}
-    for n, row in enumerate(question.more["rows"]):
+    wanted = list(question.more["rows"])
+    if question.more.get("even"):
+        told = [row for row in wanted if "tells" in row]
+        wanted = told + draw.shuffled(row for row in wanted if "tells" not in row)
+    for n, row in enumerate(wanted):
         number, unit = row["number"], row.get("unit", "mmHg")
+        if question.more.get("even") and "tells" not in row:
+            states = [belief(SOUND.read(case.gas, of), name) for case, name, of in rows.values()]
+            row = {**row, "state": min(draw.shuffled(STANDARD_FIELDS["pH"].words),
+                                       key=states.count)}
 
         def fits(case: Case, row: Mapping[str, str] = row, number: str = number,
                  unit: str = unit) -> bool:
@@ -104,15 +112,26 @@ def state_each_number(question: Question, draw: Draw, place: int) -> Exercise:
     unit = question.more.get("unit", "mmHg")
     parts = tuple(question.more.get("parts", THREE))
     name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else DEFAULT_SETTINGS.name
-    settings = OTHER_LABS.get(name, DEFAULT_SETTINGS)
     told = question.more.get("tells")
 
     def words(reader: Reader, case: Case) -> dict[str, str | None]:
-        beliefs = reader.read(case.gas, unit, settings)
+        beliefs = reader.read(case.gas, unit, OTHER_LABS.get(name, DEFAULT_SETTINGS))
         return {number: belief(beliefs, number) for number in parts}
 
-    case = find_case(question, draw, lambda case: told is None or words(
-        MISCONCEPTIONS[told], case) != words(SOUND, case))
+    def shows(case: Case) -> bool:
+        return told is None or words(MISCONCEPTIONS[told], case) != words(SOUND, case)
+
+    others = [other for other in sorted(OTHER_LABS) if other != name]
+    while True:
+        try:
+            case = find_case(question, draw, shows)
+        except UnitError:  # no such patient lies between the usual ranges and this laboratory's
+            if not question.more.get("lab") or not others:
+                raise
+            name = others.pop()
+        else:
+            break
+    settings = OTHER_LABS.get(name, DEFAULT_SETTINGS)
     asked = tuple(STANDARD_FIELDS[number] for number in parts)
     because = tuple(line for line in state_because(SOUND.read(case.gas, unit, settings), case.gas,
                                                    unit, settings)
@@ -144,9 +163,14 @@ def convert_pressure(question: Question, draw: Draw, place: int) -> Exercise:
 
 
 def hydrogen_ion_change(question: Question, draw: Draw, place: int) -> Exercise:
-    """A pH that lies 0.3 from a healthy one: how many hydrogen ions, compared with that one?"""
+    """A pH that lies 0.3 from a healthy one: how many hydrogen ions, compared with that one?
+
+    With `change = "none"` the two lie side by side.
+    """
+    steps = (0.02, -0.02) if question.more.get("change") == "none" else (0.30, -0.30)
+
     def healthy(case: Case) -> float | None:
-        found = (round(case.gas.ph + step, 2) for step in (0.30, -0.30))
+        found = (round(case.gas.ph + step, 2) for step in steps)
         return next((ph for ph in found if 7.37 <= ph <= 7.43), None)
 
     case = find_case(question, draw, lambda case: healthy(case) is not None)
@@ -168,15 +192,32 @@ def hydrogen_ion_change(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices, healthy=f"{ph:.2f}", now=f"{case.gas.ph:.2f}")
 
 
+#: What each number tells; of the longest options one is measured and one is calculated.
+_TELLS: Mapping[str, str] = {
+    "pH": "pH, how acid blood is", "PaCO2": "PaCO2, the part of carbon dioxide",
+    "PaO2": "PaO2, the part of oxygen", "sodium": "sodium, a salt", "lactate": "lactate, an acid",
+    "bicarbonate": "bicarbonate, the blood's main base", "base excess": "base excess"}
+
+
 def what_is_calculated(question: Question, draw: Draw, place: int) -> Exercise:
-    """Numbers of a gas report; select those that the analyzer works out from the others."""
+    """Numbers of a gas report; select those that the analyzer works out from the others.
+
+    With `lettered` the numbers stand behind letters; with `asks = "measured"` those that it
+    measures are selected, of as many as it works out.
+    """
     case = one_case(question, draw)
-    names = draw.shuffled([*THREE, "base excess", draw.pick(("PaO2", "sodium", "lactate"))])
-    asked = Field("calculated", "many", tuple(Choice(name) for name in names))
+    measured = question.more.get("asks") == "measured"
+    names = draw.shuffled([*CALCULATED, *draw.shuffled(MEASURED)[:2]] if measured else
+                          [*THREE, "base excess", draw.pick(("PaO2", "sodium", "lactate"))])
+    choices = (lettered(_TELLS[name] for name in names) if question.more.get("lettered") else
+               tuple(Choice(name) for name in names))
+    asked = Field("measured" if measured else "calculated", "many", choices, also=("answer",))
 
     def solve(reader: Reader) -> Answers:
         thought = reader.read(case.gas).calculated
-        return {asked.name: tuple(name for name in names if name in thought)}
+        return {asked.name: tuple(choice.word for choice, name in zip(asked.choices, names,
+                                                                      strict=True)
+                                  if (name in thought) != measured)}
 
     because = tuple(f"{sentence_case(name)} is {ORIGINS[name].how}, "
                     f"{'by' if ORIGINS[name].how == 'measured' else 'from'} {ORIGINS[name].by}."
@@ -186,7 +227,12 @@ def what_is_calculated(question: Question, draw: Draw, place: int) -> Exercise:
 
 
 def read_a_vein(question: Question, draw: Draw, place: int) -> Exercise:
-    """A venous sample whose numbers would be out of range in an artery; both must be right."""
+    """A venous sample whose numbers would be read otherwise in an artery; both must be right.
+
+    Both are in the venous range, or as `states` says of pH and PCO2.
+    """
+    wanted = question.more.get("states", ["normal", "normal"])
+
     def vein(case: Case) -> BloodGas:
         """The tissues add carbon dioxide: PCO2 about 6 mmHg higher, pH about 0.03 lower."""
         here = Draw(f"{case.seed}|vein")
@@ -202,7 +248,9 @@ def read_a_vein(question: Question, draw: Draw, place: int) -> Exercise:
         gas = vein(case)
         right, wrong = (words(reader, gas) for reader in
                         (SOUND, MISCONCEPTIONS["venous read as arterial"]))
-        return set(right.values()) == {"normal"} and set(wrong.values()) == {"low", "high"}
+        if list(right.values()) != list(wanted) or right == wrong:
+            return False
+        return "states" in question.more or set(wrong.values()) == {"low", "high"}
 
     found = find_case(question, draw, fits)
     case = replace(found, gas=vein(found))
@@ -218,7 +266,7 @@ def read_a_vein(question: Question, draw: Draw, place: int) -> Exercise:
 
 def find_the_slip_in_the_numbers(question: Question, draw: Draw, place: int) -> Exercise:
     """A colleague states the numbers of a report in kPa, with one slip; choose the wrong step."""
-    planted = MISCONCEPTIONS[draw.pick(question.more["slips"])]
+    planted = draw.pick(planted_among(question.more["slips"]))
 
     def steps(reader: Reader, case: Case) -> tuple[str, ...]:
         beliefs = reader.read(case.gas, "kPa")
@@ -229,7 +277,8 @@ def find_the_slip_in_the_numbers(question: Question, draw: Draw, place: int) -> 
                 f"Bicarbonate is {number_text(case.gas, 'bicarbonate')}: {beliefs.hco3}.",
                 f"The analyzer has worked out {' and '.join(worked_out)} from other numbers.")
 
-    case = find_case(question, draw, lambda case: steps(planted, case) != steps(SOUND, case))
+    case = find_case(question, draw, lambda case: planted is SOUND
+                     or steps(planted, case) != steps(SOUND, case))
     written = steps(planted, case)
     choices = (*(Choice(str(n)) for n in range(1, len(written) + 1)),
                Choice("none", also=("no slip",)))

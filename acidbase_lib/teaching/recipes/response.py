@@ -15,14 +15,14 @@ from acidbase_lib.teaching.explanations.response_steps import (
     response_steps,
     second_disorder,
 )
-from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
+from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
 
 from .one_patient import choose_the_label, read_in_parts
-from .parts import kept, make_exercise, one_case
+from .parts import case_for_a_slip, kept, make_exercise, one_case
 
 EXPECTED_PACO2 = Field("expected PaCO2", "number", unit="mmHg", also=("PaCO2", "expected"))
 RESPONSE = Field("response", "one", (
@@ -116,23 +116,17 @@ def response_because(gas: BloodGas) -> tuple[str, ...]:
 
 
 def _slip(question: Question, draw: Draw, steps_of: Steps) -> Exercise:
-    case = one_case(question, draw)
-
-    def first(theirs: Reader, mine: Reader) -> int | None:
-        pairs = zip(steps_of(theirs, case.gas), steps_of(mine, case.gas), strict=True)
+    def first(theirs: Reader, mine: Reader, gas: BloodGas) -> int | None:
+        pairs = zip(steps_of(theirs, gas), steps_of(mine, gas), strict=True)
         return next((n for n, (a, b) in enumerate(pairs, start=1) if a != b), None)
 
-    able = [m for name in question.more["slips"] if first(m := MISCONCEPTIONS[name], SOUND)]
-    if not able:
-        raise UnitError(f"{question.id}: none of the slips {question.more['slips']} shows on "
-                        "this patient. Name another slip, or another wish.")
-    planted = draw.pick(able)
+    case, planted = case_for_a_slip(question, draw, lambda m, case: first(m, SOUND, case.gas))
     steps = steps_of(planted, case.gas)
     asked = Field("first wrong step", "one",
                   (*(Choice(str(n)) for n in range(1, len(steps) + 1)),
                    Choice("none", also=("no slip",))), also=("step", "answer", "wrong step"))
     return make_exercise(
         question, "choose one", (asked,), [case],
-        lambda reader: {asked.name: str(first(planted, reader) or "none")},
+        lambda reader: {asked.name: str(first(planted, reader, case.gas) or "none")},
         because=steps_of(SOUND, case.gas),
         reading="\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1)))

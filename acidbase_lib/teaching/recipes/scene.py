@@ -87,7 +87,7 @@ def early_warning_total(question: Question, draw: Draw, place: int) -> Exercise:
     scene, texts = _scene(question, draw)
     drawn: dict[str, Any] = {
         name: round(draw.between(*span), 1) if name == "temperature" else draw.whole(*span)
-        for name, span in scene["between"].items()}
+        for name, span in {**scene["between"], **question.more.get("between", {})}.items()}
     seen = Observations(**drawn, on_oxygen=bool(scene.get("device")),
                         consciousness=scene["consciousness"], scale=scene.get("scale", 1))
     found = score(seen)

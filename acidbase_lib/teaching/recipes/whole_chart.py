@@ -1,21 +1,33 @@
 """The recipe of a whole chart: one patient, every step of the reading, one mark a line."""
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
-from acidbase_lib.reading.disorders import MIXED_ACIDOSIS, MIXED_ALKALOSIS, NORMAL
+from acidbase_lib.reading.disorders import (
+    MIXED_ACIDOSIS,
+    MIXED_ALKALOSIS,
+    NORMAL,
+    UNCOMPENSATED,
+)
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.explanations.reading_steps import direction
+from acidbase_lib.teaching.misconceptions.beliefs import NONE
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
-from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, ToldBy
 from acidbase_lib.teaching.questions.question_file import Question
 from acidbase_lib.teaching.seeded_random import Draw
 
 from .parts import make_exercise, one_case
 
 NO_NAME: Final = "no single name"
+NOT_ASKED: Final = "does not apply"  # the compensation of a normal or a mixed gas
+
+def _but(word: str, choice: Choice) -> Choice:
+    return replace(choice, also=tuple(other for other in choice.also if other != word))
+
 
 CHART_FIELDS: Final = (
     STANDARD_FIELDS["pH"], STANDARD_FIELDS["bicarbonate"], STANDARD_FIELDS["direction"],
@@ -27,10 +39,12 @@ CHART_FIELDS: Final = (
         Choice(NORMAL, also=("normal gas", "no disorder")),
         Choice(NO_NAME, also=("no name",))), also=("name", "primary disorder")),
     Field("compensation", "one", (
-        Choice("none", "", ("does not apply", "not asked")),
-        Choice("uncompensated", "", ("no compensation", "not compensated")),
-        Choice("partially compensated", "", ("partially", "partial compensation")),
-        Choice("fully compensated", "", ("fully", "compensated", "full compensation")))),
+        Choice(NOT_ASKED, also=("not asked", "not applicable", "n/a")),
+        *(_but("none", choice) for choice in STANDARD_FIELDS["compensation"].choices)),
+        also=STANDARD_FIELDS["compensation"].also, told_by=ToldBy(
+            # "none" is "uncompensated" wherever the word applies, as in units 2 and 3
+            "none", "disorder", (MIXED_ACIDOSIS, MIXED_ALKALOSIS, NORMAL, NO_NAME),
+            NOT_ASKED, UNCOMPENSATED)),
     Field("processes", "one", (
         Choice("none", also=("0", "zero")), Choice("one", also=("1",)),
         Choice("two", also=("2", "two processes"))), also=("how many processes",)),
@@ -56,7 +70,7 @@ def charted(beliefs: Beliefs) -> dict[str, str]:
         "direction": direction(beliefs),
         "PaCO2": beliefs.paco2,
         "disorder": beliefs.disorder or NO_NAME,
-        "compensation": beliefs.compensation,
+        "compensation": NOT_ASKED if beliefs.compensation == NONE else beliefs.compensation,
         "processes": ("none", "one", "two")[min(len(beliefs.processes), 2)],
     }
 

@@ -19,6 +19,7 @@ import pytest
 from qti_answers import HELD, ODD, OddUnit, unit_with_keys
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.classroom.commands.form import drawn_form
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.exports.qti_package import INVENTED, READ_ME, Quiz, QuizError, quiz
 from acidbase_lib.classroom.exports.qti_prose import xhtml
@@ -184,7 +185,9 @@ def test_the_command_writes_a_package(tmp_path: Path, capsys: pytest.CaptureFixt
             "assessmentTest"
     told = capsys.readouterr().out
     assert "8 questions" in told
-    assert "Scored by a person: 7.7" in told
+    places = drawn_form("07_clinical_priority", 3).origins  # the written call stands somewhere else
+    by_hand = next(place for place, origin in places.items() if origin == "q7-7")
+    assert f"Scored by a person: {by_hand.removeprefix('q').replace('-', '.')} (" in told
     assert [file.name for file in out.parent.iterdir()] == ["quiz.zip"]
 
 

@@ -1,0 +1,46 @@
+"""A recipe about a cause as a choice among whole statements, one of which is right."""
+from __future__ import annotations
+
+from itertools import product
+
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise
+from acidbase_lib.teaching.questions.fields import Field, lettered
+from acidbase_lib.teaching.questions.question_file import Question
+from acidbase_lib.teaching.seeded_random import Draw
+
+from .causes import FIELDS, _bystander, _named, _recalled, _story
+from .parts import make_exercise
+
+STATEMENTS = 5  # among which one is right
+
+
+def tell_in_one(question: Question, draw: Draw, place: int) -> Exercise:
+    """A short history; of statements that say all `parts` at once, choose the right one.
+
+    The wrong ones say what wrong ideas would; other combinations make up the number. The letters
+    are dealt anew, so that a fact that never changes has no key that stays.
+    """
+    cause = _named(question, draw.pick(question.more["causes"]))
+    asked = tuple(FIELDS[name] for name in question.more["parts"])
+
+    def said(reader: Reader) -> tuple[str | None, ...]:
+        recalled = reader.recall(cause)
+        return tuple(_recalled(recalled, field.name) for field in asked)
+
+    every = list(product(*(field.words for field in asked)))
+    thought = [told for idea in MISCONCEPTIONS.values() if (told := said(idea)) in every]
+    wrong = [told for told in dict.fromkeys([*thought, *draw.shuffled(every)])
+             if told != said(SOUND)]
+    shown = draw.shuffled([said(SOUND), *wrong[:STATEMENTS - 1]])
+    answer = Field("answer", "one", lettered(
+        "; ".join(f"{field.name}: {word}" for field, word in zip(asked, told, strict=True))
+        for told in shown))
+
+    def solve(reader: Reader) -> Answers:
+        told = said(reader)
+        return {"answer": answer.words[shown.index(told)]} if told in shown else {}
+
+    return make_exercise(question, "choose one", (answer,), [_bystander(draw)], solve,
+                         because=(cause.because,), options=answer.choices,
+                         story=_story(cause, draw), cause=cause.text)
