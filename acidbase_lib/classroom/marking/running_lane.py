@@ -3,7 +3,8 @@
 Between the two goes plain data only. A check cell asks for a value by ``learner("f(12)")``; the
 expression is worked out beside the learner's code, printed, and read back as a literal. So what
 the code did to its own Python, or what an object says of itself, reaches no check and no other
-learner, and the check cells, hidden tests included, are never where the learner's code is.
+learner, and the check cells, hidden tests included, are never where the learner's code is. What it
+shows is kept as text and pictures only (``plain_outputs``).
 """
 from __future__ import annotations
 
@@ -31,6 +32,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 from acidbase_lib.classroom.notebooks.repair import own_cells, rebuild
 
 from .check_cells import CheckCellError, Checked, Marker, NoValueError
+from .plain_outputs import plain_output
 from .reading_lane import (
     MarkedNotebook,
     charts_of,
@@ -178,6 +180,8 @@ def _run(cells: Sequence[Cell], asked: Sequence[str], settings: Mapping[str, Any
     try:
         with client.setup_kernel():
             watcher = client.km.provisioner.watcher
+            if watcher is not None:
+                watcher.close_folder()
             ran = [_ran(client, cell["name"], cell["text"]) for cell in cells]
             for expression in asked:
                 values[expression], troubles[expression] = _value(client, expression)
@@ -191,8 +195,10 @@ def _run(cells: Sequence[Cell], asked: Sequence[str], settings: Mapping[str, Any
 
 def _ran(client: _Client, name: str, text: str) -> Cell:
     cell = new_code_cell(text)
+    client.nb.cells = [cell]
+    client.reset_execution_trackers()  # a display of an earlier cell is none of this one
     client.execute_cell(cell, 0)
-    return {"name": name, "text": text, "outputs": json.loads(json.dumps(cell.outputs)),
+    return {"name": name, "text": text, "outputs": [plain_output(one) for one in cell.outputs],
             "execution_count": cell.execution_count}
 
 

@@ -2,24 +2,26 @@
 from __future__ import annotations
 
 import os
+import random
 import shutil
-import signal
 import subprocess
 import sys
-import threading
-import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import acidbase_lib
 
+from .seccomp_filter import UnknownMachineError, filter_program, machine_here
+
 NOBODY = 65534
-_PAGE = os.sysconf("SC_PAGE_SIZE") if hasattr(os, "sysconf") else 4096
+# Linux's own distributions give these to nobody (systemd's UIDS-GIDS); then what a container has.
+_USERS = range(0x70000000, 0x7FFC0000), range(61_184, 65_520)
 _SYSTEM = ("/usr", "/bin", "/sbin", "/lib", "/lib32", "/lib64", "/etc/ld.so.cache",
            "/etc/alternatives")
-_WORK = "/work-here"  # the folder in which a fenced program starts
+_WORK = "/tmp/work-here"  # the folder in which a fenced program starts
 _TRIAL_SECONDS = 20
 
 
@@ -34,19 +36,23 @@ class Fence:
     Parameters
     ----------
     memory : int
-        Of each process, and of all of them together. [MB]
+        Of each process, and of all of them and their files together. [MB]
     processes : int
         Processes and threads together.
     seconds : int
         From its start to its end; processor time of one process likewise. [s]
     scratch : int
         Files it may write; they are in memory and gone afterwards. [MB]
+    other_programs : bool
+        Whether it may start other programs. Where it may not, Linux itself holds every limit;
+        where it may, the memory of all of them is looked at ten times a second only.
     """
 
     memory: int = 1024
     processes: int = 64
     seconds: int = 120
     scratch: int = 64
+    other_programs: bool = False
 
 
 DEFAULT_FENCE = Fence()
@@ -62,6 +68,8 @@ def sandbox_trouble() -> str:
     try:
         trial = subprocess.run(fenced(["true"]), capture_output=True, encoding="utf-8",
                                errors="replace", check=False, timeout=_TRIAL_SECONDS)
+    except UnknownMachineError as slip:
+        return str(slip)
     except (OSError, subprocess.TimeoutExpired) as slip:
         return f"bubblewrap does not run here ({slip})"
     if trial.returncode:
@@ -86,11 +94,13 @@ def require_sandbox() -> None:
 
 
 def fenced(command: Sequence[str], fence: Fence = DEFAULT_FENCE, *, writable: Path | None = None,
-           visible: Iterable[str | Path] = (), hidden: Iterable[str | Path] = ()) -> list[str]:
+           visible: Iterable[str | Path] = (), hidden: Iterable[str | Path] = (),
+           user: int | None = None) -> list[str]:
     """Return a command that runs another one inside the fence.
 
     Inside there is Python, this library, an empty folder to work in, and nothing else: no
-    network, no other process, no other file, no setting of the person who marks.
+    network, no other process, no other file, no setting of the person who marks. It holds as
+    long as this process lives.
 
     Parameters
     ----------
@@ -104,25 +114,38 @@ def fenced(command: Sequence[str], fence: Fence = DEFAULT_FENCE, *, writable: Pa
         Files and folders that can be read as well; modules in the folders can be imported.
     hidden : iterable of path
         Folders that must not be seen even where they lie inside something visible.
+    user : int, optional
+        The user inside, where the marker is root; by default one whom nobody else is.
+
+    Raises
+    ------
+    UnknownMachineError
+        Where no filter of system calls is known for this processor.
     """
     root = sys.platform != "win32" and os.geteuid() == 0
     python = dict.fromkeys(os.path.realpath(p) for p in (
-        sys.base_prefix, sys.base_exec_prefix)) | dict.fromkeys((sys.prefix, sys.exec_prefix))
+        sys.base_prefix, sys.base_exec_prefix)) | dict.fromkeys((
+            sys.prefix, sys.exec_prefix,
+            *(p for p in sys.path if p.endswith(("site-packages", "dist-packages")))))
     library = os.path.dirname(os.path.abspath(acidbase_lib.__file__))
     more = [os.path.abspath(path) for path in visible]
-    words = [shutil.which("bwrap") or "bwrap", "--unshare-ipc", "--unshare-pid", "--unshare-net",
+    bwrap = shutil.which("bwrap") or "bwrap"
+    words = ["/bin/sh", "-c", 'exec 9<"$0" "$@"',
+             _filter_file(fence.other_programs, os.getpid()),
+             bwrap, "--seccomp", "9", "--unshare-ipc", "--unshare-pid", "--unshare-net",
              "--unshare-uts", "--unshare-cgroup-try", "--die-with-parent", "--new-session",
              "--hostname", "marking", "--clearenv"]
     if not root:  # root needs no user namespace, and leaves its rights inside
-        words += ["--unshare-user", "--uid", str(NOBODY), "--gid", str(NOBODY)]
+        words += ["--unshare-user", "--uid", str(NOBODY), "--gid", str(NOBODY),
+                  *_no_user_namespaces(bwrap)]
     shared = [] if writable is None else [str(writable)]
     size = str(fence.scratch * 2**20)
     for path in _SYSTEM:
         words += ["--ro-bind-try", path, path]
-    words += ["--proc", "/proc", "--dev", "/dev", "--size", size, "--perms", "1777",
-              "--tmpfs", "/dev/shm", "--remount-ro", "/dev"]
-    for path in ("/tmp", _WORK):
-        words += ["--size", size, "--perms", "1777", "--tmpfs", path]
+    # /dev/zero could be mapped as memory that no process is seen to hold; /dev/shm stays empty.
+    words += ["--proc", "/proc", "--dev", "/dev", "--dev-bind", "/dev/null", "/dev/zero",
+              "--remount-ro", "/dev", "--size", size, "--perms", "1777", "--tmpfs", "/tmp",
+              "--perms", "1777", "--dir", _WORK]
     words += _folders([*python, *shared])
     for path in python:
         words += ["--ro-bind-try", path, path]
@@ -148,111 +171,84 @@ def fenced(command: Sequence[str], fence: Fence = DEFAULT_FENCE, *, writable: Pa
         words += ["--setenv", name, value]
     words.append("--")
     if root:
-        words += [shutil.which("setpriv") or "setpriv", "--reuid", str(NOBODY), "--regid",
-                  str(NOBODY), "--clear-groups", "--bounding-set=-all", "--inh-caps=-all"]
+        who = str(unused_user() if user is None else user)
+        words += [shutil.which("setpriv") or "setpriv", "--reuid", who, "--regid", who,
+                  "--clear-groups", "--bounding-set=-all", "--inh-caps=-all"]
     words += [shutil.which("prlimit") or "prlimit", f"--as={fence.memory * 2**20}",
               f"--nproc={fence.processes}", f"--cpu={fence.seconds}", f"--fsize={size}",
               "--nofile=256", "--core=0"]
     return [*words, *command]
 
 
-def let_nobody_in(folder: Path) -> None:
-    """Give a folder and its files to the user that a marker run by root uses inside the fence."""
-    if sys.platform != "win32" and os.geteuid() == 0:
-        for path in (folder, *folder.iterdir()):
-            os.chown(path, NOBODY, NOBODY)
+def unused_user() -> int:
+    """Return the number of a user whom nobody on this machine is, another one at each call.
 
+    Linux counts the processes of a user; so one learner's are not counted as another's.
 
-class Watcher(threading.Thread):
-    """Stops a fenced program that takes too long, or too much memory in all its processes.
-
-    Parameters
-    ----------
-    pid : int
-        The fence's own process; everything inside ends with it.
-    fence : Fence
-        The limits.
-    shared : Path, optional
-        The folder that is shared with the outside; it may not be filled.
+    Raises
+    ------
+    SandboxError
+        Where there is none, in a container of few users.
     """
-
-    PAUSE = 0.1
-    SHARED = 2**20  # bytes, and entries by the hundred
-
-    def __init__(self, pid: int, fence: Fence, shared: Path | None = None) -> None:
-        super().__init__(name="fence watcher", daemon=True)
-        self.stopped_because = ""
-        self._pid, self._fence, self._shared = pid, fence, shared
-        self._ended = threading.Event()
-
-    def run(self) -> None:
-        """Look, until told to end."""
-        began = time.monotonic()
-        checks: tuple[Callable[[], str], ...] = (self._memory, self._full)
-        while not self._ended.wait(self.PAUSE):
-            if time.monotonic() - began > self._fence.seconds:
-                self.stop(f"it ran for more than {self._fence.seconds} seconds")
-                return
-            for check in checks:
-                if why := check():
-                    self.stop(why)
-                    return
-
-    def stop(self, why: str) -> None:
-        """End everything inside the fence; the first reason given is the one that is told."""
-        if not self._ended.is_set():
-            self.stopped_because = self.stopped_because or why
-        self._ended.set()
-        with suppress(ProcessLookupError):
-            os.kill(self._pid, getattr(signal, "SIGKILL", signal.SIGTERM))
-
-    def end(self) -> None:
-        """Stop looking; the program ended by itself."""
-        self._ended.set()
-
-    def _memory(self) -> str:
-        used = sum(resident(pid) for pid in family(self._pid))
-        return "" if used <= self._fence.memory * 2**20 else (
-            f"its processes took more than {self._fence.memory} MB of memory")
-
-    def _full(self) -> str:
-        if self._shared is None:
-            return ""
-        total = 0
-        try:
-            for entry in os.scandir(self._shared):
-                total += 10_000 + entry.stat(follow_symlinks=False).st_size
-        except OSError:
-            return ""
-        return "" if total <= self.SHARED else "it filled the folder of its own connection"
-
-
-def family(pid: int) -> list[int]:
-    """Return a process and everything it started that still runs, whoever adopted it."""
-    children: dict[int, list[int]] = {}
+    taken = set()
     for name in os.listdir("/proc"):
-        if name.isdigit() and (told := _stat(int(name))):
-            children.setdefault(int(told[1]), []).append(int(name))
-    found, open_ = [], [pid]
-    while open_:
-        one = open_.pop()
-        found.append(one)
-        open_ += children.get(one, ())
-    return found
+        if name.isdigit():
+            with suppress(OSError):
+                taken.add(os.stat(f"/proc/{name}").st_uid)
+    for numbers in _USERS:
+        free = _mapped("uid", numbers)
+        for _ in range(100 if free else 0):
+            user = random.SystemRandom().choice(random.SystemRandom().choice(free))
+            if user not in taken and not _has_name(user) and _mapped("gid", range(user, user + 1)):
+                return user
+    raise SandboxError("Learners' code was not run: this container has no user to spare for it.")
 
 
-def resident(pid: int) -> int:
-    """Return the memory that a process really holds. [bytes]"""
-    told = _stat(pid)
-    return int(told[21]) * _PAGE if told else 0
+def let_in(folder: Path, user: int) -> None:
+    """Let the user inside the fence make sockets in a folder, and read what is in it already."""
+    root = os.geteuid() == 0
+    for path in folder.iterdir():
+        if root:
+            os.chown(path, 0, user)
+        path.chmod(0o640 if root else 0o400)
+    if root:
+        os.chown(folder, user, user)
 
 
-def _stat(pid: int) -> list[str]:
-    """The fields of /proc/PID/stat from the state on; empty where the process has gone."""
+@lru_cache(maxsize=2)
+def _filter_file(other_programs: bool, process: int) -> str:
+    """A file in this process's memory that holds the filter; bubblewrap reads it from there."""
+    place = os.memfd_create("acidbase-filter")
+    os.write(place, filter_program(machine_here(), other_programs))
+    return f"/proc/{process}/fd/{place}"
+
+
+@lru_cache(maxsize=2)
+def _no_user_namespaces(bwrap: str) -> list[str]:
+    """The word that forbids new user namespaces inside, where bubblewrap is new enough (0.8)."""
+    words = ["--unshare-user", "--disable-userns"]
+    trial = subprocess.run([bwrap, *words, "--ro-bind", "/", "/", "true"], capture_output=True,
+                           check=False, timeout=_TRIAL_SECONDS)
+    return words[1:] if trial.returncode == 0 else []
+
+
+def _mapped(kind: str, numbers: range) -> list[range]:
+    """The parts of a range that exist among the users or groups of this container."""
+    rows = [[int(word) for word in line.split()]
+            for line in Path(f"/proc/self/{kind}_map").read_text(encoding="ascii").splitlines()]
+    parts = [range(max(numbers.start, first), min(numbers.stop, first + count))
+             for first, _, count in rows]
+    return [part for part in parts if len(part)]
+
+
+def _has_name(user: int) -> bool:
+    import pwd  # not on every system on which this module is read
+
     try:
-        return Path(f"/proc/{pid}/stat").read_text("utf-8", "replace").rpartition(")")[2].split()
-    except OSError:
-        return []
+        pwd.getpwuid(user)
+    except KeyError:
+        return False
+    return True
 
 
 def _folders(paths: Iterable[str]) -> list[str]:

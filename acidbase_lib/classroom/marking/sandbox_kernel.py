@@ -5,6 +5,7 @@ import os
 import shutil
 import subprocess
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -14,7 +15,8 @@ from jupyter_client.manager import AsyncKernelManager
 from jupyter_client.provisioning import LocalProvisioner
 from traitlets import Bool, Int, List, Unicode
 
-from .sandbox import Fence, Watcher, fenced, let_nobody_in, require_sandbox
+from .sandbox import Fence, fenced, let_in, require_sandbox, unused_user
+from .sandbox_watch import Watcher
 
 LARGEST_MESSAGE = 4 * 2**20  # bytes; a longer one closes the connection instead of filling memory
 
@@ -26,6 +28,9 @@ class SandboxProvisioner(LocalProvisioner):  # type: ignore[misc]
     processes = Int(64, min=8, help="Processes and threads of the learner's code.").tag(config=True)
     seconds = Int(120, min=1, help="Seconds for one whole notebook.").tag(config=True)
     scratch = Int(64, min=1, help="Files that the code may write, in MB.").tag(config=True)
+    other_programs = Bool(False, help=(
+        "True lets the code start other programs; its memory is then looked at ten times a "
+        "second, where otherwise Linux itself holds every limit.")).tag(config=True)
     visible = List(Unicode(), help="Files and folders the code may read.").tag(config=True)
     hidden = List(Unicode(), help="Folders it must never see.").tag(config=True)
     run_learner_code_unprotected = Bool(False, help=(
@@ -48,9 +53,10 @@ class SandboxProvisioner(LocalProvisioner):  # type: ignore[misc]
         manager.connection_file = str(self._place / "connection.json")
         self.kernel_spec.interrupt_mode = "message"  # a signal would not reach inside
         told = await super().pre_launch(**kwargs)
-        let_nobody_in(self._place)
+        user = unused_user() if os.geteuid() == 0 else None
+        let_in(self._place, os.geteuid() if user is None else user)
         told["cmd"] = fenced(told["cmd"], self.fence, writable=self._place,
-                             visible=self.visible, hidden=self.hidden)
+                             visible=self.visible, hidden=self.hidden, user=user)
         told |= dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
         told["cwd"] = "/"
         told["env"] = {"PATH": os.environ.get("PATH", "/usr/bin:/bin")}
@@ -69,6 +75,8 @@ class SandboxProvisioner(LocalProvisioner):  # type: ignore[misc]
         if self.watcher is not None:
             self.watcher.end()
         if self._place is not None:
+            with suppress(OSError):
+                self._place.chmod(0o700)
             shutil.rmtree(self._place, ignore_errors=True)
         await super().cleanup(restart)
 
@@ -82,7 +90,8 @@ class SandboxProvisioner(LocalProvisioner):  # type: ignore[misc]
     @property
     def fence(self) -> Fence:
         """The limits, as configured."""
-        return Fence(self.memory, self.processes, self.seconds, self.scratch)
+        return Fence(self.memory, self.processes, self.seconds, self.scratch,
+                     self.other_programs)
 
 
 class SandboxedKernelManager(AsyncKernelManager):  # type: ignore[misc]

@@ -23,6 +23,7 @@ class Hostile:
     most: float = 1.0
     needs_caps: bool = False  # run only once the caps have been seen to hold
     slow: bool = False
+    other_programs: bool = False  # whether it is tried where it may start others, as few may
     says: str = ""
 
 
@@ -35,7 +36,7 @@ def _table() -> Iterator[Hostile]:
     yield Hostile("memory in many processes", "import os, time\nfor _ in range(8):\n"
                   "    if os.fork() == 0:\n        x = bytearray(b'x') * 150_000_000\n"
                   "        time.sleep(30)\n        os._exit(0)\ntime.sleep(4)", (NOT,),
-                  needs_caps=True, says="MB of memory")
+                  needs_caps=True, other_programs=True, says="MB of memory")
     yield Hostile("a fork bomb", "import os\nwhile True:\n    try:\n        os.fork()\n"
                   "    except OSError:\n        break\nimport time; time.sleep(30)", either,
                   needs_caps=True, slow=True)

@@ -22,13 +22,13 @@ from acidbase_lib.classroom.marking.running_lane import run_notebook
 from acidbase_lib.classroom.marking.sandbox import (
     Fence,
     SandboxError,
-    family,
     fenced,
     sandbox_trouble,
 )
+from acidbase_lib.classroom.marking.sandbox_watch import family
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
-SMALL = Fence(memory=256, processes=24, seconds=10, scratch=8)
+SMALL = Fence(memory=256, processes=24, seconds=10, scratch=8, other_programs=True)
 pytestmark = pytest.mark.skipif(bool(sandbox_trouble()),
                                 reason=f"nothing can be fenced in here: {sandbox_trouble()}")
 
@@ -111,7 +111,8 @@ def test_hostile_code_gains_nothing_and_harms_nobody(
     running = set(family(os.getpid()))
     began = time.monotonic()
     marked = run_notebook(written(code, text, LISTED), code,
-                          settings=FENCE | {"hidden": [str(school)]})
+                          settings=FENCE | {"hidden": [str(school)],
+                                            "other_programs": hostile.other_programs})
     record_property("lane", "run")
     record_property("state", marked.state)
     assert marked.state in hostile.states
