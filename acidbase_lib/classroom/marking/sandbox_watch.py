@@ -124,14 +124,15 @@ class Watcher(threading.Thread):
         total, sockets, open_ = 0, 0, [self._shared]
         while open_:
             try:
-                for entry in os.scandir(open_.pop()):
-                    told = entry.stat(follow_symlinks=False)
-                    total += 10_000 + told.st_size
-                    sockets += stat.S_ISSOCK(told.st_mode)
-                    if stat.S_ISDIR(told.st_mode):
-                        open_.append(Path(entry.path))
-                    if total > self.SHARED:
-                        return full
+                with os.scandir(open_.pop()) as entries:
+                    for entry in entries:
+                        told = entry.stat(follow_symlinks=False)
+                        total += 10_000 + told.st_size
+                        sockets += stat.S_ISSOCK(told.st_mode)
+                        if stat.S_ISDIR(told.st_mode):
+                            open_.append(Path(entry.path))
+                        if total > self.SHARED:
+                            return full
             except FileNotFoundError:
                 continue  # it has just gone
             except OSError:

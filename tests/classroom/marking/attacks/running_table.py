@@ -25,6 +25,7 @@ class Hostile:
     slow: bool = False
     other_programs: bool = False  # whether it is tried where it may start others, as few may
     says: str = ""
+    shows: str = ""  # in the output of the answer
 
 
 def _table() -> Iterator[Hostile]:
@@ -49,10 +50,46 @@ def _table() -> Iterator[Hostile]:
     yield Hostile("a flood on the raw streams", "import os\nfor _ in range(20_000): "
                   "os.write(1, b'x' * 1000); os.write(2, b'x' * 1000)", either, slow=True)
     yield Hostile("a full disk", "for n in range(100): open(f'/tmp/{n}', 'wb').write(b'x' * 10**7)")
+    # The folder is closed by then; test_sandbox_watch.py holds what is counted before.
     yield Hostile("its own connection's folder filled", "import glob, time\nplace = "
                   "glob.glob('/tmp/acidbase-*')[0]\nfor n in range(50_000):\n"
-                  "    open(f'{place}/{n}', 'w').close()\ntime.sleep(3)", (NOT,),
-                  says="filled the folder")
+                  "    open(f'{place}/{n}', 'w').close()\ntime.sleep(3)",
+                  shows="PermissionError")
+    yield Hostile("a sub-folder of its connection's folder filled", "import glob, os\nplace = "
+                  "glob.glob('/tmp/acidbase-*')[0]\ntry: os.chmod(place, 0o777)\n"
+                  "except OSError: pass\nos.makedirs(place + '/a/b')\nfor n in range(100):\n"
+                  "    open(f'{place}/a/b/{n}', 'wb').write(b'x' * 2**20)\n",
+                  shows="PermissionError")
+    yield Hostile("another program", "import subprocess\nsubprocess.run(['true'])",
+                  shows="PermissionError")
+    yield Hostile("memory shared and let go", "import mmap, os\nfor _ in range(12):\n"
+                  "    part = mmap.mmap(-1, 50 * 2**20)\n    part.write(b'x' * 50 * 2**20)\n",
+                  needs_caps=True, shows="PermissionError")
+    yield Hostile("memory kept in files without a name", "import os\nkept = []\n"
+                  "for _ in range(100):\n    kept.append(os.memfd_create('x'))\n"
+                  "    os.write(kept[-1], b'x' * 7 * 2**20)", needs_caps=True,
+                  shows="PermissionError")
+    yield Hostile("memory kept by System V", "import ctypes\nlibc = ctypes.CDLL(None, "
+                  "use_errno=True)\nfor _ in range(20):\n    if libc.shmget(0, 50 * 2**20, "
+                  "0o1600) < 0:\n        raise OSError(ctypes.get_errno(), 'refused')",
+                  needs_caps=True, shows="PermissionError")
+    yield Hostile("shared memory by its folder", "open('/dev/shm/x', 'wb').write(b'x' * 10**8)",
+                  needs_caps=True, shows="Read-only file system")
+    yield Hostile("a hundred thousand empty files", "import time\nfor n in range(100_000):\n"
+                  "    open(f'/tmp/{n}', 'w').close()\ntime.sleep(3)", (NOT,),
+                  says="more than 2000 files")
+    yield Hostile("sockets that nobody takes", "import socket, time\nheard = socket.socket("
+                  "socket.AF_UNIX)\nheard.bind('/tmp/h')\nheard.listen(400)\n"
+                  "for _ in range(300):\n    with socket.socket(socket.AF_UNIX) as one:\n"
+                  "        one.connect('/tmp/h')\ntime.sleep(3)", (NOT,),
+                  says="more than 200 sockets")
+    yield Hostile("a namespace of its own", "import ctypes\nlibc = ctypes.CDLL(None, "
+                  "use_errno=True)\nif libc.unshare(0x10000000):\n"
+                  "    raise OSError(ctypes.get_errno(), 'refused')\n" + RIGHT,
+                  shows="PermissionError")
+    yield Hostile("a call to the host of the virtual machine", "import socket\n"
+                  "socket.socket(socket.AF_VSOCK, socket.SOCK_STREAM).connect((2, 1024))\n"
+                  + RIGHT, shows="Operation not supported")
     yield Hostile("a call over the network", "import socket\n"
                   "socket.create_connection(('127.0.0.1', {port}), 2).send(b'x')\n" + RIGHT)
     yield Hostile("a name looked up", "import socket\nsocket.gethostbyname('localhost.')\n"

@@ -119,6 +119,9 @@ def test_hostile_code_gains_nothing_and_harms_nobody(
     assert (marked.score or 0.0) <= hostile.most
     assert (marked.score is None) == (marked.state == "not marked")
     assert hostile.says in marked.why
+    if hostile.shows:
+        assert marked.notebook is not None
+        assert hostile.shows in str(find(marked.notebook, "q1-answer")["outputs"])
     assert time.monotonic() - began < 40
     assert set(family(os.getpid())) <= running, "something of it still runs"
     assert sorted(str(path) for path in school.rglob("*")) == before
