@@ -9,6 +9,7 @@ shows is kept as text and pictures only (``plain_outputs``).
 from __future__ import annotations
 
 import ast
+import asyncio
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from jupyter_core.utils import run_sync
 from nbclient import NotebookClient
 from nbclient.exceptions import DeadKernelError
 from nbformat.v4 import new_code_cell, new_notebook
@@ -161,6 +163,17 @@ class _Client(NotebookClient):
                 return None
         return super().process_message(msg, cell, cell_index)
 
+    async def async_execute_cell(self, cell: Any, cell_index: int, *more: Any, **named: Any) -> Any:
+        """Run one cell, and leave no task of it behind, whatever its code sent."""
+        before = asyncio.all_tasks()
+        try:
+            return await super().async_execute_cell(cell, cell_index, *more, **named)
+        finally:
+            for task in asyncio.all_tasks() - before:
+                task.cancel()
+
+    execute_cell = run_sync(async_execute_cell)
+
 
 def _run(cells: Sequence[Cell], asked: Sequence[str], settings: Mapping[str, Any]) -> _Ran:
     rest = {key: value for key, value in settings.items() if key not in DEFAULT_SETTINGS}
@@ -197,7 +210,13 @@ def _ran(client: _Client, name: str, text: str) -> Cell:
     cell = new_code_cell(text)
     client.nb.cells = [cell]
     client.reset_execution_trackers()  # a display of an earlier cell is none of this one
-    client.execute_cell(cell, 0)
+    try:
+        client.execute_cell(cell, 0)
+    except DeadKernelError:
+        raise
+    except Exception as slip:  # learners' code can send whatever it likes in its kernel's name
+        raise CodeStoppedError("The learner's code was stopped: it sent messages that no kernel "
+                               f"sends ({type(slip).__name__}). Mark it by hand.") from slip
     return {"name": name, "text": text, "outputs": [plain_output(one) for one in cell.outputs],
             "execution_count": cell.execution_count}
 

@@ -36,8 +36,6 @@ def why_stopped(program: str, fence: Fence = SMALL, shared: Path | None = None) 
 @pytest.fixture
 def shared(tmp_path: Path) -> Path:
     """A folder that the outside shares with the fence, as it does a kernel's sockets."""
-    for folder in (tmp_path, *tmp_path.parents[:3]):
-        folder.chmod(0o755)
     place = tmp_path / "shared"
     place.mkdir()
     (place / "connection.json").write_text("{}")

@@ -83,6 +83,14 @@ def _table() -> Iterator[Hostile]:
                   "for _ in range(300):\n    with socket.socket(socket.AF_UNIX) as one:\n"
                   "        one.connect('/tmp/h')\ntime.sleep(3)", (NOT,),
                   says="more than 200 sockets")
+    for what, sent in (
+            ("an output without its parts", "kernel.session.send(place, 'stream', {'bad': 1}, "
+             "kernel.get_parent('shell'))"),
+            ("an output that is no message", "place.send_multipart([b'junk'])"),
+            ("an output with a false signature", "place.send_multipart([b'a', b'<IDS|MSG>', "
+             "b'x', b'{', b'{', b'{', b'{'])")):
+        yield Hostile(what, "kernel = get_ipython().kernel\nplace = kernel.iopub_socket\n"
+                      f"{sent}\n{RIGHT}", (NOT,), says="messages that no kernel sends")
     yield Hostile("a namespace of its own", "import ctypes\nlibc = ctypes.CDLL(None, "
                   "use_errno=True)\nif libc.unshare(0x10000000):\n"
                   "    raise OSError(ctypes.get_errno(), 'refused')\n" + RIGHT,
