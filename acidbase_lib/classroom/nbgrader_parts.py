@@ -1,4 +1,7 @@
-"""Steps for nbgrader's own commands, named in nbgrader_config.py: release, rebuild, read."""
+"""Steps for nbgrader's own commands, named in nbgrader_config.py: release, rebuild, read.
+
+This module stays at this address: the nbgrader_config.py of every school names it.
+"""
 from __future__ import annotations
 
 from dataclasses import replace

@@ -29,6 +29,7 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
+from .nbgrader_adapter import parse_time
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
            "mark_notebook"]
@@ -204,9 +205,7 @@ def _handed_in_at(place: Path) -> datetime.datetime | None:
     """The time that nbgrader's exchange wrote beside the file, in UTC."""
     try:
         text = (place / "timestamp.txt").read_text(encoding="utf-8")[:80].strip()
-        from nbgrader.utils import parse_utc
-
-        return parse_utc(text) if text else None
+        return parse_time(text) if text else None
     except (OSError, ValueError, OverflowError):
         return None
 

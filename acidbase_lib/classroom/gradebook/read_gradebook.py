@@ -14,6 +14,7 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
+from .nbgrader_reading import by_hand_of, maximum_of, points_of
 
 OUR_TABLES = sa.MetaData()
 # Our own table beside nbgrader's: the state of a submission, written with its marks or not at all
@@ -99,13 +100,12 @@ def grades_table(course: str | Path | CourseFolder, assignment: str) -> list[Gra
     """
     folder = CourseFolder.find(course)
     with _reading(folder) as connection:
-        told = sa.text(_ASSIGNMENT)
-        known = connection.execute(told, {"name": assignment}).first()
-        if known is None:
+        maximum = maximum_of(connection, assignment)
+        if maximum is None:
             raise GradebookError(f"The gradebook has no assignment {assignment!r}. Mark it first.")
         states = {row.learner: row for row in states_of(connection, assignment)}
-        return [_grade_row(row, states.get(row.learner), float(known.maximum))
-                for row in connection.execute(sa.text(_GRADES), {"name": assignment})]
+        return [_grade_row(row, states.get(row.learner), maximum)
+                for row in points_of(connection, assignment)]
 
 
 def read_marks(course: str | Path | CourseFolder, assignment: str) -> Iterator[KeptMarks]:
@@ -134,7 +134,7 @@ def marks_by_hand(course: str | Path | CourseFolder,
     """
     given: dict[str, dict[str, float]] = {}
     with _reading(CourseFolder.find(course)) as connection:
-        for row in connection.execute(sa.text(_BY_HAND), {"name": assignment}):
+        for row in by_hand_of(connection, assignment):
             given.setdefault(row.learner, {})[row.cell] = float(row.points)
     return given
 
@@ -156,45 +156,6 @@ def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
         raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
     finally:
         engine.dispose()
-
-
-_ASSIGNMENT = """
-SELECT a.id, COALESCE(SUM(COALESCE(g.max_score, t.max_score)), 0) AS maximum
-FROM assignment a JOIN notebook n ON n.assignment_id = a.id JOIN base_cell c ON c.notebook_id = n.id
-LEFT JOIN grade_cells g ON g.id = c.id LEFT JOIN task_cells t ON t.id = c.id
-WHERE a.name = :name GROUP BY a.id"""
-
-_BY_HAND = """
-SELECT sa.student_id AS learner, c.name AS cell, g.manual_score AS points
-FROM grade g JOIN base_cell c ON c.id = g.cell_id
-JOIN submitted_notebook sn ON sn.id = g.notebook_id
-JOIN submitted_assignment sa ON sa.id = sn.assignment_id
-JOIN assignment a ON a.id = sa.assignment_id
-WHERE a.name = :name AND g.manual_score IS NOT NULL"""
-
-_GRADES = """
-SELECT s.id AS learner, sa.id AS handed, COALESCE(g.earned, 0) AS earned,
-       COALESCE(g.unread, 0) AS unread, COALESCE(g.waiting, 0) AS waiting,
-       COALESCE(g.penalty, 0) AS penalty
-FROM student s
-LEFT JOIN submitted_assignment sa ON sa.student_id = s.id
-     AND sa.assignment_id = (SELECT id FROM assignment WHERE name = :name)
-LEFT JOIN (
-  SELECT sn.assignment_id,
-         SUM(COALESCE(gr.manual_score, gr.auto_score, 0)
-             + CASE WHEN gr.manual_score IS NULL AND gr.auto_score IS NULL THEN 0
-                    ELSE COALESCE(gr.extra_credit, 0) END) AS earned,
-         SUM(CASE WHEN gr.auto_score IS NULL AND gr.manual_score IS NULL AND so.id IS NULL
-                   AND gc.cell_type = 'code' THEN 1 ELSE 0 END) AS unread,
-         SUM(CASE WHEN gr.needs_manual_grade THEN 1 ELSE 0 END) AS waiting,
-         MAX(COALESCE(sn.late_submission_penalty, 0)) AS penalty
-  FROM submitted_notebook sn JOIN grade gr ON gr.notebook_id = sn.id
-  JOIN base_cell c ON c.id = gr.cell_id LEFT JOIN grade_cells gc ON gc.id = c.id
-  LEFT JOIN base_cell so ON so.name = c.name AND so.notebook_id = c.notebook_id
-       AND so.type = 'SolutionCell'
-  GROUP BY sn.assignment_id
-) g ON g.assignment_id = sa.id
-ORDER BY s.id"""
 
 
 def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
