@@ -14,7 +14,7 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
-from .nbgrader_reading import by_hand_of, maximum_of, points_of
+from .nbgrader_reading import by_hand_of, maximum_of, points_of, waiting_of
 
 OUR_TABLES = sa.MetaData()
 # Our own table beside nbgrader's: the state of a submission, written with its marks or not at all
@@ -139,6 +139,22 @@ def marks_by_hand(course: str | Path | CourseFolder,
     return given
 
 
+def waiting_for_a_person(course: str | Path | CourseFolder,
+                         assignment: str) -> dict[str, frozenset[str]]:
+    """Return the grade ids that wait for a person, by learner; some may have been marked before.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    found: dict[str, set[str]] = {}
+    with _reading(CourseFolder.find(course)) as connection:
+        for row in waiting_of(connection, assignment):
+            found.setdefault(row.learner, set()).add(row.cell)
+    return {learner: frozenset(cells) for learner, cells in found.items()}
+
+
 def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     """Yield the rows of our own table for one assignment, by learner."""
     if sa.inspect(connection).has_table(STATES.name):
@@ -172,13 +188,23 @@ def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
                     float(row.penalty))
 
 
-def gradebook_trouble(db_url: str, trouble: sa.exc.SQLAlchemyError) -> str:
-    """Say what is wrong with a gradebook and what to do."""
+def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
+    """Say what is wrong with a gradebook and what to do, and no more than is known."""
     place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
-    cause = str(getattr(trouble, "orig", trouble)).strip().split("\n")[0]
-    hint = ("another program is writing to it: close it, or wait, and mark again"
+    cause = str(getattr(trouble, "orig", None) or trouble).strip().split("\n")[0]
+    safe = " Marks kept so far are safe."
+    hint = (f"another program is writing to it: close it, or wait, and mark again.{safe}"
             if "locked" in cause else
-            "the disk is full or failing: make room and mark again"
+            f"the disk is full or failing: make room and mark again.{safe}"
             if "full" in cause or "I/O error" in cause else
-            "check that the place exists and may be written to")
-    return f"The gradebook {place} cannot be used ({cause}): {hint}. Marks kept so far are safe."
+            f"check that the place exists and may be written to.{safe}"
+            if "readonly" in cause or "unable to open" in cause else
+            DAMAGED if any(word in cause for word in _SIGNS_OF_DAMAGE) else
+            "see that its place or its server can be reached. Nothing was changed by this command")
+    return f"The gradebook {place} cannot be used ({cause}): {hint.rstrip('.')}."
+
+
+DAMAGED = ("the file is damaged or is none of nbgrader's, and marks in it may be lost. No mark was "
+           "shown or changed. `acidbase check` looks closer, `acidbase restore` puts back a backup")
+_SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such table", "no such column", "decode",
+                    "encrypted", "corrupt", "unsupported file format", "isoformat", "convert")

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
 from .read_gradebook import GradebookError
+from .released_text import refuse_code
 
 
 def make_gradebook(db_url: str) -> None:
@@ -63,7 +64,7 @@ def released_source(book: Any, source: AssignmentSource,
     Raises
     ------
     SourceError
-        If the gradebook holds the assignment with other cells.
+        If the gradebook holds the assignment with other cells, or code that is not the source's.
     """
     from nbgrader.api import MissingEntry
 
@@ -79,6 +80,7 @@ def released_source(book: Any, source: AssignmentSource,
                           f"cells ({', '.join(odd[:6])}). Release it again: nbgrader "
                           f"generate_assignment {source.name} --force")
     released = source.as_released(kept)
+    refuse_code(source, released)
     changed = [str(new.name) for new, old in zip(source.cells, released.cells, strict=True)
                if new != old]
     if not changed:
