@@ -13,6 +13,7 @@ from nbgrader.api import Gradebook
 from nbgrader.converters import NbGraderException
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
+from acidbase_lib.classroom.gradebook.integrity import require_file_whole
 from acidbase_lib.classroom.gradebook.registration import released_source
 from acidbase_lib.classroom.gradebook.write_gradebook import Result, keep_states
 from acidbase_lib.classroom.marking.check_cells import marker_for
@@ -55,6 +56,7 @@ class _ReadingStep(NbGraderPreprocessor):  # type: ignore[misc]
         folder = Path(directory.format_path(directory.source_directory, ".", told["assignment"]))
         source = AssignmentSource.from_file(folder / f"{told['notebook']}.ipynb",
                                             told["assignment"])
+        require_file_whole(told["db_url"])
         with Gradebook(told["db_url"]) as book:
             return released_source(book, source)[0]
 

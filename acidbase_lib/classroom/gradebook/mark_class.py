@@ -28,6 +28,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
+from .class_history import HandIn, noted
 from .course_folder import CourseFolder
 from .nbgrader_adapter import parse_time
 
@@ -155,18 +156,23 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
             marker_for(book.source)  # what cannot be marked with says so before any learner
         names = tuple(folder.learners(assignment))
         rows: list[LearnerMarks] = []
+        files: list[HandIn] = []
         handed_in = (_read(folder, name, source, limits) for name in names)
         for tasks, done in _marked(book.source, handed_in, limits, fence, executor):
             for task, one in zip(tasks, done, strict=True):
                 _write(folder, source, task, one)
             book.store([Result(task.learner, one.marked, one.file, task.when)
                         for task, one in zip(tasks, done, strict=True)])
+            files += [HandIn(task.learner, one.file, "found in the course's folder",
+                             f"{task.when:%Y-%m-%dT%H:%M:%SZ}" if task.when else "")
+                      for task, one in zip(tasks, done, strict=True)]
             for task, one in zip(tasks, done, strict=True):
                 row = _row(task.learner, one.marked)
                 rows.append(row if keep_marks else replace(row, marks=()))
                 if progress is not None:
                     progress(len(rows), len(names), row)
-        return ClassMarks(assignment, tuple(rows), source.maximum, book.notes,
+        notes = book.notes + noted(folder, assignment, files)
+        return ClassMarks(assignment, tuple(rows), source.maximum, notes,
                           time.perf_counter() - began)
 
 

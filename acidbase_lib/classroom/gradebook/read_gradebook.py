@@ -14,27 +14,13 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
+from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
+from .integrity import require_whole
 from .nbgrader_reading import by_hand_of, maximum_of, points_of, waiting_of
+from .our_tables import OUR_TABLES, STATES
 
-OUR_TABLES = sa.MetaData()
-# Our own table beside nbgrader's: the state of a submission, written with its marks or not at all
-STATES = sa.Table(
-    "acidbase_marking", OUR_TABLES,
-    sa.Column("assignment", sa.String(128), primary_key=True),
-    sa.Column("learner", sa.String(128), primary_key=True),
-    sa.Column("state", sa.String(32), nullable=False),
-    sa.Column("why", sa.Text(), nullable=False),
-    sa.Column("repairs", sa.Text(), nullable=False),
-    sa.Column("marks", sa.Text(), nullable=False),
-    sa.Column("file", sa.String(64), nullable=False),
-    sa.Column("source", sa.String(16), nullable=False),
-    sa.Column("marked_at", sa.DateTime(), nullable=False),
-)
-
-
-class GradebookError(RuntimeError):
-    """The gradebook cannot be used; the text says why and what to do."""
-
+__all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "gradebook_trouble",
+           "grades_table", "marks_by_hand", "read_marks", "states_of", "waiting_for_a_person"]
 
 @dataclass(frozen=True, slots=True)
 class GradeRow:
@@ -164,12 +150,18 @@ def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
 
 @contextmanager
 def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
+    """A gradebook that was found whole, open for reading; nothing else is read from."""
+    require_whole(folder)
     engine = sa.create_engine(folder.db_url)
     try:
         with engine.connect() as connection:
             yield connection
     except sa.exc.SQLAlchemyError as trouble:
         raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except (ValueError, TypeError, KeyError, IndexError) as slip:  # a value that is none of ours
+        place = sa.engine.make_url(folder.db_url).render_as_string(hide_password=True)
+        raise GradebookError(f"The gradebook {place} cannot be used ({type(slip).__name__}: "
+                             f"{str(slip)[:80]}): {DAMAGED}.") from slip
     finally:
         engine.dispose()
 
@@ -186,25 +178,3 @@ def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
     return GradeRow(row.learner, max(0.0, float(row.earned) - float(row.penalty)), maximum, name,
                     " ".join(repair.sentence for repair in told), int(row.waiting),
                     float(row.penalty))
-
-
-def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
-    """Say what is wrong with a gradebook and what to do, and no more than is known."""
-    place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
-    cause = str(getattr(trouble, "orig", None) or trouble).strip().split("\n")[0]
-    safe = " Marks kept so far are safe."
-    hint = (f"another program is writing to it: close it, or wait, and mark again.{safe}"
-            if "locked" in cause else
-            f"the disk is full or failing: make room and mark again.{safe}"
-            if "full" in cause or "I/O error" in cause else
-            f"check that the place exists and may be written to.{safe}"
-            if "readonly" in cause or "unable to open" in cause else
-            DAMAGED if any(word in cause for word in _SIGNS_OF_DAMAGE) else
-            "see that its place or its server can be reached. Nothing was changed by this command")
-    return f"The gradebook {place} cannot be used ({cause}): {hint.rstrip('.')}."
-
-
-DAMAGED = ("the file is damaged or is none of nbgrader's, and marks in it may be lost. No mark was "
-           "shown or changed. `acidbase check` looks closer, `acidbase restore` puts back a backup")
-_SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such table", "no such column", "decode",
-                    "encrypted", "corrupt", "unsupported file format", "isoformat", "convert")

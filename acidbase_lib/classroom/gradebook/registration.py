@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
-from .read_gradebook import GradebookError
+from .gradebook_error import GradebookError
 from .released_text import refuse_code
 
 

@@ -13,10 +13,13 @@ import sqlalchemy as sa
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
+from .class_history import begin_head
 from .course_folder import CourseFolder, put_scripts_on_path
+from .gradebook_error import GradebookError, gradebook_trouble
+from .integrity import begin_guard, require_whole
 from .nbgrader_adapter import Ids, LatePenalty, open_gradebook
 from .nbgrader_writing import MarksRow, store_marks
-from .read_gradebook import OUR_TABLES, STATES, GradebookError, gradebook_trouble
+from .our_tables import DIGESTED, DIGESTS, OUR_TABLES, STATES, digest_of
 from .registration import make_gradebook, released_source
 
 
@@ -51,10 +54,13 @@ class ClassGradebook:
     def __init__(self, course: CourseFolder, source: AssignmentSource) -> None:
         put_scripts_on_path()
         self._course = course
+        require_whole(course)
         try:
             make_gradebook(course.db_url)
             self._book = open_gradebook(course.db_url, course.course_id)
             OUR_TABLES.create_all(self._book.engine)
+            begin_guard(course)
+            begin_head(self._book.engine)
         except sa.exc.SQLAlchemyError as trouble:
             raise GradebookError(gradebook_trouble(course.db_url, trouble)) from trouble
         try:
@@ -119,7 +125,14 @@ def _store_states(connection: sa.Connection, source: AssignmentSource,
     connection.execute(sa.delete(STATES).where(
         STATES.c.assignment == source.name,
         STATES.c.learner.in_([result.learner for result in results])))
-    connection.execute(sa.insert(STATES), [_state_row(source, result, now) for result in results])
+    rows = [_state_row(source, result, now) for result in results]
+    connection.execute(sa.insert(STATES), rows)
+    connection.execute(sa.delete(DIGESTS).where(
+        DIGESTS.c.assignment == source.name,
+        DIGESTS.c.learner.in_([result.learner for result in results])))
+    connection.execute(sa.insert(DIGESTS), [
+        {"assignment": source.name, "learner": row["learner"],
+         "digest": digest_of([row[name] for name in DIGESTED])} for row in rows])
 
 
 def _state_row(source: AssignmentSource, result: Result,

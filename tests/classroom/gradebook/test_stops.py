@@ -23,7 +23,7 @@ from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError, Grad
 
 CLASS = 60  # three transactions
 TABLES = ("student", "submitted_assignment", "submitted_notebook", "grade", "comment",
-          "acidbase_marking")
+          "acidbase_marking", "acidbase_digest")
 
 
 @pytest.fixture
