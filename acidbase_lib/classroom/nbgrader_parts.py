@@ -13,8 +13,8 @@ from nbgrader.api import Gradebook
 from nbgrader.converters import NbGraderException
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
-from acidbase_lib.classroom.gradebook.integrity import require_file_whole
 from acidbase_lib.classroom.gradebook.registration import released_source
+from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_file_whole
 from acidbase_lib.classroom.gradebook.write_gradebook import Result, keep_states
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import (

@@ -1,1 +1,1 @@
-"""A class on disk and in nbgrader: all that touches nbgrader's insides, see nbgrader_adapter."""
+"""A class on disk and in nbgrader: all that touches nbgrader's insides is in its adapter."""

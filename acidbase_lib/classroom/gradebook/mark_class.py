@@ -28,9 +28,11 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
-from .class_history import HandIn, noted
 from .course_folder import CourseFolder
-from .nbgrader_adapter import parse_time
+from .nbgrader_adapter.door import parse_time
+from .safekeeping.class_history import HandIn, noted
+from .safekeeping.erased import erased_from
+from .safekeeping.private_course import keeping_private
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
            "mark_notebook"]
@@ -146,7 +148,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     began = time.perf_counter()
     folder = CourseFolder.find(course)
     source = AssignmentSource.from_file(folder.source_notebook(assignment), assignment)
-    with ClassGradebook(folder, source) as book:
+    with keeping_private(folder), ClassGradebook(folder, source) as book:
         fence = _fence_of(folder)
         if book.source.holds_code:
             from acidbase_lib.classroom.marking.running_lane import ready_to_run
@@ -154,7 +156,8 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
             ready_to_run(book.source, fence)
         else:
             marker_for(book.source)  # what cannot be marked with says so before any learner
-        names = tuple(folder.learners(assignment))
+        erased = erased_from(folder)
+        names = tuple(name for name in folder.learners(assignment) if name not in erased)
         rows: list[LearnerMarks] = []
         files: list[HandIn] = []
         handed_in = (_read(folder, name, source, limits) for name in names)

@@ -15,12 +15,14 @@ from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
 from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
-from .integrity import require_whole
-from .nbgrader_reading import by_hand_of, maximum_of, points_of, waiting_of
+from .nbgrader_adapter.reading import assignments_of, by_hand_of, maximum_of, points_of, waiting_of
 from .our_tables import OUR_TABLES, STATES
+from .safekeeping.integrity import require_whole
 
-__all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "gradebook_trouble",
-           "grades_table", "marks_by_hand", "read_marks", "states_of", "waiting_for_a_person"]
+__all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
+           "gradebook_trouble", "grades_table", "marks_by_hand", "read_marks", "states_of",
+           "waiting_for_a_person"]
+
 
 @dataclass(frozen=True, slots=True)
 class GradeRow:
@@ -139,6 +141,18 @@ def waiting_for_a_person(course: str | Path | CourseFolder,
         for row in waiting_of(connection, assignment):
             found.setdefault(row.learner, set()).add(row.cell)
     return {learner: frozenset(cells) for learner, cells in found.items()}
+
+
+def assignments(course: str | Path | CourseFolder) -> tuple[str, ...]:
+    """Return the names of the assignments that the gradebook knows, in order.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    with _reading(CourseFolder.find(course)) as connection:
+        return assignments_of(connection)
 
 
 def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:

@@ -14,6 +14,8 @@ from acidbase_lib.classroom.gradebook.read_gradebook import (
     read_marks,
     waiting_for_a_person,
 )
+from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
+from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
 from .progress_bar import Step
 from .results import Result
@@ -93,6 +95,7 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
+    receipts = _receipts(folder, assignment)
     results: dict[str, Result] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
@@ -103,11 +106,20 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
         results[row.learner] = Result(
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
             tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
-            row.why if row.score is None else "", tuple(repair.sentence for repair in repairs))
+            row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
+            receipts.get(row.learner, ""))
     for learner, name in names.items():
         if learner not in results:
             results[learner] = Result(learner, name or learner, NOT_HANDED_IN, None, maximum)
     return tuple(results[learner] for learner in sorted(results))
+
+
+def _receipts(folder: CourseFolder, assignment: str) -> Mapping[str, str]:
+    """The receipt of each learner's file; none where the history cannot be read."""
+    try:
+        return {who: one.sentence() for who, one in receipts_of(folder, assignment).items()}
+    except HistoryError:
+        return {}
 
 
 def _with_what_a_person_gave(mark: Any, given: Mapping[str, float], waits: frozenset[str]) -> Any:

@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from acidbase_lib.classroom.gradebook import nbgrader_adapter as adapter
+from acidbase_lib.classroom.gradebook.nbgrader_adapter import door as adapter
 
 ROOT = Path(__file__).parents[3]
-LOOK = "See acidbase_lib/classroom/gradebook/nbgrader_adapter.py and its neighbors."
+LOOK = "See acidbase_lib/classroom/gradebook/nbgrader_adapter."
 
 
 @pytest.mark.parametrize("table", adapter.COLUMNS)

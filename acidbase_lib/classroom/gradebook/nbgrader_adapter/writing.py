@@ -9,7 +9,7 @@ from uuid import uuid4
 
 import sqlalchemy as sa
 
-from .nbgrader_adapter import Ids, tables
+from .door import Ids, tables
 
 
 @dataclass(frozen=True, slots=True)

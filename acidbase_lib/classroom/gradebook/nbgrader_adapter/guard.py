@@ -10,7 +10,7 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
-from .nbgrader_adapter import COLUMNS, HEAD, STAMP
+from .door import COLUMNS, HEAD, STAMP
 
 COPY, CHANGES = "acidbase_copy", "acidbase_hand_change"
 # table: what is copied as text, and as numbers (a number's text is not the same in every SQLite)
@@ -140,6 +140,14 @@ def hand_changes(book: sqlite3.Connection, after: int) -> list[tuple[int, str, s
         JOIN submitted_assignment sa ON sa.id = sn.assignment_id
         JOIN assignment a ON a.id = sa.assignment_id WHERE h.n > ? ORDER BY h.n""",
                         (after,)).fetchall()
+
+
+def people(book: sqlite3.Connection) -> dict[str, str]:
+    """Return everyone that a gradebook knows, with their name where nbgrader was told it."""
+    if "student" not in _tables(book):
+        return {}
+    return {row[0]: " ".join(filter(None, row[1:])) for row in book.execute(
+        "SELECT id, first_name, last_name FROM student ORDER BY id")}
 
 
 def erase(book: sqlite3.Connection, learner: str) -> int:

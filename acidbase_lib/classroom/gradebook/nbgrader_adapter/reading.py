@@ -38,11 +38,6 @@ def assignments_of(connection: sa.Connection) -> tuple[str, ...]:
     return tuple(connection.scalars(sa.text("SELECT name FROM assignment ORDER BY name")))
 
 
-def learners_of(connection: sa.Connection) -> tuple[str, ...]:
-    """Return everyone that the gradebook knows, in order."""
-    return tuple(connection.scalars(sa.text("SELECT id FROM student ORDER BY id")))
-
-
 _ASSIGNMENT = """
 SELECT a.id, COALESCE(SUM(COALESCE(g.max_score, t.max_score)), 0) AS maximum
 FROM assignment a JOIN notebook n ON n.assignment_id = a.id JOIN base_cell c ON c.notebook_id = n.id

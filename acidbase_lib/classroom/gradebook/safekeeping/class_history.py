@@ -1,4 +1,4 @@
-"""What the history is told of a class: hand-ins, every change of a mark; receipts, same files."""
+"""What the history is told of a class: hand-ins, and every change of a mark."""
 from __future__ import annotations
 
 import getpass
@@ -6,17 +6,19 @@ import hashlib
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
-from . import nbgrader_guard as guard
-from .course_folder import CourseFolder
-from .gradebook_error import GradebookError, gradebook_trouble
-from .history import BY_HAND, HANDED_IN, MARKED, History, HistoryError
-from .integrity import gradebook_file, grading_folder, opened
-from .nbgrader_reading import cells_of
-from .our_tables import HEADS, OUR_TABLES, STATES
+from ..course_folder import CourseFolder
+from ..gradebook_error import GradebookError, gradebook_trouble
+from ..nbgrader_adapter import guard
+from ..nbgrader_adapter.reading import cells_of
+from ..our_tables import HEADS, OUR_TABLES, STATES
+from .history import BY_HAND, HANDED_IN, MARKED, WROTE, History, HistoryError
+from .integrity import gradebook_file, opened
+from .receipts import history_of, receipts_of
 
 Points = dict[str, float | None]
 
@@ -29,31 +31,6 @@ class HandIn:
     file: str
     origin: str = ""
     at: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Receipt:
-    """What a learner can keep to show which file was taken in."""
-
-    unit: str
-    file: str
-    at: str
-    line: int
-
-    @property
-    def fingerprint(self) -> str:
-        """The first 16 digits of the file's SHA-256, in groups of four."""
-        return " ".join(self.file[i:i + 4] for i in range(0, 16, 4))
-
-    def sentence(self) -> str:
-        """Say it in words, for the learner."""
-        return (f"Receipt: {self.unit}, file {self.fingerprint}, received "
-                f"{self.at[:16].replace('T', ' ')} UTC, line {self.line} of the history.")
-
-
-def history_of(folder: CourseFolder) -> History:
-    """Return the course's history."""
-    return History(grading_folder(folder) / "history")
 
 
 def note_hand_ins(folder: CourseFolder, unit: str, files: Iterable[HandIn]) -> None:
@@ -71,7 +48,7 @@ def note_hand_ins(folder: CourseFolder, unit: str, files: Iterable[HandIn]) -> N
                      for one in files if one.file and last.get(one.learner) != one.file])
 
 
-def note_intake(folder: CourseFolder, unit: str, taken: Iterable[tuple[str, str]],
+def note_intake(folder: CourseFolder, unit: str, taken: Mapping[str, str],
                 bundle: str) -> None:
     """Note what `collect` took in: learner and file of the bundle.
 
@@ -82,7 +59,7 @@ def note_intake(folder: CourseFolder, unit: str, taken: Iterable[tuple[str, str]
     """
     notebook = folder.source_notebook(unit).name
     found = []
-    for learner, name in taken:
+    for learner, name in taken.items():
         path = folder.folder("submitted", learner, unit) / notebook
         if path.is_file():
             found.append(HandIn(learner, hashlib.sha256(path.read_bytes()).hexdigest(),
@@ -90,30 +67,29 @@ def note_intake(folder: CourseFolder, unit: str, taken: Iterable[tuple[str, str]
     note_hand_ins(folder, unit, found)
 
 
-def receipts_of(folder: CourseFolder, unit: str) -> dict[str, Receipt]:
-    """Return everyone's receipt for the file that they handed in last.
+def note_pages(folder: CourseFolder, unit: str, out: Path) -> None:
+    """Note where pages of a class were written: `acidbase erase` looks there as well."""
+    history = history_of(folder)
+    told = {"unit": unit, "out": str(out.resolve())}
+    if not any(line.what == WROTE and line.told and told.items() <= line.told.items()
+               for line in history.lines()):
+        history.add(WROTE, told)
 
-    Raises
-    ------
-    HistoryError
-        If the history cannot be read.
-    """
-    found: dict[str, Receipt] = {}
+
+def marks_by_hand_told(folder: CourseFolder) -> dict[tuple[str, str, str], float]:
+    """Return the marks by hand that the history told last: unit, learner and cell to points."""
+    found: dict[tuple[str, str, str], float] = {}
     for line in history_of(folder).lines():
-        if line.what == HANDED_IN and line.told and line.told["unit"] == unit:
-            found[line.told["learner"]] = Receipt(unit, line.told["file"], line.at, line.number)
+        if line.what == BY_HAND and line.told:
+            key = line.told["unit"], line.told["learner"], line.told["cell"]
+            found.pop(key, None)
+            if line.told["to"] is not None:
+                found[key] = line.told["to"]
     return found
 
 
-def same_files(folder: CourseFolder, unit: str) -> tuple[tuple[str, ...], ...]:
-    """Return the groups of learners who handed in the same file, to the byte."""
-    groups: dict[str, list[str]] = {}
-    for learner, receipt in receipts_of(folder, unit).items():
-        groups.setdefault(receipt.file, []).append(learner)
-    return tuple(sorted(tuple(sorted(group)) for group in groups.values() if len(group) > 1))
-
-
-def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) -> None:
+def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
+               why: str = "") -> None:
     """Note every mark that is not what the history last told: of this run, of nbgrader, by hand.
 
     Parameters
@@ -124,6 +100,8 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) ->
         The assignment that was marked, or is about to be shown.
     files : iterable of HandIn
         The files that were marked; one that the history does not know is noted first.
+    why : str
+        Why marks have changed, where that is known.
 
     Raises
     ------
@@ -157,15 +135,15 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) ->
                 if given.get(cell) != before.get(cell):  # on a server nobody notes it meanwhile
                     entries.append((BY_HAND, {
                         "unit": unit, "learner": learner, "cell": cell, "from": before.get(cell),
-                        "to": given.get(cell), "by": "a person; the time is when it was found",
-                        "change": None}, ""))
+                        "to": given.get(cell), "by": why or "a person; the time is when it was "
+                        "found", "change": None}, ""))
             if learner in auto and points == auto[learner]:
                 continue
             was = auto.get(learner, {})
             file, source = sources.get(learner, ("", ""))
             entries.append((MARKED, {
                 "unit": unit, "learner": learner, "by": by, "file": file, "source": source,
-                "why": _why(about.get(learner), file, source),
+                "why": why or _why(about.get(learner), file, source),
                 "cells": {cell: [was.get(cell), points.get(cell)]
                           for cell in sorted(points.keys() | was.keys())
                           if cell not in was or was[cell] != points.get(cell)}}, ""))

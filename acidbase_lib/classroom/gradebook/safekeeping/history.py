@@ -26,7 +26,8 @@ from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 
 BEGUN, HANDED_IN, MARKED, BY_HAND = "history begun", "handed in", "marked", "marked by hand"
-BACKED_UP, RESTORED, ERASED, WROTE = "backed up", "restored", "erased", "pages written"
+BACKED_UP, RESTORED, WROTE = "backed up", "restored", "pages written"
+ERASED, MAY_RETURN = "erased", "may return"
 _FIRST = "0" * 64
 
 
@@ -73,12 +74,20 @@ class History:
         return list(_read(self.path, self._data()))
 
     def marks_were_kept(self) -> bool:
-        """True where marks were kept since the gradebook was last begun."""
-        kept = False
+        """True where marks were kept since the gradebook was last begun again."""
+        return self._since_begun_again() is True
+
+    def was_begun_again(self) -> bool:
+        """True where somebody chose to begin again, and no mark was kept since."""
+        return self._since_begun_again() is False
+
+    def _since_begun_again(self) -> bool | None:
+        """Whether marks were kept since somebody chose to begin again; None if neither was."""
+        kept: bool | None = None
         try:
             lines = self.lines()
         except HistoryError:
-            return self.path.stat().st_size > 0  # nothing is known: rather too careful
+            return True  # nothing is known: rather too careful
         for line in lines:
             if line.what in {MARKED, BY_HAND}:
                 kept = True

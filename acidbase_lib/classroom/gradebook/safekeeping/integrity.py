@@ -9,11 +9,12 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from . import nbgrader_guard as guard
-from .course_folder import CourseFolder
-from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
+from ..course_folder import CourseFolder
+from ..gradebook_error import DAMAGED, GradebookError, gradebook_trouble
+from ..nbgrader_adapter import guard
+from ..nbgrader_adapter.door import COLUMNS
+from ..our_tables import DIGESTED, DIGESTS, HEADS, STATES, digest_of
 from .history import History
-from .our_tables import DIGESTED, DIGESTS, HEADS, STATES, digest_of
 
 _SEEN: dict[str, tuple[int, ...]] = {}  # files found whole by this process, and as they were then
 
@@ -134,6 +135,8 @@ def _is_another(folder: CourseFolder, file: Path) -> bool:
     """True where the history tells of marks, and this gradebook has never heard of a history."""
     with opened(file, folder.db_url) as book:
         known = {name for (name,) in book.execute("SELECT name FROM sqlite_master")}
+        if not set(COLUMNS) <= known:
+            return False  # half made, by a run that was stopped: it is completed
         if HEADS.name in known and book.execute(f"SELECT 1 FROM {HEADS.name}").fetchone():
             return False
     return _history(folder).marks_were_kept()
@@ -170,6 +173,8 @@ def _is_empty(file: Path, db_url: str) -> bool:
 def _marks_were_kept(folder: CourseFolder) -> str:
     """Say by what one knows that there was a gradebook with marks; empty where there was none."""
     grading = grading_folder(folder)
+    if _history(folder).was_begun_again():
+        return ""
     if any((grading / "backups").glob("*.db")):
         return f"there are backups of it in {grading / 'backups'}"
     if _history(folder).marks_were_kept():

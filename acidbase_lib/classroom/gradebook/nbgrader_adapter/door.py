@@ -1,12 +1,12 @@
-"""The one door to nbgrader: what the rest of the kit leans on in it, each thing named once.
+"""What the kit leans on in nbgrader, each thing named once: tables, columns, steps, settings.
 
 nbgrader promises its commands, its configuration and ``nbgrader.api.Gradebook``. The kit leans on
 more than that, because it writes a class's marks in one transaction: on table and column names,
-and on the version stamp. All of that stands in five modules of this room and nowhere else: here,
-``nbgrader_reading`` (the questions asked of its tables), ``nbgrader_writing`` (what is written into
-them), ``nbgrader_guard`` (whether they are as they were written) and ``registration`` (a gradebook
-made, an assignment made known). ``tests/classroom/gradebook/test_nbgrader_contract.py`` says in
-plain sentences what a new nbgrader has changed of it.
+and on the version stamp. All of that stands in this folder and nowhere else: here, ``reading`` (the
+questions asked of its tables), ``writing`` (what is written into them), ``guard`` (whether they are
+as they were written), and ``../registration`` (a gradebook made, an assignment made known).
+``tests/classroom/gradebook/test_nbgrader_contract.py`` says in plain sentences what a new nbgrader
+has changed of it.
 """
 from __future__ import annotations
 
