@@ -12,6 +12,7 @@ def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
     """Say what is wrong with a gradebook and what to do, and no more than is known."""
     place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
     cause = str(getattr(trouble, "orig", None) or trouble).strip().split("\n")[0]
+    cause = "".join(c if c.isprintable() else " " for c in cause)[:200]
     safe = " Marks kept so far are safe."
     hint = (f"another program is writing to it: close it, or wait, and mark again.{safe}"
             if "locked" in cause else
@@ -24,7 +25,7 @@ def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
     return f"The gradebook {place} cannot be used ({cause}): {hint.rstrip('.')}."
 
 
-DAMAGED = ("the file is damaged or is none of nbgrader's, and marks in it may be lost. No mark was "
-           "shown or changed. `acidbase check` looks closer, `acidbase restore` puts back a backup")
+DAMAGED = ("the file is damaged or is none of nbgrader's, and marks in it may be lost; none of them "
+           "is shown. `acidbase check` looks closer, `acidbase restore` puts back a backup")
 _SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such table", "no such column", "decode",
                     "encrypted", "corrupt", "unsupported file format", "isoformat", "convert")

@@ -107,7 +107,7 @@ def faults(book: sqlite3.Connection) -> Iterator[str]:
     """
     for (told,) in book.execute("PRAGMA integrity_check(3)"):
         if told != "ok":
-            yield f"SQLite finds the file damaged: {told}."
+            yield f"SQLite finds the file damaged: {' '.join(told.split())[:200]}."
             return
     there = _tables(book)
     if STAMP in there and book.execute(f"SELECT * FROM {STAMP}").fetchall() == [(HEAD,)]:

@@ -38,8 +38,11 @@ def opened(file: Path, db_url: str = "") -> Iterator[sqlite3.Connection]:
     wait = sa.engine.make_url(db_url).query.get("timeout", "60") if db_url else "60"
     with closing(sqlite3.connect(f"{file.resolve().as_uri()}?mode=rw", uri=True,
                                  timeout=float(str(wait)), isolation_level=None)) as book:
-        book.execute("PRAGMA trusted_schema = OFF")
-        yield book
+        try:
+            book.execute("PRAGMA trusted_schema = OFF")
+            yield book
+        except UnicodeDecodeError as slip:  # so Python tells of a damaged name in the file
+            raise sqlite3.DatabaseError("a text in it cannot be decoded") from slip
 
 
 def faults_of(file: Path, db_url: str = "") -> tuple[str, ...]:
@@ -56,9 +59,9 @@ def faults_of(file: Path, db_url: str = "") -> tuple[str, ...]:
     except sqlite3.OperationalError as trouble:
         if _is_no_damage(trouble):
             raise
-        return (f"SQLite cannot read it: {trouble}.",)
+        return (f"SQLite cannot read it: {_in_a_line(trouble)}.",)
     except (sqlite3.DatabaseError, UnicodeDecodeError, ValueError) as trouble:
-        return (f"SQLite cannot read it: {trouble}.",)
+        return (f"SQLite cannot read it: {_in_a_line(trouble)}.",)
 
 
 def require_whole(folder: CourseFolder) -> None:
@@ -95,7 +98,7 @@ def require_whole(folder: CourseFolder) -> None:
                 "`acidbase restore --begin-again` goes on with an empty one.")
         if state == _state(file):
             _SEEN[str(file)] = state
-    except sqlite3.OperationalError as trouble:
+    except sqlite3.DatabaseError as trouble:
         raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
 
 
@@ -187,6 +190,11 @@ def _marks_were_kept(folder: CourseFolder) -> str:
 
 def _history(folder: CourseFolder) -> History:
     return History(grading_folder(folder) / "history")
+
+
+def _in_a_line(trouble: BaseException) -> str:
+    """A trouble's text as it can be printed: it may hold bytes of the damaged file."""
+    return " ".join("".join(c if c.isprintable() else " " for c in str(trouble)).split())[:200]
 
 
 def _is_no_damage(trouble: BaseException) -> bool:
