@@ -7,7 +7,7 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,11 +16,13 @@ from acidbase_lib.classroom.private import owner_only
 
 from ..course_folder import CourseFolder
 from ..gradebook_error import GradebookError, gradebook_trouble
+from ..nbgrader_adapter.door import COLUMNS
 from ..nbgrader_adapter.guard import CHANGES
+from ..our_tables import HEADS
 from ..read_gradebook import assignments, marks_by_hand
-from .class_history import marks_by_hand_told, note_marks
+from .class_history import fits, marks_by_hand_told, note_marks
 from .erased import erase_again
-from .history import BACKED_UP, RESTORED
+from .history import BACKED_UP, RESTORED, HistoryError
 from .integrity import faults_of, gradebook_file, grading_folder, opened, require_whole
 from .receipts import history_of
 
@@ -113,7 +115,9 @@ def back_up_once_a_day(folder: CourseFolder) -> Path | None:
     today = f"{datetime.datetime.now():%Y-%m-%d}"
     if any(today in one.name for one in backups_of(folder)):
         return None
-    return back_up(folder, automatic=True)
+    with suppress(HistoryError):  # told by the marking that follows; the backup is there
+        return back_up(folder, automatic=True)
+    return None
 
 
 def restore(folder: CourseFolder, backup: Path | None = None) -> Restored:
@@ -146,6 +150,7 @@ def restore(folder: CourseFolder, backup: Path | None = None) -> Restored:
     elif found := faults_of(backup):
         raise GradebookError(f"{backup} is no backup that can be used. {found[0]} Nothing was "
                              "changed.")
+    _require_ours(folder, backup)
     with owner_only(), one_at_a_time(grading_folder(folder)):
         aside = _keep_aside(file)
         data = backup.read_bytes()
@@ -188,6 +193,20 @@ def _file_of(folder: CourseFolder) -> Path:
         raise GradebookError("This gradebook is on a database server. Back it up and look it over "
                              "with the server's own tools (for PostgreSQL: pg_dump).")
     return file
+
+
+def _require_ours(folder: CourseFolder, backup: Path) -> None:
+    """Refuse a file that is no gradebook, or that of a course with another history."""
+    with opened(backup) as book:
+        there = {name for (name,) in book.execute("SELECT name FROM sqlite_master")}
+        head = book.execute(f"SELECT lines, chain FROM {HEADS.name}").fetchone() \
+            if HEADS.name in there else None
+    if not set(COLUMNS) <= there:
+        raise GradebookError(f"{backup} is no gradebook of nbgrader's. Nothing was changed.")
+    lines = history_of(folder).readable()
+    if head and len(lines) >= head[0] and not fits(head, lines):
+        raise GradebookError(f"{backup} is the gradebook of another course: the history here has "
+                             "other lines. Nothing was changed.")
 
 
 def _free(folder: Path, kind: str) -> Path:

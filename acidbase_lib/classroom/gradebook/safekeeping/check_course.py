@@ -11,8 +11,8 @@ from ..course_folder import CourseFolder
 from ..gradebook_error import GradebookError
 from ..nbgrader_adapter import guard
 from .backups import backups_of
-from .class_history import head_in
-from .history import HANDED_IN, HistoryError
+from .class_history import fits, head_in
+from .history import HANDED_IN, UNFIT, HistoryError
 from .integrity import faults_of, gradebook_file, opened, require_whole
 from .private_course import is_shared, private_places
 from .receipts import history_of, receipts_of, same_files
@@ -76,8 +76,12 @@ def _history(folder: CourseFolder) -> Iterator[Finding]:
     except Exception as trouble:
         yield Finding(False, f"The gradebook cannot say how far the history had come: {trouble}.")
         return
-    if head is not None and head[0] and (
-            len(lines) < head[0] or lines[head[0] - 1].chain != head[1]):
+    for line in lines:
+        if line.what == UNFIT:
+            yield Finding(False, f"Line {line.number}, {line.at}: at that time the history did not "
+                          "fit the gradebook. Lines had been taken out or written anew, or the "
+                          "file had been moved away.")
+    if head is not None and not fits(head, lines):
         yield Finding(False, f"The history is not the one that the gradebook knows: that one had "
                       f"{head[0]} lines, this one has {len(lines)}, and they differ at the end of "
                       "the shorter. Lines were taken out or written anew, or a gradebook of "

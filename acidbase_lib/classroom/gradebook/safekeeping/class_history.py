@@ -5,6 +5,7 @@ import getpass
 import hashlib
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from ..gradebook_error import GradebookError, gradebook_trouble
 from ..nbgrader_adapter import guard
 from ..nbgrader_adapter.reading import cells_of
 from ..our_tables import HEADS, OUR_TABLES, STATES
-from .history import BY_HAND, HANDED_IN, MARKED, WROTE, History, HistoryError
+from .history import BY_HAND, HANDED_IN, MARKED, UNFIT, WROTE, History, HistoryError, Line
 from .integrity import gradebook_file, opened
 from .receipts import history_of, receipts_of
 
@@ -52,10 +53,7 @@ def note_intake(folder: CourseFolder, unit: str, taken: Mapping[str, str],
                 bundle: str) -> None:
     """Note what `collect` took in: learner and file of the bundle.
 
-    Raises
-    ------
-    HistoryError
-        If the history cannot be read or written.
+    A history that cannot be used is told by the marking that follows.
     """
     notebook = folder.source_notebook(unit).name
     found = []
@@ -64,7 +62,8 @@ def note_intake(folder: CourseFolder, unit: str, taken: Mapping[str, str],
         if path.is_file():
             found.append(HandIn(learner, hashlib.sha256(path.read_bytes()).hexdigest(),
                                 f"{name} in {bundle}"))
-    note_hand_ins(folder, unit, found)
+    with suppress(HistoryError):
+        note_hand_ins(folder, unit, found)
 
 
 def note_pages(folder: CourseFolder, unit: str, out: Path) -> None:
@@ -110,6 +109,7 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
         same; the next run notes what is missing.
     """
     history = history_of(folder)
+    _note_what_does_not_fit(folder, history)
     note_hand_ins(folder, unit, files)
     lines = history.lines()
     auto, hand, about, seen = _last(lines, unit)
@@ -180,6 +180,24 @@ def head_in(folder: CourseFolder) -> tuple[int, str] | None:
             return None if row is None else (int(row.lines), str(row.chain))
     finally:
         engine.dispose()
+
+
+def fits(head: tuple[int, str] | None, lines: Sequence[Line]) -> bool:
+    """True where a history goes on from where it was when the gradebook last knew of it."""
+    return head is None or not head[0] or (
+        len(lines) >= head[0] and lines[head[0] - 1].chain == head[1])
+
+
+def _note_what_does_not_fit(folder: CourseFolder, history: History) -> None:
+    """Keep in the history that lines of it had been taken out: the gradebook forgets it next."""
+    try:
+        head = head_in(folder)
+    except sa.exc.SQLAlchemyError as trouble:
+        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    lines = history.lines()
+    if head is not None and not fits(head, lines) and not any(
+            line.what == UNFIT and line.told and line.told["chain"] == head[1] for line in lines):
+        history.add(UNFIT, {"lines": head[0], "chain": head[1]})
 
 
 def _last(lines: Sequence[Any], unit: str) -> tuple[dict[str, Points], dict[str, Points],

@@ -36,7 +36,7 @@ class ErasedLearners:
     @cached_property
     def _prints(self) -> frozenset[str]:
         prints: set[str] = set()
-        for line in self._history.lines():
+        for line in self._history.readable():
             if line.told and line.what == ERASED:
                 prints.add(line.told["print"])
             elif line.told and line.what == MAY_RETURN:
@@ -52,7 +52,7 @@ class ErasedLearners:
         return bool(self._prints) and self.print_of(learner) in self._prints
 
     def _told(self, what: str) -> list[dict[str, object]]:
-        return [dict(line.told) for line in self._history.lines()
+        return [dict(line.told) for line in self._history.readable()
                 if line.what == what and line.told]
 
 

@@ -28,6 +28,7 @@ from acidbase_lib.classroom.folder_lock import one_at_a_time
 BEGUN, HANDED_IN, MARKED, BY_HAND = "history begun", "handed in", "marked", "marked by hand"
 BACKED_UP, RESTORED, WROTE = "backed up", "restored", "pages written"
 ERASED, MAY_RETURN = "erased", "may return"
+UNFIT = "did not fit the gradebook"
 _FIRST = "0" * 64
 
 
@@ -72,6 +73,16 @@ class History:
             If a line is none of ours.
         """
         return list(_read(self.path, self._data()))
+
+    def readable(self) -> list[Line]:
+        """Return the lines that can be read, in a damaged history as well."""
+        found: list[Line] = []
+        for text in self._data().split(b"\n")[:-1]:
+            try:
+                found += _read(self.path, text + b"\n")
+            except HistoryError:
+                continue
+        return found
 
     def marks_were_kept(self) -> bool:
         """True where marks were kept since the gradebook was last begun again."""
