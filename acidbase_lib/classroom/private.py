@@ -39,7 +39,7 @@ def tighten(places: Iterable[Path], shared_with_group: bool = False) -> None:
 
     What belongs to somebody else is left as it is; links are not followed.
     """
-    for path in others_can_read(places, shared_with_group):
+    for path in list(others_can_read(places, shared_with_group)):
         try:
             mode = stat.S_IMODE(path.stat().st_mode)
             path.chmod(mode & ~(stat.S_IRWXO if shared_with_group else _OTHERS))
@@ -48,14 +48,18 @@ def tighten(places: Iterable[Path], shared_with_group: bool = False) -> None:
 
 
 def others_can_read(places: Iterable[Path], shared_with_group: bool = False) -> Iterator[Path]:
-    """Yield the files and folders that others than their owner may read."""
+    """Yield the files and folders that others than their owner may read.
+
+    Nobody gets past a folder that is closed, so what is in it is not looked at.
+    """
     if os.name == "nt":
         return
     wrong = stat.S_IRWXO if shared_with_group else _OTHERS
-    for place in places:
-        if place.is_symlink() or not place.exists():
+    to_do = [place for place in places if place.exists()]
+    while to_do:
+        path = to_do.pop()
+        if path.is_symlink() or not path.stat().st_mode & wrong:
             continue
-        found = [place, *place.rglob("*")] if place.is_dir() else [place]
-        for path in found:
-            if not path.is_symlink() and path.stat().st_mode & wrong:
-                yield path
+        yield path
+        if path.is_dir():
+            to_do += path.iterdir()
