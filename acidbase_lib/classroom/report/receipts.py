@@ -40,9 +40,9 @@ def tell_history(folder: CourseFolder, unit: str, out: Path) -> tuple[str, ...]:
                 for file, group in same_files(folder, unit)]
         if len(told) > SHOWN:
             told[SHOWN:] = [f"and {len(told) - SHOWN} more groups; receipts.csv has them all"]
-        lines = history_of(folder).lines()
-        end = f"; the history has {len(lines)} lines and ends in {lines[-1].chain[:16]}" \
-            if lines else ""
+        last = history_of(folder).last()
+        end = f"; the history has {last.number} lines and ends in {last.chain[:16]}" \
+            if last else ""
         return (*told, f"receipts: {place}{end}")
     except HistoryError as trouble:
         return (str(trouble),)

@@ -96,6 +96,16 @@ def test_the_rate_and_the_repairs_are_told(collected: str) -> None:
     assert "a second, 1 repaired, 1 not marked)" in collected
 
 
+def test_receipts_and_the_end_of_the_history_are_told(school: Path, collected: str) -> None:
+    assert "receipts: " in collected
+    assert "; the history has " in collected
+    with (school / "back" / "receipts.csv").open(encoding="utf-8-sig", newline="") as file:
+        receipts = {row["id"]: row["file"] for row in csv.DictReader(file)}
+    assert set(receipts) == {"n101", "n102", "n103", "n104"}
+    page = (school / "back" / "feedback" / "n101.html").read_text()
+    assert f"file {receipts['n101']}, received " in page
+
+
 def test_again_without_files_writes_the_same_grades(school: Path, collected: str) -> None:
     before = grades(school)
     assert collect(school) == 0

@@ -151,6 +151,18 @@ def test_what_it_may_not_change_is_listed_and_the_code_says_so(school: Path, say
     assert "my notes.txt" in told
 
 
+@pytest.mark.parametrize("damaged", [False, True])
+def test_a_gradebook_that_was_put_aside_is_cleaned_or_named(damaged: bool, school: Path,
+                                                            say: Say) -> None:
+    book = school / "grading" / "gradebook.db"
+    if damaged:
+        book.write_bytes(b"n101 " * 2000)
+    say("restore")
+    code, told = say("erase", "n101")
+    assert code == int(damaged)
+    assert (".kept" in told) == damaged
+
+
 def test_a_word_that_only_holds_the_id_is_another_one(school: Path, say: Say) -> None:
     (school / "other.txt").write_text("xn101 n1012 Quillerie")
     assert say("erase", "n101", "--name", "Ada Quill")[0] == 0

@@ -203,7 +203,7 @@ def _require_ours(folder: CourseFolder, backup: Path) -> None:
             if HEADS.name in there else None
     if not set(COLUMNS) <= there:
         raise GradebookError(f"{backup} is no gradebook of nbgrader's. Nothing was changed.")
-    lines = history_of(folder).readable()
+    lines = list(history_of(folder).readable())
     if head and len(lines) >= head[0] and not fits(head, lines):
         raise GradebookError(f"{backup} is the gradebook of another course: the history here has "
                              "other lines. Nothing was changed.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 import getpass
 import hashlib
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +21,7 @@ from .history import BY_HAND, HANDED_IN, MARKED, UNFIT, WROTE, History, HistoryE
 from .integrity import gradebook_file, opened
 from .receipts import history_of, receipts_of
 
+BATCH = 500  # lines that are added at once
 Points = dict[str, float | None]
 
 
@@ -71,14 +72,14 @@ def note_pages(folder: CourseFolder, unit: str, out: Path) -> None:
     history = history_of(folder)
     told = {"unit": unit, "out": str(out.resolve())}
     if not any(line.what == WROTE and line.told and told.items() <= line.told.items()
-               for line in history.lines()):
+               for line in history.each()):
         history.add(WROTE, told)
 
 
 def marks_by_hand_told(folder: CourseFolder) -> dict[tuple[str, str, str], float]:
     """Return the marks by hand that the history told last: unit, learner and cell to points."""
     found: dict[tuple[str, str, str], float] = {}
-    for line in history_of(folder).lines():
+    for line in history_of(folder).each():
         if line.what == BY_HAND and line.told:
             key = line.told["unit"], line.told["learner"], line.told["cell"]
             found.pop(key, None)
@@ -111,8 +112,7 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
     history = history_of(folder)
     _note_what_does_not_fit(folder, history)
     note_hand_ins(folder, unit, files)
-    lines = history.lines()
-    auto, hand, about, seen = _last(lines, unit)
+    auto, hand, about, seen = _last(history.each(), unit)
     entries: list[tuple[str, Mapping[str, Any], str]] = []
     for number, at, name, learner, cell, was, now in _by_hand_since(folder, seen):
         entries.append((BY_HAND, {"unit": name, "learner": learner, "cell": cell, "from": was,
@@ -139,6 +139,9 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
                         "found", "change": None}, ""))
             if learner in auto and points == auto[learner]:
                 continue
+            if len(entries) >= BATCH:  # so that memory stays flat in a large class
+                history.add_all(entries)
+                entries.clear()
             was = auto.get(learner, {})
             file, source = sources.get(learner, ("", ""))
             entries.append((MARKED, {
@@ -182,10 +185,10 @@ def head_in(folder: CourseFolder) -> tuple[int, str] | None:
         engine.dispose()
 
 
-def fits(head: tuple[int, str] | None, lines: Sequence[Line]) -> bool:
+def fits(head: tuple[int, str] | None, lines: Iterable[Line]) -> bool:
     """True where a history goes on from where it was when the gradebook last knew of it."""
-    return head is None or not head[0] or (
-        len(lines) >= head[0] and lines[head[0] - 1].chain == head[1])
+    return head is None or not head[0] or any(
+        line.number == head[0] and line.chain == head[1] for line in lines)
 
 
 def _note_what_does_not_fit(folder: CourseFolder, history: History) -> None:
@@ -194,13 +197,13 @@ def _note_what_does_not_fit(folder: CourseFolder, history: History) -> None:
         head = head_in(folder)
     except sa.exc.SQLAlchemyError as trouble:
         raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
-    lines = history.lines()
-    if head is not None and not fits(head, lines) and not any(
-            line.what == UNFIT and line.told and line.told["chain"] == head[1] for line in lines):
+    if head is not None and not fits(head, history.each()) and not any(
+            line.what == UNFIT and line.told and line.told["chain"] == head[1]
+            for line in history.each()):
         history.add(UNFIT, {"lines": head[0], "chain": head[1]})
 
 
-def _last(lines: Sequence[Any], unit: str) -> tuple[dict[str, Points], dict[str, Points],
+def _last(lines: Iterable[Line], unit: str) -> tuple[dict[str, Points], dict[str, Points],
                                                     dict[str, tuple[str, str]], int]:
     """What the history last told of a unit: points by program, by hand; file and source; seen."""
     auto: dict[str, Points] = {}
@@ -267,8 +270,8 @@ def begin_head(engine: sa.Engine) -> None:
 
 def keep_head(engine: sa.Engine, history: History) -> None:
     """Let the gradebook know how far the history has come."""
-    lines = history.lines()
-    head = {"id": 1, "lines": len(lines), "chain": lines[-1].chain if lines else ""}
+    last = history.last()
+    head = {"id": 1, "lines": last.number if last else 0, "chain": last.chain if last else ""}
     OUR_TABLES.create_all(engine)
     with suppress(sa.exc.IntegrityError), engine.begin() as connection:  # another was faster
         connection.execute(sa.delete(HEADS))

@@ -10,6 +10,7 @@ import sqlite3
 import unicodedata
 import zipfile
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -111,6 +112,9 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
                 rows = 0
             backups = sum(bool(erase_from_file(one, learner))
                           for one in sorted((grading / "backups").glob("*.db")))
+            for one in file.parent.glob("*.kept"):  # put aside by a restore: often damaged
+                with suppress(sqlite3.DatabaseError):  # then the search names it
+                    backups += bool(erase_from_file(one, learner))
         except sqlite3.DatabaseError as trouble:
             raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
         folders = _remove_folders(folder, learner)

@@ -18,6 +18,7 @@ import json
 import os
 import secrets
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -64,25 +65,39 @@ class History:
     def __init__(self, folder: Path) -> None:
         self.path = folder / "log.jsonl"
 
-    def lines(self) -> list[Line]:
-        """Return all lines; a last line that was cut off by a stop is none.
+    def each(self) -> Iterator[Line]:
+        """Yield all lines, one at a time; a last line that was cut off by a stop is none.
 
         Raises
         ------
         HistoryError
             If a line is none of ours.
         """
-        return list(_read(self.path, self._data()))
+        try:
+            with open(self.path, "rb") as file:
+                for place, text in enumerate(file, 1):
+                    if text.endswith(b"\n"):
+                        yield _parsed(self.path, place, text)
+        except FileNotFoundError:
+            return
+        except OSError as slip:
+            raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
+                from slip
 
-    def readable(self) -> list[Line]:
-        """Return the lines that can be read, in a damaged history as well."""
-        found: list[Line] = []
-        for text in self._data().split(b"\n")[:-1]:
-            try:
-                found += _read(self.path, text + b"\n")
-            except HistoryError:
-                continue
-        return found
+    def lines(self) -> list[Line]:
+        """Return all lines, see `each`."""
+        return list(self.each())
+
+    def last(self) -> Line | None:
+        """Return the last line, without reading all before it."""
+        return self._end()[1]
+
+    def readable(self) -> Iterator[Line]:
+        """Yield the lines that can be read, in a damaged history as well."""
+        if self.path.is_file():
+            for place, text in enumerate(self.path.read_bytes().split(b"\n")[:-1], 1):
+                with suppress(HistoryError):
+                    yield _parsed(self.path, place, text)
 
     def marks_were_kept(self) -> bool:
         """True where marks were kept since the gradebook was last begun again."""
@@ -96,14 +111,13 @@ class History:
         """Whether marks were kept since somebody chose to begin again; None if neither was."""
         kept: bool | None = None
         try:
-            lines = self.lines()
+            for line in self.each():
+                if line.what in {MARKED, BY_HAND}:
+                    kept = True
+                elif line.what == RESTORED and (line.told or {}).get("begin again"):
+                    kept = False
         except HistoryError:
             return True  # nothing is known: rather too careful
-        for line in lines:
-            if line.what in {MARKED, BY_HAND}:
-                kept = True
-            elif line.what == RESTORED and (line.told or {}).get("begin again"):
-                kept = False
         return kept
 
     def add(self, what: str, *told: Mapping[str, Any], at: str = "") -> list[Line]:
@@ -121,11 +135,10 @@ class History:
         if not entries:
             return []
         with one_at_a_time(self.path.parent):
-            data = self._data()
-            there = list(_read(self.path, data))
-            if not there:
+            size, last = self._end()
+            if last is None:
                 entries = [(BEGUN, {}, ""), *entries]
-            number, chain = (there[-1].number, there[-1].chain) if there else (0, _FIRST)
+            number, chain = (last.number, last.chain) if last else (0, _FIRST)
             new: list[Line] = []
             for what, told, at in entries:
                 number += 1
@@ -133,7 +146,7 @@ class History:
                 line = Line(number, at or now(), what, body, _digest(body), "")
                 chain = line.chained_to(chain)
                 new.append(Line(number, line.at, what, body, line.digest, chain))
-            self._append(data, "".join(_written(line) for line in new).encode())
+            self._append(size, "".join(_written(line) for line in new).encode())
         return new
 
     def erase(self, lines: Collection[int], tombstone: Mapping[str, Any]) -> None:
@@ -173,27 +186,37 @@ class History:
             yield (f"What line {blank[0]} of the history told was taken away without `acidbase "
                    "erase`.")
 
-    def _data(self) -> bytes:
+    def _end(self) -> tuple[int, Line | None]:
+        """Where the last whole line ends, and that line."""
         try:
-            return self.path.read_bytes()
+            with open(self.path, "rb") as file:
+                at, tail = file.seek(0, os.SEEK_END), b""
+                while at and tail.rstrip(b"\n").count(b"\n") < 2:
+                    step = min(at, 65_536)
+                    at = file.seek(at - step)
+                    tail = file.read(step) + tail
+                    file.seek(at)
         except FileNotFoundError:
-            return b""
+            return 0, None
         except OSError as slip:
             raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
                 from slip
+        whole = tail[:tail.rfind(b"\n") + 1]
+        if not whole:
+            return at, None
+        return at + len(whole), _parsed(self.path, 0, whole[:-1].rpartition(b"\n")[2])
 
-    def _append(self, data: bytes, new: bytes) -> None:
-        whole = data[:data.rfind(b"\n") + 1]
+    def _append(self, size: int, new: bytes) -> None:
         try:
-            with open(self.path, "r+b" if data else "wb") as file:
-                file.truncate(len(whole))  # a last line without its end was cut off by a stop
-                file.seek(len(whole))
+            with open(self.path, "r+b" if size else "wb") as file:
+                file.truncate(size)  # a last line without its end was cut off by a stop
+                file.seek(size)
                 try:
                     file.write(new)
                     file.flush()
                     os.fsync(file.fileno())
                 except OSError:
-                    file.truncate(len(whole))
+                    file.truncate(size)
                     raise
         except OSError as slip:
             raise HistoryError(f"The history {self.path} could not be written ({slip.strerror}): "
@@ -206,22 +229,20 @@ def now() -> str:
     return f"{datetime.datetime.now(datetime.UTC):%Y-%m-%dT%H:%M:%SZ}"
 
 
-def _read(path: Path, data: bytes) -> Iterator[Line]:
-    for place, text in enumerate(data.split(b"\n")[:-1], 1):
-        try:
-            one = json.loads(text)
-            told = one["told"]
-            if not (isinstance(one["n"], int) and (told is None or isinstance(told, dict)) and all(
-                    isinstance(one[name], str) for name in ("at", "what", "digest", "chain"))):
-                raise ValueError(place)
-            line = Line(one["n"], one["at"], one["what"], told, one["digest"], one["chain"])
-        except (ValueError, KeyError, TypeError, RecursionError):
-            raise HistoryError(
-                f"Line {place} of the history {path} is none of this kit's: the file was changed "
-                "or is damaged. Marks are in the gradebook and are not touched by that. Put the "
-                "file back from your own backup of the folder, or move it away: a new one is "
-                "begun then, and says so.") from None
-        yield line
+def _parsed(path: Path, place: int, text: bytes) -> Line:
+    try:
+        one = json.loads(text)
+        told = one["told"]
+        if not (isinstance(one["n"], int) and (told is None or isinstance(told, dict)) and all(
+                isinstance(one[name], str) for name in ("at", "what", "digest", "chain"))):
+            raise ValueError(place)
+        return Line(one["n"], one["at"], one["what"], told, one["digest"], one["chain"])
+    except (ValueError, KeyError, TypeError, RecursionError):
+        raise HistoryError(
+            f"{f'Line {place}' if place else 'The last line'} of the history {path} is none of "
+            "this kit's: the file was changed or is damaged. Marks are in the gradebook and are "
+            "not touched by that. Put the file back from your own backup of the folder, or move it "
+            "away: a new one is begun then, and says so.") from None
 
 
 def _written(line: Line) -> str:

@@ -42,7 +42,7 @@ def receipts_of(folder: CourseFolder, unit: str) -> dict[str, Receipt]:
         If the history cannot be read.
     """
     found: dict[str, Receipt] = {}
-    for line in history_of(folder).lines():
+    for line in history_of(folder).each():
         if line.what == HANDED_IN and line.told and line.told["unit"] == unit:
             found[line.told["learner"]] = Receipt(unit, line.told["file"], line.at, line.number)
     return found
