@@ -13,7 +13,7 @@ REPO = Path(__file__).parents[1]
 
 def commands() -> list[str]:
     """The one-line commands of the README's first two shell blocks."""
-    blocks = re.findall(r"```bash\n(.*?)\n```", (REPO / "README.md").read_text(), re.DOTALL)
+    blocks = re.findall(r"```bash\n(.*?)\n```", (REPO / "README.md").read_text("utf-8"), re.DOTALL)
     lines = [block for block in blocks if "-m venv" in block]
     if len(lines) != 2 or any("\n" in line for line in lines):
         sys.exit(f"The README should hold two one-line set-up commands; it holds {lines}.")
@@ -25,7 +25,7 @@ def main() -> None:
     bare = {k: v for k, v in os.environ.items() if k not in {"VIRTUAL_ENV", "PYTHONPATH"}}
     bare["PATH"] = os.pathsep.join(p for p in bare["PATH"].split(os.pathsep) if "/venv/" not in p)
     with tempfile.TemporaryDirectory() as folder:
-        clone = Path(folder) / "kit"
+        clone = Path(folder) / "kit of Łódź"  # a space and a letter beyond English in every path
         subprocess.run(["git", "clone", "-q", str(REPO), str(clone)], check=True)
         for command in commands():
             print(f"$ {command}", flush=True)

@@ -1,15 +1,13 @@
 """The response to a simple disorder: our six default rules, one for each disorder.
 
-=============================  ====================================  ==================================
-disorder                       default, in this module               rivals, in module
-=============================  ====================================  ==================================
-metabolic acidosis             `paco2_winters1967`                   `compensation_metabolic_acidosis`
-metabolic alkalosis            `paco2_metabolic_alkalosis`           `compensation_metabolic_alkalosis`
-acute respiratory acidosis     `hco3_acute_respiratory_acidosis`     `compensation_respiratory_acidosis`
-chronic respiratory acidosis   `hco3_chronic_respiratory_acidosis`   `compensation_respiratory_acidosis`
-acute respiratory alkalosis    `hco3_acute_respiratory_alkalosis`    `compensation_respiratory_alkalosis`
-chronic respiratory alkalosis  `hco3_chronic_respiratory_alkalosis`  `compensation_respiratory_alkalosis`
-=============================  ====================================  ==================================
+| disorder | default, in this module | rivals, in module |
+|---|---|---|
+| metabolic acidosis | `paco2_winters1967` | `compensation_metabolic_acidosis` |
+| metabolic alkalosis | `paco2_metabolic_alkalosis` | `compensation_metabolic_alkalosis` |
+| acute respiratory acidosis | `hco3_acute_respiratory_acidosis` | `compensation_respiratory_acidosis` |
+| chronic respiratory acidosis | `hco3_chronic_respiratory_acidosis` | `compensation_respiratory_acidosis` |
+| acute respiratory alkalosis | `hco3_acute_respiratory_alkalosis` | `compensation_respiratory_alkalosis` |
+| chronic respiratory alkalosis | `hco3_chronic_respiratory_alkalosis` | `compensation_respiratory_alkalosis` |
 
 Every rule takes set-points, so that pregnancy or altitude is a setting: the line is moved to
 start there. A rule with a source in its name is that source's; a rule without one is ours, and
@@ -94,8 +92,9 @@ def paco2_metabolic_alkalosis(
 
     Notes
     -----
-    The line of [Berend2014]_, with the wider band of [Brandis2015]_, because published lines
-    lie about 3 mmHg apart. No cap: values up to 86 mmHg are reported; above 60 is unusual.
+    The line of [Berend2014]_, with the wider band of [Kidney360]_, because published lines lie
+    about 3 mmHg apart. No cap: higher values are reported; above 60 is unusual
+    ([CommonPractice]_).
 
     Examples
     --------
@@ -134,7 +133,7 @@ def hco3_acute_respiratory_acidosis(
 
     Notes
     -----
-    Rule of [NarinsEmmett1980]_ and [Brandis2015]_; physiology in [Brackett1965]_.
+    Rule of [NarinsEmmett1980]_, also in [Kidney360]_; physiology in [Brackett1965]_.
 
     Examples
     --------
@@ -173,7 +172,7 @@ def hco3_chronic_respiratory_acidosis(
 
     Notes
     -----
-    Center of [Brandis2015]_; the reach runs from the 3.5 of [NarinsEmmett1980]_ to the 5 of
+    Center of [CommonPractice]_; the reach runs from the 3.5 of [NarinsEmmett1980]_ to the 5 of
     [Berend2014]_ (from memory, not yet checked against the paper), where the slope that
     [Gonzalez2018]_ measured lies within; patients in [Brackett1969]_.
 
@@ -214,7 +213,7 @@ def hco3_acute_respiratory_alkalosis(
 
     Notes
     -----
-    Rule of [NarinsEmmett1980]_ and [Brandis2015]_; physiology in [Arbus1969]_.
+    Rule of [NarinsEmmett1980]_, also in [Kidney360]_; physiology in [Arbus1969]_.
 
     Examples
     --------

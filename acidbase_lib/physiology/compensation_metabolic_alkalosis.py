@@ -43,7 +43,7 @@ def paco2_metabolic_alkalosis_berend2014(
     return Expected(center=paco2_set + 0.7 * (hco3 - hco3_set), tolerance=2.0)
 
 
-def paco2_metabolic_alkalosis_brandis2015(
+def paco2_metabolic_alkalosis_kidney360(
     hco3: float, *, paco2_set: float = 40.0, hco3_set: float = 24.0
 ) -> Expected:
     r"""Expected PaCO2 in metabolic alkalosis: 0.7 times bicarbonate plus 20.
@@ -71,12 +71,12 @@ def paco2_metabolic_alkalosis_brandis2015(
 
     Notes
     -----
-    [Brandis2015]_, and the table of [Kidney360T3]_. About 3 mmHg below the default everywhere; a
+    Table 3 of [Kidney360]_. About 3 mmHg below the default everywhere; a
     constant of 21 is printed too. With other set-points the line is moved ([CommonPractice]_).
 
     Examples
     --------
-    >>> round(paco2_metabolic_alkalosis_brandis2015(hco3=40).center, 1)
+    >>> round(paco2_metabolic_alkalosis_kidney360(hco3=40).center, 1)
     48.0
     """
     require_all(hco3=hco3, paco2_set=paco2_set, hco3_set=hco3_set)
@@ -152,7 +152,7 @@ def paco2_metabolic_alkalosis_msd2024(
 
     Notes
     -----
-    [MSD2024]_. [Brandis2015]_ calls the belief in a cap wrong. The tolerance of 2 is
+    [MSD2024]_. Higher values are reported ([CommonPractice]_). The tolerance of 2 is
     [CommonPractice]_.
 
     Examples

@@ -122,7 +122,7 @@ def hco3_chronic_respiratory_acidosis_msd2024(
     return for_every_10(paco2 - paco2_set, hco3_set, 3.5, least=3.0, most=4.0)
 
 
-def hco3_chronic_respiratory_acidosis_brandis2015(
+def hco3_chronic_respiratory_acidosis_common(
     paco2: float, *, paco2_set: float = 40.0, hco3_set: float = 24.0
 ) -> Expected:
     r"""Expected HCO3 in chronic respiratory acidosis: 4 up for every 10 mmHg.
@@ -150,11 +150,11 @@ def hco3_chronic_respiratory_acidosis_brandis2015(
 
     Notes
     -----
-    [Brandis2015]_. The tolerance of 2 is [CommonPractice]_.
+    [CommonPractice]_, and so is the tolerance of 2: the middle of the 3 to 5 that texts print.
 
     Examples
     --------
-    >>> round(hco3_chronic_respiratory_acidosis_brandis2015(paco2=60).center, 2)
+    >>> round(hco3_chronic_respiratory_acidosis_common(paco2=60).center, 2)
     32.0
     """
     require_all(paco2=paco2, paco2_set=paco2_set, hco3_set=hco3_set)

@@ -72,7 +72,7 @@ def hco3_chronic_respiratory_alkalosis_narins1980(
 
     Notes
     -----
-    [NarinsEmmett1980]_ and [Brandis2015]_. The tolerance of 2 is [CommonPractice]_.
+    [NarinsEmmett1980]_ and [Kidney360]_. The tolerance of 2 is [CommonPractice]_.
 
     Examples
     --------

@@ -28,7 +28,7 @@ RULES: Mapping[str, Mapping[str, Rule]] = MappingProxyType({
     "metabolic alkalosis": _by_name(
         default.paco2_metabolic_alkalosis,
         metabolic_alkalosis.paco2_metabolic_alkalosis_berend2014,
-        metabolic_alkalosis.paco2_metabolic_alkalosis_brandis2015,
+        metabolic_alkalosis.paco2_metabolic_alkalosis_kidney360,
         metabolic_alkalosis.paco2_metabolic_alkalosis_narins1980,
         metabolic_alkalosis.paco2_metabolic_alkalosis_msd2024,
     ),
@@ -40,7 +40,7 @@ RULES: Mapping[str, Mapping[str, Rule]] = MappingProxyType({
         default.hco3_chronic_respiratory_acidosis,
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_narins1980,
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_msd2024,
-        respiratory_acidosis.hco3_chronic_respiratory_acidosis_brandis2015,
+        respiratory_acidosis.hco3_chronic_respiratory_acidosis_common,
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_berend2014,
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_martinu2003,
         respiratory_acidosis.hco3_chronic_respiratory_acidosis_gonzalez2018,

@@ -42,7 +42,7 @@ DELTA_BANDS: Mapping[str, tuple[DeltaBand, ...]] = MappingProxyType({
         DeltaBand(0.4, 0.8, ALSO_NORMAL_GAP),
         DeltaBand(-inf, 0.4, NORMAL_GAP_ACIDOSIS),
     ),
-    "brandis2015": (
+    "narrow": (
         DeltaBand(1.0, 2.0, HIGH_GAP_ONLY),
         DeltaBand(2.0, inf, ALSO_ALKALOSIS),
         DeltaBand(0.4, 0.8, ALSO_NORMAL_GAP),
@@ -90,7 +90,7 @@ def delta_ratio(
 
     Notes
     -----
-    Form of [Brandis2015]_. When bicarbonate has not fallen use `delta_gap` or
+    Form of [Berend2014]_. When bicarbonate has not fallen use `delta_gap` or
     `excess_gap_haber1991`.
 
     Examples
@@ -128,9 +128,8 @@ def delta_reading(ratio: float, bands: str = "house") -> DeltaReading:
 
     Notes
     -----
-    House bands join the pure band of 0.8 to 2 ([CommonPractice]_) to the lower bands of
-    [Brandis2015]_; the bands of [Brandis2015]_ leave 0.8 to 1 without a name; those of
-    [Berend2014]_ are second-hand.
+    House bands and the narrow ones are [CommonPractice]_; the narrow ones leave 0.8 to 1 without
+    a name. Those of [Berend2014]_ are second-hand.
 
     Examples
     --------

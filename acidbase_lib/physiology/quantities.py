@@ -73,10 +73,11 @@ class Expected:
         return self.low - slack <= value <= self.high + slack
 
 
-_IN_KPA = "a value near 5 is in kPa: 1 kPa is 7.5 mmHg, use units.kpa_to_mmhg"
+_IN_KPA = "a value near 5 is in kPa: 1 kPa is 7.5 mmHg"
 _KPA_TWICE = "was a value in mmHg converted again as if it were in kPa?"
 _SATURATION = "a saturation is a percent here: write 97, not 0.97"
 _OVER_100 = "a saturation cannot be above 100 %: is it an oxygen pressure?"
+_SHARE_OVER = "it is a percent of all hemoglobin: was a decimal point lost?"
 _SWAPPED = "are sodium, potassium and chloride in the right places?"
 
 QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
@@ -87,7 +88,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
     "hydrogen_ion": Quantity("[H+]", "nmol/L", 10, 320, "a value near 7 is a pH"),
     "pao2": Quantity("PaO2", "mmHg", 15, 700, _IN_KPA.replace("near 5", "near 10"), _KPA_TWICE),
     "fio2": Quantity("FiO2", "", 0.2, 1.0, "room air is 0.21",
-                     "a percent? Write 0.21 for 21 %, or use units.percent_to_fraction"),
+                     "a percent? Write 0.21 for 21 %"),
     "sao2": Quantity("SaO2", "%", 10, 100, _SATURATION, _OVER_100),
     "paco2_set": Quantity("PaCO2 set-point", "mmHg", 15, 60, _IN_KPA),
     "hco3_set": Quantity("HCO3 set-point", "mmol/L", 10, 40),
@@ -98,16 +99,23 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
     "potassium": Quantity("potassium", "mmol/L", 1, 12, _SWAPPED),
     "chloride": Quantity("chloride", "mmol/L", 40, 160, _SWAPPED),
     "albumin": Quantity("albumin", "g/L", 8, 80,
-                        "a value near 4 is in g/dL: multiply by 10, use units.per_dl_to_per_l"),
+                        "a value near 4 is in g/dL: multiply by 10"),
     "lactate": Quantity("lactate", "mmol/L", 0, 40, "a value in mg/dL? Divide by 9"),
     "glucose": Quantity("glucose", "mmol/L", 0.3, 120,
-                        "a value in mg/dL? Divide by 18, use units.glucose_mg_dl_to_mmol_l"),
+                        "a value in mg/dL? Divide by 18"),
     "urea": Quantity("urea", "mmol/L", 0.3, 120,
-                     "urea nitrogen in mg/dL? Divide by 2.8, use units.bun_mg_dl_to_mmol_l"),
+                     "urea nitrogen in mg/dL? Divide by 2.8"),
     "ethanol": Quantity("ethanol", "mmol/L", 0, 200, "a value in mg/dL? Divide by 4.6"),
     "osmolality": Quantity("measured osmolality", "mOsm/kg", 150, 600),
     "hemoglobin": Quantity("hemoglobin", "g/L", 25, 250,
-                           "a value near 14 is in g/dL: multiply by 10, use units.per_dl_to_per_l"),
+                           "a value near 14 is in g/dL: multiply by 10"),
+    "ionized_calcium": Quantity(
+        "ionized calcium", "mmol/L", 0.2, 3.5, "a concentration is not below this in life",
+        "a value near 4.8 is in mg/dL: divide by 4; is it the total calcium?"),
+    "cohb": Quantity("carboxyhemoglobin", "%", 0, 90, "a share of the hemoglobin is not negative",
+                     _SHARE_OVER),
+    "methb": Quantity("methemoglobin", "%", 0, 90, "a share of the hemoglobin is not negative",
+                      _SHARE_OVER),
     "gap": Quantity("anion gap", "mmol/L", -20, 80),
     "gap_normal": Quantity("normal anion gap", "mmol/L", 0, 25),
     "hco3_normal": Quantity("normal HCO3", "mmol/L", 10, 40),
@@ -115,10 +123,14 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
     "ratio": Quantity("delta ratio", "", -100, 1000),
     # the person and the place
     "age": Quantity("age", "years", 0, 120, "age is in years", "an age in months? Divide by 12"),
+    "trimester": Quantity("trimester", "", 1, 3, "1, 2 or 3",
+                          "a week of pregnancy? From week 28 on it is 3, from week 14 on 2"),
+    "pregnancy_week": Quantity("week of pregnancy", "weeks", 4, 44,
+                               "weeks since the last period", "days? Divide by 7"),
     "temperature": Quantity("temperature", "°C", 15, 45, "is it the right device?",
-                            "a value near 98 is in °F, use units.fahrenheit_to_celsius"),
+                            "a value near 98 is in °F: subtract 32, divide by 1.8"),
     "barometric_pressure": Quantity("barometric pressure", "mmHg", 230, 820,
-                                    "a value near 101 is in kPa, use units.kpa_to_mmhg",
+                                    "a value near 101 is in kPa: multiply by 7.5",
                                     "a value near 1013 is in hPa: multiply by 0.75"),
     "altitude": Quantity("altitude", "m", -450, 9000, "meters above sea level",
                          "a value in feet? Divide by 3.28"),
@@ -170,7 +182,7 @@ def require(**values: object) -> None:
     Traceback (most recent call last):
     ...
     acidbase_lib.physiology.quantities.QuantityError: PaCO2 = 5.3 mmHg is outside 8-150 mmHg \
-(a value near 5 is in kPa: 1 kPa is 7.5 mmHg, use units.kpa_to_mmhg)
+(a value near 5 is in kPa: 1 kPa is 7.5 mmHg)
     """
     for name, value in values.items():
         if value is not None:

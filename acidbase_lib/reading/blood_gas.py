@@ -5,6 +5,7 @@ from dataclasses import KW_ONLY, dataclass, field, fields
 from typing import Any, Final, Literal
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.oxygenation import SEA_LEVEL, barometric_pressure_of
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted, require
 from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 
@@ -12,10 +13,15 @@ from .wording import label_of, with_unit
 
 Specimen = Literal["arterial", "venous", "capillary"]
 SPECIMENS: Final = ("arterial", "venous", "capillary")
+PRESSURE_UNITS: Final = ("mmHg", "kPa")
+#: What the history may say, as yes or no.
+HISTORY_FLAGS: Final = ("chronic_lung_disease", "asthma", "opioid")
+YOUNGEST_PREGNANT: Final = 9  # [years]
 
 _MEASURED: Final = (
     "ph", "paco2", "hco3", "pao2", "fio2", "sao2", "sodium", "potassium", "chloride", "albumin",
-    "lactate", "glucose", "hemoglobin", "age", "barometric_pressure",
+    "lactate", "glucose", "hemoglobin", "age", "trimester", "altitude", "barometric_pressure",
+    "ionized_calcium", "cohb", "methb",
 )
 
 
@@ -41,16 +47,27 @@ class BloodGas:
         Plasma electrolytes. [mmol/L]
     albumin, hemoglobin : float, optional
         Plasma albumin and blood hemoglobin. [g/L]
-    lactate, glucose : float, optional
-        Blood lactate and glucose. [mmol/L]
+    lactate, glucose, ionized_calcium : float, optional
+        Blood lactate, glucose and ionized calcium. [mmol/L]
+    cohb, methb : float, optional
+        Carboxyhemoglobin and methemoglobin by co-oximetry, of all hemoglobin. [%]
     age : float, optional
-        Age of the patient. [years]
+        Age of the patient, `history.years_of("3d")` for three days. [years]
+    trimester : float, optional
+        Trimester of pregnancy, 1, 2 or 3; `history.trimester_of(34)` for a week. []
+    altitude : float, optional
+        Height above sea level at which the patient lives. [m]
     chronic_lung_disease : bool
         True when the history says the PaCO2 may be high for weeks; False says nothing.
+    asthma, opioid : bool
+        True when the history says so: neither makes PaCO2 high for weeks. False says nothing.
     barometric_pressure : float
-        Pressure where the patient breathes. [mmHg]
+        Pressure where the patient breathes; left at 760 with an altitude given, it is the
+        standard pressure of that altitude. [mmHg]
     specimen : str
         "arterial", "venous" or "capillary".
+    pressure_unit : str
+        "mmHg" or "kPa": the unit that came in, which a reading echoes. The numbers stay in mmHg.
 
     Raises
     ------
@@ -81,10 +98,18 @@ class BloodGas:
     lactate: float | None = None
     glucose: float | None = None
     hemoglobin: float | None = None
+    ionized_calcium: float | None = None
+    cohb: float | None = None
+    methb: float | None = None
     age: float | None = None
+    trimester: float | None = None
+    altitude: float | None = None
     chronic_lung_disease: bool = False
+    asthma: bool = False
+    opioid: bool = False
     barometric_pressure: float = 760.0
     specimen: Specimen = "arterial"
+    pressure_unit: str = field(default="mmHg", compare=False)
     hco3_derived: bool = field(init=False, default=False)
 
     def __post_init__(self) -> None:
@@ -97,12 +122,22 @@ class BloodGas:
         if self.hco3 is None:
             put(self, "hco3", _derived_hco3(self.ph, self.paco2))
             put(self, "hco3_derived", True)
-        if self.chronic_lung_disease is not False:
-            put(self, "chronic_lung_disease", _truth(self.chronic_lung_disease))
+        for name in HISTORY_FLAGS:
+            if (said := getattr(self, name)) is not False:
+                put(self, name, _truth(name, said))
         if self.specimen != "arterial":
             put(self, "specimen", _specimen(self.specimen))
+        if self.trimester is not None:
+            _check_pregnancy(self.trimester, self.age)
+        if self.altitude is not None and self.barometric_pressure == SEA_LEVEL:
+            put(self, "barometric_pressure", barometric_pressure_of(self.altitude))
+        if self.pressure_unit not in PRESSURE_UNITS:
+            raise QuantityError(f"pressure_unit is mmHg or kPa, not {quoted(self.pressure_unit)}",
+                                quantity="pressure_unit", value=self.pressure_unit)
         if self.sodium is not None and self.chloride is not None:
             _check_electrolytes(self.sodium, self.chloride, self.hco3)
+        if self.cohb is not None and self.methb is not None and self.cohb + self.methb > 100:
+            _refuse_bound(self.cohb, self.methb)
 
     @classmethod
     def from_kpa(
@@ -137,6 +172,7 @@ class BloodGas:
         pressures = {"paco2": paco2, "pao2": pao2, "barometric_pressure": barometric_pressure}
         mmhg = {key: _from_kpa(key, value) for key, value in pressures.items()
                 if value is not None or key == "paco2"}
+        others.setdefault("pressure_unit", "kPa")
         return cls(ph=ph, hco3=hco3, **mmhg, **others)  # type: ignore[arg-type]
 
     def sentence(self) -> str:
@@ -173,7 +209,7 @@ def _swapped(given: dict[str, Any]) -> str:
         return value is not None
 
     for one, other in (("ph", "paco2"), ("ph", "hco3"), ("pao2", "sao2"),
-                       ("sodium", "potassium"), ("potassium", "chloride")):
+                       ("sodium", "potassium"), ("potassium", "chloride"), ("sao2", "cohb")):
         values = given.get(one), given.get(other)
         if fits(values[0], other) and fits(values[1], one) and not (
                 fits(values[0], one) and fits(values[1], other)):
@@ -206,11 +242,28 @@ def _check_electrolytes(sodium: float, chloride: float, hco3: float) -> None:
             quantity="sodium", value=sodium)
 
 
-def _truth(value: object) -> bool:
+def _check_pregnancy(trimester: float, age: float | None) -> None:
+    if trimester not in (1.0, 2.0, 3.0):
+        raise QuantityError(f"trimester = {plain(trimester)} is not one of 1, 2, 3 (a week of "
+                            "pregnancy? Use history.trimester_of)", quantity="trimester",
+                            value=trimester)
+    if age is not None and age < YOUNGEST_PREGNANT:
+        raise QuantityError(f"age = {age:.3g} years does not go with a pregnancy: below "
+                            f"{YOUNGEST_PREGNANT} years (is it the age of the newborn?)",
+                            quantity="age", value=age)
+
+
+def _refuse_bound(cohb: float, methb: float) -> None:
+    raise QuantityError(
+        f"carboxyhemoglobin {plain(cohb)} % and methemoglobin {plain(methb)} % are together more "
+        "than 100 % of the hemoglobin (is one of the two misread?)", quantity="cohb", value=cohb)
+
+
+def _truth(name: str, value: object) -> bool:
     if isinstance(value, bool) or type(value).__name__ in {"bool_", "bool"}:
         return bool(value)
-    raise QuantityError(f"chronic_lung_disease is True or False, not {quoted(value)}",
-                        quantity="chronic_lung_disease", value=value)
+    raise QuantityError(f"{name} is True or False, not {quoted(value)}", quantity=name,
+                        value=value)
 
 
 def _specimen(value: object) -> Specimen:
@@ -231,7 +284,7 @@ def _from_kpa(key: str, value: Any) -> float:
     except QuantityError:
         low, high = mmhg_to_kpa(row.low), mmhg_to_kpa(row.high)
         in_mmhg = isinstance(value, int | float) and high < value <= row.high
-        slip = "a value this large is in mmHg: use BloodGas(...)" if in_mmhg else "is it in kPa?"
+        slip = "a value this large is in mmHg" if in_mmhg else "is it in kPa?"
         raise QuantityError(f"{row.label} = {quoted(value)} kPa is outside "
                             f"{low:.1f}-{high:.1f} kPa ({slip})", quantity=key,
                             value=value) from None

@@ -16,6 +16,7 @@ from .disorders import State
 from .ranges import DEFAULT_SETTINGS, LabSettings
 
 _ALKALOSIS_ABOVE = 30.0  # excess gap and bicarbonate, [Haber1991]
+EXCESS_EDGE = 1.0  # an excess this near to its limit is on the edge [mmol/L]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,14 +88,18 @@ def read_delta(
         return None
     excess = bands.excess_gap_haber1991(gap.used, hco3, gap_normal=settings.anion_gap_normal)
     if hco3 >= settings.hco3.low:
-        moved = settings.hco3_set - 24
-        if excess > _ALKALOSIS_ABOVE + moved:
+        if excess > excess_limit(settings):
             return Delta(None, excess, bands.ALSO_ALKALOSIS)
         return Delta(None, excess, bands.HIGH_GAP_ONLY)
     ratio = bands.delta_ratio(gap.used, hco3, gap_normal=settings.anion_gap_normal,
                               hco3_normal=settings.hco3_set)
     read = bands.delta_reading(ratio, settings.delta_bands)
     return Delta(ratio, excess, read.reading, read.near_edge, read.next_door)
+
+
+def excess_limit(settings: LabSettings) -> float:
+    """The excess above which an alkalosis is named, moved with the set-point. [mmol/L]"""
+    return _ALKALOSIS_ABOVE + (settings.hco3_set - 24)
 
 
 def gap_dict(gap: AnionGap | None) -> dict[str, Any] | None:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 from .blood_gas import BloodGas
@@ -82,12 +83,19 @@ class ExpectedResponse:
 
 @dataclass(frozen=True, slots=True)
 class Processes:
-    """The processes found, the lead among them, what was expected and how the response compares."""
+    """The processes found, the lead among them, what was expected and how the response compares.
+
+    `by_gap` are those that the gap names, `core` those that the three numbers name; a bicarbonate
+    up to `ceiling` is what a high PaCO2 explains. [mmol/L]
+    """
 
     found: tuple[str, ...]
     lead: str | None
     expected: ExpectedResponse | None
     response: str | None
+    core: tuple[str, ...] = ()
+    by_gap: tuple[str, ...] = ()
+    ceiling: float = -inf
 
 
 def find_processes(
@@ -104,12 +112,18 @@ def find_processes(
         core = _on_the_midline(gas, paco2, hco3, settings)
     else:
         core = _on_a_side(gas, side, paco2, hco3, settings)
-    found = list(core.found)
-    if gap is not None and gap.state == "high":
-        found.append(METABOLIC_ACIDOSIS)
-        if delta is not None and delta.alkalosis and _beyond_the_kidney(delta, core):
-            found.append(METABOLIC_ALKALOSIS)
-    return Processes(tuple(dict.fromkeys(found)), core.lead, core.expected, core.response)
+    ceiling = _explained_by_the_kidney(core)
+    high = gap is not None and gap.state == "high"
+    by_gap = processes_of_the_gap(delta, ceiling) if high else ()
+    return Processes(tuple(dict.fromkeys(core.found + by_gap)), core.lead, core.expected,
+                     core.response, core.found, by_gap, ceiling)
+
+
+def processes_of_the_gap(delta: Delta | None, ceiling: float = -inf) -> tuple[str, ...]:
+    """What a high gap names: an acidosis, and an alkalosis behind it where delta shows one."""
+    if delta is not None and delta.alkalosis and delta.excess > ceiling:
+        return METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
+    return (METABOLIC_ACIDOSIS,)
 
 
 def _on_a_side(
@@ -135,7 +149,7 @@ def _on_the_midline(gas: BloodGas, paco2: State, hco3: State, settings: LabSetti
         return Processes((), None, None, None)
     if paco2 == "high":
         return Processes((RESPIRATORY_ACIDOSIS, METABOLIC_ALKALOSIS), None, None, None)
-    # chronic respiratory alkalosis alone can bring the pH all the way back ([Brandis2015]_)
+    # chronic respiratory alkalosis alone can bring the pH all the way back ([ZubietaCalleja2011]_)
     alone = _lead_respiratory(RESPIRATORY_ALKALOSIS, gas, settings)
     if len(alone.found) == 1:
         return alone
@@ -210,8 +224,8 @@ def _arm(when: str, rule: Rule, given: float, settings: LabSettings) -> Arm:
     return Arm(when, band.center, band.low, band.high, rule.told(paco2_set, hco3_set), rule.source)
 
 
-def _beyond_the_kidney(delta: Delta, core: Processes) -> bool:
-    """Whether the bicarbonate before the acid was above what a high PaCO2 explains."""
+def _explained_by_the_kidney(core: Processes) -> float:
+    """The bicarbonate up to which a high PaCO2 explains it; nothing where none leads."""
     if core.lead != RESPIRATORY_ACIDOSIS or core.expected is None:
-        return True
-    return delta.excess > max(arm.high for arm in core.expected.arms)
+        return -inf
+    return max(arm.high for arm in core.expected.arms)

@@ -4,49 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
-from math import inf
 from os import PathLike
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
-from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted
+from acidbase_lib.physiology.quantities import QUANTITIES, plain
+
+from .limits import Range
+from .settings_check import check_settings, converted, read_toml
 
 if TYPE_CHECKING:
-    from .disorders import State
-
-
-class SettingsError(QuantityError):
-    """A setting the library refuses; the message names the key and, if read from one, the file."""
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """A range with both ends inside it."""
-
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        for end in (self.low, self.high):
-            if isinstance(end, bool) or not isinstance(end, int | float) or not _finite(end):
-                raise SettingsError("the ends of a range are two finite numbers, not "
-                                    f"{quoted(end)}")
-        if self.low >= self.high:
-            raise SettingsError(f"the low end {plain(self.low)} is not below the high end "
-                                f"{plain(self.high)}")
-
-    def state(self, value: float) -> State:
-        """Whether a value is low, normal or high; a value at either end is normal."""
-        if value < self.low:
-            return "low"
-        return "high" if value > self.high else "normal"
-
-    def __str__(self) -> str:
-        return f"{plain(self.low)}–{plain(self.high)}"
-
-
-def _finite(value: float) -> bool:
-    return -inf < value < inf  # no overflow, however large an integer is
+    pass
 
 
 def _spec(default: Any, quantity: str, source: str) -> Any:
@@ -64,6 +32,9 @@ class LabSettings:
 
     name: str = field(default="the kit's own settings", metadata={"source": "CommonPractice"})
     source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
+    # whom the ranges are for; any other word than "adults", and a history no longer moves them
+    for_whom: str = field(default="adults", metadata={"source": "CommonPractice"})
+    for_whom_source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
     # arterial ranges, nursing texts
     ph: Range = _spec(Range(7.35, 7.45), "ph", "NursingRanges")
     midline: float = _spec(7.40, "ph", "NursingLabel")
@@ -88,7 +59,7 @@ class LabSettings:
     acute_respiratory_acidosis_rule: str = _spec(
         "hco3_acute_respiratory_acidosis", "rule", "NarinsEmmett1980")
     chronic_respiratory_acidosis_rule: str = _spec(
-        "hco3_chronic_respiratory_acidosis", "rule", "Brandis2015")
+        "hco3_chronic_respiratory_acidosis", "rule", "NarinsEmmett1980")
     acute_respiratory_alkalosis_rule: str = _spec(
         "hco3_acute_respiratory_alkalosis", "rule", "NarinsEmmett1980")
     chronic_respiratory_alkalosis_rule: str = _spec(
@@ -109,17 +80,42 @@ class LabSettings:
     critical_pao2: float = _spec(43.0, "pao2", "Kost1990")
     critical_potassium: Range = _spec(Range(2.8, 6.2), "potassium", "Kost1990")
     critical_sodium: Range = _spec(Range(120, 158), "sodium", "Kost1990")
-    critical_glucose: Range = _spec(Range(2.6, 26.9), "glucose", "Kost1990")
-    critical_lactate: float = _spec(4.0, "lactate", "CommonPractice")
+    critical_sao2: float = _spec(85.0, "sao2", "BTSOxygen2017")
+    critical_pf_ratio: float = _spec(100.0, "pf_ratio", "Berlin2012")
+    critical_cohb: float = _spec(10.0, "cohb", "Hampson2012")
+    critical_methb: float = _spec(20.0, "methb", "Wright1999")
+    critical_hemoglobin: Range = _spec(Range(66, 199), "hemoglobin", "Kost1990")
+    critical_ionized_calcium: Range = _spec(Range(0.82, 1.55), "ionized_calcium", "Kost1990")
+    critical_glucose: Range = _spec(Range(3.0, 26.9), "glucose", "ADA2024")
+    critical_lactate: float = _spec(4.0, "lactate", "SurvivingSepsis2018")
+    # alarm limits: not yet critical, and somebody must know soon
+    concern_pf_ratio: float = _spec(300.0, "pf_ratio", "Berlin2012")
+    concern_cohb: float = _spec(3.0, "cohb", "Hampson2012")
+    concern_methb: float = _spec(3.0, "methb", "Wright1999")
+    concern_hemoglobin: float = _spec(80.0, "hemoglobin", "WHOAnemia")
+    concern_potassium: Range = _spec(Range(3.0, 6.0), "potassium", "UKKA2023")
+    concern_sodium: Range = _spec(Range(130, 150), "sodium", "Spasovski2014")
+    concern_ionized_calcium: Range = _spec(
+        Range(1.0, 1.4), "ionized_calcium", "CommonPractice")
+    concern_glucose: Range = _spec(Range(3.9, 13.9), "glucose", "ADA2024")
+    concern_lactate: float = _spec(2.0, "lactate", "SurvivingSepsis2018")
+    # ranges of the other values: outside them is told, and is no alarm
+    hemoglobin: Range = _spec(Range(120, 175), "hemoglobin", "WHOAnemia")
+    potassium: Range = _spec(Range(3.5, 5.0), "potassium", "PanelRanges")
+    sodium: Range = _spec(Range(135, 145), "sodium", "PanelRanges")
+    ionized_calcium: Range = _spec(Range(1.15, 1.30), "ionized_calcium", "PanelRanges")
+    glucose: Range = _spec(Range(3.9, 10.0), "glucose", "ADA2024")
+    # the saturation that oxygen is aimed at: for most adults, and where CO2 may be retained
+    oxygen_target: Range = _spec(Range(94, 98), "spo2", "BTSOxygen2017")
+    oxygen_target_co2_risk: Range = _spec(Range(88, 92), "spo2", "BTSOxygen2017")
 
     def __post_init__(self) -> None:
-        from .settings_check import check_settings, converted
 
         for key, row in SETTINGS.items():  # a list of two numbers will do for a range
             if isinstance(row.default, Range) and isinstance(value := getattr(self, key),
                                                              list | tuple):
-                object.__setattr__(self, key, converted(key, value))
-        check_settings(self)
+                object.__setattr__(self, key, converted(key, value, SETTINGS))
+        check_settings({key: getattr(self, key) for key in SETTINGS}, SETTINGS)
 
     @classmethod
     def from_toml(cls, path: str | PathLike[str]) -> LabSettings:
@@ -131,21 +127,19 @@ class LabSettings:
             If the file cannot be read, or a key is unknown, of the wrong type, upside down or
             absurd. The message names the file and the key.
         """
-        from .settings_check import read_toml
-
-        return cls(**read_toml(path))
+        return cls(**read_toml(path, SETTINGS))
 
     @property
     def changed(self) -> tuple[str, ...]:
         """The keys whose values are not the kit's own."""
-        return tuple(key for key in SETTINGS if key not in {"name", "source"}
+        return tuple(key for key in SETTINGS if key not in NAMES
                      and getattr(self, key) != SETTINGS[key].default)
 
     def source_of(self, key: str) -> str:
         """Who says so: the source key of a default; where it was changed, that of the settings."""
         row = SETTINGS[key]
         if getattr(self, key) != row.default:
-            return self.source
+            return self.for_whom_source if self._moved(key) else self.source
         return str(row.metadata["source"])
 
     def told(self, key: str) -> str:
@@ -158,7 +152,13 @@ class LabSettings:
             text = "–".join(end if isinstance(end, str) else plain(end) for end in ends)
         if unit := self.unit_of(key):
             text = f"{text} {unit}"
-        return text if value == SETTINGS[key].default else f"{text}, a choice of {self.name}"
+        if value == SETTINGS[key].default or self._moved(key):  # whose it is stands above
+            return text
+        return f"{text}, a choice of {self.name}"
+
+    def _moved(self, key: str) -> bool:
+        """Whether a value was moved for a person: pregnant, at altitude, very young."""
+        return self.for_whom != "adults" and key in MOVED
 
     @staticmethod
     def unit_of(key: str) -> str:
@@ -186,12 +186,20 @@ class LabSettings:
 SETTINGS: Final[Mapping[str, Any]] = MappingProxyType(
     {row.name: row for row in fields(LabSettings)})
 
+#: Names, not numbers: they decide nothing.
+NAMES: Final = frozenset({"name", "source", "for_whom", "for_whom_source"})
+#: What pregnancy, altitude or a very young age moves; every other key stays the school's.
+MOVED: Final = frozenset({
+    "ph", "midline", "paco2", "hco3", "pao2", "sao2", "venous_ph", "venous_paco2", "venous_hco3",
+    "paco2_set", "hco3_set", "winters_below", "failure_pao2"})
+
 DEFAULT_SETTINGS: Final = LabSettings()
 
-# The center values are of the second trimester to term, as the examination's model answer gives
-# them ([CICM2009]_); the widths around PaCO2 30 and HCO3 20 are common practice.
+# second trimester to term; 1 mmHg of width more on each side of PaCO2, and the venous ranges, are
+# common practice
 PREGNANCY_SETTINGS: Final = LabSettings(
-    name="pregnancy near term", source="CICM2009",
+    name="pregnancy near term", source="Pregnancy2021", for_whom="pregnancy, week 14 to term",
+    for_whom_source="Pregnancy2021",
     ph=Range(7.40, 7.47), midline=7.44, paco2=Range(27, 33), hco3=Range(18, 22),
     pao2=Range(95, 110), paco2_set=30.0, hco3_set=20.0, winters_below=18.0,
     venous_ph=Range(7.35, 7.45), venous_paco2=Range(30, 45), venous_hco3=Range(18, 25),

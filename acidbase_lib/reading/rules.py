@@ -38,7 +38,7 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({
         "40 + 0.7 for each mmol/L of bicarbonate above 24, ± 5", "Berend2014"),
     "paco2_metabolic_alkalosis_berend2014": (
         "40 + 0.7 for each mmol/L of bicarbonate above 24, ± 2", "Berend2014"),
-    "paco2_metabolic_alkalosis_brandis2015": ("0.7 × bicarbonate + 20, ± 5", "Brandis2015"),
+    "paco2_metabolic_alkalosis_kidney360": ("0.7 × bicarbonate + 20, ± 5", "Kidney360"),
     "paco2_metabolic_alkalosis_narins1980": (
         "40 + 0.6 for each mmol/L of bicarbonate above 24, ± 2", "NarinsEmmett1980"),
     "paco2_metabolic_alkalosis_msd2024": (
@@ -48,13 +48,13 @@ _WORDS: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({
     "hco3_acute_respiratory_acidosis_msd2024": (
         "24 + 1 to 2 for every 10 mmHg above 40, ± 2", "MSD2024"),
     "hco3_chronic_respiratory_acidosis": (
-        "24 + 3.5 to 5 for every 10 mmHg above 40, ± 2", "Brandis2015"),
+        "24 + 3.5 to 5 for every 10 mmHg above 40, ± 2", "NarinsEmmett1980"),
     "hco3_chronic_respiratory_acidosis_narins1980": (
         "24 + 3.5 for every 10 mmHg above 40, ± 2", "NarinsEmmett1980"),
     "hco3_chronic_respiratory_acidosis_msd2024": (
         "24 + 3 to 4 for every 10 mmHg above 40, ± 2", "MSD2024"),
-    "hco3_chronic_respiratory_acidosis_brandis2015": (
-        "24 + 4 for every 10 mmHg above 40, ± 2", "Brandis2015"),
+    "hco3_chronic_respiratory_acidosis_common": (
+        "24 + 4 for every 10 mmHg above 40, ± 2", "CommonPractice"),
     "hco3_chronic_respiratory_acidosis_berend2014": (
         "24 + 4 to 5 for every 10 mmHg above 40, ± 2", "Berend2014"),
     "hco3_chronic_respiratory_acidosis_martinu2003": (

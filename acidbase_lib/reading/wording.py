@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from acidbase_lib.physiology.quantities import QUANTITIES
 
+_DIGITS = {"fio2": 2, "potassium": 2, "ionized_calcium": 2, "pf_ratio": 0}
 LABELS = {"ph": "pH", "paco2": "PaCO2", "hco3": "bicarbonate"}
 
 
@@ -38,7 +39,7 @@ def with_unit(key: str, value: float, *limits: float) -> str:
     """A value with its unit: ``66 mmHg``, ``7.28``, ``30 mmol/L``."""
     if key == "ph":
         return ph_text(value, *limits)
-    digits = 2 if key == "fio2" else 1
+    digits = _DIGITS.get(key, 1)
     unit = QUANTITIES[key].unit
     return f"{number(value, *limits, digits=digits)} {unit}".rstrip()
 

@@ -1,4 +1,4 @@
-"""What a sitting shows to the one who sat it alone: marks by unit, and what to practice."""
+"""What a sitting shows to the one who sat it alone: points by unit, and what to practice."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, points_in_words, shown
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 
 from .theme import CSS, escape
@@ -15,7 +15,7 @@ LEAST_ANSWERS = 2  # one wrong answer may be a slip
 LEAST_SHARE = 0.5  # of the answers in which an idea could have shown
 MOST_IDEAS = 3
 _START = 'style="text-align:start"'  # the notebook's own style would have it at the end
-ENOUGH = 0.8  # of a unit's marks; below it the unit is worth another look
+ENOUGH = 0.8  # of a unit's points; below it the unit is worth another look
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class UnitShare:
 
     @property
     def share(self) -> float:
-        """The part of the marks that was earned, 0 to 1."""
+        """The part of the points that was earned, 0 to 1."""
         return self.points / self.maximum if self.maximum else 1.0
 
 
@@ -51,7 +51,7 @@ class IdeaShown:
 
 @dataclass(frozen=True, slots=True)
 class SittingResult:
-    """Marks by unit, ideas, questions not right, questions left out, and those that wait."""
+    """Points by unit, ideas, questions not right, questions left out, and those that wait."""
 
     units: tuple[UnitShare, ...]
     ideas: tuple[IdeaShown, ...]
@@ -157,8 +157,8 @@ def result_html(result: SittingResult) -> str:
         f"</summary><ul>{_items(answers_in_words(e, m))}</ul></details>" for e, m in result.wrong)
     return (
         f"<style>{CSS}</style><section class='ab'><h3>{escape(_total(result))}</h3>"
-        f'<div class="ab-scroll" tabindex="0" role="group" aria-label="Marks by unit"><table>'
-        "<caption>Marks by unit</caption><thead><tr>"
+        f'<div class="ab-scroll" tabindex="0" role="group" aria-label="Points by unit"><table>'
+        "<caption>Points by unit</caption><thead><tr>"
         f'<th scope="col" {_START}>unit</th><th scope="col" class="ab-number">earned</th>'
         f'<th scope="col" class="ab-number">of</th><th scope="col" {_START}>worth another look?'
         "</th></tr>"
@@ -169,7 +169,7 @@ def result_html(result: SittingResult) -> str:
 
 
 def advice(result: SittingResult) -> list[str]:
-    """What to practice: ideas first, then the units with marks left to earn."""
+    """What to practice: ideas first, then the units with points left to earn."""
     lines = []
     for shown_idea in result.ideas:
         idea = MISCONCEPTIONS[shown_idea.key]
@@ -202,7 +202,7 @@ def answers_in_words(exercise: Exercise, mark: Mark) -> list[str]:
 
 
 def _total(result: SittingResult) -> str:
-    return f"Your result: {result.points:g} of {result.maximum:g} marks"
+    return f"Your result: {result.points:g} of {points_in_words(result.maximum)}"
 
 
 def _look(unit: UnitShare) -> str:

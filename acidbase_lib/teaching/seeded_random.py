@@ -60,8 +60,9 @@ class Draw:
 
         The sum of twelve even draws: additions only, so no mathematics library can differ.
         """
-        draw = self._random
-        total = sum(draw() for _ in range(12))
+        draw, total = self._random, 0.0
+        for _ in range(12):  # no `sum`: from Python 3.12 on it rounds otherwise
+            total += draw()
         return center + deviation * (total - 6.0)
 
     def pick(self, items: Sequence[T]) -> T:

@@ -150,7 +150,7 @@ class Unit:
                 f'unit.practice("{self.topic or "clinical priority"}").')
 
     def practice(self, topic: str | None = None) -> Practice | ScenePractice:
-        """Practice without end: a fresh patient at every press, no marks."""
+        """Practice without end: a fresh patient at every press, no points."""
         topic = topic or self.topic or "primary disorder"
         if topic == "clinical priority":
             from acidbase_lib.teaching.practice.bedside import ScenePractice

@@ -1,7 +1,8 @@
 """How fast gases are read: one by one, and in a table; run `python -m tests.benchmarks.reading`.
 
-Ratios are measured side by side in one run, because absolute times depend on the machine. Three
-tables: pH and PaCO2 alone, the three numbers, and a panel with electrolytes and albumin.
+Ratios are measured side by side in one run, because absolute times depend on the machine. Four
+kinds of tables: pH and PaCO2 alone, the three numbers, a panel with electrolytes and albumin, and a
+whole printed report.
 """
 from __future__ import annotations
 
@@ -29,6 +30,9 @@ TABLES = {
     "pH, PaCO2": ["ph", "paco2"],
     "pH, PaCO2, bicarbonate": ["ph", "paco2", "hco3"],
     "with electrolytes and albumin": ["ph", "paco2", "hco3", "sodium", "chloride", "albumin"],
+    "a whole printed report": ["ph", "paco2", "hco3", "sodium", "chloride", "albumin", "pao2",
+                               "sao2", "fio2", "potassium", "glucose", "lactate", "hemoglobin",
+                               "ionized_calcium", "cohb", "methb"],
 }
 
 
@@ -43,13 +47,30 @@ def invented_gases(rows: int, seed: int = 7) -> pd.DataFrame:
     gap = chance.normal(14, 5, rows).clip(2, 40)
     return pd.DataFrame({"ph": ph, "paco2": paco2, "hco3": hco3, "sodium": sodium,
                          "chloride": (sodium - hco3 - gap).round(),
-                         "albumin": chance.normal(36, 6, rows).clip(15, 55).round()})
+                         "albumin": chance.normal(36, 6, rows).clip(15, 55).round(),
+                         **_rest_of_the_report(rows, chance)})
+
+
+def _rest_of_the_report(rows: int, chance: np.random.Generator) -> dict[str, Any]:
+    """Oxygen and the other values, on both sides of their limits."""
+    pao2 = chance.lognormal(np.log(85), 0.4, rows).clip(25, 500).round()
+    curve = 100 / (23400 / (pao2**3 + 150 * pao2) + 1)
+    return {"pao2": pao2, "sao2": (curve + chance.normal(0, 2, rows)).clip(20, 100).round(),
+            "fio2": chance.choice([0.21, 0.28, 0.4, 0.6, 1.0], rows),
+            "potassium": chance.normal(4.3, 0.8, rows).clip(1.5, 9).round(1),
+            "glucose": chance.lognormal(np.log(7), 0.5, rows).clip(1, 60).round(1),
+            "lactate": chance.lognormal(np.log(1.5), 0.7, rows).clip(0.3, 25).round(1),
+            "hemoglobin": chance.normal(115, 25, rows).clip(35, 220).round(),
+            "ionized_calcium": chance.normal(1.15, 0.12, rows).clip(0.5, 2).round(2),
+            "cohb": chance.exponential(1.5, rows).clip(0, 60).round(1),
+            "methb": chance.exponential(0.7, rows).clip(0, 30).round(1)}
 
 
 def by_rows(df: pd.DataFrame) -> list[Any]:
-    """The loop that the table replaces: a gas is built and read from each row, nothing more."""
-    return [interpret(BloodGas(**dict(zip(df.columns, row, strict=True))))
-            for row in df.itertuples(index=False, name=None)]
+    """The loop that the table replaces: each gas is built and read, for what the table holds."""
+    return [(reading, reading.urgency.level, reading.oxygen_judgment) for reading in (
+        interpret(BloodGas(**dict(zip(df.columns, row, strict=True))))
+        for row in df.itertuples(index=False, name=None))]
 
 
 def seconds(job: Callable[[], Any], times: int) -> float:

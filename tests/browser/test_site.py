@@ -26,6 +26,7 @@ from urllib.parse import urlsplit
 import pytest
 from notebooks import APP, PANEL, cell_source, form, save, show_cell, type_source
 
+import acidbase_lib
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.classroom.site.build_site import build_site, size_of
@@ -37,7 +38,7 @@ PATH = f"{UNIT}/{UNIT}.ipynb"
 # A unit under way in a browser that shares two cores with other tests: slow, but not stuck.
 PATIENCE = 180_000
 
-# Needs the site extra: see DEVELOPERS.md.
+# Needs the site extra: see binder/README.md.
 pytestmark = [pytest.mark.services]
 
 
@@ -176,6 +177,21 @@ def test_it_is_small_quick_to_build_and_holds_every_unit(site: Site) -> None:
         assert built.read_bytes() == released.read_bytes()
 
 
+def test_the_reference_holds_every_formula_with_its_units_and_source(site: Site,
+                                                                     visit: Visit) -> None:
+    page = visit.page
+    page.get_by_role("link", name="reference of the library").click()
+    page.goto(page.url.rsplit("/", 1)[0] + "/acidbase_lib/physiology/compensation.html")
+    said = page.locator("#paco2_winters1967").inner_text()
+    assert "[mmol/L]" in said
+    assert "Albert1967" in said
+    library = Path(str(acidbase_lib.__file__)).parent
+    modules = {path.stem for path in (library / "physiology").glob("[a-z]*.py")}
+    written = {path.stem for path in
+               (site.folder / "reference" / "acidbase_lib" / "physiology").glob("*.html")}
+    assert written == modules
+
+
 def test_the_front_page_lists_the_units_and_is_accessible(site: Site, visit: Visit,
                                                           violations: Any, shot: Any) -> None:
     listed = visit.page.locator("[data-path]")
@@ -260,7 +276,7 @@ def test_a_learners_copy_survives_a_newer_site(site: Site, tmp_path: Path, chrom
     notebook = json.loads(path.read_text(encoding="utf-8"))
     for cell in notebook["cells"]:
         if cell["metadata"].get("nbgrader", {}).get("grade_id") == "q2-2-prompt":
-            cell["source"] = "**Question 2.2** (4 marks). Of another patient now."
+            cell["source"] = "**Question 2.2** (4 points). Of another patient now."
     path.write_text(json.dumps(notebook), encoding="utf-8")
     now.symlink_to(site.folder)
     text = "%%chart q2-2\npH: high\nbicarbonate: low\ndirection:\ndisorder:"

@@ -65,7 +65,7 @@ def test_a_question_is_always_the_same_three_cells(lesson: Lesson):
         assert nbgrader(answer)["solution"]
         assert source(answer).startswith(f"%%chart {name}\n")
         if nbgrader(answer)["grade"]:
-            assert "Your instructor marks this one." in source(cell)
+            assert "Your instructor reads this one and gives the points." in source(cell)
             continue
         assert grade_id(check) == f"{name}-check"
         assert nbgrader(check)["locked"]

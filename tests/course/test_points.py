@@ -7,14 +7,14 @@ import pytest
 from lessons import LESSONS, NAMES, Lesson, grade_id, nbgrader, source
 
 lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)
-_PROMISE = re.compile(r"^\*\*Question (\d+\.\d+)\*\* \((\d+(?:\.\d+)?) marks?\)")
+_PROMISE = re.compile(r"^\*\*Question (\d+\.\d+)\*\* \((\d+(?:\.\d+)?) points?\)")
 
 
 def promised(lesson: Lesson) -> dict[str, float]:
     found = {}
     for cell in lesson.prompts:
         match = _PROMISE.match(source(cell))
-        assert match, f"{grade_id(cell)} does not begin with its number and its marks"
+        assert match, f"{grade_id(cell)} does not begin with its number and its points"
         found["q" + match[1].replace(".", "-")] = float(match[2])
     return found
 

@@ -10,8 +10,8 @@ HEAVY = ("numpy", "pandas", "matplotlib", "ipywidgets", "anywidget", "nbgrader",
 def loaded_after(code: str) -> set[str]:
     """The modules that a fresh Python holds after running some code."""
     script = f"{code}\nimport sys; print(' '.join(sys.modules))"
-    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True,
-                          check=True)
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True,
+                          encoding="utf-8", check=True)
     assert done.stderr == ""
     return {name.split(".")[0] for name in done.stdout.split()}
 

@@ -16,7 +16,7 @@ def test_van_slyke_gives_the_printed_base_excess(row):
 
 
 def test_van_slyke_is_nearer_to_the_printed_cases_than_the_laboratory_form():
-    rows = [row for row in printed("base_excess.csv") if row["id"] != "RK01"]  # printed to 1 there
+    rows = [row for row in printed("base_excess.csv") if row["id"] != "MX12"]  # for whole blood
     for row in rows:
         by_sa = abs(standard_base_excess(row["ph"], row["hco3"]) - row["printed"])
         by_lab = abs(standard_base_excess_nccls1994(row["ph"], row["hco3"]) - row["printed"])

@@ -84,7 +84,7 @@ def test_rivals_disagree_as_worked_out(hco3, winters, plus15, slope):
 
 
 def test_the_two_lines_with_0_7_lie_3_mmhg_apart_everywhere():
-    other = RULES["metabolic alkalosis"]["paco2_metabolic_alkalosis_brandis2015"]
+    other = RULES["metabolic alkalosis"]["paco2_metabolic_alkalosis_kidney360"]
     for hco3 in (30, 40, 50):
         apart = paco2_metabolic_alkalosis(hco3).center - other(hco3).center
         assert apart == pytest.approx(3.2)
@@ -130,7 +130,7 @@ def test_a_printed_range_is_kept_with_the_tolerance_of_2_outside_it(name, x, low
 
 
 WIDER = {"paco2_albert1967": 2.2, "paco2_metabolic_alkalosis": 5,
-         "paco2_metabolic_alkalosis_brandis2015": 5}
+         "paco2_metabolic_alkalosis_kidney360": 5}
 
 
 @pytest.mark.parametrize("name", ALL_RULES)

@@ -74,12 +74,12 @@ def test_kassirer_form_is_within_two_percent_of_the_equation():
         assert hydrogen_ion_kassirer1965(paco2, hco3) == pytest.approx(exact, rel=0.02)
 
 
-def test_kassirer_form_finds_the_printed_gases_that_cannot_be():
-    """RCEM 7.37/25.5/6.5: 94 against 43; nursing text 7.52/48/30: 38 against 30."""
-    assert round(hydrogen_ion_kassirer1965(paco2=25.5, hco3=6.5)) == 94
-    assert round(hydrogen_ion(ph=7.37)) == 43
-    assert round(hydrogen_ion_kassirer1965(paco2=48, hco3=30)) == 38
-    assert round(hydrogen_ion(ph=7.52)) == 30
+def test_kassirer_form_finds_numbers_that_cannot_be_of_one_sample():
+    """SHM of cases.csv, 7.35/23/10: 55 against 45; and 7.50/50/30: 40 against 32."""
+    assert round(hydrogen_ion_kassirer1965(paco2=23, hco3=10)) == 55
+    assert round(hydrogen_ion(ph=7.35)) == 45
+    assert round(hydrogen_ion_kassirer1965(paco2=50, hco3=30)) == 40
+    assert round(hydrogen_ion(ph=7.50)) == 32
 
 
 @pytest.mark.parametrize("row", [row for row in printed("cases.csv") if row["hh_hco3_calc"]],

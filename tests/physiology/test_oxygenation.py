@@ -1,4 +1,7 @@
 """Oxygen: printed gradients and saturations, the inverse, altitude, and the grades."""
+import math
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -6,6 +9,8 @@ from printed import printed
 
 from acidbase_lib.physiology.oxygen_carriage import (
     oxygen_content,
+    oxyhemoglobin_fraction,
+    pao2_at_ph_7_40_severinghaus1979,
     pao2_ellis1989,
     sao2_severinghaus1979,
 )
@@ -28,14 +33,26 @@ from acidbase_lib.physiology.oxygenation import (
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.physiology.units import kpa_to_mmhg
 
+GRADIENTS = printed("gradients.csv")
 
-@pytest.mark.parametrize("row", printed("gradients.csv"), ids=lambda row: row["id"])
-def test_printed_gradient(row):
-    """All to the printed mmHg, with the quotient each text uses."""
-    gradient = alveolar_arterial_gradient(
-        row["pao2"], row["paco2"], row["fio2"],
-        respiratory_quotient=row["respiratory_quotient"])
-    assert gradient == pytest.approx(row["printed"], abs=0.75)
+
+@pytest.mark.parametrize(("one", "next_one"), [
+    pair for pair in pairwise(GRADIENTS) if pair[0]["patient"] == pair[1]["patient"]
+    and pair[0]["fio2"] == pair[1]["fio2"]],
+    ids=lambda row: f"{row['patient']:g}-{row['sample']:g}")
+def test_how_a_printed_gradient_moves_between_two_gases(one, next_one):
+    """An analyzer's own A-a gradients; the barometric pressure, not recorded, cancels out."""
+    ours = [alveolar_po2_full(row["paco2"], row["fio2"]) - row["pao2"] for row in (one, next_one)]
+    assert ours[1] - ours[0] == pytest.approx(next_one["printed"] - one["printed"], abs=0.75)
+
+
+@pytest.mark.parametrize(("pao2", "paco2", "fio2", "quotient", "by_hand"), [
+    (62, 28, 0.21, 0.8, 52.7), (80, 40, 0.21, 0.8, 19.7), (68, 58, 0.21, 0.8, 9.2),
+    (150, 42, 0.5, 0.8, 154), (85, 32, 0.21, 1.0, 32.7)])
+def test_the_gradient_worked_out_by_hand(pao2, paco2, fio2, quotient, by_hand):
+    """[MSD2024]: FiO2 x (760 - 47) - PaCO2 / R, less PaO2."""
+    assert alveolar_arterial_gradient(
+        pao2, paco2, fio2, respiratory_quotient=quotient) == pytest.approx(by_hand, abs=0.06)
 
 
 def test_room_air_forms_of_the_alveolar_gas_equation():
@@ -133,10 +150,10 @@ def test_saturation_as_a_fraction_or_above_100_is_caught():
 
 
 @pytest.mark.parametrize("row", printed("oxygen_content.csv"), ids=lambda row: f"{row['sao2']} %")
-def test_printed_oxygen_content(row):
-    """The text uses 0.23 mL/L/kPa, which is 0.0307 per mmHg; ours is 0.03."""
-    content = oxygen_content(row["hemoglobin"], row["sao2"], kpa_to_mmhg(row["pao2_kpa"]))
-    assert content == pytest.approx(row["printed"], abs=0.6)
+def test_oxygen_content_worked_out_by_hand(row):
+    """1.34 mL for each gram and 0.03 mL/L for each mmHg."""
+    content = oxygen_content(row["hemoglobin"], row["sao2"], row["pao2_mmhg"])
+    assert content == pytest.approx(row["by_hand"], abs=0.06)
 
 
 def test_dissolved_oxygen_is_3_ml_a_liter_at_100_mmhg():
@@ -188,3 +205,21 @@ def test_berlin_is_corrected_above_1000_m_only():
     assert berlin_severity(110, 0.5, 5, barometric_pressure=at(990)) == "mild"
     assert berlin_severity(110, 0.5, 5, barometric_pressure=at(1010)) == "moderate"
     assert berlin_severity(110, 0.5, 5, barometric_pressure=at(2500)) == "moderate"
+
+
+def test_acid_blood_lets_oxygen_go_by_the_printed_slope():
+    """Severinghaus 1979, abstract: d ln P / d pH = (P / 26.6)^0.184 - 2.2, so -1.2 at P50, which is
+    the Bohr coefficient of about -0.5 that textbooks print."""
+    moved = pao2_at_ph_7_40_severinghaus1979(26.6, 7.30)
+    assert math.log(moved / 26.6) == pytest.approx(0.1 * -1.2)
+    assert math.log10(moved / 26.6) / 0.1 == pytest.approx(-0.52, abs=0.01)
+    assert pao2_at_ph_7_40_severinghaus1979(60, 7.40) == 60
+    assert pao2_at_ph_7_40_severinghaus1979(60, 7.55) > 60
+
+
+def test_what_is_bound_carries_no_oxygen():
+    """Arithmetic: 97 % of the 70 % that carbon monoxide leaves is 67.9 %."""
+    assert oxyhemoglobin_fraction(97, 30, 0) == pytest.approx(67.9)
+    assert oxyhemoglobin_fraction(97, 0, 0) == 97
+    with pytest.raises(QuantityError, match="together more than 100 %"):
+        oxyhemoglobin_fraction(97, 60, 50)

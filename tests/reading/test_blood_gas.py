@@ -76,7 +76,7 @@ def test_a_slip_is_refused_in_words(given: dict[str, object], says: str) -> None
 
 
 @pytest.mark.parametrize(("given", "says"), [
-    ({"paco2": 66}, "PaCO2 = 66 kPa is outside 1.1-20.0 kPa .*mmHg: use BloodGas"),
+    ({"paco2": 66}, "PaCO2 = 66 kPa is outside 1.1-20.0 kPa .*is in mmHg"),
     ({"paco2": 8.8, "pao2": 90}, r"PaO2 = 90 kPa is outside 2.0-93.3 kPa|PaO2"),
     ({"paco2": "8.8"}, "PaCO2 = '8.8' kPa"),
     ({"paco2": None}, "PaCO2 = None kPa"),

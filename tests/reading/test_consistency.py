@@ -17,10 +17,10 @@ def test_the_example_gas_of_a_messaging_standard_cannot_exist() -> None:
 
 
 @pytest.mark.parametrize(("gas", "verdict"), [
-    (BloodGas(7.25, 60, 26), "consistent"),  # UW MED 610 case 1
-    (BloodGas(7.33, 55, 32), "doubtful"),  # Critical Care Nursing Demystified p 34, first gas
-    (BloodGas(7.52, 48, 30), "impossible"),  # the same page, second gas
-    (BloodGas(7.37, 25.5, 6.5), "impossible"),  # RCEM Learning, printed 3.4 kPa
+    (BloodGas(7.30, 38, 18), "consistent"),  # Harrison table 5-2
+    (BloodGas(7.34, 56, 32), "doubtful"),  # 29.9 by the equation: between one and two tolerances
+    (BloodGas(7.35, 23, 10), "impossible"),  # an abstract: bicarbonate of another sample (SHM)
+    (BloodGas(7.50, 50, 30), "impossible"),  # 38.6 by the equation
     (BloodGas(7.40, 40), "consistent"),  # derived: fits by construction
 ])
 def test_printed_gases_are_told_apart(gas: BloodGas, verdict: str) -> None:

@@ -5,7 +5,7 @@ import pytest
 
 from acidbase_lib import LabSettings, direction_rule
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.ranges import Range
+from acidbase_lib.reading.limits import Range
 
 
 @pytest.mark.parametrize(("ph", "hco3", "disorder"), [
@@ -15,7 +15,7 @@ from acidbase_lib.reading.ranges import Range
     (7.52, 34, "metabolic alkalosis"),
 ])
 def test_two_numbers(ph: float, hco3: float, disorder: str) -> None:
-    """The same way as the pH: metabolic; the other way: respiratory (nursing teaching notes)."""
+    """The same way as the pH: metabolic; the other way: respiratory (common practice)."""
     assert direction_rule(ph=ph, hco3=hco3).disorder == disorder
 
 

@@ -12,10 +12,10 @@ def gas_of(ph: float, paco2: float, hco3: float, sodium: float, chloride: float,
 
 
 @pytest.mark.parametrize(("gas", "gap"), [
-    (gas_of(7.25, 60, 26, 137, 100), 11),  # UW MED 610 case 1
-    (gas_of(7.26, 16, 7.1, 136, 101), 27.9),  # Brandis case 2 with the gas bicarbonate
+    (gas_of(7.30, 38, 18, 140, 102), 20),  # Harrison table 5-2
+    (gas_of(7.42, 67, 42, 140, 88), 10),  # Harrison table 5-2
     (gas_of(7.39, 24, 14, 140, 106), 20),  # Harrison table 5-2
-    (gas_of(7.74, 48.5, 62, 131, 47), 22),  # CICM 2017.1 question 20.2
+    (gas_of(7.28, 23, 11, 143, 101), 31),  # Levitzky, Pulmonary Physiology, ch 9
 ])
 def test_the_gap_of_published_cases(gas: BloodGas, gap: float) -> None:
     reading = interpret(gas)
@@ -61,8 +61,8 @@ def test_a_ratio_at_an_edge_says_so() -> None:
 
 
 def test_the_bands_are_a_named_setting() -> None:
-    """DKA of Brandis case 2, ratio 0.94: pure by 0.8-2, below the pure band of Berend (1-2)."""
-    gas = gas_of(7.26, 16, 7.1, 136, 101)
+    """Harrison table 5-2, ratio 0.8: pure by 0.8-2, below the pure band of Berend (1-2)."""
+    gas = gas_of(7.39, 24, 14, 140, 106)
     house = interpret(gas).delta
     strict = interpret(gas, LabSettings(delta_bands="berend2014")).delta
     assert house is not None

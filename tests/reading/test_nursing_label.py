@@ -1,12 +1,15 @@
 """The nursing label from the ranges alone, by the table the nursing texts print."""
 from __future__ import annotations
 
+import csv
+from pathlib import Path
+
 import pytest
 
 from acidbase_lib import BloodGas, interpret
 
-# Critical Care Nursing Demystified p 34 and the Orlando nursing text (2004): uncompensated, the
-# other value in range; partially, all three out; fully, pH back in range, side by 7.40.
+# The classes of Astrup and Siggaard-Andersen (classification.csv): uncompensated, the other value
+# in range; partially, all three out; fully, pH back in range; the side by 7.40 is common practice.
 LABELS = [
     (7.28, 60, 26, "uncompensated respiratory acidosis"),
     (7.28, 66, 30, "partially compensated respiratory acidosis"),
@@ -25,6 +28,33 @@ LABELS = [
     (7.40, 40, 24, "normal"),
     (7.35, 45, 24.5, "normal"),  # edges belong to the range
 ]
+
+
+def published() -> dict[tuple[str, str, str], tuple[str, ...]]:
+    """The classes as printed, by the state of pH, PaCO2 and the metabolic value."""
+    path = Path(__file__).parents[1] / "published" / "classification.csv"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    return {(row["ph"], row["paco2"], row["hco3"]): tuple(row["classification"].split(" OR "))
+            for row in csv.DictReader(line for line in lines if not line.startswith("#"))}
+
+
+def in_their_words(label: str) -> str:
+    """Our label as the table says it; it has no word for uncompensated."""
+    return (label.replace("uncompensated ", "").replace("partially", "partly")
+            .replace("fully ", "").replace("mixed", "combined"))
+
+
+@pytest.mark.parametrize(("ph", "paco2", "hco3", "label"), LABELS)
+def test_the_label_is_the_published_class(ph: float, paco2: float, hco3: float, label: str) -> None:
+    reading = interpret(BloodGas(ph, paco2, hco3))
+    states = ({"acidemia": "low", "alkalemia": "high"}.get(reading.ph_state, "normal"),
+              reading.paco2_state, reading.hco3_state)
+    assert in_their_words(label) in published()[states]
+
+
+def test_every_published_class_has_a_gas() -> None:
+    told = {in_their_words(label) for *_, label in LABELS}
+    assert all(told & set(classes) for classes in published().values())
 
 
 @pytest.mark.parametrize(("ph", "paco2", "hco3", "label"), LABELS)

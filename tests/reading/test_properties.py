@@ -13,7 +13,8 @@ from acidbase_lib import BloodGas, LabSettings, direction_rule, interpret, strik
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.disorders import COMPENSATIONS, DISORDERS, PARTS, read_label
 from acidbase_lib.reading.interpretation import Interpretation
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS
 from acidbase_lib.reading.ranges import SETTINGS as SETTING_KEYS
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.reading.telling.report import reading_text
@@ -31,7 +32,8 @@ anything = st.one_of(
 maybe = {key: st.one_of(st.none(), st.floats(low, high)) for key, (low, high) in {
     "pao2": (15, 700), "fio2": (0.2, 1), "sao2": (10, 100), "sodium": (90, 200),
     "potassium": (1, 12), "chloride": (40, 160), "albumin": (8, 80), "lactate": (0, 40),
-    "glucose": (0.3, 120), "hemoglobin": (25, 250), "age": (0, 120)}.items()}
+    "glucose": (0.3, 120), "hemoglobin": (25, 250), "age": (0, 120), "cohb": (0, 90),
+    "methb": (0, 90), "ionized_calcium": (0.2, 3.5)}.items()}
 three = {"ph": st.one_of(st.floats(6.5, 8), st.integers(690, 780).map(lambda n: n / 100)),
          "paco2": st.one_of(st.floats(8, 150), st.integers(10, 110)),
          "hco3": st.one_of(st.none(), st.floats(1, 80), st.integers(2, 60))}
@@ -42,7 +44,8 @@ def gases(draw: st.DrawFn) -> BloodGas | None:
     """A gas within the limits; None where the numbers cannot be in one sample."""
     values: dict[str, Any] = {key: draw(strategy) for key, strategy in (three | maybe).items()}
     values["specimen"] = draw(st.sampled_from(("arterial", "arterial", "venous", "capillary")))
-    values["chronic_lung_disease"] = draw(st.booleans())
+    for flag in ("chronic_lung_disease", "asthma", "opioid"):
+        values[flag] = draw(st.booleans())
     try:
         return BloodGas(**values)
     except QuantityError:
@@ -63,7 +66,8 @@ def consistent_gases(draw: st.DrawFn) -> BloodGas | None:
         return None
 
 
-KEYS = sorted([*three, *maybe, "specimen", "barometric_pressure", "chronic_lung_disease"])
+KEYS = sorted([*three, *maybe, "specimen", "barometric_pressure", "chronic_lung_disease",
+               "asthma", "opioid"])
 
 
 def answer_or_refusal(call: Callable[[], Any]) -> tuple[Any, str | None]:

@@ -8,13 +8,8 @@ import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.ranges import (
-    DEFAULT_SETTINGS,
-    PREGNANCY_SETTINGS,
-    SETTINGS,
-    Range,
-    SettingsError,
-)
+from acidbase_lib.reading.limits import Range, SettingsError
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, SETTINGS
 from acidbase_lib.reading.sources import SOURCES
 
 
@@ -42,7 +37,7 @@ def test_every_setting_names_a_source() -> None:
 
 
 def test_a_school_sets_its_own_range_and_the_reading_says_so(tmp_path: Path) -> None:
-    """UK training material prints 23-28 for bicarbonate (RCEM Learning)."""
+    """23-28 for bicarbonate is in use in some laboratories (common practice)."""
     ours = LabSettings.from_toml(school(tmp_path, 'name = "Saltmere school"\nhco3 = [23, 28]\n'))
     assert ours.changed == ("hco3",)
     assert ours.told("hco3") == "23–28 mmol/L, a choice of Saltmere school"
@@ -144,7 +139,7 @@ def test_altitude_is_a_change_of_set_points() -> None:
 
 
 def test_pregnancy_settings_hold_the_published_center() -> None:
-    """CICM 2009.1 and Deranged Physiology ch 1.1.4: pH 7.40-7.47, PaCO2 30, HCO3 20."""
+    """J Basic Clin Physiol Pharmacol 2021;33:581, table 1: 7.40-7.47, 28-32, 18-22."""
     assert str(PREGNANCY_SETTINGS.ph) == "7.4–7.47"
     assert (PREGNANCY_SETTINGS.paco2_set, PREGNANCY_SETTINGS.hco3_set) == (30, 20)
     assert interpret(BloodGas(7.44, 30, 20), PREGNANCY_SETTINGS).label == "normal"
@@ -155,8 +150,8 @@ def test_a_list_of_two_numbers_will_do_for_a_range() -> None:
 
 
 def test_settings_we_hand_out_keep_their_own_source() -> None:
-    assert PREGNANCY_SETTINGS.source_of("paco2") == "CICM2009"
+    assert PREGNANCY_SETTINGS.source_of("paco2") == "Pregnancy2021"
     step = interpret(BloodGas(7.31, 42, 20.5), PREGNANCY_SETTINGS).steps[2]
-    assert step.source == "CICM2009"
+    assert step.source == "Pregnancy2021"
     with pytest.raises(SettingsError, match="no source we hold"):
         LabSettings(source="somebody")

@@ -23,7 +23,7 @@ EXERCISES: tuple[Exercise, ...] = (
                  "pH 7.52, PaCO2 28 mmHg, bicarbonate 22 mmol/L",
                  "pH 7.31, PaCO2 30 mmHg, bicarbonate 15 mmol/L"))),),
              MappingProxyType({"answer": "A"})),
-    Exercise("q1-3", "select all", 2.0, "Select all that fit.",
+    Exercise("q1-3", "select all", 2.0, "Select all that apply.",
              (Field("signs", "many", tuple(Choice(sign) for sign in _SIGNS)),),
              MappingProxyType({"signs": ("drowsiness", "flushed skin")})),
     Exercise("q1-4", "put in order", 3.0, "Put the steps in order.",

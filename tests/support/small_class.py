@@ -37,7 +37,7 @@ def exercise(number: int, ph: str, disorder: str, backwards: str, breathing: str
     if breathing != disorder:
         predicted["always breathing"] = {"pH": ph, "disorder": breathing}
     return Exercise(f"q{number}", "several parts", 2.0,
-                    f"**Question {number}** (2 marks).\n\nThe gas of bed {number}.", fields, key,
+                    f"**Question {number}** (2 points).\n\nThe gas of bed {number}.", fields, key,
                     (f"The pH is {ph}.", f"So the name is {disorder}."),
                     MappingProxyType(predicted))
 

@@ -19,7 +19,7 @@ EXERCISES = (
     Exercise("q1-2", "choose one", 1.0, "What does the nurse do first?",
              (Field("answer", "one", lettered(("raise the head", "call", "wait"))),),
              None),  # an authored key: it stands in the hidden test only
-    Exercise("q1-3", "select all", 2.0, "Select all that fit.",
+    Exercise("q1-3", "select all", 2.0, "Select all that apply.",
              (Field("signs", "many", tuple(Choice(sign) for sign in _SIGNS)),),
              MappingProxyType({"signs": ("drowsiness", "flushed skin")})),
     Exercise("q1-4", "put in order", 3.0, "Put the steps in order.",

@@ -72,7 +72,7 @@ def test_it_waits_until_all_is_answered(capsys: pytest.CaptureFixture[str]):
 def test_the_page_is_read_without_color_and_escapes_what_was_typed():
     unit = sat("sides swapped")
     html = result_html(result(unit))
-    assert "<caption>Marks by unit</caption>" in html
+    assert "<caption>Points by unit</caption>" in html
     assert 'scope="col"' in html
     assert "not for care" in html
     assert "<script" not in html

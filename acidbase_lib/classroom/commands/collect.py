@@ -48,6 +48,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Take in, mark, write, and say what needs a person."""
+    from acidbase_lib.classroom.atomic_write import drop_drafts
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import take_in
     from acidbase_lib.classroom.gradebook.roster import read_roster
@@ -65,6 +66,7 @@ def run(given: argparse.Namespace) -> int:
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     course = CourseFolder.find(given.course)
     unit = _unit(course, given.unit)
+    drop_drafts(given.out)  # of a run that was stopped
     roster, erased = read_roster(given.roster), erased_from(course)
     gone = {line.learner for line in roster if line.learner in erased}
     with keeping_private(course):
@@ -131,11 +133,15 @@ def _tell_intake(intake: Intake, out: Path) -> None:
     rows += [(file, learner, "the same as before") for learner, file in intake.unchanged.items()]
     rows += [(file, "", f"left alone: {why}")
              for group in (intake.doubtful, intake.unmatched) for file, why in group.items()]
+    rows += [(file, "", "passed over: nobody handed it in") for file in intake.debris]
     rows += [("", learner, "no file") for learner in intake.absent]
     place = write_table(out / "intake.csv", ("file", "id", "what became of it"), rows)
     print(f"Files: {len(intake.taken)} taken, {len(intake.unchanged)} the same as before, "
           f"{len(intake.doubtful) + len(intake.unmatched)} left alone. On the roster without a "
           f"file: {len(intake.absent)}.")
+    if intake.debris:
+        print(f"  passed over: {len(intake.debris)} that nobody handed in, such as "
+              f"{intake.debris[0]}")
     for name, group in (("doubtful", intake.doubtful), ("nobody's", intake.unmatched)):
         for file, why in list(group.items())[:SHOWN]:
             print(f"  {name}: {file}: {why}")

@@ -211,7 +211,8 @@ def agreement(learners: Sequence[InventedLearner], diagnoses: Mapping[str, Any])
 
 
 def _write_notes(draft: Path, learners: Sequence[InventedLearner], notes: Sequence[str]) -> None:
-    from acidbase_lib.classroom.report.grade_file import write_table, write_whole
+    from acidbase_lib.classroom.atomic_write import write_whole
+    from acidbase_lib.classroom.report.grade_file import write_table
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     write_table(draft / "report" / "planted_habits.csv", ("id", "name", "habit", "ideas"),

@@ -9,12 +9,14 @@ not.
 from __future__ import annotations
 
 import argparse
-import shutil
+import tempfile
 import textwrap
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.atomic_write import copy_whole, heal, replace_folder, write_whole
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.private import tighten
 from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
@@ -165,7 +167,11 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     name = f"{unit.id}_form_{unit.form}"
     source = out / "solutions" / name / f"{name}.ipynb"
     release = out / "course" / name / f"{name}.ipynb"
-    if source.exists() and not force:
+    unfinished = out / f".{name}.unfinished"  # there while a form is being written
+    settings = out / "course" / "nbgrader_config.py"
+    for path in (unfinished, settings, source, release.parent):  # a run that was stopped
+        heal(path)
+    if source.exists() and release.exists() and not unfinished.exists() and not force:
         raise CommandError(f"{source} is there already; use --force to write it again, or another "
                            "--seed for another form")
     template = template or template_of(unit.id)
@@ -176,13 +182,18 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
                            f"holds, and {template} is not it; name yours with --source")
     if not self_marking:
         written = without_self_marking(written)
-    source.parent.mkdir(parents=True, exist_ok=True)
-    release.parent.parent.mkdir(parents=True, exist_ok=True)
-    source.write_text(nbformat.writes(written, indent=1) + "\n", encoding="utf-8")
-    settings = out / "course" / "nbgrader_config.py"
-    if not settings.exists():
-        shutil.copy(course_folder() / "nbgrader_config.py", settings)
-    generate_release(out, [name], out / "course")
+    with tempfile.TemporaryDirectory() as work, one_at_a_time(out):
+        draft = Path(work, "solutions", name, f"{name}.ipynb")
+        write_whole(draft, nbformat.writes(written, indent=1) + "\n", durable=False)
+        copy_whole(course_folder() / "nbgrader_config.py",
+                   Path(work, "course", "nbgrader_config.py"))
+        generate_release(Path(work), [name], Path(work, "release"))
+        write_whole(unfinished, "a form was being written; write it again\n")
+        if not settings.exists():
+            copy_whole(course_folder() / "nbgrader_config.py", settings)
+        replace_folder(Path(work, "release", name), release.parent)
+        copy_whole(draft, source)
+        unfinished.unlink()
     return source, release
 
 

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from acidbase_lib.classroom.diagnosis.observation import Observation
 from acidbase_lib.classroom.notebooks.read_notebook import ANSWER, grade_id_of
+from acidbase_lib.teaching.patients.people_names import names
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, Value
@@ -30,10 +31,6 @@ _IDEA_SHARES = (4, 3, 2, 1)  # of ten learners with one idea each
 _GIVEN = ("Amina", "Tomas", "Mei", "Grace", "Diego", "Ingrid", "Kwame", "Leila", "Noah", "Priya",
           "Sofia", "Yusuf", "Hana", "Marcus", "Ruth", "Ivan", "Camila", "Dalia", "Owen", "Nkechi",
           "Bao", "Elena", "Malik", "Wren", "Aroha", "Samir", "Clara", "Joon", "Thandi", "Peter")
-_FAMILY = ("Okafor", "Lindqvist", "Alvarez", "Chen", "Haddad", "Novak", "Mensah", "Rossi", "Tanaka",
-           "Kaur", "Silva", "Murphy", "Ngata", "Petrov", "Diallo", "Hughes", "Castillo", "Rahman",
-           "Weber", "Moyo", "Park", "Jensen", "Farouk", "Bell", "Tran", "Ibarra", "Kowal", "Shah",
-           "Adeyemi", "Larsen")
 _SHORTER = {"respiratory acidosis": "resp acidosis", "metabolic acidosis": "met acidosis",
             "respiratory alkalosis": "resp alkalosis", "metabolic alkalosis": "met alkalosis",
             "partially compensated": "partial", "fully compensated": "full",
@@ -66,7 +63,7 @@ def invent_class(size: int, ideas: Sequence[str], seed: int = 1) -> tuple[Invent
     """
     draw = Draw(f"invented class|{seed}")
     habits = draw.shuffled(_habits(size))
-    given, family = draw.shuffled(_GIVEN), draw.shuffled(_FAMILY)
+    given, family = draw.shuffled(_GIVEN), draw.shuffled(names()["learner_family"])
     one = cycle(i for i, share in zip(ideas[:4], _IDEA_SHARES, strict=False) for _ in range(share))
     styles = cycle(("as offered", "shorter", "capitals", "as offered"))
     learners = []

@@ -1,7 +1,7 @@
 """Write a unit as a quiz for a learning platform: a QTI package.
 
 QTI is the open standard by which quizzes move between platforms. The package
-holds the questions with keys, partial marks and feedback. A question that QTI
+holds the questions with keys, partial points and feedback. A question that QTI
 cannot mark as the kit does is left out, and listed here and inside the package.
 The same seed writes the same patients as `acidbase form`.
 """
@@ -17,6 +17,7 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.qti_package import Quiz, quiz
 from acidbase_lib.classroom.exports.qti_xml import VERSIONS
 from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.teaching.questions.exercise import points_in_words
 
 from .form import choose_form, template_of
 
@@ -52,8 +53,8 @@ def run(asked: argparse.Namespace) -> int:
         models = model_answers(unit, notebook)
     made = quiz(unit, asked.version, models)
     write_whole(asked.out, made.zipped())
-    print(f"{unit.title}: {len(made.held)} questions, {made.points:g} marks, form {unit.form}, "
-          f"QTI {asked.version}.\n  {asked.out}")
+    print(f"{unit.title}: {len(made.held)} questions, {points_in_words(made.points)}, "
+          f"form {unit.form}, QTI {asked.version}.\n  {asked.out}")
     for line in _notes(made):
         print(line)
     return 0

@@ -1,11 +1,16 @@
 """Read a blood gas: the nursing label, the quantitative reading, and the reasons.
 
 Give pH, PaCO2 and bicarbonate; the bicarbonate may be left out. PaCO2 is in
-mmHg unless --kpa is given. Examples:
+mmHg unless --kpa is given. Say whom the gas is of where you know it: adult
+ranges do not fit everybody. Examples:
 
   acidbase read 7.28 66 30
   acidbase read 7.28 8.8 30 --kpa
   acidbase read 7.31 28 14 --sodium 138 --chloride 100 --albumin 32
+  acidbase read 7.36 40 22 --pregnant 34
+  acidbase read 7.42 31 20 --altitude 2800 --age 45
+  acidbase read 7.33 46 24 --age 3d --specimen capillary
+  acidbase read 7.38 38 22 --pao2 95 --sao2 97 --fio2 0.21 --cohb 32
 """
 from __future__ import annotations
 
@@ -22,6 +27,7 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.reading.wording import sentence_case
 
 if TYPE_CHECKING:
+    from acidbase_lib.physiology.quantities import QuantityError
     from acidbase_lib.reading.blood_gas import BloodGas
     from acidbase_lib.reading.direction import DirectionReading
     from acidbase_lib.reading.interpretation import Interpretation
@@ -29,7 +35,8 @@ if TYPE_CHECKING:
 
 WIDTH = 80
 _MORE = ("pao2", "fio2", "sao2", "sodium", "potassium", "chloride", "albumin", "lactate",
-         "glucose", "hemoglobin", "age", "barometric_pressure")
+         "glucose", "hemoglobin", "ionized_calcium", "cohb", "methb", "barometric_pressure")
+_HISTORY = {"asthma": "the history says asthma", "opioid": "a drug that slows breathing was given"}
 
 
 def number(text: str) -> float:
@@ -54,8 +61,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         unit = f" [{row.unit}]" if row.unit else ""
         parser.add_argument(f"--{key.replace('_', '-')}", type=number, metavar="X", dest=key,
                             help=f"{row.label}{unit.replace('%', '%%')}")
+    _add_history(parser)
     parser.add_argument("--chronic-lung-disease", action="store_true",
                         help="the history says the PaCO2 may be high for weeks")
+    for key, told in _HISTORY.items():
+        parser.add_argument(f"--{key}", action="store_true", help=told)
     parser.add_argument("--specimen", choices=("arterial", "venous", "capillary"),
                         default="arterial")
     parser.add_argument("--settings", metavar="FILE", type=Path,
@@ -65,9 +75,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Read the gas and print the reading."""
+    from acidbase_lib.physiology.quantities import QuantityError
     from acidbase_lib.reading.blood_gas import BloodGas
     from acidbase_lib.reading.direction import direction_rule
     from acidbase_lib.reading.interpretation import interpret
+    from acidbase_lib.reading.kilopascal import in_both_units
     from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
     settings = DEFAULT_SETTINGS
@@ -76,34 +88,58 @@ def run(given: argparse.Namespace) -> int:
             raise CommandError(f"there is no settings file {given.settings}")
         settings = LabSettings.from_toml(given.settings)
     more = {key: value for key in _MORE if (value := getattr(given, key)) is not None}
+    more |= _history(given)
+    more |= {key: True for key in _HISTORY if getattr(given, key)}
     build = BloodGas.from_kpa if given.kpa else BloodGas
-    gas = build(given.ph, given.paco2, given.hco3, specimen=given.specimen,
-                chronic_lung_disease=given.chronic_lung_disease, **more)
+    try:
+        gas = build(given.ph, given.paco2, given.hco3, specimen=given.specimen,
+                    chronic_lung_disease=given.chronic_lung_disease, **more)
+    except QuantityError as trouble:
+        raise CommandError(f"{trouble}{_kpa_hint(trouble, given.kpa)}") from None
     reading = interpret(gas, settings)
-    shortcut = direction_rule(ph=gas.ph, hco3=gas.hco3, settings=settings)
+    shortcut = direction_rule(ph=gas.ph, hco3=gas.hco3, settings=reading.settings)
     if given.json:
-        print(json.dumps(reading.as_dict() | {"direction_rule": asdict(shortcut)}, indent=2,
-                         ensure_ascii=False))
+        told = json.dumps(reading.as_dict() | {"direction_rule": asdict(shortcut)}, indent=2,
+                          ensure_ascii=False)
+        print(in_both_units(told, gas))
     else:
-        print("\n".join(as_text(reading, shortcut)))
+        print("\n".join(as_text(reading, shortcut, given.pregnant)))
     return 0
 
 
-def as_text(reading: Interpretation, shortcut: DirectionReading) -> Iterator[str]:
-    """The reading as lines of at most 80 columns."""
+def _kpa_hint(trouble: QuantityError, kpa: bool) -> str:
+    """What --kpa has to do with a pressure that cannot be."""
+    if trouble.quantity not in {"paco2", "pao2"}:
+        return ""
+    return ". Without --kpa, pressures are read in mmHg" if kpa else (
+        ". With --kpa, both pressures are read in kPa")
+
+
+def as_text(
+    reading: Interpretation, shortcut: DirectionReading, pregnant: str | None = None,
+) -> Iterator[str]:
+    """The reading as lines of at most 80 columns; `pregnant` is what was said of a pregnancy."""
+    from acidbase_lib.reading.kilopascal import in_both_units
+    from acidbase_lib.reading.ranges import MOVED
     from acidbase_lib.reading.sources import cite
+    from acidbase_lib.reading.telling.report import processes_told, response_told
 
     gas = reading.gas
-    yield gas.sentence() + (" (worked out)" if gas.hco3_derived else "")
+    yield in_both_units(gas.sentence(), gas) + (" (worked out)" if gas.hco3_derived else "")
     yield from _doubt(reading)
     yield ""
-    yield from _pair("Nursing label", reading.label or f"none: {reading.why_no_label}")
-    yield from _pair("By the rules", " and ".join(reading.processes) or "no process named")
+    yield from _whom(reading, pregnant)
+    yield from _pair("Nursing label", reading.label or f"none: {reading.why_no_label}", gas)
+    yield from _pair("By the rules", processes_told(reading))
+    if reading.possible:
+        yield from _pair("Possible", "; ".join(reading.possible))
     if reading.response and reading.expected:
-        yield from _pair("Response", reading.response)
+        yield from _pair("Response", response_told(reading))
         for arm in reading.expected:
-            yield from _pair("Expected", _band(reading.expected.quantity, arm))
-    if reading.consistency.possible:
+            yield from _pair("Expected", _band(reading.expected.quantity, arm), gas)
+    if reading.not_judged:
+        yield from _pair("Direction rule", "not asked: no range of this kit fits")
+    elif reading.consistency.possible:
         yield from _pair("Direction rule", shortcut.disorder or "silent")
         yield from _pair("", shortcut.because)
     else:
@@ -112,20 +148,24 @@ def as_text(reading: Interpretation, shortcut: DirectionReading) -> Iterator[str
     yield "Step by step"
     for place, step in enumerate(reading.steps, 1):
         yield fill(f"{place:2}. {step.question}", WIDTH, subsequent_indent="    ")
-        yield _under(step.finding)
-        yield _under(f"{sentence_case(step.because)} [{step.source}]")
+        yield _under(in_both_units(step.finding, gas))
+        yield _under(in_both_units(f"{sentence_case(step.because)} [{step.source}]", gas))
     yield ""
     yield "Sources"
     for key in dict.fromkeys(step.source for step in reading.steps):
         yield fill(f"[{key}] {cite(key)}", WIDTH, initial_indent="  ", subsequent_indent="    ")
     yield ""
-    changed = ", ".join(reading.settings.changed)
+    for_adults = reading.settings.for_whom == "adults"
+    changed = ", ".join(key for key in reading.settings.changed if for_adults or key not in MOVED)
     yield fill(f"Settings: {reading.settings.name}{f' (changed: {changed})' if changed else ''}.",
                WIDTH)
     yield CAUTION
 
 
-def _pair(label: str, text: str) -> Iterator[str]:
+def _pair(label: str, text: str, gas: BloodGas | None = None) -> Iterator[str]:
+    from acidbase_lib.reading.kilopascal import in_both_units
+
+    text = text if gas is None else in_both_units(text, gas)
     yield fill(text, WIDTH, initial_indent=f"{label:<16}", subsequent_indent=" " * 16)
 
 
@@ -158,3 +198,42 @@ def _fits_in_kpa(gas: BloodGas) -> bool:
     from acidbase_lib.physiology.units import kpa_to_mmhg
 
     return gas.paco2 < 20 and abs(hco3_of(gas.ph, kpa_to_mmhg(gas.paco2)) / gas.hco3 - 1) < 0.12
+
+
+def _add_history(parser: argparse.ArgumentParser) -> None:
+    """Whom the gas is of: what moves the ranges."""
+    parser.add_argument("--age", metavar="AGE", help="years, or 3d, 6w, 8m; 12h for hours")
+    parser.add_argument("--pregnant", metavar="WEEK",
+                        help="week of pregnancy (34) or trimester (1, 2, 3); no")
+    parser.add_argument("--altitude", metavar="M",
+                        help="meters above sea level where the person lives")
+
+
+def _history(given: argparse.Namespace) -> dict[str, float]:
+    from acidbase_lib.reading.whom.history import meters_of, trimester_of, years_of
+
+    read = (("age", given.age, years_of), ("trimester", given.pregnant, trimester_of),
+            ("altitude", given.altitude, meters_of))
+    return {key: value for key, text, convert in read
+            if text is not None and (value := convert(text)) is not None}
+
+
+def _whom(reading: Interpretation, pregnant: str | None) -> Iterator[str]:
+    """By whose ranges the gas is read, and what was not given that could change it."""
+    gas, whom = reading.gas, reading.settings.for_whom
+    if reading.not_judged:
+        whom = "nobody: no range of this kit fits"
+    elif whom == "adults":
+        child = gas.age is not None and gas.age < 18
+        whom = (f"an adult, not pregnant{', although a child' if child else ''}, who lives below "
+                "1,000 m")
+    yield from _pair("Read for", whom)
+    open_ = [told for told, missing in (
+        ("age (--age)", gas.age is None),
+        ("pregnancy (--pregnant)", pregnant is None
+         and (gas.age is None or 10 <= gas.age <= 55)),
+        ("altitude (--altitude)", gas.altitude is None),
+        ("inspired oxygen (--fio2)", gas.fio2 is None and gas.specimen == "arterial")) if missing]
+    if open_:
+        which = "each" if len(open_) > 1 else "it"
+        yield from _pair("Not asked", f"{', '.join(open_)}: {which} may change the reading")

@@ -9,8 +9,8 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import os
 import shlex
-import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -18,7 +18,9 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from acidbase_lib.classroom.atomic_write import copy_whole, drop_drafts, heal, write_whole
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
@@ -54,13 +56,16 @@ def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[
     if target.exists() and not target.is_dir():
         raise CommandError(f"{target} is a file, not a folder; choose another with --to")
     target.mkdir(parents=True, exist_ok=True)
-    record = _record(target)
     copied = []
-    for unit in [chosen] if chosen else unit_ids_of(course):
-        for source in _files(course / unit):
-            copied.append(_copy(source, target / source.relative_to(course), record,
-                                source.relative_to(course).as_posix()))
-    _write_record(target, record)
+    with one_at_a_time(target):
+        heal(target / RECORD)
+        record = _record(target)
+        for unit in [chosen] if chosen else unit_ids_of(course):
+            drop_drafts(target / unit)  # of a run that was stopped
+            for source in _files(course / unit):
+                copied.append(_copy(source, target / source.relative_to(course), record,
+                                    source.relative_to(course).as_posix()))
+        _write_record(target, record)
     return tuple(copied)
 
 
@@ -86,7 +91,9 @@ def run(given: argparse.Namespace) -> int:
             print(f"  {note}")
     start = given.to / chosen / f"{chosen}.ipynb" if chosen else given.to
     if given.no_open:
-        print(f"Open it with: jupyter lab {shlex.quote(str(start))}")
+        words = [str(start)]
+        quoted = subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
+        print(f"Open it with: jupyter lab {quoted}")
         return 0
     from importlib.util import find_spec
 
@@ -114,8 +121,11 @@ def _files(unit: Path) -> Iterator[Path]:
 def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copied:
     new = _digest(source)
     if not target.exists():
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(source, target)
+        copy_whole(source, target)
+        record[name] = new
+        return Copied(target, "copied")
+    if _is_cut_off(target, source):
+        copy_whole(source, target)  # an older kit was stopped while it copied
         record[name] = new
         return Copied(target, "copied")
     mine = _digest(target)
@@ -123,7 +133,7 @@ def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copi
         record[name] = new
         return Copied(target, "kept")
     if record.get(name) == mine:
-        shutil.copyfile(source, target)
+        copy_whole(source, target)
         record[name] = new
         return Copied(target, "updated")
     if target.suffix == ".ipynb" and (done := _carried(source, target)) is not None:
@@ -131,20 +141,27 @@ def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copi
         return done
     beside = _free_name(target, new)
     if not beside.exists():
-        shutil.copyfile(source, beside)
+        copy_whole(source, beside)
     record[name] = new
     return Copied(beside, "newer version put beside yours")
 
 
+def _is_cut_off(target: Path, source: Path) -> bool:
+    """True where a file is the beginning of the course's own and no more."""
+    size = target.stat().st_size
+    return size < source.stat().st_size and source.read_bytes().startswith(target.read_bytes())
+
+
 def _carried(source: Path, target: Path) -> Copied | None:
     """Bring a unit up to date with the learner's answers in it; the old file stays beside."""
-    from acidbase_lib.classroom.atomic_write import write_whole
     from acidbase_lib.classroom.notebooks.carry_answers import carry_over
 
     mine = target.read_bytes()
     carried = carry_over(mine, source.read_bytes())
     if carried is None:
         return None
+    if carried.data == mine:
+        return Copied(target, "kept")  # a run was stopped after it, before its record
     kept = _dated(target, mine)
     write_whole(kept, mine)  # before anything else: a stop here loses nothing
     write_whole(target, carried.data)
@@ -190,6 +207,4 @@ def _record(target: Path) -> dict[str, str]:
 
 
 def _write_record(target: Path, record: dict[str, str]) -> None:
-    from acidbase_lib.classroom.report.grade_file import write_whole
-
     write_whole(target / RECORD, json.dumps(record, indent=1, sort_keys=True))

@@ -8,10 +8,10 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
 from acidbase_lib.classroom.private import tighten
-from acidbase_lib.classroom.report.grade_file import write_whole
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.unit import Unit
 

@@ -72,7 +72,7 @@ def cronbach_alpha(scores: Scores) -> float | None:
 
 
 def alpha_word(alpha: float | None) -> str:
-    """Plain words for alpha: 0.60 serves a classroom test (Weber State University's guide)."""
+    """Plain words for alpha: 0.60 serves a classroom test (common practice)."""
     if alpha is None:
         return "cannot be computed for this class"
     if alpha < 0.6:
@@ -157,7 +157,7 @@ def _mend(easy: float | None, apart: float | None, suspects: Sequence[Chosen]) -
     if apart is not None and apart < 0:
         return "Learners who did well elsewhere did worse here: read the wording and the key again."
     if easy is not None and easy < 0.3:
-        return "Few earned the marks: was it taught, and does the question ask what you meant?"
+        return "Few earned the points: was it taught, and does the question ask what you meant?"
     if easy is not None and easy >= 0.95 and (apart is None or apart < 0.1):
         return "Nearly all were right: keep it as a warm-up, it tells you little."
     return ""

@@ -95,7 +95,7 @@ def _body(exercise: Exercise, model: str) -> Iterator[ET.Element]:
 def _for_the_scorer(exercise: Exercise, model: str) -> Iterator[ET.Element]:
     why = ("This is a written answer." if exercise.kind == "rationale" else
            "Judgment decides here, and the key was not at hand when this file was written.")
-    yield make("p", f"A person gives the marks, 0 to {exercise.points:g}. {why}")
+    yield make("p", f"A person gives the points, 0 to {exercise.points:g}. {why}")
     if model:
         yield make("p", "A model answer:")
         yield from (make("p", line) for line in model.splitlines() if line.strip())

@@ -1,4 +1,4 @@
-"""The marking rules of `teaching.exercises` as QTI response processing, point for point."""
+"""The marking rules of `questions.exercise` as QTI response processing, point for point."""
 from __future__ import annotations
 
 import re

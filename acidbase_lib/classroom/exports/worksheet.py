@@ -6,8 +6,9 @@ from types import MappingProxyType
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import prose
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
-from acidbase_lib.teaching.questions.exercise import Exercise, shown
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.questions.exercise import SELECT_ALL, Exercise, points_in_words, shown
 from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.theme import Html, escape, page, table
 from acidbase_lib.teaching.unit import Unit
@@ -45,7 +46,8 @@ def worksheet_page(unit: Unit, paper: str = "a4") -> str:
     body = ('<p class="ws-who"><span>Name</span><span>Date</span></p>'
             + "".join(_question(exercise) for exercise in unit))
     return page(f"{unit.title}: worksheet, form {unit.form}", body, style=_STYLE % PAPERS[paper],
-                lead=f"{_points(unit):g} marks. People and hospital are invented. {CAUTION}")
+                lead=f"{points_in_words(_points(unit))}. People and hospital are invented. "
+                     f"{CAUTION}")
 
 
 def key_page(unit: Unit, paper: str = "a4") -> str:
@@ -115,7 +117,7 @@ def _blank(field: Field) -> Html:
         gaps = ' &gt; '.join('<span class="ws-blank" style="min-width:2.5em"></span>'
                              for _ in field.choices)
         return Html(f"{name} {gaps}")
-    tick = "" if field.kind == "one" else " (tick all that fit)"
+    tick = "" if field.kind == "one" else f" ({SELECT_ALL[0].lower()}{SELECT_ALL[1:-1]})"
     boxes = " ".join(f'<span class="ws-choice"><span class="ws-box"></span>{escape(word)}</span>'
                     for word in field.words)
     return Html(f"{name}{tick} {boxes}")
@@ -125,7 +127,7 @@ def _answer(exercise: Exercise) -> Html:
     number = exercise.id.removeprefix("q").replace("-", ".")
     reasons = "".join(f"<li>{escape(line)}</li>" for line in exercise.because)
     return Html(f'<section class="ws-question"><h2>Question {escape(number)} '
-                f"({exercise.points:g} {_marks(exercise.points)})</h2>"
+                f"({points_in_words(exercise.points)})</h2>"
                 f"<p>{'<br>'.join(_key_lines(exercise))}</p><ul>{reasons}</ul></section>")
 
 
@@ -140,10 +142,6 @@ def _key_lines(exercise: Exercise) -> Iterable[str]:
 
 def _points(unit: Unit) -> float:
     return sum(exercise.points for exercise in unit)
-
-
-def _marks(points: float) -> str:
-    return "mark" if points == 1 else "marks"
 
 
 def _span(span: Range, digits: int) -> str:

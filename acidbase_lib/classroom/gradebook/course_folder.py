@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import os
+import stat
 import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -63,11 +64,14 @@ class CourseFolder:
         from traitlets.config.loader import PyFileConfigLoader
 
         start = Path(where).resolve()
-        folder = next((f for f in (start, start / "course", start.parent, *start.parents)
-                       if (f / CONFIG).is_file()), None)
+        # it is run as Python: never one from where everyone may put it, nor from far above
+        places = [f for f in (start, start / "course", start.parent) if (f / CONFIG).is_file()]
+        folder = next((f for f in places if not _is_everyones(f)), None)
         if folder is None:
+            why = (f" The one in {places[0]} is not used: everyone on this machine may write "
+                   "there, and it would be run." if places else "")
             raise CourseFolderError(f"There is no {CONFIG} in {start} or in {start / 'course'}. "
-                                    "Name the folder of the course.")
+                                    f"Name the folder of the course.{why}")
         try:
             config = PyFileConfigLoader(CONFIG, path=str(folder)).load_config()
         except Exception as slip:
@@ -86,6 +90,11 @@ class CourseFolder:
         """Return where one learner's files of a step lie; the source's learner is ``.``."""
         return Path(os.path.normpath(self.root / self.structure.format(
             nbgrader_step=self.steps[step], student_id=learner, assignment_id=assignment)))
+
+    @property
+    def lock_folder(self) -> Path:
+        """Where commands that set up this course or take files in wait for each other."""
+        return (self.root / self.steps["submitted"]).parent
 
     def source_notebook(self, assignment: str) -> Path:
         """Return the instructor's notebook of an assignment.
@@ -112,6 +121,16 @@ class CourseFolder:
                 if not name.startswith(".") and os.path.lexists(
                         self.folder("submitted", name, assignment)):
                     yield name
+
+
+def _is_everyones(folder: Path) -> bool:
+    """True for a folder such as /tmp, in which everyone may put files, and another's within it."""
+    if os.name == "nt":
+        return False
+    everyone = stat.S_IWOTH | stat.S_ISVTX
+    here, above = folder.stat(), folder.parent.stat()
+    return here.st_mode & everyone == everyone or (
+        above.st_mode & everyone == everyone and here.st_uid not in {0, os.getuid()})
 
 
 def put_scripts_on_path() -> None:

@@ -2,36 +2,27 @@
 from __future__ import annotations
 
 import datetime
-import stat
-import zipfile
-import zlib
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+import hashlib
+import os
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
-from acidbase_lib.classroom.atomic_write import write_whole
+from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
+from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
     FileLimits,
     UnreadableNotebookError,
     read_file,
 )
+from acidbase_lib.classroom.phrases import printable
 
+from .bundle import Offered, opened
 from .course_folder import CourseFolder
-from .roster import IntakeError, RosterLine, owner_of, read_roster
+from .roster import Owners, RosterLine, read_roster
 
-MOST_FILES = 20_000  # entries of one zip or folder
-
-
-@dataclass(frozen=True, slots=True)
-class Offered:
-    """One file of the bundle: how to read it, or why it cannot be taken."""
-
-    name: str
-    read: Callable[[], bytes]
-    why_not: str = ""
+MOST_OF_ONE = 20  # files of one learner in one bundle that are opened
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +43,9 @@ class Intake:
         File to why it may be more than one person's, or one of several of the same person.
     absent : tuple of str
         Learners of the roster with no file in this bundle.
+    debris : tuple of str
+        What an operating system or Jupyter left in it (``__MACOSX``, ``.ipynb_checkpoints``), which
+        nobody handed in.
     """
 
     taken: Mapping[str, str]
@@ -60,6 +54,7 @@ class Intake:
     unmatched: Mapping[str, str]
     doubtful: Mapping[str, str]
     absent: tuple[str, ...]
+    debris: tuple[str, ...] = ()
 
 
 def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Path,
@@ -105,112 +100,100 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     mine: dict[str, list[Offered]] = {}
     unmatched: dict[str, str] = {}
     doubtful: dict[str, str] = {}
-    with opened(bundle, limits) as files:
+    owners = Owners(lines, assignment)
+    debris: list[str] = []
+    with one_at_a_time(folder.lock_folder), opened(bundle, limits) as files:
         for offered in files:
-            learner, why = owner_of(offered.name, lines)
+            if offered.debris:
+                debris.append(offered.name)
+                continue
+            learner, why = owners.of(offered.name)
             if offered.why_not or why:
                 told = doubtful if why.startswith("it may be") and not offered.why_not \
                     else unmatched
                 told[offered.name] = offered.why_not or why
             elif learner is not None and learner not in left_out:
                 mine.setdefault(learner, []).append(offered)
-        for learner in sorted(mine):  # one learner's files at a time: memory stays flat
-            data = {}
-            for offered in mine[learner]:
-                try:
-                    data[offered.name] = offered.read()
-                except UnreadableNotebookError as trouble:
-                    unmatched[offered.name] = str(trouble)
-            if len(set(data.values())) > 1:
-                doubtful |= dict.fromkeys(data, f"{learner} has {len(data)} different files in "
-                                          "this bundle; leave the one that counts and run again")
-            elif data:
-                name = next(iter(data))
+        for learner in sorted(mine):  # one file at a time: memory stays flat
+            name, data, several = _one_of(learner, mine[learner], unmatched)
+            doubtful |= several
+            if name is not None:
                 changed, kept = _put(folder.folder("submitted", learner, assignment), notebook,
-                                     data[name], handed_in)
+                                     data, handed_in)
                 (taken if changed else unchanged)[learner] = name
                 if kept is not None:
                     earlier[learner] = kept
     return Intake(taken, unchanged, earlier, unmatched, doubtful,
                   tuple(line.learner for line in lines
-                        if line.learner not in mine and line.learner not in left_out))
+                        if line.learner not in mine and line.learner not in left_out),
+                  tuple(debris))
 
 
-@contextmanager
-def opened(bundle: str | Path, limits: FileLimits = LIMITS) -> Iterator[list[Offered]]:
-    """Open a folder or a zip; links and paths that lead elsewhere are not followed.
+def _one_of(learner: str, mine: Sequence[Offered], unmatched: dict[str, str],
+            ) -> tuple[str | None, bytes, dict[str, str]]:
+    """Choose a learner's file: the only one, or one of several that are alike to the byte.
 
-    Raises
-    ------
-    IntakeError
-        If the bundle is neither, or holds too many files.
+    Of different files none is chosen, whatever their names and dates say. One file at a time is in
+    memory.
+
+    Returns
+    -------
+    name : str or None
+        The file; None where none is chosen.
+    data : bytes
+        What it holds.
+    doubtful : dict of str to str
+        The files among which somebody must choose, and why.
     """
-    bundle = Path(bundle)
-    if bundle.is_dir():
-        paths = sorted(p for p in bundle.rglob("*") if p.is_symlink() or not p.is_dir())
-        _not_too_many(len(paths), bundle)
-        yield [Offered(path.relative_to(bundle).as_posix(), partial(read_file, path, limits),
-                       _not_wanted(path.name)) for path in paths]
-        return
-    try:
-        archive = zipfile.ZipFile(bundle)
-    except (OSError, zipfile.BadZipFile) as slip:
-        raise IntakeError(f"{bundle} is neither a folder nor a zip file ({slip}).") from None
-    with archive:
-        entries = [entry for entry in archive.infolist() if not entry.is_dir()]
-        _not_too_many(len(entries), bundle)
-        yield [Offered(entry.filename, partial(_unpacked, archive, entry, limits),
-                       _not_safe(entry) or _not_wanted(entry.filename)) for entry in entries]
-
-
-def _not_safe(entry: zipfile.ZipInfo) -> str:
-    path = PurePosixPath(entry.filename.replace("\\", "/"))
-    if path.is_absolute() or ".." in path.parts or ":" in path.parts[0]:
-        return "its path leads out of the zip"
-    if stat.S_ISLNK(entry.external_attr >> 16):
-        return "it is a link, not a file"
-    return "it is locked with a password" if entry.flag_bits & 1 else ""
-
-
-def _not_wanted(name: str) -> str:
-    return "" if name.casefold().endswith(".ipynb") else "not a notebook (.ipynb)"
-
-
-def _unpacked(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limits: FileLimits) -> bytes:
-    """Unpack one file, counting as it comes: the size told in a zip may be a lie."""
-    try:
-        with archive.open(entry) as file:
-            data = file.read(limits.size + 1)
-    except (OSError, zipfile.BadZipFile, zlib.error, NotImplementedError, EOFError) as slip:
-        raise UnreadableNotebookError(f"it is damaged inside the zip ({slip})") from None
-    if len(data) > limits.size:
-        raise UnreadableNotebookError(
-            f"it is larger than {limits.size / 1e6:,.0f} MB when unpacked")
-    if not data.strip():
-        raise UnreadableNotebookError("it is empty")
-    return data
+    name, data, digests = None, b"", {}
+    for offered in mine[:MOST_OF_ONE]:
+        try:
+            read = offered.read()
+        except UnreadableNotebookError as trouble:
+            unmatched[offered.name] = printable(str(trouble))
+            continue
+        digests[offered.name] = hashlib.sha256(read).digest()
+        if name is None:
+            name, data = offered.name, read
+    untold = [offered.name for offered in mine[MOST_OF_ONE:]]
+    if len(set(digests.values())) > 1 or untold:
+        files = [*digests, *untold]
+        count = f"{len(files)} files" if untold else f"{len(files)} different files"
+        return None, b"", dict.fromkeys(files, f"{learner} has {count} in this bundle; leave the "
+                                        "one that counts and run again")
+    return name, data, {}
 
 
 def _put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime | None,
          ) -> tuple[bool, Path | None]:
     """Write one submission; return whether it is new, and where an earlier one is kept."""
-    path, kept = place / notebook, None
-    if path.is_file():
-        if path.read_bytes() == data:
-            return False, None
-        number = 1 + sum(1 for _ in place.glob("earlier-*.txt"))
-        # not named .ipynb: nbgrader would take it for a second notebook of the learner's
-        kept = place / f"earlier-{number}.txt"
-        write_whole(kept, path.read_bytes())
+    path, kept, stamp = place / notebook, None, place / "timestamp.txt"
+    told = None if handed_in is None else f"{handed_in:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode()
+    drop_drafts(place)  # of a run that was stopped
+    there = _there(path)
+    if there == data:
+        if told is not None and not os.path.lexists(stamp):
+            write_whole(stamp, told)  # a run was stopped before it
+        return False, None
+    number = 1 + sum(1 for _ in place.glob("earlier-*.txt"))
+    last, following = place / f"earlier-{number - 1}.txt", place / f"earlier-{number}.txt"
+    # not named .ipynb: nbgrader would take it for a second notebook of the learner's
+    if there is not None:
+        kept = last if _there(last) == there else following
+        if kept != last:
+            write_whole(kept, there)
+    elif path.is_file() and not path.is_symlink() and path.stat().st_size:
+        kept = path.rename(following)  # too large to be read
+    stamp.unlink(missing_ok=True)  # it told of the earlier file
     write_whole(path, data)
-    stamp = place / "timestamp.txt"
-    if handed_in is not None:
-        write_whole(stamp, f"{handed_in:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode())
-    else:
-        stamp.unlink(missing_ok=True)  # it told of the earlier file
+    if told is not None:
+        write_whole(stamp, told)
     return True, kept
 
 
-def _not_too_many(count: int, bundle: Path) -> None:
-    if count > MOST_FILES:
-        raise IntakeError(f"{bundle} holds {count:,} files; at most {MOST_FILES:,} are read.")
+def _there(path: Path) -> bytes | None:
+    """What a file of an earlier run holds; None where there is none that can be read."""
+    try:
+        return read_file(path)
+    except UnreadableNotebookError:
+        return None

@@ -1,35 +1,26 @@
 """A whole class marked: each submission on its own, stored as it is done, safe to run again."""
 from __future__ import annotations
 
-import datetime
-import hashlib
-import json
-import os
 import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, replace
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, State, mark_notebook
-from acidbase_lib.classroom.marking.sandbox import SandboxError
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
-from acidbase_lib.classroom.notebooks.read_notebook import (
-    LIMITS,
-    FileLimits,
-    UnreadableNotebookError,
-    read_file,
-)
+from acidbase_lib.classroom.notebooks.read_notebook import LIMITS, FileLimits
 from acidbase_lib.classroom.notebooks.repair import Repair
+from acidbase_lib.classroom.phrases import printable
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
-from .nbgrader_adapter.door import parse_time
+from .hand_in import SECRET, Done, HandedIn, can_be_kept, mark_one, read_hand_in, small_file
+from .marking_worker import closing_workers, mark_within_budget
 from .safekeeping.class_history import HandIn, noted
 from .safekeeping.erased import erased_from
 from .safekeeping.private_course import keeping_private
@@ -38,6 +29,7 @@ __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_
            "mark_notebook"]
 
 CHUNK = 25  # submissions in one transaction: a stop loses at most this much work
+LARGEST_CHUNK = 20_000_000  # [bytes] of submissions in memory at once, or one that is larger
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,29 +78,6 @@ class ClassMarks:
 Progress = Callable[[int, int, LearnerMarks], None]
 
 
-SECRET = "submission_secret.txt"  # nbgrader's exchange gives feedback back by it
-
-
-@dataclass(frozen=True, slots=True)
-class _HandedIn:
-    """One submission as it goes to a marker: bytes, or why there are none."""
-
-    learner: str
-    data: bytes = b""
-    why_not: str = ""
-    renamed: str = ""
-    when: datetime.datetime | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Done:
-    """One submission as it comes back: its notebook as text, ready to be written."""
-
-    marked: MarkedNotebook
-    text: str
-    file: str
-
-
 def mark_class(course: str | Path | CourseFolder, assignment: str,
                executor: Executor | None = None, progress: Progress | None = None, *,
                limits: FileLimits = LIMITS, keep_marks: bool = True) -> ClassMarks:
@@ -124,8 +93,8 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     assignment : str
         Such as "02_primary_disorder".
     executor : Executor, optional
-        Where the marking is done, such as a ProcessPoolExecutor; in this process by default.
-        Reading files and writing the gradebook stay in this process.
+        Where the marking is done, such as a ProcessPoolExecutor; in one process beside this one by
+        default. Reading files and writing the gradebook stay in this process.
     progress : callable, optional
         Called after each learner with how many are done, of how many, and the learner's marks.
     limits : FileLimits
@@ -148,7 +117,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     began = time.perf_counter()
     folder = CourseFolder.find(course)
     source = AssignmentSource.from_file(folder.source_notebook(assignment), assignment)
-    with keeping_private(folder), ClassGradebook(folder, source) as book:
+    with keeping_private(folder), ClassGradebook(folder, source) as book, closing_workers():
         fence = _fence_of(folder)
         if book.source.holds_code:
             from acidbase_lib.classroom.marking.running_lane import ready_to_run
@@ -157,10 +126,14 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
         else:
             marker_for(book.source)  # what cannot be marked with says so before any learner
         erased = erased_from(folder)
-        names = tuple(name for name in folder.learners(assignment) if name not in erased)
+        there = tuple(name for name in folder.learners(assignment) if name not in erased)
+        names = tuple(filter(can_be_kept, there))
+        odd = tuple(f"The folder {printable(name)[:80]} in {folder.steps['submitted']} has a name "
+                    "that a gradebook cannot keep; it was left alone. Give it the learner's id."
+                    for name in there if not can_be_kept(name))
         rows: list[LearnerMarks] = []
         files: list[HandIn] = []
-        handed_in = (_read(folder, name, source, limits) for name in names)
+        handed_in = (read_hand_in(folder, name, source, limits) for name in names)
         for tasks, done in _marked(book.source, handed_in, limits, fence, executor):
             for task, one in zip(tasks, done, strict=True):
                 _write(folder, source, task, one)
@@ -174,7 +147,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
                 rows.append(row if keep_marks else replace(row, marks=()))
                 if progress is not None:
                     progress(len(rows), len(names), row)
-        notes = book.notes + noted(folder, assignment, files)
+        notes = book.notes + odd + noted(folder, assignment, files)
         return ClassMarks(assignment, tuple(rows), source.maximum, notes,
                           time.perf_counter() - began)
 
@@ -185,52 +158,17 @@ def _fence_of(folder: CourseFolder) -> dict[str, Any]:
     return {"hidden": [str(folder.root)]} | told
 
 
-def _read(folder: CourseFolder, learner: str, source: AssignmentSource,
-          limits: FileLimits) -> _HandedIn:
-    """Read one learner's file; a renamed one is taken where it is the only one."""
-    place = folder.folder("submitted", learner, source.name)
-    when = _handed_in_at(place)
-    top = folder.root / folder.steps["submitted"]
-    if os.path.realpath(place) != os.path.join(os.path.realpath(top),
-                                               os.path.relpath(place, top)):
-        return _HandedIn(learner, why_not=f"The folder {place.name} of {learner} is a link to "
-                         "another place. Links are not followed: put the file itself there.")
-    path, renamed = place / f"{source.notebook}.ipynb", ""
-    if not os.path.lexists(path):
-        others = sorted(p for p in place.glob("*.ipynb"))
-        if len(others) != 1:
-            told = (f"{len(others)} notebooks ({', '.join(p.name for p in others[:4])}) but none"
-                    if others else "no notebook")
-            return _HandedIn(learner, when=when, why_not=f"There is {told} called {path.name} in "
-                             f"{place}. Put the learner's file there under that name.")
-        path, renamed = others[0], others[0].name
-    try:
-        return _HandedIn(learner, read_file(path, limits), renamed=renamed, when=when)
-    except UnreadableNotebookError as trouble:
-        return _HandedIn(learner, why_not=str(trouble), when=when)
-
-
-def _handed_in_at(place: Path) -> datetime.datetime | None:
-    """The time that nbgrader's exchange wrote beside the file, in UTC."""
-    try:
-        text = (place / "timestamp.txt").read_text(encoding="utf-8")[:80].strip()
-        return parse_time(text) if text else None
-    except (OSError, ValueError, OverflowError):
-        return None
-
-
-def _marked(source: AssignmentSource, handed_in: Iterable[_HandedIn], limits: FileLimits,
+def _marked(source: AssignmentSource, handed_in: Iterable[HandedIn], limits: FileLimits,
             fence: Mapping[str, Any], executor: Executor | None,
-            ) -> Iterator[tuple[Sequence[_HandedIn], Sequence[_Done]]]:
+            ) -> Iterator[tuple[Sequence[HandedIn], Sequence[Done]]]:
     """Mark chunk by chunk, here or elsewhere; a few chunks are under way at a time."""
-    stream = iter(handed_in)
-    chunks = iter(lambda: list(islice(stream, CHUNK)), [])
+    chunks = _chunks(handed_in)
     if executor is None:
         for tasks in chunks:
             yield tasks, mark_chunk(source, tasks, limits, fence)
         return
     ahead = 2 * (getattr(executor, "_max_workers", None) or 8)  # a cluster does not say
-    under_way: deque[tuple[list[_HandedIn], Future[list[_Done]]]] = deque()
+    under_way: deque[tuple[list[HandedIn], Future[list[Done]]]] = deque()
     for tasks in chunks:
         under_way.append((tasks, executor.submit(mark_chunk, source, tasks, limits, fence)))
         if len(under_way) > ahead:
@@ -241,58 +179,46 @@ def _marked(source: AssignmentSource, handed_in: Iterable[_HandedIn], limits: Fi
         yield sent, future.result()
 
 
-def mark_chunk(source: AssignmentSource, tasks: Sequence[_HandedIn],
-               limits: FileLimits, fence: Mapping[str, Any]) -> list[_Done]:
-    """Mark some submissions in whichever process this is; needs no file and no gradebook."""
-    return [_mark_one(source, task, limits, fence) for task in tasks]
+def _chunks(handed_in: Iterable[HandedIn]) -> Iterator[list[HandedIn]]:
+    """Some submissions at a time: so many, or as many as are so large together."""
+    chunk: list[HandedIn] = []
+    for one in handed_in:
+        if chunk and (len(chunk) == CHUNK or sum(len(o.data) for o in chunk) > LARGEST_CHUNK):
+            yield chunk
+            chunk = []
+        chunk.append(one)
+    if chunk:
+        yield chunk
 
 
-def _mark_one(source: AssignmentSource, task: _HandedIn, limits: FileLimits,
-              fence: Mapping[str, Any]) -> _Done:
-    if task.why_not:
-        return _Done(MarkedNotebook("not marked", task.why_not, maximum=source.maximum), "", "")
-    try:
-        if source.holds_code:
-            from acidbase_lib.classroom.marking.running_lane import run_notebook
+def mark_chunk(source: AssignmentSource, tasks: Sequence[HandedIn], limits: FileLimits,
+               fence: Mapping[str, Any]) -> list[Done]:
+    """Mark some submissions in whichever process this is; needs no file and no gradebook.
 
-            marked = run_notebook(task.data, source, limits, fence)
-        else:
-            marked = mark_notebook(task.data, source, limits)
-    except (SandboxError, SourceError):
-        raise
-    except Exception as slip:  # one odd file must not stop the class
-        marked = MarkedNotebook("not marked", f"The marker stopped with {type(slip).__name__} on "
-                                "this file. Please mark it by hand and report the fault.",
-                                maximum=source.maximum)
-    if marked.notebook is None:
-        text = ""
-    else:
-        if task.renamed:
-            told = Repair("renamed", "", f"The file was called {task.renamed[:80]!r}; it was read "
-                          f"as {source.notebook}.ipynb.")
-            marked = replace(marked, repairs=(told, *marked.repairs), state="marked after repair")
-            assert marked.notebook is not None
-            note = marked.notebook["metadata"]["acidbase"]
-            note["state"] = marked.state
-            note["repairs"].insert(0, [told.kind, told.cell, told.sentence])
-        text = json.dumps(marked.notebook, ensure_ascii=False) + "\n"  # indenting doubles the time
-    return _Done(replace(marked, notebook=None), text, hashlib.sha256(task.data).hexdigest())
+    Code is run behind its own fence. Charts are read in a process beside this one, which is ended
+    when a submission costs more than its budget.
+    """
+    if source.holds_code:
+        return [mark_one(source, task, limits, fence) for task in tasks]
+    return mark_within_budget(source, tasks, limits)
 
 
-def _write(folder: CourseFolder, source: AssignmentSource, task: _HandedIn, one: _Done) -> None:
+def _write(folder: CourseFolder, source: AssignmentSource, task: HandedIn, one: Done) -> None:
     """Put the marked notebook where nbgrader looks for it; take away one that no longer holds."""
     place = folder.folder("autograded", task.learner, source.name)
     path = place / f"{source.notebook}.ipynb"
     if not one.text:
         path.unlink(missing_ok=True)
         return
-    write_whole(path, one.text.encode())
-    drop_drafts(path)  # of a run that was stopped: they hold the key
+    # not waited for: what a lost power takes, the next run makes again
+    write_whole(path, one.text.encode("utf-8", "replace"), durable=False)
+    drop_drafts(place)  # of a run that was stopped: they hold the key
     if task.when is not None:
-        write_whole(place / "timestamp.txt", f"{task.when:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode())
-    secret = folder.folder("submitted", task.learner, source.name) / SECRET
-    if secret.is_file() and not secret.is_symlink():
-        write_whole(place / SECRET, secret.read_bytes()[:200])
+        write_whole(place / "timestamp.txt", f"{task.when:%Y-%m-%d %H:%M:%S.%f} UTC\n",
+                    durable=False)
+    secret = small_file(folder.folder("submitted", task.learner, source.name) / SECRET)
+    if secret:
+        write_whole(place / SECRET, secret, durable=False)
 
 
 def _row(learner: str, marked: MarkedNotebook) -> LearnerMarks:

@@ -2,20 +2,27 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import sqlalchemy as sa
 
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
-from .gradebook_error import GradebookError
+from .gradebook_error import GradebookError, gradebook_trouble
+from .our_tables import OUR_TABLES
 from .released_text import refuse_code
+
+_VERSION = sa.Table("alembic_version", sa.MetaData(),
+                    sa.Column("version_num", sa.String(32), nullable=False))
 
 
 def make_gradebook(db_url: str) -> None:
-    """Make nbgrader's tables where there are none, stamped with the version nbgrader expects.
+    """Make nbgrader's tables and ours, stamped with the version nbgrader expects: all or none.
 
-    nbgrader would do the same, but by calling another program, which takes some seconds.
+    nbgrader would do the same, but by calling another program, which takes some seconds, and table
+    by table. What a run that was stopped left half made is completed.
 
     Raises
     ------
@@ -28,19 +35,38 @@ def make_gradebook(db_url: str) -> None:
 
     engine = sa.create_engine(db_url)
     try:
-        with engine.begin() as connection:
-            if tables := sa.inspect(connection).get_table_names():
-                if "alembic_version" in tables:
-                    _is_of_this_nbgrader(connection, ScriptDirectory(ALEMBIC_DIR), db_url)
-                return
-            Base.metadata.create_all(connection)
-            version = sa.Table("alembic_version", sa.MetaData(),
-                               sa.Column("version_num", sa.String(32), nullable=False))
-            version.create(connection)
-            connection.execute(sa.insert(version), {
-                "version_num": ScriptDirectory(ALEMBIC_DIR).get_current_head()})
+        with _one_transaction(engine) as connection:
+            known, version = ScriptDirectory(ALEMBIC_DIR), _VERSION
+            tables = set(sa.inspect(connection).get_table_names())
+            if version.name in tables:
+                _is_of_this_nbgrader(connection, known, db_url)
+            elif "student" in tables and connection.scalar(sa.text("SELECT 1 FROM student")):
+                return  # an old nbgrader's, which kept no version: it is in use
+            OUR_TABLES.create_all(connection)
+            Base.metadata.create_all(connection)  # what is there already stays
+            version.create(connection, checkfirst=True)
+            if connection.scalar(sa.select(version.c.version_num)) is None:
+                connection.execute(sa.insert(version), {"version_num": known.get_current_head()})
     finally:
         engine.dispose()
+
+
+@contextmanager
+def _one_transaction(engine: sa.Engine) -> Iterator[sa.Connection]:
+    """A transaction that holds the making of tables too; Python's sqlite3 ends it at each one."""
+    if engine.dialect.name != "sqlite":
+        with engine.begin() as connection:
+            yield connection
+        return
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        try:
+            yield connection
+        except BaseException:
+            with suppress(sa.exc.SQLAlchemyError):  # a full disk has ended it already
+                connection.exec_driver_sql("ROLLBACK")
+            raise
+        connection.exec_driver_sql("COMMIT")
 
 
 def _is_of_this_nbgrader(connection: sa.Connection, known: Any, db_url: str) -> None:
@@ -73,6 +99,9 @@ def released_source(book: Any, source: AssignmentSource,
     except MissingEntry:
         register(book, source)
         there = book.find_notebook(source.notebook, source.name)
+    if _is_half_made(there, source):
+        register(book, source)  # a run of an earlier kit was stopped while it did so
+        there = book.find_notebook(source.notebook, source.name)
     points = {cell.name: cell.max_score for cell in there.grade_cells + there.task_cells}
     kept = {cell.name: (cell.source, points.get(cell.name)) for cell in there.source_cells}
     if odd := sorted(set(source.by_name) ^ set(kept)):
@@ -89,23 +118,65 @@ def released_source(book: Any, source: AssignmentSource,
                       "version was used to mark.",)
 
 
+def _is_half_made(there: Any, source: AssignmentSource) -> bool:
+    """True where only some of the source's cells are known, all as they are, and nobody's marks."""
+    known = {cell.name: cell.source for cell in there.source_cells}
+    return (len(known) < len(source.by_name)
+            and all(name in source.by_name and source.by_name[name].text == text
+                    for name, text in known.items()) and not there.submissions)
+
+
 def register(book: Any, source: AssignmentSource) -> None:
-    """Make an assignment known to the gradebook, as nbgrader generate_assignment does."""
-    name, notebook = source.name, source.notebook
-    book.update_or_create_assignment(name)
+    """Make an assignment known to the gradebook as nbgrader generate_assignment does: all or none.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be written to; it knows no part of the assignment then.
+    """
+    from nbgrader import api
+
+    with book.db.no_autoflush:
+        try:
+            _add_assignment(book, api, source)
+            book.db.commit()
+        except sa.exc.SQLAlchemyError as trouble:
+            book.db.rollback()
+            raise GradebookError(gradebook_trouble(str(book.engine.url), trouble)) from trouble
+
+
+def _add_assignment(book: Any, api: Any, source: AssignmentSource) -> None:
+    """Add what is not there yet, without a commit; nothing that is there is taken away."""
+    def one(kind: Any, **named: Any) -> Any:
+        found = book.db.query(kind).filter_by(**named).one_or_none()
+        if found is None:
+            found = kind(**named)
+            book.db.add(found)
+            book.db.flush()
+        return found
+
     kernel = json.loads(source.metadata).get("kernelspec", {})
-    book.update_or_create_notebook(notebook, name, kernelspec=json.dumps(kernel))
+    assignment = book.db.query(api.Assignment).filter_by(name=source.name).one_or_none()
+    if assignment is None:
+        assignment = one(api.Assignment, name=source.name, course_id=book.course_id)
+    notebook = one(api.Notebook, name=source.notebook, assignment_id=assignment.id)
+    notebook.kernelspec = json.dumps(kernel)
     for cell in source.cells:
         if cell.name is None:
             continue
-        if cell.role == "task":
-            book.update_or_create_task_cell(cell.name, notebook, name, max_score=cell.points,
-                                            cell_type=cell.kind)
-        elif cell.points is not None:
-            book.update_or_create_grade_cell(cell.name, notebook, name, max_score=cell.points,
-                                             cell_type=cell.kind)
-        if cell.role == "answer":
-            book.update_or_create_solution_cell(cell.name, notebook, name)
-        book.update_or_create_source_cell(
-            cell.name, notebook, name, cell_type=cell.kind, source=cell.text,
-            checksum=cell.checksum(), locked=cell.role in {"check", "locked"})
+        named = {"name": cell.name, "notebook_id": notebook.id}
+        graded = {"max_score": cell.points, "cell_type": cell.kind}
+        for kind, wanted, told in (
+                (api.TaskCell, cell.role == "task", graded),
+                (api.GradeCell, cell.role != "task" and cell.points is not None, graded),
+                (api.SolutionCell, cell.role == "answer", {}),
+                (api.SourceCell, True, {
+                    "cell_type": cell.kind, "source": cell.text, "checksum": cell.checksum(),
+                    "locked": cell.role in {"check", "locked"}})):
+            if wanted:
+                found = book.db.query(kind).filter_by(**named).one_or_none()
+                if found is None:
+                    book.db.add(kind(**named, **told))
+                else:
+                    for key, value in told.items():
+                        setattr(found, key, value)

@@ -3,11 +3,15 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+
+from acidbase_lib.classroom.phrases import printable
+from acidbase_lib.teaching.questions.spelling import few_marks
 
 _ID_COLUMNS = ("id", "learner id", "student id", "learner", "student number", "id number",
                "username", "user name", "user", "user id", "login", "login id", "number", "student",
@@ -16,6 +20,17 @@ _NAME_COLUMNS = (("first name", "given name", "given names", "firstname", "first
                  ("last name", "family name", "surname", "lastname", "last"))
 _WHOLE_NAME = ("name", "full name", "student name", "learner name", "display name", "student")
 _SAFE_ID = re.compile(r"[^/\\\0]{1,128}")
+_WINDOWS = os.name == "nt"
+_NOT_ON_WINDOWS = re.compile(r'.*[<>:"|?*\x01-\x1f].*|.*\.|(con|prn|aux|nul|com\d|lpt\d)(\..*)?',
+                             re.IGNORECASE | re.DOTALL)
+LONGEST_ID = 200  # as a folder's name; most systems take 255 [bytes]
+LONGEST_NAME = 1_000  # of a file with its folders [characters]
+# what people and programs call any file; an id of such words alone tells whose a file is to nobody
+_COMMON = frozenset({
+    "assignment", "attempt", "blood", "checkpoint", "copy", "course", "draft", "exam", "file",
+    "final", "form", "gas", "homework", "ipynb", "jupyter", "late", "my", "new", "notebook",
+    "paper", "part", "quiz", "resubmission", "revised", "sitting", "submission", "submitted",
+    "test", "the", "unit", "untitled", "upload", "version", "week", "work"})
 
 
 class IntakeError(ValueError):
@@ -64,52 +79,150 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
              for choices in _NAME_COLUMNS]
     whole = next((headings[n] for n in _WHOLE_NAME if n in headings and headings[n] != column),
                  None)
-    lines: list[RosterLine] = []
+    lines: dict[str, RosterLine] = {}
     for number, row in enumerate(rows, start=2):
         learner = (row[column] or "").strip()
-        if not _SAFE_ID.fullmatch(learner) or learner.startswith("."):
+        if (not _names_a_folder(learner) or printable(learner) != learner or "\n" in learner
+                or "\t" in learner or len(learner.encode()) > LONGEST_ID):
             raise IntakeError(f"The roster {path}, line {number}: the id {learner[:40]!r} is empty "
                               "or cannot name a folder.")
-        if any(line.learner == learner for line in lines):
+        if learner in lines:
             raise IntakeError(f"The roster {path}, line {number}: the id {learner!r} stands twice.")
         given = [(row[name] or "").strip() if name else "" for name in names]
         if not all(given) and whole:
             last, comma, first = (row[whole] or "").partition(",")
             given = [first.strip(), last.strip()] if comma else [last.strip()]
         known = _words(" ".join(given)) if all(given) else ()
-        lines.append(RosterLine(learner, _words(learner), known if len(known) > 1 else (),
-                                " ".join(filter(None, given))))
-    return tuple(lines)
+        lines[learner] = RosterLine(learner, _words(learner), known if len(known) > 1 else (),
+                                    " ".join(filter(None, given)))
+    return tuple(lines.values())
+
+
+class Owners:
+    """Whose a file is by its name alone; one look-up a file, however long the roster is.
+
+    Parameters
+    ----------
+    roster : sequence of RosterLine
+        The class list.
+    assignment : str
+        What is handed in, such as "02_primary_disorder": its words in a file's name tell of nobody.
+    """
+
+    def __init__(self, roster: Sequence[RosterLine], assignment: str = "") -> None:
+        self._assignment = _words(assignment)
+        self._ids, self._names = _Index(), _Index()
+        for line in roster:
+            self._ids.add(line.by_id, line)
+            for name in {line.by_name, line.by_name[::-1], ("".join(line.by_name),),
+                         ("".join(line.by_name[::-1]),)}:
+                if line.by_name:
+                    self._names.add(name, line)
+
+    def of(self, name: str) -> tuple[str | None, str]:
+        """Find whose file this is.
+
+        Returns
+        -------
+        learner : str or None
+            None unless exactly one learner fits: by id, or where no id fits by first and last name.
+        why_not : str
+            Why there is none.
+        """
+        written = name[:LONGEST_NAME].removesuffix(".ipynb")
+        words, told = _without(_words(written), self._assignment)
+        by_name = self._names.found(words)
+        by_id = _as_written(written, self._ids.found(words))
+        by_id = [one for one in by_id if not any(
+            len(other.by_id) > len(one.by_id) and _holds(other.by_id, one.by_id)
+            for other in by_id)]
+        strong = [one for one in by_id if one in by_name or not self._why_weak(one, told)]
+        if strong or by_name:
+            by_id = strong
+        if len(by_id) == 1 and by_name and by_id[0] not in by_name:
+            by_id = [*by_id, *by_name]  # the id says one person, the name another
+        if len(by_id) == 1 and not by_name and (
+                why := self._why_weak(by_id[0], told)):
+            return None, f"it may be {by_id[0].learner}, but {why}"
+        found = by_id or by_name
+        if not found:
+            return None, "no learner's id or name is in the file's name"
+        if len(found) > 1:
+            return None, "it may be " + " or ".join(sorted(line.learner for line in found)[:5])
+        return found[0].learner, ""
+
+    def _why_weak(self, line: RosterLine, told: bool) -> str:
+        """Why an id is too common to tell whose a file is; nothing where it is not."""
+        if line.learner.isdigit() and len(line.learner) < 4:
+            return "a number that short can stand in a file's name for other reasons"
+        if re.fullmatch(r"(?:19|20)[0-9]{2}", line.learner):
+            return "a year can stand in a file's name for other reasons"
+        common = _COMMON if told else _COMMON | set(self._assignment)
+        return ("that word can stand in a file's name for other reasons"
+                if common.issuperset(line.by_id) else "")
 
 
 def owner_of(name: str, roster: Sequence[RosterLine]) -> tuple[str | None, str]:
-    """Find whose file this is by its name alone.
+    """Find whose one file is; see ``Owners.of``."""
+    return Owners(roster).of(name)
 
-    Returns
-    -------
-    learner : str or None
-        None unless exactly one learner fits: by id, or where no id fits by first and last name.
-    why_not : str
-        Why there is none.
-    """
-    words = _words(name.removesuffix(".ipynb"))
-    by_id = [line for line in roster if _holds(words, line.by_id)]
-    by_id = [one for one in by_id if not any(
-        one is not other and _holds(other.by_id, one.by_id) for other in by_id)]
-    by_name = [line for line in roster if line.by_name and (
-        _holds(words, line.by_name) or _holds(words, line.by_name[::-1])
-        or "".join(line.by_name) in words or "".join(line.by_name[::-1]) in words)]
-    if len(by_id) == 1 and by_name and by_id[0] not in by_name:
-        by_id = [*by_id, *by_name]  # the id says one person, the name another
-    if len(by_id) == 1 and not by_name and _short_number(by_id[0]):
-        return None, (f"it may be {by_id[0].learner}, but a number that short can stand in a "
-                      "file's name for other reasons")
-    found = by_id or by_name
-    if not found:
-        return None, "no learner's id or name is in the file's name"
-    if len(found) > 1:
-        return None, "it may be " + " or ".join(sorted(line.learner for line in found)[:5])
-    return found[0].learner, ""
+
+class _Index:
+    """Roster lines by the words that call them."""
+
+    def __init__(self) -> None:
+        self._lines: dict[tuple[str, ...], list[RosterLine]] = {}
+        self._lengths: set[int] = set()
+
+    def add(self, words: tuple[str, ...], line: RosterLine) -> None:
+        """Let these words, unbroken and in order, call this line."""
+        if words:
+            self._lines.setdefault(words, []).append(line)
+            self._lengths.add(len(words))
+
+    def found(self, words: tuple[str, ...]) -> list[RosterLine]:
+        """Return every line that some of the words call, once."""
+        found: dict[str, RosterLine] = {}
+        for start in range(len(words)):
+            for length in self._lengths:
+                for line in self._lines.get(words[start:start + length], ()):
+                    found[line.learner] = line
+        return list(found.values())
+
+
+def _without(words: tuple[str, ...], part: tuple[str, ...]) -> tuple[tuple[str, ...], bool]:
+    """The words less an unbroken part, an empty word in its place; and whether it was there."""
+    if not part:
+        return words, False
+    kept: list[str] = []
+    place, there = 0, False
+    while place < len(words):
+        if words[place:place + len(part)] == part:
+            kept.append("")
+            place, there = place + len(part), True
+        else:
+            kept.append(words[place])
+            place += 1
+    return tuple(kept), there
+
+
+def _as_written(name: str, found: list[RosterLine]) -> list[RosterLine]:
+    """Of ids that differ in case or accents alone, those that the name spells exactly."""
+    alike: dict[tuple[str, ...], list[RosterLine]] = {}
+    for line in found:
+        alike.setdefault(line.by_id, []).append(line)
+    exact = tuple(re.split(r"[\W_]+", name))
+    chosen: list[RosterLine] = []
+    for lines in alike.values():
+        same = [line for line in lines
+                if _holds(exact, tuple(filter(None, re.split(r"[\W_]+", line.learner))))]
+        chosen += same if len(lines) > 1 and same else lines
+    return chosen
+
+
+def _names_a_folder(learner: str) -> bool:
+    return (_SAFE_ID.fullmatch(learner) is not None and not learner.startswith(".")
+            and not (_WINDOWS and _NOT_ON_WINDOWS.fullmatch(learner)))
 
 
 def _decoded(data: bytes) -> str:
@@ -123,7 +236,7 @@ def _decoded(data: bytes) -> str:
 
 
 def _fold(text: str) -> str:
-    plain = unicodedata.normalize("NFKD", text.casefold())
+    plain = unicodedata.normalize("NFKD", few_marks(text.casefold()))
     return " ".join("".join(c for c in plain if not unicodedata.combining(c))
                     .replace("_", " ").split())
 
@@ -131,10 +244,6 @@ def _fold(text: str) -> str:
 def _words(text: str) -> tuple[str, ...]:
     """A name's words: folded, without accents, split at whatever is no letter or digit."""
     return tuple(word for word in re.split(r"[\W_]+", _fold(text)) if word)
-
-
-def _short_number(line: RosterLine) -> bool:
-    return len(line.learner) < 4 and line.learner.isdigit()
 
 
 def _holds(words: Iterable[str], part: Sequence[str]) -> bool:

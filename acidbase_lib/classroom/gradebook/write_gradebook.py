@@ -10,6 +10,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
@@ -55,20 +56,20 @@ class ClassGradebook:
         put_scripts_on_path()
         self._course = course
         require_whole(course)
-        try:
-            make_gradebook(course.db_url)
-            self._book = open_gradebook(course.db_url, course.course_id)
-            OUR_TABLES.create_all(self._book.engine)
-            begin_guard(course)
-            begin_head(self._book.engine)
-        except sa.exc.SQLAlchemyError as trouble:
-            raise GradebookError(gradebook_trouble(course.db_url, trouble)) from trouble
-        try:
-            self.source, self.notes = released_source(self._book, source)
-            self._ids = Ids.of(self._book.find_notebook(source.notebook, source.name))
-        except BaseException:
-            self._book.close()
-            raise
+        with one_at_a_time(course.lock_folder):  # two that set it up at once wait for each other
+            try:
+                make_gradebook(course.db_url)
+                self._book = open_gradebook(course.db_url, course.course_id)
+                begin_guard(course)
+                begin_head(self._book.engine)
+            except sa.exc.SQLAlchemyError as trouble:
+                raise GradebookError(gradebook_trouble(course.db_url, trouble)) from trouble
+            try:
+                self.source, self.notes = released_source(self._book, source)
+                self._ids = Ids.of(self._book.find_notebook(source.notebook, source.name))
+            except BaseException:
+                self._book.close()
+                raise
         self._late = LatePenalty(course.config)
 
     def __enter__(self) -> ClassGradebook:

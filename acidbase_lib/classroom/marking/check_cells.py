@@ -20,7 +20,7 @@ Output = dict[str, Any]
 
 
 class CheckCellError(RuntimeError):
-    """A check cell that gave no mark for an answer; the author's slip, never the learner's."""
+    """A check cell that gave no points for an answer; the author's slip, never the learner's."""
 
 
 class NoValueError(Exception):

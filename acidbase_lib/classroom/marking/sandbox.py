@@ -60,8 +60,8 @@ def sandbox_trouble() -> str:
             return (f"the program {program} is not installed (Debian and Ubuntu: "
                     f"apt-get install {package})")
     try:
-        trial = subprocess.run(fenced(["true"]), capture_output=True, text=True, check=False,
-                               timeout=_TRIAL_SECONDS)
+        trial = subprocess.run(fenced(["true"]), capture_output=True, encoding="utf-8",
+                               errors="replace", check=False, timeout=_TRIAL_SECONDS)
     except (OSError, subprocess.TimeoutExpired) as slip:
         return f"bubblewrap does not run here ({slip})"
     if trial.returncode:
@@ -105,7 +105,7 @@ def fenced(command: Sequence[str], fence: Fence = DEFAULT_FENCE, *, writable: Pa
     hidden : iterable of path
         Folders that must not be seen even where they lie inside something visible.
     """
-    root = hasattr(os, "geteuid") and os.geteuid() == 0
+    root = sys.platform != "win32" and os.geteuid() == 0
     python = dict.fromkeys(os.path.realpath(p) for p in (
         sys.base_prefix, sys.base_exec_prefix)) | dict.fromkeys((sys.prefix, sys.exec_prefix))
     library = os.path.dirname(os.path.abspath(acidbase_lib.__file__))
@@ -158,7 +158,7 @@ def fenced(command: Sequence[str], fence: Fence = DEFAULT_FENCE, *, writable: Pa
 
 def let_nobody_in(folder: Path) -> None:
     """Give a folder and its files to the user that a marker run by root uses inside the fence."""
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
+    if sys.platform != "win32" and os.geteuid() == 0:
         for path in (folder, *folder.iterdir()):
             os.chown(path, NOBODY, NOBODY)
 
@@ -204,7 +204,7 @@ class Watcher(threading.Thread):
             self.stopped_because = self.stopped_because or why
         self._ended.set()
         with suppress(ProcessLookupError):
-            os.kill(self._pid, signal.SIGKILL)
+            os.kill(self._pid, getattr(signal, "SIGKILL", signal.SIGTERM))
 
     def end(self) -> None:
         """Stop looking; the program ended by itself."""
@@ -250,8 +250,8 @@ def resident(pid: int) -> int:
 def _stat(pid: int) -> list[str]:
     """The fields of /proc/PID/stat from the state on; empty where the process has gone."""
     try:
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-    except (OSError, UnicodeDecodeError):
+        return Path(f"/proc/{pid}/stat").read_text("utf-8", "replace").rpartition(")")[2].split()
+    except OSError:
         return []
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import nbformat
 
+from acidbase_lib.classroom.atomic_write import replace_folder, write_whole
 from acidbase_lib.teaching.unit import open_unit
 
 from .write_questions import opening_of, write_form
@@ -30,7 +31,7 @@ def write_solutions(root: Path, unit_id: str) -> Path:
     written = write_form(notebook, open_unit(unit_id, form=found[1], picks=found[2]))
     text = nbformat.writes(written, indent=1) + "\n"
     if text != path.read_text(encoding="utf-8"):
-        path.write_text(text, encoding="utf-8")
+        write_whole(path, text)
     return path
 
 
@@ -56,10 +57,7 @@ def generate_release(root: Path, unit_ids: list[str], into: Path) -> None:
             done = api.generate_assignment(unit_id, force=True, create=True)
             if not done["success"]:
                 raise RuntimeError(f"nbgrader could not release {unit_id}:\n{done['log']}")
-            target = into / unit_id
-            if target.exists():
-                shutil.rmtree(target)
-            shutil.copytree(work / "course" / unit_id, target)
+            replace_folder(work / "course" / unit_id, into / unit_id)
 
 
 def units_of(root: Path) -> list[str]:

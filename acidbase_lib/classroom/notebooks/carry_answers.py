@@ -73,7 +73,8 @@ def carry_over(old: bytes, new: bytes) -> Carried | None:
     left += _dropped(mine, wanted)
     _add_own_cells(mine, fresh)
     text = json.dumps(fresh, indent=1, ensure_ascii=False) + "\n"
-    return Carried(text.encode(), tuple(carried), tuple(left))
+    # half a letter, such as of an emoji cut in two, is no text: it becomes a question mark
+    return Carried(text.encode("utf-8", "replace"), tuple(carried), tuple(left))
 
 
 def _cell_of(notebook: Mapping[str, Any], wanted: SourceCell) -> dict[str, Any]:

@@ -27,11 +27,15 @@ class FileLimits:
         Number of cells.
     chart : int
         Length of one chart cell. [characters]
+    parts : int
+        Lists, tables and members of them in the file, by their marks: what decides how much
+        memory it takes.
     """
 
     size: int = 20_000_000
     cells: int = 2_000
     chart: int = 20_000
+    parts: int = 1_000_000
 
 
 LIMITS = FileLimits()
@@ -74,9 +78,10 @@ def read_file(path: str | Path, limits: FileLimits = LIMITS) -> bytes:
     """
     name = Path(path).name
     try:
-        # O_NONBLOCK: a named pipe would keep the marker waiting for ever
+        # O_NONBLOCK: a named pipe would keep the marker waiting for ever;
+        # O_BINARY: without it Windows would end a file at its first Ctrl-Z
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0)
-                         | getattr(os, "O_NONBLOCK", 0))
+                         | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
     except FileNotFoundError:
         raise UnreadableNotebookError(f"{name} is not there. Ask the learner to hand it in.") \
             from None
@@ -113,6 +118,11 @@ def parse_notebook(data: bytes, limits: FileLimits = LIMITS) -> dict[str, Any]:
         If the text is not UTF-8, not JSON, nested too deeply, not a notebook of format 4,
         or has more cells than the limit.
     """
+    if (parts := sum(map(data.count, (b"[", b"{", b",")))) > limits.parts:
+        raise UnreadableNotebookError(
+            f"The file holds {parts:,} lists, tables and members of them; at most "
+            f"{limits.parts:,} are read. Clear the notebook's outputs, save it and hand it in "
+            "again.")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as slip:

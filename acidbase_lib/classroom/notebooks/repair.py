@@ -20,6 +20,8 @@ from .read_notebook import (
     text_of,
 )
 
+LONGEST_QUESTION = 200  # of a question's id [characters]
+MOST_STRAY = 10  # cells of other units that are told one by one
 RepairKind = Literal["copied", "deleted", "moved", "forged", "stripped", "wrong schema",
                      "first line", "too long", "renamed", "stray", "another version"]
 
@@ -101,14 +103,15 @@ def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],
     repairs: list[Repair] = []
     charts = chart_cells(notebook)
     wanted = {cell.question.casefold(): cell.question for cell in cells if cell.question}
+    named = [(c, wanted.get(c.question[:LONGEST_QUESTION].casefold())) for c in charts]
     for cell in cells:
         if cell.name is None:
             continue
         if cell.question is None:
-            texts[cell.name] = _written(notebook, cell, repairs)
+            texts[cell.name] = _cut(_written(notebook, cell, repairs), cell, limits, repairs)
             continue
-        mine = [c for c in charts if wanted.get(c.question.casefold()) == cell.question]
-        texts[cell.name] = _chosen(mine, cell, limits, repairs)
+        texts[cell.name] = _chosen([c for c, ours in named if ours == cell.question], cell, limits,
+                                   repairs)
     if cells and sum(repair.kind == "deleted" for repair in repairs) == len(cells):
         asked = ", ".join(cell.question or str(cell.name) for cell in cells[:4])
         there = ", ".join(dict.fromkeys(chart.question[:20] for chart in charts[:6]))
@@ -116,12 +119,13 @@ def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],
             f"None of this unit's questions ({asked}, ...) is in the notebook; it has "
             f"{there or 'no chart cell at all'}. The learner probably handed in another notebook: "
             "ask for the right one.")
-    for chart in charts:
-        if (chart.named_by == "first line" and chart.question.casefold() not in wanted
-                and not is_blank(chart.text)):
-            repairs.append(Repair("stray", chart.question[:40], f"A chart cell names the question "
-                                  f"{chart.question[:40]!r}, which this unit does not have; it "
-                                  "was left out."))
+    stray = [c.question[:40] for c, ours in named
+             if ours is None and c.named_by == "first line" and not is_blank(c.text)]
+    why = "this unit does not have; left out."
+    repairs += [Repair("stray", name, f"A chart cell names the question {name!r}, which {why}")
+                for name in stray[:MOST_STRAY]]
+    if (more := len(stray) - MOST_STRAY) > 0:
+        repairs.append(Repair("stray", "", f"{more:,} more chart cells name questions that {why}"))
     return Rebuilt(texts, tuple(repairs))
 
 
@@ -174,8 +178,8 @@ def _with_first_line(text: str, cell: SourceCell) -> str:
 def _cut(text: str, cell: SourceCell, limits: FileLimits, repairs: list[Repair]) -> str:
     if len(text) <= limits.chart:
         return text
-    repairs.append(Repair("too long", str(cell.name), f"The chart cell of {cell.question} holds "
-                          f"{len(text):,} characters; the first {limits.chart:,} were read."))
+    repairs.append(Repair("too long", str(cell.name), f"The answer to {cell.question or cell.name} "
+                          f"holds {len(text):,} characters; the first {limits.chart:,} were read."))
     return text[:limits.chart]
 
 

@@ -175,7 +175,12 @@ def write_class_pages(out: Path, results: Sequence[Result], unit: Any, *,
     return ClassPages(grades, out / "feedback", page, report)
 
 
+# strftime would name the month in the language of the computer
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
+           "October", "November", "December")
+
+
 def today() -> str:
     """Today's date as it is printed."""
     now = date.today()
-    return f"{now:%B} {now.day}, {now.year}"
+    return f"{_MONTHS[now.month - 1]} {now.day}, {now.year}"

@@ -9,6 +9,7 @@ from pathlib import Path
 from textwrap import fill, indent
 from typing import Any
 
+from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.phrases import (
     about_the_sitting,
     card_steps,
@@ -21,7 +22,6 @@ from acidbase_lib.classroom.phrases import (
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 from acidbase_lib.teaching.theme import page
 
-from .grade_file import write_whole
 from .results import NOT_MARKED, Result
 
 Misconceptions = Mapping[str, Any]
@@ -218,7 +218,7 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
 
 def write_feedback(path: str | Path, feedback: Feedback) -> Path:
     """Write one learner's page whole or not at all."""
-    return write_whole(path, feedback_page(feedback))
+    return write_whole(path, feedback_page(feedback), durable=False)
 
 
 def _hang(text: str, width: int) -> str:

@@ -3,19 +3,30 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from acidbase_lib.classroom.atomic_write import write_whole as write_bytes_whole
+from acidbase_lib.classroom.atomic_write import write_whole
 
 from .results import Result
 
 COLUMNS = ("id", "score", "maximum", "state")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+_INSIDE = re.compile(r"([;|\t\r\n]\s*+)(?=[=+@-])")  # where another spreadsheet begins a new cell
 
 
 def safe_cell(text: str) -> str:
-    """Text that a spreadsheet will not run as a formula: an apostrophe is put before = + - @."""
+    """Text that a spreadsheet will not run as a formula: an apostrophe is put before = + - @.
+
+    Also behind a semicolon or another mark at which a spreadsheet of another country splits.
+
+    Examples
+    --------
+    >>> safe_cell("=1+1"), safe_cell("a;=1+1"), safe_cell("a-b")
+    ("'=1+1", "a;'=1+1", 'a-b')
+    """
+    text = _INSIDE.sub(r"\1'", text)
     return "'" + text if text.startswith(_FORMULA) else text
 
 
@@ -61,12 +72,8 @@ def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence
     return _write(Path(path), (header, *body), "utf-8-sig")
 
 
-def write_whole(path: str | Path, text: str, encoding: str = "utf-8") -> Path:
-    """Write a text file whole or not at all, through a neighbor that is then renamed."""
-    return write_bytes_whole(path, text.encode(encoding))
-
-
 def _write(path: Path, rows: Iterable[Sequence[str]], encoding: str) -> Path:
     buffer = io.StringIO()
     csv.writer(buffer, lineterminator="\r\n").writerows(rows)
-    return write_whole(path, buffer.getvalue(), encoding)
+    # a name of another system may hold what no text can: half a letter does not stop the class
+    return write_whole(path, buffer.getvalue().encode(encoding, "backslashreplace"))

@@ -6,13 +6,14 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.diagnosis import item_statistics as items
 from acidbase_lib.classroom.diagnosis.diagnosis import IDEA, SOUND, certainty_in_words
 from acidbase_lib.classroom.phrases import in_sentence, number_of, paragraphs, prose, unit_name
 from acidbase_lib.teaching.theme import Html, escape, page
 
 from .codes import in_codes
-from .grade_file import write_table, write_whole
+from .grade_file import write_table
 from .report import Holder, Report
 from .report_figures import score_picture, share_bar
 from .report_questions import in_words, place_of

@@ -16,6 +16,7 @@ from acidbase_lib.classroom.released_course import unit_ids_of
 
 from .bytecode import compile_ahead
 from .front_page import Unit, front_page, unit_in
+from .reference import REFERENCE, write_reference
 from .tools import SiteTools
 from .wheel import NAME, leave_out_jedi, make_wheel
 
@@ -56,8 +57,10 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[Unit, ...]:
         page = work / "page"
         compile_ahead(page, tools.pyodide)
         listed = tuple(unit_in(course, unit_id) for unit_id in unit_ids_of(course))
-        (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8")
-        (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8")
+        (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8",
+                                         newline="\n")
+        write_reference(page / REFERENCE)
+        (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8", newline="\n")
         if out.exists():
             shutil.rmtree(out)
         page.rename(out)
@@ -72,7 +75,7 @@ def size_of(folder: Path) -> int:
 def _lay_out(course: Path, work: Path, tools: SiteTools) -> None:
     """Put what the builder reads into a folder: notebooks, wheel, runtime and settings."""
     for unit_id in unit_ids_of(course):
-        shutil.copytree(course / unit_id, work / "source" / "unit_ids_of" / unit_id,
+        shutil.copytree(course / unit_id, work / "source" / "units" / unit_id,
                         ignore=shutil.ignore_patterns(".*", "__*", "*.py"))
     make_wheel(work / "wheels")
     leave_out_jedi(work / "wheels")
@@ -95,7 +98,7 @@ def _build_settings(work: Path) -> dict[str, Any]:
     shared = Path(sysconfig.get_path("data")) / "share" / "jupyter" / "labextensions"
     return {
         "LiteBuildConfig": {
-            "apps": ["lab", "notebooks"], "contents": ["unit_ids_of"], "no_sourcemaps": True,
+            "apps": ["lab", "notebooks"], "contents": ["units"], "no_sourcemaps": True,
             "no_unused_shared_packages": True, "no_libarchive": True,
             "cache_dir": str(work / "cache"),
             # An instructor's environment may hold extensions that ask a server.
@@ -127,7 +130,8 @@ def _build(work: Path) -> None:
     command = [sys.executable, "-m", "jupyterlite_core", "build", "--lite-dir",
                str(work / "source"), "--output-dir", str(work / "page"), "--config",
                str(work / "source" / "jupyter_lite_config.json")]
-    done = subprocess.run(command, cwd=work / "source", capture_output=True, text=True, check=False)
+    done = subprocess.run(command, cwd=work / "source", capture_output=True,
+                          encoding="utf-8", errors="replace", check=False)
     if done.returncode or not (work / "page" / "notebooks" / "index.html").exists():
         said = (done.stderr.strip() or done.stdout.strip()).splitlines()
         last = said[-1] if said else "no reason was given"
@@ -136,4 +140,5 @@ def _build(work: Path) -> None:
 
 
 def _write(path: Path, told: Mapping[str, Any]) -> None:
-    path.write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8")
+    path.write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8",
+                    newline="\n")

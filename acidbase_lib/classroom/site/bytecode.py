@@ -39,11 +39,11 @@ def compile_ahead(page: Path, pyodide: Path) -> None:
     told = [f"{'+' if name == 'acidbase-lib' else ''}{path}" for name, path in wheels.items()]
     with as_file(files("acidbase_lib.classroom.site").joinpath("static", "bytecode.mjs")) as script:
         done = subprocess.run([node, str(script), str(pyodide), *told, str(page / STDLIB)],
-                              capture_output=True, text=True, check=False)
+                              capture_output=True, encoding="utf-8", errors="replace", check=False)
     if done.returncode:
         reason = next((line for line in reversed(done.stderr.splitlines()) if "Error" in line),
                       "no reason was given")
         raise CommandError(f"the page's Python files could not be compiled: {reason[:300]}")
     for name, path in wheels.items():
         lock["packages"][name]["sha256"] = hashlib.sha256(path.read_bytes()).hexdigest()
-    (page / LOCK).write_text(json.dumps(lock), encoding="utf-8")
+    (page / LOCK).write_text(json.dumps(lock), encoding="utf-8", newline="\n")

@@ -53,6 +53,9 @@ them: not your school, not whoever runs this page. So:</p>
 the computer, or end the day on a shared one.</p></div>
 <p>When this page gets a newer version of a unit, your own copy stays as it is. To get the newer
 one, download your copy, then choose <strong>Start this unit again</strong>.</p>
+<h2>For teachers</h2>
+<p>Every formula of this course, with its units and its source, stands in the
+<a href="reference/acidbase_lib.html">reference of the library</a>.</p>
 <h2>Clear everything</h2>
 <p>This deletes every answer that this page has kept in this browser. You are asked once more
 first.</p>

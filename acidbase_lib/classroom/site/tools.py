@@ -13,7 +13,7 @@ from pathlib import Path
 from acidbase_lib.classroom.errors import CommandError
 
 PACKAGES = ("jupyterlite-core", "jupyterlite-pyodide-kernel", "pyodide-lock", "uv",
-            "jupyter-server")
+            "jupyter-server", "pdoc")
 INSTALL = 'pip install "acidbase-lib[site]"'
 
 

@@ -37,8 +37,8 @@ def make_wheel(into: Path) -> Path:
 
 def _build(into: Path) -> Path:
     done = subprocess.run([sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d",
-                           str(into.resolve())], cwd=_ROOT, capture_output=True, text=True,
-                          check=False)
+                           str(into.resolve())], cwd=_ROOT, capture_output=True, check=False,
+                          encoding="utf-8", errors="replace")
     made = sorted(into.glob("*.whl"))
     if done.returncode or not made:
         last = (done.stderr.strip().splitlines() or ["no reason was given"])[-1]

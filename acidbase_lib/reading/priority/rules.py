@@ -211,7 +211,7 @@ def hypercapnic_acidosis(s: Scene) -> bool:
 # --- the rules: the first that applies decides ----------------------------------------------------
 
 _TITRATED = ("BTS2017", "Austin2010", "Aubier1980", "Robinson2000")
-_ABCDE = ("ResusUK2024", "CommonPractice")
+_ABCDE = ("Thim2012", "CommonPractice")
 _HABIT = ("CommonPractice",)
 RULES: Final[tuple[Rule, ...]] = (
     Rule("no pulse", no_pulse,

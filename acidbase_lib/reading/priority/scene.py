@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.physiology.quantities import require
+from acidbase_lib.reading.oxygenation.target import OxygenTarget, oxygen_target
 
 from .scene_checks import contradictions
 
@@ -38,9 +39,6 @@ _ONE_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
 _SOME_OF: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
     "history": HISTORY, "tried": KINDS, "also_given": LOOKS, "excluded": KINDS})
 _LETTERS: Final = dict(zip("ACVPU", CONSCIOUSNESS, strict=True))
-
-USUAL_TARGET: Final = (94.0, 98.0)  # BTS2017
-RETAINER_TARGET: Final = (88.0, 92.0)  # BTS2017
 
 
 class SceneError(ValueError):
@@ -175,27 +173,19 @@ class Scene:
         return look in self.also_given
 
     @property
-    def co2_risk(self) -> bool:
-        """Whether oxygen is aimed at 88–92 % ([BTS2017]_).
+    def oxygen_target(self) -> OxygenTarget:
+        """The saturation that oxygen is aimed at, and why: the rule of `oxygen_target`."""
+        return oxygen_target(self.history, self.gas, self.prescribed_target)
 
-        A risk without earlier failure ends with a gas whose PaCO2 and pH are normal. A raised
-        PaCO2 with bicarbonate above 28, and no alkalemia to explain it, counts as a risk until
-        somebody has said otherwise (from memory, not yet checked against the guideline).
-        """
-        gas = self.arterial_gas
-        if self.prescribed_target and self.prescribed_target[1] <= RETAINER_TARGET[1]:
-            return True
-        if {"chronic CO2 retainer", "previous ventilatory support"} & set(self.history):
-            return True
-        if "at risk of hypercapnic failure" in self.history:
-            return gas is None or not (gas.paco2 <= 45 and gas.ph >= 7.35)
-        return (gas is not None and gas.paco2 > 45 and gas.hco3 > 28 and gas.ph <= 7.45
-                and "asthma" not in self.history)
+    @property
+    def co2_risk(self) -> bool:
+        """Whether carbon dioxide may be retained ([BTS2017]_)."""
+        return self.oxygen_target.co2_risk
 
     @property
     def target(self) -> tuple[float, float]:
         """The saturation that oxygen is aimed at. [%]"""
-        return self.prescribed_target or (RETAINER_TARGET if self.co2_risk else USUAL_TARGET)
+        return self.oxygen_target.pair
 
     @property
     def arterial_gas(self) -> BloodGas | None:

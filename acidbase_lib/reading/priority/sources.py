@@ -10,21 +10,19 @@ from acidbase_lib.reading.sources import SOURCES
 
 #: The sources of the rules, and all others a reading may cite.
 PRIORITY_SOURCES: Final[Mapping[str, Reference]] = MappingProxyType({
-    "Austin2010": Reference(
+    "Austin2010": Reference("journal",
         "Austin MA et al. BMJ 2010;341:c5462.", "in print",
         "405 patients randomized by cluster: 9 % died on high-flow, 4 % on titrated oxygen; "
         "confirmed chronic lung disease 9 % and 2 %"),
-    "Aubier1980": Reference(
+    "Aubier1980": Reference("journal",
         "Aubier M et al. Am Rev Respir Dis 1980.", "in print",
         "ventilation was back to 93 % after 15 minutes of oxygen, yet PaCO2 rose 23 mmHg"),
-    "Robinson2000": Reference(
+    "Robinson2000": Reference("journal",
         "Robinson TD et al. Am J Respir Crit Care Med 2000.", "in print",
         "those who retained CO2 did breathe less: 9.0 to 7.2 L/min"),
-    "AsthmaPathway2024": Reference(
-        "BTS, NICE and SIGN. Asthma pathway (SIGN 244), acute asthma in adults in hospital. 2024.",
-        "in print", "a PaCO2 of 35-45 mmHg in a severe attack is a sign of danger to life"),
-    "ResusUK2024": Reference(
-        "Resuscitation Council UK. The ABCDE approach (page as read in 2024).", "in print",
-        "who answers has an open airway and breathes; threats are treated as found"),
+    "Thim2012": Reference("journal",
+        "Thim T, Krarup NHV, Grove EL, Rohde CV, Lofgren B. Int J Gen Med 2012;5:117-21.",
+        "in print", "abstract: look and treat by airway, breathing, circulation, disability and "
+        "exposure, the most life-threatening first"),
     **SOURCES,
 })

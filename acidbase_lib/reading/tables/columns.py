@@ -10,13 +10,15 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
-from acidbase_lib.reading.blood_gas import SPECIMENS, BloodGas
+from acidbase_lib.reading.blood_gas import HISTORY_FLAGS, SPECIMENS, BloodGas
+from acidbase_lib.reading.oxygenation.judgment import VERDICTS
+from acidbase_lib.reading.priority.urgency import LEVELS
 
 from . import words as words
 
 #: What a table may give, by the names of BloodGas; the rest of its columns are left alone.
 NUMBERS: Final = tuple(row.name for row in fields(BloodGas) if row.init and row.name in QUANTITIES)
-INPUTS: Final = (*NUMBERS, "chronic_lung_disease", "specimen")
+INPUTS: Final = (*NUMBERS, *HISTORY_FLAGS, "specimen")
 
 #: The new columns of words, with their words; a cell holds a place among them, or nothing.
 CODED: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
@@ -25,8 +27,10 @@ CODED: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
     "label": words.LABEL.words, "processes": words.PROCESSES.words, "response": words.RESPONSES,
     "expected_quantity": words.QUANTITIES_JUDGED, "consistency": words.VERDICTS,
     "anion_gap_state": words.STATES, "delta_reading": words.DELTAS,
-    "shortcut": words.SHORTCUT.words,
+    "shortcut": words.SHORTCUT.words, "urgency": LEVELS, "oxygen": VERDICTS,
 })
+#: The new columns of words that are not a list known beforehand.
+OPEN: Final = ("possible", "for_whom", "not_judged")
 #: The new columns of numbers.
 NUMERIC: Final = ("hco3_used", "expected_low", "expected_high", "hco3_expected", "hco3_residual",
                   "anion_gap", "anion_gap_corrected", "delta_ratio")
@@ -61,14 +65,17 @@ def check_names(names: Sequence[str], taken: Sequence[str]) -> None:
 class Given:
     """The known columns of a table, as arrays: numbers as floats, NaN where not given.
 
-    `chronic` and `venous` are bool arrays, or False where no row is; `unreadable` holds the rows
-    that have a word where it does not belong.
+    `chronic`, `venous` and the like are bool arrays, or False where no row is; `unreadable` holds
+    the rows that have a word where it does not belong.
     """
 
     numbers: Mapping[str, Any]
     chronic: Any
     venous: Any
     unreadable: set[int]
+    capillary: Any = False
+    asthma: Any = False
+    opioid: Any = False
 
     @classmethod
     def of(cls, df: Any) -> Given:
@@ -82,13 +89,18 @@ class Given:
         unreadable: set[int] = set()
         numbers = {name: _numbers(df[name], unreadable) for name in NUMBERS if name in df.columns}
         return cls(numbers, _is(True, df, "chronic_lung_disease", (False, True), unreadable),
-                   _is("venous", df, "specimen", SPECIMENS, unreadable), unreadable)
+                   _is("venous", df, "specimen", SPECIMENS, unreadable), unreadable,
+                   _is("capillary", df, "specimen", SPECIMENS, unreadable),
+                   *(_is(True, df, name, (False, True), unreadable)
+                     for name in ("asthma", "opioid")))
 
-    def part(self, rows: slice) -> Given:
-        """Some of the rows."""
-        return Given({name: column[rows] for name, column in self.numbers.items()},
-                     self.chronic if self.chronic is False else self.chronic[rows],
-                     self.venous if self.venous is False else self.venous[rows], self.unreadable)
+    def part(self, rows: Any) -> Given:
+        """Some of the rows: a slice of them, or their places."""
+        chronic, venous, capillary, asthma, opioid = (
+            flag if flag is False else flag[rows] for flag in (
+                self.chronic, self.venous, self.capillary, self.asthma, self.opioid))
+        return Given({name: column[rows] for name, column in self.numbers.items()}, chronic,
+                     venous, self.unreadable, capillary, asthma, opioid)
 
 
 def _numbers(column: Any, unreadable: set[int]) -> Any:

@@ -2,26 +2,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
+from itertools import repeat
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 
-from acidbase_lib.physiology.delta import ALSO_ALKALOSIS, DELTA_BANDS, HIGH_GAP_ONLY
+from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.physiology.quantities import QUANTITIES
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
-from . import words as words
-from .columns import CODED, NUMERIC, Given, TableError, check_names, sentences_of
+from . import edges, words
+from . import urgency as table_urgency
+from .columns import CODED, NUMERIC, OPEN, Given, TableError, check_names, sentences_of
+from .gaps import read_gaps, state_of
+from .populations import WHYS, groups_of, impossible_history
 from .rules import BANDS
 from .words import MAC, MALK, NOTHING, RAC, RALK, pair
 
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 ROWS_AT_ONCE: Final = 32_768  # what fits the processor's own memory
 SLACK: Final = 1e-9  # a binary fraction never decides an edge
-HABER_LIMIT: Final = 30.0  # excess gap and bicarbonate, as in gap_reading
 _CODES: Final = {name: np.array(codes, np.int8) for name, codes in (
     ("label", words.LABEL.code_of), ("primary", words.PRIMARY.code_of),
     ("compensation", words.COMPENSATION.code_of), ("processes", words.PROCESSES.code_of),
@@ -49,8 +52,11 @@ def interpret_table(
     DataFrame
         `df` with the new columns beside it: the states, `primary`, `compensation`, `label`,
         `processes` (joined by "; "), `response` and the band it was judged by, the consistency
-        of the three numbers, the gaps, `shortcut` (what pH and bicarbonate alone would say) and
-        `problem`: the library's sentence where a row cannot be read, and nothing elsewhere.
+        of the three numbers, the gaps, `shortcut` (what pH and bicarbonate alone would say),
+        `possible` (what a value on its limit leaves open, joined by "; "), `for_whom` (whose
+        ranges a row was read by), `not_judged` (why by nobody's), `urgency` (the worst of every
+        given value), `oxygen` (its verdict) and `problem`: the library's sentence where a row
+        cannot be read, and nothing elsewhere.
 
     Raises
     ------
@@ -71,55 +77,77 @@ def interpret_table(
     if not isinstance(settings, LabSettings):
         raise TableError(f"settings are LabSettings, not {type(settings).__name__}")
     check_names([str(name) for name in df.columns],
-                [prefix + name for name in (*CODED, *NUMERIC, "problem")])
+                [prefix + name for name in (*CODED, *NUMERIC, *OPEN, "problem")])
     given = Given.of(df)
     out = ({name: np.full(len(df), NOTHING, np.int8) for name in CODED}
-           | {name: np.full(len(df), np.nan) for name in NUMERIC})
+           | {name: np.full(len(df), np.nan) for name in NUMERIC}
+           | {name: np.full(len(df), NOTHING, np.int16) for name in OPEN})
+    read_for = dict[str, int]()
     refused = np.zeros(len(df), bool)
     refused[list(given.unreadable)] = True
     with np.errstate(all="ignore"):  # a row that is refused may hold anything
         for start in range(0, len(df), ROWS_AT_ONCE):
             part = slice(start, start + ROWS_AT_ONCE)
-            reading = _Reading(given.part(part), settings, {k: v[part] for k, v in out.items()})
-            refused[part] |= reading.read()
+            some, cells = given.part(part), {k: v[part] for k, v in out.items()}
+            for rows, theirs, why in groups_of(some.numbers, len(cells["possible"]), settings):
+                place = read_for.setdefault(theirs.for_whom, len(read_for))
+                refused[part][rows] |= _read_group(some, rows, theirs, why, place, cells)
     problems = _problems(df, refused, out)
+    words_of = {"for_whom": list(read_for), "not_judged": list(WHYS)}
     columns: dict[str, Any] = {
-        prefix + name: pd.Categorical.from_codes(codes, categories=pd.Index(CODED[name]))
-        if name in CODED else codes for name, codes in out.items()}
+        prefix + name: edges.words_column(codes) if name == "possible" else
+        pd.Categorical.from_codes(codes, categories=pd.Index(CODED.get(name) or words_of[name],
+                                                             dtype=str))
+        if name in CODED or name in OPEN else codes for name, codes in out.items()}
     read = pd.DataFrame(columns | {prefix + "problem": problems}, index=df.index, copy=False)
     return pd.concat([df, read], axis=1)
 
 
+def _read_group(
+    given: Given, rows: Any, settings: LabSettings, why: int, place: int, cells: Mapping[str, Any],
+) -> Any:
+    """Fill the cells of rows that share their settings; returns those that are refused."""
+    if isinstance(rows, slice):
+        mine, here = given, cells
+    else:
+        mine, here = given.part(rows), {name: values[rows] for name, values in cells.items()}
+    here["for_whom"][:], here["not_judged"][:] = place, why
+    refused = _Reading(mine, settings, here, judged=why < 0).read()
+    if here is not cells:
+        for name, values in here.items():
+            cells[name][rows] = values
+    return refused
+
+
 # --- the reading of some rows ---------------------------------------------------------------------
 
-@cache
-def _power() -> Any:
-    """Ten to the power of a column, to the last bit as Python has it."""
-    some = np.linspace(0.4, 1.9, 4096)
-    if np.array_equal(np.power(10.0, some), [10**x for x in some.tolist()]):
-        return lambda x: np.power(10.0, x)
-    return lambda x: np.array([10**one for one in x.tolist()])
+def _ten_to_the(exponents: Floats) -> Floats:
+    """Ten to the power of a column, by the power that `hco3_of` has: numpy's rounds otherwise."""
+    return np.fromiter(map(pow, repeat(10), exponents.tolist()), np.float64, len(exponents))
 
 
 class _Reading:
     """Some rows and the cells to fill; one method for each thing that `interpret` does."""
 
-    def __init__(self, given: Given, settings: LabSettings, out: Mapping[str, Any]) -> None:
+    def __init__(self, given: Given, settings: LabSettings, out: Mapping[str, Any],
+                 judged: bool = True) -> None:
         self.numbers, self.venous, self.chronic = given.numbers, given.venous, given.chronic
-        self.s, self.out = settings, out
+        self.judged, self.bits = judged, out["possible"]
+        self.s, self.out, self.given = settings, out, given
         self.ph, self.paco2 = self.numbers["ph"], self.numbers["paco2"]
 
     def read(self) -> Any:
         """Fill the cells; returns the rows that BloodGas would refuse."""
         s, out = self.s, self.out
-        fits = ALPHA * self.paco2 * _power()(self.ph - PK)
+        credible = np.clip(self.ph, QUANTITIES["ph"].low, QUANTITIES["ph"].high)  # 10**399 is none
+        fits = ALPHA * self.paco2 * _ten_to_the(credible - PK)
         hco3 = self.numbers.get("hco3", fits)
         self.hco3 = hco3 = np.where(np.isnan(hco3), fits, hco3)
         ph, paco2, bicarbonate = (
             self._state(self.ph, s.ph, s.venous_ph),
             self._state(self.paco2, s.paco2, s.venous_paco2),
             self._state(hco3, s.hco3, s.venous_hco3))
-        side = _state(self.ph, s.midline, s.midline)
+        side = state_of(self.ph, s.midline, s.midline)
         side[(side == 1) & (ph != 1)] = 2  # an abnormal pH on the midline counts as alkaline
         residual = hco3 - fits
         tolerance = np.maximum(s.consistency_absolute, s.consistency_relative * fits)
@@ -133,24 +161,28 @@ class _Reading:
         for name in ("label", "primary", "compensation"):
             out[name][:] = _CODES[name][place]
         route = _CODES["route"][place]
-        unlabeled = verdict == 2 if self.venous is False else (verdict == 2) | self.venous
+        readable = (verdict < 2) & self.judged
+        unlabeled = ~readable if self.venous is False else ~readable | self.venous
         if unlabeled.any():
             route[unlabeled] = words.NO_LEAD
             for name in ("label", "primary", "compensation"):
                 out[name][unlabeled] = NOTHING
-        self._processes(route, verdict < 2, ph, bicarbonate)
+        self._processes(route, readable, ph, bicarbonate)
+        table_urgency.fill(self.given, s, out, hco3, readable)
         return self._refused()
 
     def _state(self, column: Floats, range_: Range, venous: Range) -> Any:
         if self.venous is False:
-            return _state(column, range_.low, range_.high)
-        return _state(column, np.where(self.venous, venous.low, range_.low),
+            return state_of(column, range_.low, range_.high)
+        return state_of(column, np.where(self.venous, venous.low, range_.low),
                       np.where(self.venous, venous.high, range_.high))
 
     def _refused(self) -> Any:
-        refused = np.isnan(self.ph) | np.isnan(self.paco2)
+        refused = np.isnan(self.ph) | np.isnan(self.paco2) | impossible_history(self.numbers)
         for name, column in (*self.numbers.items(), ("hco3", self.hco3)):
             refused |= (column < QUANTITIES[name].low) | (column > QUANTITIES[name].high)
+        if "cohb" in self.numbers and "methb" in self.numbers:
+            refused |= self.numbers["cohb"] + self.numbers["methb"] > 100
         if "sodium" in self.numbers and "chloride" in self.numbers:
             sodium, chloride = self.numbers["sodium"], self.numbers["chloride"]
             row = QUANTITIES["gap"]
@@ -161,6 +193,7 @@ class _Reading:
     def _processes(self, route: Any, possible: Any, ph: Any, bicarbonate: Any) -> None:
         """The lead by its rule, then what a venous sample or a gap adds."""
         self.pairs = np.zeros(len(route), np.int8)
+        self.bits[:] = 0
         self.ceiling = np.full(len(route), -np.inf)  # bicarbonate that a high PaCO2 explains
         for code, lead in ((MAC, self._metabolic), (MALK, self._metabolic),
                            (words.BOTH_ACID, self._both), (words.BOTH_ALKALINE, self._both),
@@ -170,14 +203,28 @@ class _Reading:
             if len(rows):
                 lead(code, rows)
         self.pairs[route == words.CANCEL_HIGH] = pair(RAC, MALK)
-        adds = self._gap(possible)
-        if self.venous is not False:  # the metabolic side alone, acidosis first
-            acid = ((ph == 0) & (bicarbonate == 0)) | (adds > 1)
-            alkaline = ((ph == 2) & (bicarbonate == 2)) | (adds == 3)
-            rows = np.flatnonzero(self.venous & possible)
-            self.pairs[rows] = (np.where(acid, pair(MAC), 0) + np.where(alkaline, MALK, 0))[rows]
-            adds[rows] = 0
+        adds = read_gaps(self, possible, (ph == 2) & (bicarbonate == 2))
+        if self.venous is not False:
+            self._venous(possible, ph, bicarbonate, adds)
+        named = (self.pairs % 5 == RAC) | (self.pairs // 5 == RAC)
+        self.bits |= edges.sample_edges(
+            self.paco2, named, self.venous, self.given.capillary, self.s)
+        self.bits[~possible] = 0
         self.out["processes"][:] = _CODES["processes"][self.pairs.astype(np.int16) * 4 + adds]
+
+    def _venous(self, possible: Any, ph: Any, bicarbonate: Any, adds: Any) -> None:
+        """The metabolic side, acidosis first, and a PaCO2 that no limit brings back."""
+        s = self.s
+        middle = s.venous_ph.middle
+        lung = (np.where((self.ph < middle) & (self.paco2 - VENOUS_WIDTH > s.paco2.high), RAC, 0)
+                + np.where((self.ph > middle) & (self.paco2 + VENOUS_WIDTH < s.paco2.low), RALK, 0))
+        acid = ((ph == 0) & (bicarbonate == 0)) | (adds > 1)
+        alkaline = ((ph == 2) & (bicarbonate == 2)) | (adds == 3)
+        first = np.where(lung > 0, lung, np.where(acid, MAC, 0))
+        second = np.where((lung > 0) & acid, MAC, np.where(alkaline, MALK, 0))
+        rows = np.flatnonzero(self.venous & possible)
+        self.pairs[rows] = (first * 5 + second)[rows]
+        adds[rows] = ((lung > 0) & acid & alkaline)[rows]
 
     def _band(self, rows: Any, quantity: int, low: Any, high: Any) -> None:
         self.out["expected_quantity"][rows] = quantity
@@ -205,6 +252,7 @@ class _Reading:
         under, over = paco2 < low - SLACK, paco2 > high + SLACK
         self.pairs[rows[under]], self.pairs[rows[over]] = pair(code, RALK), pair(code, RAC)
         more, less = (under, over) if code == MAC else (over, under)  # breathing answers an acid
+        self.bits[rows] = edges.response_edges(paco2, low, high, paco2=True)
         response = np.where(more, words.TOO_MUCH, np.where(less, words.TOO_LITTLE, words.EXPECTED))
         self.out["response"][rows] = response
 
@@ -218,6 +266,7 @@ class _Reading:
             told = told[rows]
         low, high = np.minimum(acute[0], chronic[0]), np.maximum(acute[1], chronic[1])
         below, above = hco3 < low - SLACK, hco3 > high + SLACK
+        bits = edges.response_edges(hco3, low, high, paco2=False)
         in_acute, in_chronic = ((arm[0] - SLACK <= hco3) & (hco3 <= arm[1] + SLACK)
                                 for arm in (acute, chronic))
         response = np.where(told, words.TOO_LITTLE, np.full(len(rows), words.OPEN))
@@ -234,50 +283,17 @@ class _Reading:
             self.pairs[rows[below | above]] = pair(RALK, MAC)
             kept = ~(below | above)
             rows, low, high, response = rows[kept], low[kept], high[kept], response[kept]
+            bits = bits[kept]
+        self.bits[rows] = bits
         self.out["response"][rows] = response
         self._band(rows, 1, low, high)
-
-    def _gap(self, possible: Any) -> Any:
-        """Fill the columns of the gap; 2 where it is high, 3 where alkalosis hides behind it."""
-        s, given, out = self.s, self.numbers, self.out
-        counted = ("sodium", "potassium") if s.anion_gap_with_potassium else ("sodium",)
-        adds = np.zeros(len(possible), np.int8)
-        if not {"chloride", *counted} <= set(given):
-            return adds
-        value = sum(given[name] for name in counted) - given["chloride"] - self.hco3
-        value[~possible] = np.nan
-        corrected = value + 0.25 * (s.albumin_normal - given.get("albumin", np.nan))
-        used = np.where(np.isnan(corrected), value, corrected)
-        state = _state(used, s.anion_gap.low, s.anion_gap.high)
-        state[np.isnan(used)] = NOTHING
-        out["anion_gap"][:], out["anion_gap_corrected"][:] = value, corrected
-        out["anion_gap_state"][:] = state
-        rows = np.flatnonzero(state == 2)
-        used, hco3 = used[rows], self.hco3[rows]
-        excess = (used - s.anion_gap_normal) + hco3
-        fallen = hco3 < s.hco3.low
-        ratio = np.where(fallen, (used - s.anion_gap_normal) / (s.hco3_set - hco3), np.nan)
-        bands = DELTA_BANDS[s.delta_bands]
-        reading = np.select([(band.low <= ratio) & (ratio <= band.high) for band in bands],
-                            [words.DELTAS.index(band.reading) for band in bands], NOTHING)
-        also, alone = words.DELTAS.index(ALSO_ALKALOSIS), words.DELTAS.index(HIGH_GAP_ONLY)
-        by_excess = np.where(excess > HABER_LIMIT + (s.hco3_set - 24), also, alone)
-        reading = np.where(fallen, reading, by_excess)
-        out["delta_ratio"][rows], out["delta_reading"][rows] = ratio, reading
-        adds[rows] = 2 + ((reading == also) & (excess > self.ceiling[rows]))
-        return adds
-
-
-def _state(column: Floats, low: Any, high: Any) -> Any:
-    """0 below, 1 inside, 2 above; a value at either end is inside."""
-    return 1 + (column > high).view(np.int8) - (column < low).view(np.int8)
 
 
 def _problems(df: pd.DataFrame, refused: Any, out: Mapping[str, Any]) -> Any:
     """The sentence of BloodGas for every refused row, whose other new cells are emptied."""
     rows = np.flatnonzero(refused)
     for name, values in out.items():
-        values[rows] = NOTHING if name in CODED else np.nan
+        values[rows] = np.nan if name in NUMERIC else NOTHING
     codes, seen = np.full(len(df), NOTHING, np.int32), dict[str, int]()
     for row, sentence in zip(rows.tolist(), sentences_of(df, rows), strict=True):
         codes[row] = seen.setdefault(sentence, len(seen))

@@ -2,53 +2,47 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from acidbase_lib.reading.disorders import FULL, PARTIAL, UNCOMPENSATED
+from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.wording import label_of, number, ph_text, sentence_case, with_unit
 
 from .step import Step
 from .steps_beyond import quantitative_steps
-from .steps_oxygen import oxygen_steps, urgency_step
-
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
+from .steps_oxygen import oxygen_steps, panel_step, urgency_step
+from .steps_whom import arterial_steps, whom_steps
 
 __all__ = ["Step", "steps_of"]
 
 
-ADULT = 18  # [years]
-
-
-def steps_of(reading: Interpretation) -> tuple[Step, ...]:
+def steps_of(reading: Findings) -> tuple[Step, ...]:
     """Every step of a reading, in the order in which a reader takes them."""
     return tuple(_walk(reading))
 
 
-def _walk(reading: Interpretation) -> Iterator[Step]:
+def _walk(reading: Findings) -> Iterator[Step]:
     yield consistency_step(reading)
-    age = reading.gas.age
-    if age is not None and age < ADULT:
-        yield Step("Do these ranges fit this person?", "Perhaps not: they are ranges of adults.",
-                   f"Age {number(age, ADULT)} was given. Children, newborns most of all, have "
-                   "ranges of their own: use those of your laboratory.", "CommonPractice")
-    yield ph_step(reading)
+    yield from whom_steps(reading)
+    if not reading.not_judged:
+        yield ph_step(reading)
     if not reading.consistency.possible:
         yield Step("Which disorder is it?", "No answer is given.",
                    f"{sentence_case(str(reading.why_no_label))}. Look at the patient, check the "
                    "numbers, and repeat the sample.", "HouseTolerance")
-    else:
+    elif not reading.not_judged:
         yield state_step(reading, "paco2")
+        yield from arterial_steps(reading)
         yield state_step(reading, "hco3")
         yield primary_step(reading)
         if reading.compensation:
             yield compensation_step(reading)
         yield from quantitative_steps(reading)
     yield from oxygen_steps(reading)
+    yield from panel_step(reading)
     yield urgency_step(reading)
 
 
-def consistency_step(reading: Interpretation) -> Step:
+def consistency_step(reading: Findings) -> Step:
     """Can the three numbers come from one sample?"""
     gas, check = reading.gas, reading.consistency
     question = "Can these three numbers come from one sample?"
@@ -70,7 +64,7 @@ def consistency_step(reading: Interpretation) -> Step:
                 "or they are of two samples.", "HouseTolerance")
 
 
-def ph_step(reading: Interpretation) -> Step:
+def ph_step(reading: Findings) -> Step:
     """Is the blood acid or alkaline?"""
     gas, settings = reading.gas, reading.settings
     key = _range_key(reading, "ph")
@@ -95,7 +89,7 @@ def ph_step(reading: Interpretation) -> Step:
                 f"pH {exact} is within {told}; the middle is {middle}.", source)
 
 
-def state_step(reading: Interpretation, key: str) -> Step:
+def state_step(reading: Findings, key: str) -> Step:
     """Is PaCO2, or bicarbonate, low, normal or high, and which way does it push?"""
     range_key = _range_key(reading, key)
     value, limits = getattr(reading.gas, key), getattr(reading.settings, range_key)
@@ -113,20 +107,20 @@ def state_step(reading: Interpretation, key: str) -> Step:
         because = (f"{told} is {'above' if state == 'high' else 'below'} {range_told}; {why}, and "
                    f"there is too {'much' if state == 'high' else 'little'} of it.")
     if key == "paco2" and reading.gas.specimen == "venous":
-        because += (" This is a venous sample: the arterial PaCO2 may be 20 mmHg lower or higher. "
-                    "A venous value below 45 makes a high arterial one unlikely.")
-        return Step(f"Is {named} low, normal or high?", finding, because, "Kelly2010")
+        because += " This is a venous sample, read on venous ranges: the next step is the artery."
+        return Step(f"Is {named} low, normal or high?", finding, because,
+                    reading.settings.source_of(range_key))
     if key == "paco2" and reading.gas.specimen == "capillary":
         because += (" This is a capillary sample: from a warm, well-perfused site its pH and PaCO2 "
-                    "are taken as close to arterial.")
-        return Step(f"Is {named} low, normal or high?", finding, because, "CommonPractice")
+                    "are close to arterial.")
+        return Step(f"Is {named} low, normal or high?", finding, because, "Zavorsky2007")
     return Step(f"Is {named} low, normal or high?", finding, because,
                 reading.settings.source_of(range_key))
 
 
-def primary_step(reading: Interpretation) -> Step:
+def primary_step(reading: Findings) -> Step:
     """Which of the two explains the pH? The nursing label's first half."""
-    question = "Which one matches the pH?"
+    question = "Which value pushes the way the pH went?"
     if reading.label is None:
         return Step(question, "No label.", f"{sentence_case(str(reading.why_no_label))}.",
                     "Kelly2010" if reading.gas.specimen == "venous" else "NursingLabel")
@@ -146,7 +140,7 @@ def primary_step(reading: Interpretation) -> Step:
                 f"{way}. {other} does not.", "NursingLabel")
 
 
-def compensation_step(reading: Interpretation) -> Step:
+def compensation_step(reading: Findings) -> Step:
     """Is the other value out of range as well, and is the pH back? The label's second half."""
     question = "Has the other value moved to help?"
     respiratory = str(reading.primary).startswith("respiratory")
@@ -165,5 +159,5 @@ def compensation_step(reading: Interpretation) -> Step:
                 "NursingLabel")
 
 
-def _range_key(reading: Interpretation, key: str) -> str:
+def _range_key(reading: Findings, key: str) -> str:
     return f"venous_{key}" if reading.gas.specimen == "venous" else key

@@ -1,1 +1,1 @@
-"""A reading told to a learner, step by step, number by number, place by place."""
+"""A reading told to a learner: step by step, number by number, place by place."""

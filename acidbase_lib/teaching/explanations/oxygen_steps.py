@@ -1,6 +1,8 @@
 """An oxygen reading in steps, as a reader who believes so would write it, and why it is right."""
 from __future__ import annotations
 
+from typing import Final
+
 from acidbase_lib.physiology.oxygen_grades import gradient_limit
 from acidbase_lib.physiology.oxygenation import alveolar_po2, inspired_po2
 from acidbase_lib.reading.blood_gas import BloodGas
@@ -10,6 +12,8 @@ from .reading_steps import disorder_of
 
 _FAILURE = {"none": "no respiratory failure", "type 1": "respiratory failure type 1",
             "type 2": "respiratory failure type 2"}
+#: Failure begins below it, on room air (BTS oxygen guideline 2017: 8 kPa). [mmHg]
+FAILURE_PAO2: Final = 60.0
 
 
 def oxygen_steps(beliefs: Beliefs, gas: BloodGas) -> tuple[str, ...]:
@@ -21,11 +25,20 @@ def oxygen_steps(beliefs: Beliefs, gas: BloodGas) -> tuple[str, ...]:
     named = "normal" if name == "normal" else name
     steps = [f"The pH is {gas.ph:.2f} and PaCO2 is {gas.paco2:.0f} mmHg. Acid–base: {named}.",
              f"PaO2 is {gas.pao2:.0f} mmHg: {oxygen.state}.",
-             f"PaCO2 is {beliefs.paco2}, so this is {_FAILURE[oxygen.failure]}."]
+             _failure_step(beliefs, gas)]
     if oxygen.gradient is not None:
         steps.append(f"The A–a gradient is {oxygen.gradient:.0f} mmHg"
                      + (f": {oxygen.width} for this age." if oxygen.width else "."))
     return tuple(steps)
+
+
+def _failure_step(beliefs: Beliefs, gas: BloodGas) -> str:
+    """PaO2 says whether there is failure, PaCO2 only which type: type 1 has a low PaCO2 too."""
+    failure = beliefs.oxygen.failure if beliefs.oxygen else "none"
+    if gas.pao2 is None or gas.pao2 >= FAILURE_PAO2:
+        return f"PaO2 is not below 60 mmHg: {_FAILURE[failure]}."
+    high = "high" if beliefs.paco2 == "high" else "not high"
+    return f"PaO2 is below 60 mmHg and PaCO2 is {high}: {_FAILURE[failure]}."
 
 
 def first_oxygen_slip(written: Beliefs, mine: Beliefs, gas: BloodGas) -> int | None:
@@ -44,7 +57,7 @@ def oxygen_because(gas: BloodGas) -> tuple[str, ...]:
         f"on {100 * (gas.fio2 or 0):.0f} % oxygen")
     said = [f"PaO2 {gas.pao2:.0f} mmHg {where} is {oxygen.state}; the range is 80–100.",
             f"PaO2 {gas.pao2:.0f} and PaCO2 {gas.paco2:.0f} mmHg: {_FAILURE[oxygen.failure]}. "
-            "Failure means PaO2 below 60; type 2 also means PaCO2 above 45."]
+            "Failure means PaO2 below 60; type 2 also means PaCO2 above 45 (BTS guideline 2017)."]
     if oxygen.gradient is not None and gas.fio2 is not None:
         inspired = inspired_po2(gas.fio2, barometric_pressure=gas.barometric_pressure)
         alveolar = alveolar_po2(gas.paco2, gas.fio2, barometric_pressure=gas.barometric_pressure)
@@ -53,7 +66,7 @@ def oxygen_because(gas: BloodGas) -> tuple[str, ...]:
                 "mmHg")
         if gas.age is not None and oxygen.width:
             told += (f": {oxygen.width} at {gas.age:.0f}, where the limit is about "
-                     f"{gradient_limit(gas.age):.0f}")
+                     f"{gradient_limit(gas.age):.0f} (common practice)")
         said.append(told + ".")
     elif oxygen.ratio is not None:
         said.append(f"PaO2 divided by the inspired fraction is {oxygen.ratio:.0f} mmHg.")

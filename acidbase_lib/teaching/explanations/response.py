@@ -22,7 +22,7 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .balance import LIVED_WITH
 
-#: Breathing answers from minutes on and is complete after 12 to 24 hours ([Brandis2015]); the
+#: Breathing answers from minutes on and is complete after 12 to 24 hours (common practice); the
 #: kidneys take 3 to 5 days (common practice). The picture takes the first number of each.
 LUNGS_DONE: Final = 12
 KIDNEYS_BEGIN: Final = 12

@@ -1,1 +1,1 @@
-"""Pictures that a learner moves, each over a pure function and with its sentence."""
+"""Pictures that a learner moves: each over a pure function, with its sentence."""

@@ -76,7 +76,7 @@ def patient_sentence(course: Course, states: Sequence[State],
     place = "below" if now.spo2 < low else "above" if now.spo2 > high else "in"
     return (f"{clock(course, states[-1])}. On {states[-1].device}. "
             f"SpO2 {_moved(before.spo2 if before else None, now.spo2, ' %')}, {place} the target "
-            f"of {low}–{high} %. "
+            f"of {low:g}–{high:g} %. "
             f"PaCO2 {_moved(before.paco2 if before else None, now.paco2, ' mmHg')}. "
             f"pH {_moved(before.ph if before else None, now.ph, '', 2)}: {_side(now, settings)}. "
             f"Bicarbonate {now.hco3:.0f} mmol/L. "

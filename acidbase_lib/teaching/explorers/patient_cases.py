@@ -3,6 +3,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from acidbase_lib.reading.oxygenation.target import ASTHMA, oxygen_target
+from acidbase_lib.reading.oxygenation.target import RETAINER as RETAINER_WORD
+
 from .patient_course import Body, Choice, Course, State
 
 _VENTURI = "24 % Venturi mask"
@@ -10,11 +13,12 @@ _RESERVOIR = "reservoir mask, 15 L/min"
 
 RETAINER: Final = Course(
     name="Mrs. Quill, who retains CO2",
-    story="Mrs. Quill, 68, has lung disease. A letter gives her target: SpO2 88–92 %.",
+    story="Mrs. Quill, 68, has lung disease. A letter gives her target: SpO2 "
+          f"{oxygen_target((RETAINER_WORD,)).text}.",
     clock=6 * 60 + 10,
     # her gas at ten past six, as in unit 02: pH 7.29, PaCO2 62, bicarbonate 29
     body=Body(usual_paco2=50, usual_hco3=28, co2_output=200, lung=0.60, tires=0.12, rate=24,
-              worn_below=2.6, target=(88, 92), retains=True),
+              worn_below=2.6, history=(RETAINER_WORD,)),
     start=State(0, breathing=2.79, fio2=0.21, device="room air"),
     points=(
         (Choice("Start a 24 % Venturi mask, aim for 88–92 %", "Oxygen goes up in a small step.",
@@ -39,10 +43,11 @@ RETAINER: Final = Course(
 
 ASTHMATIC: Final = Course(
     name="Mr. Ashgrove, whom asthma tires",
-    story="Mr. Ashgrove, 27, has had an asthma attack since midnight. His target is 94–98 %.",
+    story="Mr. Ashgrove, 27, has had an asthma attack since midnight. His target is "
+          f"{oxygen_target((ASTHMA,)).text}.",
     clock=6 * 60,
     body=Body(usual_paco2=40, usual_hco3=24, co2_output=250, lung=0.66, tires=0.28, rate=32,
-              worn_below=6.0, target=(94, 98), retains=False),
+              worn_below=6.0, history=(ASTHMA,)),
     start=State(0, breathing=7.3, fio2=0.24, device="oxygen, 1 L/min"),
     points=(
         (Choice("Give the prescribed treatment, stay, and look again in half an hour",

@@ -12,6 +12,7 @@ from acidbase_lib.physiology.compensation import (
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
+from acidbase_lib.reading.oxygenation.target import oxygen_target
 
 #: mmHg · L/min per mL/min: PaCO2 = 0.863 · CO2 given off / alveolar ventilation. The number turns
 #: a gas at 0 °C, dry, into one at 37 °C in the lung: 760 · 310 / 273 / 1000 (arithmetic).
@@ -31,8 +32,8 @@ class Body:
 
     `usual_paco2` and `usual_hco3` are what this person lives at; `lung` is the share of the
     alveolar oxygen pressure that reaches the artery; `tires` is the share of the breathing lost
-    in an hour without treatment; below `worn_below` [L/min] it looks worn out; `retains` says
-    whether much oxygen raises PaCO2 here.
+    in an hour without treatment; below `worn_below` [L/min] it looks worn out; `history`, in the
+    words of a scene, decides the target and whether much oxygen raises PaCO2 here.
     """
 
     usual_paco2: float
@@ -42,8 +43,17 @@ class Body:
     tires: float
     rate: int
     worn_below: float
-    target: tuple[int, int]
-    retains: bool
+    history: tuple[str, ...]
+
+    @property
+    def target(self) -> tuple[float, float]:
+        """The saturation that oxygen is aimed at. [%]"""
+        return oxygen_target(self.history).pair
+
+    @property
+    def retains(self) -> bool:
+        """Whether much oxygen raises PaCO2 in this person."""
+        return oxygen_target(self.history).co2_risk
 
 
 @dataclass(frozen=True, slots=True)

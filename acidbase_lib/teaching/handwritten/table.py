@@ -83,8 +83,8 @@ def read_table(text: str, header: Header) -> WrittenFile:
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     if not any(what == "right" for what, _ in header.columns):
         broken.append(Broken(header.line, shown(lines[header.line - 1]),
-                             "no column of this header is the key: call it 'right', or put an "
-                             "asterisk before the right option of each row"))
+                             "no column of this header is the key: call it 'right', or write "
+                             "(right) after the right option of each row"))
     place = header.line
     while place < len(lines):
         row, taken = _record(lines, place, header)

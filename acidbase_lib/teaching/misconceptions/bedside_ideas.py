@@ -54,11 +54,15 @@ def call_first(scene: Scene, options: Sequence[Option]) -> Option | None:
 
 def usual_target(scene: Scene, options: Sequence[Option]) -> Option | None:
     """The usual target is aimed at in everybody, also where carbon dioxide is retained."""
+    if not scene.co2_risk:
+        return sound_choice(scene, options)  # there the usual target is no idea, it is right
     return _aimed_at(options, 98.0) or sound_choice(scene, options)
 
 
 def low_target(scene: Scene, options: Sequence[Option]) -> Option | None:
     """The low target is aimed at in everybody who is short of breath."""
+    if scene.co2_risk:
+        return sound_choice(scene, options)
     return _aimed_at(options, 92.0) or sound_choice(scene, options)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from acidbase_lib.reading.disorders import State
-from acidbase_lib.reading.oxygen import OxygenReading
+from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
 
 NO_FAILURE = "none"
 

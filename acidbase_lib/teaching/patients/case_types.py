@@ -44,7 +44,8 @@ class Plan:
         The nursing label wished for; compensation is None for normal and mixed.
     rule : str
         How the other value follows: "acute", "chronic" or "metabolic" (the rule of compensation
-        with its scatter), or "free" (it does not follow: it is drawn from `other`).
+        with its scatter), "flare" (chronic at a usual PaCO2, acute from there on), or "free" (it
+        does not follow: it is drawn from `other`).
     group : str
         Where its histories stand in the vignette files.
     drivers : mapping
@@ -63,7 +64,7 @@ class Plan:
 
     disorder: str
     compensation: str | None
-    rule: Literal["acute", "chronic", "metabolic", "free"]
+    rule: Literal["acute", "chronic", "flare", "metabolic", "free"]
     group: str
     drivers: Mapping[Severity, Span]
     other: Mapping[Severity, tuple[float, float]] | tuple[float, float] | None = None
@@ -103,17 +104,20 @@ PLANS: Final[tuple[Plan, ...]] = (
          {"mild": (47, 54), "moderate": (55, 66)}, chronic=False),
     Plan(_RAC, PARTIAL, "acute", "respiratory_acidosis_acute",
          {"moderate": (64, 67), "severe": (68, 92)}, chronic=False),
-    Plan(_RAC, PARTIAL, "chronic", "respiratory_acidosis_chronic",
+    # below 7.35 something is new (BTS/ICS, Thorax 2016;71 Suppl 2:ii1-35): a flare, and it says so
+    Plan(_RAC, PARTIAL, "flare", "respiratory_acidosis_flare",
          {"mild": (53, 54), "moderate": (55, 67), "severe": (68, 84)}, chronic=True),
+    # people at their usual live at pH 7.37 +/- 0.02 and PaCO2 44-69 (Gonzalez 2018)
     Plan(_RAC, FULL, "chronic", "respiratory_acidosis_chronic",
-         {"mild": (47, 54), "moderate": (55, 67), "severe": (68, 73)}, chronic=True),
+         {"mild": (47, 54), "moderate": (55, 66)}, chronic=True),
     # breathing too much
     Plan(_RALK, UNCOMPENSATED, "acute", "respiratory_alkalosis_acute",
          {"mild": (29, 33), "moderate": (27, 28)}, chronic=False),
     Plan(_RALK, PARTIAL, "acute", "respiratory_alkalosis_acute",
          {"moderate": (19, 26), "severe": (14, 18)}, chronic=False),
+    # lasting illness of brain or liver holds PaCO2 at 20 to 30 (Harrison's, acidosis and alkalosis)
     Plan(_RALK, PARTIAL, "chronic", "respiratory_alkalosis_chronic",
-         {"moderate": (19, 27), "severe": (14, 18)}, chronic=True),
+         {"moderate": (20, 27)}, chronic=True),
     Plan(_RALK, FULL, "chronic", "respiratory_alkalosis_chronic",
          {"mild": (29, 33), "moderate": (24, 28)}, chronic=True),
     # bicarbonate lost, or acid gained

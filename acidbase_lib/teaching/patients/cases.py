@@ -11,16 +11,17 @@ from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.seeded_random import Draw
 
-from .case_types import Plan, Severity
+from .case_types import PLANS, Plan, Severity
 from .draw_numbers import Printed, draw_numbers, judged_by, keeps_clear
 from .requests import Wish, WishError, plans_for, severities
-from .vignettes import Patient, draw_patient, fitting
+from .vignettes import Patient, Vignette, draw_patient, fitting, vignettes
 from .vitals import Vitals, draw_oxygen, draw_salts, draw_vitals
 
-__all__ = ["Case", "Patient", "Vitals", "Wish", "WishError", "draw_case"]
+__all__ = ["Case", "Patient", "Vitals", "Wish", "WishError", "draw_case", "draw_story"]
 
 #: Set-points of everyone in the histories: no pregnancy, no life at altitude. [mmHg, mmol/L]
 HISTORIES_LIVE_AT: Final = (40.0, 24.0)
+_REREADS_OF_A_STORY: Final = 400  # where one history is asked for, most numbers are another's
 _REREADS: Final = 40  # a free plan is read back this often before another one is tried
 
 
@@ -118,24 +119,66 @@ def grant(wish: Wish, seed: int | str | None = None,
                     "printed gas keeps clear of the limits and still carries this label.")
 
 
+def draw_story(story: str, seed: int | str, settings: LabSettings = DEFAULT_SETTINGS) -> Case:
+    """Draw a patient of one history, with electrolytes and oxygen.
+
+    Parameters
+    ----------
+    story : str
+        The id of a history in the vignette files.
+    seed : int or str
+        The same seed gives the same patient.
+    settings : LabSettings
+        The ranges and rules that the case is to be read by.
+
+    Raises
+    ------
+    WishError
+        There is no such history, or no numbers of its kind fit it.
+
+    Examples
+    --------
+    >>> draw_story("long-lung-disease", seed=1).label
+    'fully compensated respiratory acidosis'
+    """
+    group = next((group for group, told in vignettes().items()
+                  if any(v.id == story for v in told)), None)
+    if group is None:
+        raise WishError(f"there is no history {story!r} in the vignette files.")
+    numbers, people = Draw(seed).branch("numbers"), Draw(seed).branch("people")
+    for plan in numbers.shuffled(plan for plan in PLANS if plan.group == group):
+        wish = Wish(plan.disorder, plan.compensation, None, None,
+                    plan.second[0] if plan.second else None, electrolytes=True, oxygen=True)
+        case = _follow(plan, wish, seed, numbers, people, settings, story)
+        if case is not None:
+            return case
+    raise WishError(f"no numbers of {group} were found that fit the history {story!r}.")
+
+
 def _follow(plan: Plan, wish: Wish, seed: int | str, numbers: Draw, people: Draw,
-            settings: LabSettings) -> Case | None:
-    able = [s for s in severities(plan, wish) if fitting(plan.group, s, wish.chronic)]
-    for severity in numbers.shuffled(able):
-        for _ in range(_REREADS):
+            settings: LabSettings, story: str | None = None) -> Case | None:
+    told = [s for s in severities(plan, wish) if any(
+        story in (None, v.id) and v.reaches("paco2" if plan.breathing_first else "hco3",
+                                            plan.drivers[s])
+        for v in fitting(plan.group, s, wish.chronic))]
+    for severity in numbers.shuffled(told):
+        for _ in range(_REREADS if story is None else _REREADS_OF_A_STORY):
             printed = draw_numbers(plan, severity, numbers, settings, wish.borderline)
             if printed is None:
                 break
-            case = _meet(plan, severity, printed, wish, seed, people, settings)
+            able = tuple(v for v in fitting(plan.group, severity, wish.chronic)
+                         if v.fits_numbers(**printed._asdict()) and story in (None, v.id))
+            if not able:
+                continue
+            case = _meet(plan, severity, printed, people.pick(able), wish, seed, people, settings)
             if _is_as_wished(case.reading, plan):
                 return case
     return None
 
 
-def _meet(plan: Plan, severity: Severity, printed: Printed, wish: Wish, seed: int | str,
-          people: Draw, settings: LabSettings) -> Case:
+def _meet(plan: Plan, severity: Severity, printed: Printed, vignette: Vignette, wish: Wish,
+          seed: int | str, people: Draw, settings: LabSettings) -> Case:
     """The numbers given to a person with a history, salts, oxygen and signs that fit them."""
-    vignette = people.pick(fitting(plan.group, severity, wish.chronic))
     patient = draw_patient(vignette, people)
     signs = people.branch("signs")
     air = draw_oxygen(vignette, severity, printed.paco2, signs)
@@ -147,7 +190,7 @@ def _meet(plan: Plan, severity: Severity, printed: Printed, wish: Wish, seed: in
         more |= draw_salts(plan, vignette, severity, printed, people.branch("salts"),
                            settings)._asdict()
     gas = BloodGas(*printed, chronic_lung_disease=vignette.chronic_lung_disease,
-                   **more)  # type: ignore[arg-type]
+                   asthma=vignette.asthma, opioid=vignette.opioid, **more)  # type: ignore[arg-type]
     return Case(gas, patient, vignette.told_of(patient), vitals, vignette.history_says,
                 vignette.cause, severity, None if plan.disorder == NORMAL else vignette.chronic,
                 interpret(gas, settings), seed, wish)

@@ -8,20 +8,20 @@ from typing import Final
 from acidbase_lib.physiology.references import FROM_MEMORY, Reference
 
 CAUSE_SOURCES: Final[Mapping[str, Reference]] = MappingProxyType({
-    "OpenStaxAP2e": Reference(
+    "OpenStaxAP2e": Reference("textbook",
         "OpenStax, Anatomy and Physiology 2e, section 26.5 (disorders of acid-base balance).",
         "in print", "causes and signs of the four disorders"),
-    "HypokalemiaTable": Reference(
+    "HypokalemiaTable": Reference("journal",
         "Review article, PMC5676816, table 2: causes of hypokalemia.", "in print",
         "diarrhea, gastric suction, loop and thiazide diuretics, insulin"),
-    "Kitabchi2009": Reference(
+    "Kitabchi2009": Reference("journal",
         "Kitabchi AE, Umpierrez GE, Miles JM, Fisher JN. Diabetes Care 2009;32:1335-43.",
         "second-hand", "despite total-body depletion, mild to moderate hyperkalemia is not "
         "uncommon; quoted in later texts"),
-    "AdrogueMadias1981": Reference(
+    "AdrogueMadias1981": Reference("journal",
         "Adrogue HJ, Madias NE. Am J Med 1981;71:456-67.", FROM_MEMORY,
         "organic and respiratory acidoses shift little potassium"),
-    "RCEMAcidBase": Reference(
-        "RCEM Learning, acid-base: ionized calcium falls and total calcium is unchanged.",
-        "in print"),
+    "CMDT": Reference("textbook",
+        "CURRENT Medical Diagnosis and Treatment (McGraw-Hill), respiratory alkalosis.", "in print",
+        "alkalosis binds more calcium to albumin, and tetany follows from the low ionized calcium"),
 })

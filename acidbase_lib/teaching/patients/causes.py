@@ -2,8 +2,8 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from types import MappingProxyType
 from typing import Any, Final
@@ -12,7 +12,7 @@ from acidbase_lib.reading.disorders import DISORDERS
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.content import content_text
 
-from .cause_sources import CAUSE_SOURCES
+from .patient_sources import PATIENT_SOURCES
 
 LEVELS: Final = ("low", "little change", "high")
 
@@ -47,6 +47,8 @@ class Cause:
         What is often seen.
     source : tuple of str
         Where it stands.
+    fits : mapping
+        What the cause brings by itself of paco2 [mmHg] or hco3 [mmol/L]: lowest and highest.
     """
 
     key: str
@@ -63,6 +65,21 @@ class Cause:
     loses: str = ""
     signs: tuple[str, ...] = ()
     source: tuple[str, ...] = ()
+    fits: Mapping[str, tuple[float, float]] = field(default_factory=lambda: MappingProxyType({}))
+
+    def reaches(self, **printed: float) -> bool:
+        """Whether this cause by itself goes as far as these printed values."""
+        return all(low <= printed[name] <= high for name, (low, high) in self.fits.items()
+                   if name in printed)
+
+
+def sources_told(told: Iterable[Cause]) -> str:
+    """Where causes stand, as a learner reads it."""
+    keys = dict.fromkeys(key for cause in told for key in cause.source)
+    known = {**SOURCES, **PATIENT_SOURCES}
+    named = ["common practice" if key == "CommonPractice" else known[key].citation.rstrip(".")
+             for key in keys]
+    return f"Source: {'; '.join(named)}." if named else ""
 
 
 @cache
@@ -82,6 +99,8 @@ def _cause(key: str, row: Mapping[str, Any]) -> Cause:
     try:
         told: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value
                                 for name, value in row.items()}
+        told["fits"] = MappingProxyType({name: (span[0], span[1]) for name, span in
+                                         told.get("fits", {}).items()})
         cause = Cause(key=key, **told)
     except TypeError as slip:
         raise ValueError(f"causes.toml, {key}: {slip}.") from None
@@ -92,7 +111,7 @@ def _cause(key: str, row: Mapping[str, Any]) -> Cause:
                            (cause.loses, ("", "stomach juice", "bowel juice"))):
         if value not in allowed:
             raise ValueError(f"causes.toml, {key}: {value!r} is none of {', '.join(allowed)}.")
-    unknown = set(cause.source) - set(SOURCES) - set(CAUSE_SOURCES)
+    unknown = set(cause.source) - set(SOURCES) - set(PATIENT_SOURCES)
     if unknown or not cause.source:
         raise ValueError(f"causes.toml, {key}: a source is named by a key of SOURCES, not "
                          f"{', '.join(unknown) or 'nothing'}.")

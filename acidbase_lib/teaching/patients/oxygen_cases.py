@@ -11,6 +11,7 @@ from typing import Any, Final
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.oxygenation.target import ASTHMA, OPIOID
 from acidbase_lib.reading.priority.scene import Scene
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.seeded_random import Draw
@@ -139,7 +140,8 @@ def _told(base: Case, story: Story, oxygen: Oxygen, draw: Draw) -> Case:
     vignette = story.vignette
     patient = draw_patient(vignette, draw.branch("people"))
     gas = replace(base.gas, pao2=oxygen.pao2, sao2=oxygen.sao2, fio2=oxygen.fio2,
-                  age=float(patient.age), chronic_lung_disease=vignette.chronic_lung_disease)
+                  age=float(patient.age), chronic_lung_disease=vignette.chronic_lung_disease,
+                  asthma=ASTHMA in story.history, opioid=OPIOID in story.history)
     vitals = draw_vitals(vignette, base.severity, oxygen, draw.branch("signs"))
     return replace(base, gas=gas, patient=patient, vignette=vignette.told_of(patient),
                    vitals=vitals, history_says=vignette.history_says, cause=vignette.cause,

@@ -1,14 +1,13 @@
 """The words of a bedside scene: an invented person, and numbers put in their places."""
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
-from functools import cache
 from typing import Any
 
-from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.seeded_random import Draw
+
+from .people_names import names
 
 _HE = {"they": "he", "them": "him", "their": "his"}
 _SHE = {"they": "she", "them": "her", "their": "her"}
@@ -17,8 +16,7 @@ _SHE = {"they": "she", "them": "her", "their": "her"}
 def draw_person(draw: Draw, age: Sequence[int]) -> dict[str, str]:
     """Return an invented person's name, age and pronouns, as a scene's text may use them."""
     group = draw.pick(("he", "she"))
-    names = _names()
-    first, family = draw.pick(names[group]), draw.pick(names["family"])
+    first, family = draw.pick(names()[group]), draw.pick(names()["family"])
     words = _HE if group == "he" else _SHE
     return {"name": f"{first} {family}", "first": first, "age": str(draw.whole(*age)),
             **words, **{word.capitalize(): told.capitalize() for word, told in words.items()}}
@@ -37,8 +35,3 @@ def filled(text: str, words: Mapping[str, Any]) -> str:
     except (KeyError, ValueError, IndexError) as slip:
         raise UnitError(f"The scene {text[:40]!r} holds braces that stand for nothing ({slip}). "
                         f"It may hold {', '.join('{' + w + '}' for w in words)}.") from None
-
-
-@cache
-def _names() -> dict[str, list[str]]:
-    return tomllib.loads(content_text("patients", "names.toml"))

@@ -170,6 +170,9 @@ def _why_not(wish: Wish, settings: LabSettings) -> str:
     respiratory = wish.disorder in (RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS)
     if wish.second:
         return _why_no_second(wish)
+    if respiratory and wish.chronic is not False and (
+            seldom := _SELDOM.get((wish.disorder, wish.compensation, wish.severity))):
+        return seldom
     if respiratory and wish.chronic and wish.compensation == UNCOMPENSATED:
         return ("chronic means that the kidneys have had days to answer, so bicarbonate has left "
                 "its range; uncompensated means that it has not.")
@@ -180,6 +183,18 @@ def _why_not(wish: Wish, settings: LabSettings) -> str:
         return ("given days, breathing always answers a metabolic disorder this large; a PaCO2 "
                 "still in range means that it has had no time, or cannot.")
     return _numbers(wish, settings)
+
+
+#: Numbers that could be printed, of people whom nobody would believe.
+_SELDOM: Final[dict[tuple[str | None, str | None, str | None], str]] = {
+    (RESPIRATORY_ACIDOSIS, FULL, "severe"): (
+        "people at their usual live at a PaCO2 of 44 to 69 mmHg (González, Kidney Int Rep "
+        "2018;3:1163-70), and a laboratory phones one above 67 through (Kost, JAMA "
+        "1990;263:704-7). Wish for moderate, or for partially compensated: a flare."),
+    (RESPIRATORY_ALKALOSIS, PARTIAL, "severe"): (
+        "fast breathing for days holds PaCO2 at 20 to 30 mmHg even in illness of the brain "
+        "(Harrison's, acidosis and alkalosis). Wish for moderate, or for an acute one."),
+}
 
 
 _NO_SECOND: Final = {

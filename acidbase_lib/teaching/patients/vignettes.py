@@ -11,6 +11,8 @@ from typing import Any, Final
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.seeded_random import Draw
 
+from .people_names import names
+
 HOSPITAL: Final = "Harbor Lane Hospital"
 FILES: Final = ("vignettes_respiratory.toml", "vignettes_metabolic.toml",
                 "vignettes_two_causes.toml")
@@ -55,7 +57,12 @@ class Patient:
 
 @dataclass(frozen=True, slots=True)
 class Vignette:
-    """One history as data; a pair runs from the mild end to the severe end."""
+    """One history as data; a pair runs from the mild end to the severe end.
+
+    `fits` holds what this story alone can bring of ph, paco2 [mmHg] and hco3 [mmol/L], and `source`
+    where that stands. `delta` is the rise of the gap over the fall of bicarbonate, and
+    `lactate_share` how much of that rise is lactate where lactate is the story.
+    """
 
     id: str
     group: str
@@ -73,16 +80,34 @@ class Vignette:
     fio2: float = 0.21
     device: str = "air"
     gap: str = "normal"
+    delta: tuple[float, float] = (1.0, 1.7)
+    sodium: tuple[int, int] = (135, 143)
     potassium: tuple[float, float] = (3.8, 4.4)
+    albumin: tuple[int, int] = (38, 42)
     lactate: tuple[float, float] = (0.7, 1.5)
+    lactate_share: tuple[float, ...] = ()
+    least_pao2: float = 46.0
     chronic_lung_disease: bool = False
+    asthma: bool = False
+    opioid: bool = False
     certain: str = ""
     severity: tuple[str, ...] = field(default=("mild", "moderate", "severe"))
+    fits: Mapping[str, tuple[float, float]] = field(default_factory=lambda: MappingProxyType({}))
+    source: tuple[str, ...] = ()
 
     @property
     def chronic(self) -> bool:
         """Whether the cause has been at work for days or longer."""
         return self.onset in ("days", "months")
+
+    def fits_numbers(self, **printed: float) -> bool:
+        """Whether this story can bring these printed values."""
+        return all(low <= printed[name] <= high for name, (low, high) in self.fits.items())
+
+    def reaches(self, quantity: str, span: tuple[float, float]) -> bool:
+        """Whether some value of a span fits this story."""
+        low, high = self.fits.get(quantity, span)
+        return low <= span[1] and span[0] <= high
 
     @property
     def history_says(self) -> str:
@@ -122,19 +147,13 @@ def fitting(group: str, severity: str | None, chronic: bool | None) -> tuple[Vig
 
 def draw_patient(vignette: Vignette, draw: Draw) -> Patient:
     """Invent a person for a history; name and pronouns never look at the history."""
-    names = _names()
+    given = names()
     turn = draw.between(0, 100)
     pronouns = "he" if turn < 45 else "she" if turn < 90 else "they"
-    own = names[pronouns] if pronouns != "they" else ()
-    first = draw.pick((*own, *names["any"]))
-    family = draw.pick(names["family"])
+    own = given[pronouns] if pronouns != "they" else ()
+    first = draw.pick((*own, *given["any"]))
+    family = draw.pick(given["family"])
     return Patient(first, family, pronouns, draw.whole(*vignette.age), vignette.ward)
-
-
-@cache
-def _names() -> Mapping[str, tuple[str, ...]]:
-    table = tomllib.loads(_text("names.toml"))
-    return MappingProxyType({key: tuple(value) for key, value in table.items()})
 
 
 def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
@@ -145,6 +164,10 @@ def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
                          f"{', '.join(sorted(known))}.")
     values: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value
                               for key, value in row.items()}
+    values["fits"] = MappingProxyType({name: (span[0], span[1])
+                                       for name, span in values.get("fits", {}).items()})
+    if strange := sorted(set(values["fits"]) - {"ph", "paco2", "hco3"}):
+        raise ValueError(f"{where}: a story fits ph, paco2 or hco3, not {strange[0]!r}.")
     try:
         vignette = Vignette(group=group, **values)
     except TypeError as slip:

@@ -6,7 +6,8 @@ from typing import Final, NamedTuple
 
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
-from acidbase_lib.reading.ranges import LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.teaching.seeded_random import Draw
 
 from .case_types import Plan, Severity
@@ -22,10 +23,14 @@ MIND: Final = {"A": "alert", "C": "new confusion", "V": "voice", "P": "pain", "U
 FIO2: Final = (0.21, 0.24, 0.28, 0.35, 0.40, 0.50, 0.60, 0.80)
 #: A case that can be met on a ward: a lower PaO2 would be a case about oxygen alone. [mmHg]
 LEAST_PAO2: Final = 46.0
-#: The delta ratio of a high-gap acidosis alone, clear of the bands' edges at 0.8 and 2.
-_ALONE: Final = (1.0, 1.75)
+#: The delta ratio of a high-gap acidosis alone stays clear of the band's edge at 2.
+_ALONE: Final = 1.75
 #: ... and with a metabolic alkalosis that only the gap shows.
-_WITH_ALKALOSIS: Final = (2.4, 3.2)
+_WITH_ALKALOSIS: Final = (2.3, 2.8)
+#: How far a high gap lies above its range, and the fall of bicarbonate that tells. [mmol/L]
+_CLEARLY_HIGH: Final = 1.5
+_FELL_ENOUGH: Final = 4.0
+_USUAL_LACTATE: Final = 1.0
 #: Sodium 120 to 158 and potassium 2.8 to 6.2 are phoned through (Kost, JAMA 1990;263:704-7); a
 #: case stays inside for sodium, and at most 0.4 beyond for potassium.
 SURVIVABLE_SALTS: Final = {"sodium": Range(120, 158), "potassium": Range(2.4, 6.6),
@@ -82,7 +87,7 @@ def draw_oxygen(vignette: Vignette, severity: Severity, paco2: float, draw: Draw
     for fio2 in steps:
         # the gradient widens with inspired oxygen: about 6 mmHg for each tenth (common practice)
         pao2 = alveolar_po2(paco2, fio2) - gradient - 60 * (fio2 - 0.21)
-        if pao2 >= LEAST_PAO2:
+        if pao2 >= vignette.least_pao2:
             break
     pao2 = float(int(pao2 + 0.5))
     device = vignette.device
@@ -107,31 +112,39 @@ def draw_salts(plan: Plan, vignette: Vignette, severity: Severity, printed: Prin
                draw: Draw, settings: LabSettings) -> Salts:
     """Electrolytes whose anion gap tells the story of the history.
 
-    A high gap rises with the fall of bicarbonate by a drawn delta ratio, and chloride is what
-    is left over; a normal gap lets chloride take the place of bicarbonate.
+    A high gap rises with the fall of bicarbonate by the story's delta ratio, and chloride is what
+    is left over; a normal gap lets chloride take the place of bicarbonate. Where lactate is the
+    story it is a share of that rise.
     """
-    sodium, albumin = float(draw.whole(135, 143)), float(draw.whole(38, 42))
+    sodium, albumin = float(draw.whole(*vignette.sodium)), float(draw.whole(*vignette.albumin))
     potassium = round(_sign(vignette.potassium, severity, draw), 1)
-    lactate = round(_sign(vignette.lactate, severity, draw), 1)
+    lactate = _sign(vignette.lactate, severity, draw)
     usual, limits = settings.anion_gap_normal, settings.anion_gap
-    fall = max(settings.hco3_set - printed.hco3, 0.0)
-    if plan.hidden:
-        gap = min(usual + fall * draw.between(*_WITH_ALKALOSIS), usual + 28.0)
-    elif vignette.gap == "high":
-        # enough to leave the range and to hold the lactate; where bicarbonate fell far enough to
-        # tell, not so much as to hint at an alkalosis
-        least = max(limits.high - usual + 2, lactate - 1)
-        most = max(least + 2, fall * _ALONE[1])
-        if fall >= 4:
-            least, most = max(min(least, fall * _ALONE[1]), fall * _ALONE[0]), fall * _ALONE[1]
-        gap = usual + draw.between(least, most)
+    if plan.hidden or vignette.gap == "high":
+        rise = _rise(plan, vignette, printed, draw, settings)
+        gap = usual + rise
+        if vignette.lactate_share:
+            lactate = _USUAL_LACTATE + rise * draw.between(*vignette.lactate_share[:2])
     else:
         inside = 0.2 * (limits.high - limits.low)
         gap = draw.between(limits.low + inside, limits.high - inside)
     gap -= 0.25 * (settings.albumin_normal - albumin)  # the corrected gap tells the story
     counted = potassium if settings.anion_gap_with_potassium else 0.0
     chloride = float(int(sodium + counted - printed.hco3 - gap + 0.5))
-    return Salts(sodium, potassium, chloride, albumin, lactate)
+    return Salts(sodium, potassium, chloride, albumin, round(lactate, 1))
+
+
+def _rise(plan: Plan, vignette: Vignette, printed: Printed, draw: Draw,
+          settings: LabSettings) -> float:
+    """How far the added acid lifts the gap: enough to leave the range, as the story has it."""
+    fall = max(settings.hco3_set - printed.hco3, 0.0)
+    least = settings.anion_gap.high - settings.anion_gap_normal + _CLEARLY_HIGH
+    if plan.hidden:
+        return draw.between(max(least, fall * _WITH_ALKALOSIS[0]), fall * _WITH_ALKALOSIS[1])
+    low, high = vignette.delta
+    if fall < _FELL_ENOUGH:  # bicarbonate is still near its range: the gap alone tells
+        return draw.between(least, least + 2)
+    return draw.between(min(max(least, fall * low), fall * _ALONE), max(least, fall * high))
 
 
 def _sign(ends: tuple[float, float], severity: Severity, draw: Draw) -> float:

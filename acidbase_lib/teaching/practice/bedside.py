@@ -1,4 +1,4 @@
-"""Practice at the bedside: a scene at every press, what comes first and why, no marks."""
+"""Practice at the bedside: a scene at every press, what comes first and why, no points."""
 from __future__ import annotations
 
 import secrets

@@ -1,4 +1,4 @@
-"""Practice without end: a fresh patient at every press, the reasons at once, no marks."""
+"""Practice without end: a fresh patient at every press, the reasons at once, no points."""
 from __future__ import annotations
 
 import secrets

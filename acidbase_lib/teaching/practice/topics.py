@@ -11,6 +11,7 @@ from acidbase_lib.reading.disorders import (
     METABOLIC_ACIDOSIS,
     NORMAL,
     PARTIAL,
+    RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.strike_out import strike_out
@@ -45,7 +46,10 @@ def _unanswered(disorder: str, **more: Any) -> Wish:
     return MappingProxyType({"disorder": disorder, "compensation": UNCOMPENSATED, **more})
 
 
-_FAR = tuple(_answered(disorder, severity="severe") for disorder in DISORDERS)
+# days of fast breathing do not bring PaCO2 below 20, so the far alkalosis is an acute one
+_FAR = (*(_answered(disorder, severity="severe") for disorder in DISORDERS
+          if disorder != RESPIRATORY_ALKALOSIS),
+        _answered(RESPIRATORY_ALKALOSIS, severity="severe", chronic=False))
 _NEARER = (_answered(METABOLIC_ACIDOSIS, severity="mild"),
            *(_answered(disorder, severity="moderate")
              for disorder in DISORDERS if disorder != METABOLIC_ACIDOSIS))

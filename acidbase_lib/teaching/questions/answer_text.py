@@ -17,7 +17,12 @@ from .spelling import fold, has_lookalikes, spell_out
 LONGEST = 20_000  # a chart cell longer than this is not an answer to any question of ours
 LARGEST = 1e6  # no quantity at the bedside is written with more
 
-_NUMBER = re.compile(r"^([+-]?\d+(?:[.,]\d+)?)\s*([a-zA-Z%/µ°]*[a-zA-Z0-9%/]*)$")
+MOST_TOLD = 12  # lines not understood that are told one by one
+LONGEST_WORD = 120  # of what is compared with our choices, which are shorter
+
+# possessive (++): what has been read is not tried again shorter, so a long line costs no more
+_NUMBER = re.compile(r"^([+-]?\d++(?:[.,]\d++)?)\s*+((?:[a-zA-Z%/µ°][a-zA-Z0-9%/µ°]*+)?)$")
+_BETWEEN = re.compile(r"[,;/&+?|]|\b(?:or|and|not)\b")
 _UNITS = {"mmhg": "mmHg", "torr": "mmHg", "kpa": "kPa", "mmol/l": "mmol/L", "meq/l": "mmol/L",
           "nmol/l": "nmol/L", "%": "%", "percent": "%", "l/min": "L/min", "g/l": "g/L"}
 
@@ -110,6 +115,7 @@ def parse_chart(text: str, fields: Sequence[Field]) -> ChartAnswer:
         problems.append(Problem("", 0, "", f"This cell holds {len(text):,} characters; only the "
                                 f"first {LONGEST:,} are read."))
     current: Field | None = None
+    untold = 0
     for line in read_chart(text):
         field = names.get(fold(line.field)) if line.field else None
         if field is not None:
@@ -119,8 +125,13 @@ def parse_chart(text: str, fields: Sequence[Field]) -> ChartAnswer:
             given[current.name].append(_continued(line))
         elif not line.field and len(fields) == 1:
             given[fields[0].name].append(line)
-        else:
+        elif len(problems) < MOST_TOLD:
             problems.append(_stray(line, fields, names))
+        else:
+            untold += 1
+    if untold:
+        more = "lines were" if untold > 1 else "line was"
+        problems.append(Problem("", 0, "", f"{untold:,} more {more} not understood."))
     values: dict[str, Value] = {}
     for field in fields:
         try:
@@ -185,18 +196,27 @@ def _one(field: Field, text: str) -> Value:
     table = _spellings(field)
     if wanted in table:
         return table[wanted]
-    lettered = re.match(r"^(?:option\s+)?([a-j])[.):\s]+(.*)$", fold(text))
+    lettered = re.match(r"^(?:option\s+)?([a-j])(?:[.):\s]+(.*))?$", fold(text))
     if lettered and lettered[1] in table:
-        return table[lettered[1]]
+        return _alone(field, table, table[lettered[1]], lettered[2] or "", text)
     if fold(text) in table:
         return table[fold(text)]
-    near = get_close_matches(wanted, table, n=1, cutoff=0.6)
+    near = get_close_matches(wanted[:LONGEST_WORD], table, n=1, cutoff=0.6)
     meant = table[near[0]] if near else None
     odd = " Some of its letters belong to another alphabet." if has_lookalikes(text) else ""
     choices = ", ".join(field.words)
     question = f" Did you mean {meant!r}?" if meant else ""
     raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not one of {choices}.{odd}{question}",
                              meant)
+
+
+def _alone(field: Field, table: Mapping[str, str], word: str, rest: str, text: str) -> str:
+    """The choice that a letter names, unless what follows the letter names another one too."""
+    for part in _BETWEEN.split(rest):
+        if table.get(spell_out(part.strip("() ")), word) != word:
+            raise NotUnderstoodError(f"{field.name}: {text[:60]!r} names more than one choice. "
+                                     "Write the one that you mean.")
+    return word
 
 
 def _many(field: Field, text: str) -> Value:
@@ -271,7 +291,7 @@ def _stray(line: Line, fields: Sequence[Field], names: Mapping[str, Field]) -> P
         return Problem("", line.number, line.value[:80],
                        f"Line {line.number}, {line.value[:60]!r}, has no colon. "
                        f"Write the field, a colon, then your answer. The fields are: {asked}.")
-    near = get_close_matches(fold(line.field), names, n=1, cutoff=0.6)
+    near = get_close_matches(fold(line.field)[:LONGEST_WORD], names, n=1, cutoff=0.6)
     meant = names[near[0]].name if near else None
     question = f" Did you mean {meant!r}?" if meant else ""
     return Problem("", line.number, line.field[:80],

@@ -17,7 +17,7 @@ def with_key(exercise: Exercise, key: Any,
              suggests: Suggests | None = None) -> Exercise:
     """Return an exercise that knows its author's key, and what the wrong choices suggest.
 
-    The author names options by their short word, which stays the same in every form while the
+    The author names options by their nickname, which stays the same in every form while the
     letters are dealt out anew: ``key="venturi"``, ``suggests={"no oxygen": "oxygen withheld"}``.
 
     Parameters
@@ -28,7 +28,7 @@ def with_key(exercise: Exercise, key: Any,
         The right option or options; a mapping of field to these where there are several fields.
         Where a question draws one of several scenes, the words of all of them stand here.
     suggests : mapping, optional
-        The short word of a wrong option, and the misconception, or several, that would choose it.
+        The nickname of a wrong option, and the misconception, or several, that would choose it.
 
     Raises
     ------
@@ -45,12 +45,12 @@ def with_key(exercise: Exercise, key: Any,
 
 
 def _for(field: Field, told: Mapping[str, Any], question: str) -> tuple[Any, ...]:
-    for name in (field.name, *field.also):
-        if name in told:
+    for name in (field.name, field.nickname, *field.also):
+        if name and name in told:
             value = told[name]
             return tuple(value) if isinstance(value, list | tuple | set) else (value,)
     raise UnitError(f"{question}: the author's key says nothing of {field.name!r}"
-                    + (f" ({field.also[0]})." if field.also else "."))
+                    + (f" ({field.nickname})." if field.nickname else "."))
 
 
 def _right(question: str, field: Field, words: Sequence[Any]) -> Value:
@@ -98,9 +98,10 @@ def _pairs(suggests: Suggests) -> Iterator[tuple[str, str]]:
 
 def _spelled(field: Field) -> Iterator[tuple[str, str]]:
     for choice in field.choices:
-        for spelling in (choice.word, *choice.also):
-            yield spelling, choice.word
+        for spelling in (choice.word, choice.nickname, *choice.also):
+            if spelling:
+                yield spelling, choice.word
 
 
 def _named(field: Field) -> str:
-    return ", ".join(choice.also[-1] if choice.also else choice.word for choice in field.choices)
+    return ", ".join(choice.nickname or choice.word for choice in field.choices)

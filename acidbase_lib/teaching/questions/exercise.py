@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from .answer_text import ChartAnswer, show_value
 from .fields import Field, Value
@@ -153,7 +153,7 @@ def _same(asked: Field, given: Value | None, wanted: Value | None, within: float
 
 
 def share_of_parts(exercise: Exercise, parts: Sequence[Part]) -> float:
-    """One mark a part."""
+    """One point a part."""
     return sum(part.right for part in parts) / len(parts)
 
 
@@ -174,7 +174,7 @@ def plus_minus(exercise: Exercise, parts: Sequence[Part]) -> float:
 
 
 def steps_in_order(exercise: Exercise, parts: Sequence[Part]) -> float:
-    """One mark for each step that directly follows the step it should follow."""
+    """One point for each step that directly follows the step it should follow."""
     kept = most = 0
     for part in parts:
         key = part.key if isinstance(part.key, tuple) else ()
@@ -201,16 +201,19 @@ RULES: Mapping[str, Callable[[Exercise, Sequence[Part]], float]] = MappingProxyT
     "first thought": any_answer,
 })
 
+#: The one phrase for a choice of several, wherever a learner meets it.
+SELECT_ALL: Final = "Select all that apply."
+
 RULES_IN_WORDS: Mapping[str, str] = MappingProxyType({
     "choose one": "Choose one.",
-    "several parts": "One mark a line.",
-    "grid": "One mark a row.",
+    "several parts": "One point a line.",
+    "grid": "One point a row.",
     "number": "Write a number; the unit may be left out.",
-    "select all": "Select all that fit. A wrong choice takes a mark away, never below zero.",
+    "select all": f"{SELECT_ALL} A wrong choice takes a point away, never below zero.",
     "put in order": "Put in order, first to last.",
     "linked pair": "Both must be right.",
-    "first thought": "Your first thought: any complete answer earns the mark.",
-    "rationale": "Write a few sentences. Your instructor marks this one.",
+    "first thought": "Your first thought: any complete answer earns the point.",
+    "rationale": "Write a few sentences. Your instructor reads this one and gives the points.",
 })
 
 
@@ -220,6 +223,17 @@ def _plain(value: Value | None) -> Any:
 
 def _stored(value: Any) -> Value | None:
     return tuple(value) if isinstance(value, list) else value
+
+
+def points_in_words(points: float) -> str:
+    """Return a number of points as a prompt and a page print it.
+
+    Examples
+    --------
+    >>> points_in_words(1), points_in_words(2.5)
+    ('1 point', '2.5 points')
+    """
+    return f"{points:g} point{'' if points == 1 else 's'}"
 
 
 def shown(exercise: Exercise, name: str, value: Value | None) -> str:

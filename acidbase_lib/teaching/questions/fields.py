@@ -17,6 +17,7 @@ class Choice:
     word: str
     text: str = ""
     also: tuple[str, ...] = ()
+    nickname: str = ""  # by which an author's key names it in every form; no learner's answer
 
     @property
     def shown(self) -> str:
@@ -40,6 +41,8 @@ class Field:
         The canonical unit of a number.
     also : tuple of str
         Other names a learner may write before the colon.
+    nickname : str
+        By which an author's key names the line in every form; no learner's answer.
     """
 
     name: str
@@ -47,6 +50,7 @@ class Field:
     choices: tuple[Choice, ...] = ()
     unit: str | None = None
     also: tuple[str, ...] = ()
+    nickname: str = ""
 
     @property
     def words(self) -> tuple[str, ...]:

@@ -63,6 +63,9 @@ class UnitPlan:
 
 
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
+LONGEST = 1_000_000  # of a question file [characters]
+_VERY_DEEP = re.compile(  # a.b.c: reading such a name takes square time
+    r"""(?<![\w"'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){20}""")
 _OWN = {"id", "recipe", "points", "stem", "wishes"}
 
 
@@ -74,14 +77,26 @@ def read_plan(text: str, where: str) -> UnitPlan:
     UnitError
         The file is not TOML, or a question lacks what it needs; names the file and question.
     """
+    if len(text) > LONGEST or _VERY_DEEP.search(text):
+        raise UnitError(f"{where} is not a question file: it is longer than {LONGEST:,} "
+                        "characters, or a name in it has more than 20 parts.")
     try:
         table = tomllib.loads(text)
+    except RecursionError:
+        raise UnitError(f"{where} is not a question file: lists stand in one another too "
+                        "deep.") from None
     except tomllib.TOMLDecodeError as slip:
         raise UnitError(f"{where} is not a question file: {slip}. A text needs quotation marks "
                         "around it, and a line `[[question]]` before each question.") from None
     for needed in ("id", "title", "question"):
         if needed not in table:
             raise UnitError(f"{where} has no {needed!r}.")
+    for text_wanted in ("id", "title"):
+        if not isinstance(table[text_wanted], str):
+            raise UnitError(f"{where}: {text_wanted!r} is not a text.")
+    if not _are_tables(table["question"]):
+        raise UnitError(f"{where}: 'question' is no list of questions. Write a line "
+                        "`[[question]]` before each.")
     questions = tuple(_question(entry, where) for entry in table["question"])
     ids = [question.id for question in questions]
     twice = sorted({i for i in ids if ids.count(i) > 1})
@@ -102,9 +117,16 @@ def _question(entry: Mapping[str, Any], where: str) -> Question:
     if points is not None and (isinstance(points, bool) or not isinstance(points, int | float)
                                or not 0 < points <= 100):
         raise UnitError(f"{where}, {name}: points = {points!r} is outside 0 to 100.")
+    if not _are_tables(entry.get("wishes", [])):
+        raise UnitError(f"{where}, {name}: 'wishes' is no list of tables, such as "
+                        '[{disorder = "metabolic acidosis"}].')
     return Question(entry["id"], entry["recipe"], points, entry["stem"].strip(),
                     tuple(MappingProxyType(wish) for wish in entry.get("wishes", ())),
                     MappingProxyType({k: v for k, v in entry.items() if k not in _OWN}))
+
+
+def _are_tables(value: object) -> bool:
+    return isinstance(value, list) and all(isinstance(one, dict) for one in value)
 
 
 def unit_ids() -> tuple[str, ...]:
@@ -134,9 +156,17 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
             return read_plan(content_text(*folder_names, f"{unit_id}.toml"), f"{unit_id}.toml")
     beside = (folder or Path()) / f"{unit_id}.toml"
     if isinstance(unit_id, str) and _NAME.fullmatch(unit_id) and beside.is_file():
-        return read_plan(beside.read_text(encoding="utf-8"), str(beside))
+        return read_plan(_own_text(beside), str(beside))
     raise UnitError(f"There is no unit {unit_id!r}. The units are: {', '.join(unit_ids())}. "
                     "A question file of your own lies beside the notebook and has its own name.")
+
+
+def _own_text(path: Path) -> str:
+    """The text of somebody's own file; some editors put an invisible mark before it."""
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise UnitError(f"{path} is not text in UTF-8: save it as plain text, UTF-8.") from None
 
 
 def _names_on(shelf: Traversable) -> tuple[str, ...]:

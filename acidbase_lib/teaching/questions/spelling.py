@@ -24,6 +24,29 @@ _STATES = {
 }
 
 
+MOST_MARKS = 30  # combining marks in a row, as in Unicode's "stream-safe" text (Annex 15)
+
+
+def few_marks(text: str) -> str:
+    """Text with at most 30 combining marks in a row: ordering more of them takes square time.
+
+    Examples
+    --------
+    >>> len(few_marks("a" + chr(0x301) * 500))
+    31
+    """
+    if text.isascii():
+        return text
+    kept, run = [], 0
+    for char in text:
+        # a few letters are no mark themselves and come apart into marks alone
+        marks = ord(char) > 0x2ff and unicodedata.combining(unicodedata.normalize("NFKD", char)[0])
+        run = run + 1 if marks else 0
+        if run <= MOST_MARKS:
+            kept.append(char)
+    return "".join(kept)
+
+
 def fold(text: str) -> str:
     """Text as it is compared: one case, American spelling, single spaces, no closing period.
 
@@ -32,7 +55,8 @@ def fold(text: str) -> str:
     >>> fold("  Respiratory  ACIDAEMIA. ")
     'respiratory acidemia'
     """
-    folded = unicodedata.normalize("NFKC", text).casefold().strip().strip("\"'`*_").rstrip(".!?")
+    folded = unicodedata.normalize("NFKC", few_marks(text)).casefold()
+    folded = folded.strip().strip("\"'`*_").rstrip(".!?")
     folded = folded.replace("-", " ").replace("–", " ") if folded not in {"-", "–"} else folded
     for british, american in _BRITISH:
         folded = folded.replace(british, american)

@@ -8,6 +8,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line
 from acidbase_lib.teaching.explanations.reading_steps import direction, label_of
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
@@ -82,7 +83,10 @@ def two_histories(question: Question, draw: Draw, place: int) -> Exercise:
         f"{expected.chronic.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} fits one disorder.",
         f"After minutes to hours it belongs at {expected.acute.low:.0f} to "
         f"{expected.acute.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} is above, so a metabolic "
-        "alkalosis was there as well.")
+        "alkalosis was there as well.",
+        "People at their usual live at a pH of 7.35 to 7.40; below it, something new has begun. "
+        "Source: González, Kidney Int Rep 2018;3:1163-70; BTS/ICS guideline, Thorax 2016;71 Suppl "
+        "2.")
     people = "\n".join(f"- **{f.name.capitalize()}**: {stories[answer]}"
                        for f, answer in zip(asked, order, strict=True))
     return make_exercise(question, "grid", asked, [long_standing], solve, because=because,
@@ -96,9 +100,11 @@ def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
     that much of it was used up shows that it was high before.
     """
     quiet = draw_case("normal", seed=draw.seed)
-    vignette = draw.pick(fitting("metabolic_acidosis_and_alkalosis", None, None))
+    # quiet breathing goes with ketones and kidneys, not with a fever or with shock
+    vignette = draw.pick([v for v in fitting("metabolic_acidosis_and_alkalosis", None, None)
+                          if not v.lactate_share])
     patient = draw_patient(vignette, draw)
-    sodium, gap = draw.whole(135, 143), draw.whole(24, 30)
+    sodium, gap = draw.whole(*vignette.sodium), draw.whole(23, 27)
     hco3 = quiet.gas.hco3
     assert hco3 is not None
     gas = BloodGas(quiet.gas.ph, quiet.gas.paco2, hco3, sodium=sodium,
@@ -115,7 +121,8 @@ def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
     because = (f"{gas.sodium:.0f} − {gas.chloride:.0f} − {gas.hco3:.0f} = {gap} mmol/L, above "
                "8–16: that points to an added acid.",
                "That acid used up bicarbonate. It is still in range, so it was high before: a "
-               "metabolic alkalosis hides as well.")
+               "metabolic alkalosis hides as well.",
+               f"Source: {SOURCES['Sadjadi2013'].citation} {SOURCES['Haber1991'].citation}")
     return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
                          within={"anion gap": 1.0})
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
+from acidbase_lib.teaching.patients.people_names import deal_names, namesakes, recast
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan
 from acidbase_lib.teaching.seeded_random import Draw
@@ -59,7 +60,7 @@ from .scene import (
     in_order_of_abcde,
     what_first,
     what_to_report,
-    which_step,
+    which_part,
     written_call,
 )
 from .start import first_thought, what_it_shows
@@ -99,7 +100,7 @@ RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyT
     "what first": what_first,
     "first and why": first_and_why,
     "what to report": what_to_report,
-    "which step": which_step,
+    "which part of judgment": which_part,
     "in order of ABCDE": in_order_of_abcde,
     "early warning total": early_warning_total,
     "written call": written_call,
@@ -120,6 +121,7 @@ RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyT
     "chart the patient": chart_the_patient,
 })
 
+_REDRAWS = 40  # of a question in which two people share a name
 PICKS = "0123456789abcdefghijklmnopqrstuvwxyz"  # a letter of `picks` names one candidate
 
 # the letter of the key is dealt out
@@ -149,7 +151,7 @@ def cook(plan: UnitPlan, form: int, picks: str = "") -> Iterator[Exercise]:
     if len(chosen) != len(plan.questions) or not all(0 <= at < plan.candidates for at in chosen):
         raise UnitError(f"picks = {picks!r} does not fit {plan.id}: it takes one of "
                         f"{PICKS[:plan.candidates]} for each of the {len(plan.questions)} "
-                        "questions.")
+                        "questions. For a question that is new, put a 0 at its place.")
     places = _places(plan, form)
     for question, pick in zip(plan.questions, chosen, strict=True):
         yield cook_one(plan, question, form, pick, places.get(question.id, 0))
@@ -168,7 +170,14 @@ def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, place: in
     if recipe is None:
         raise UnitError(f"{plan.id}, {question.id}: there is no recipe {question.recipe!r}. "
                         f"The recipes are: {', '.join(RECIPES)}.")
-    return recipe(question, Draw(f"{plan.id}|{question.id}|{form}|{pick}"), place)
+    seed = f"{plan.id}|{question.id}|{form}|{pick}"
+    made = recipe(question, Draw(seed), place)
+    for again in range(1, _REDRAWS):
+        if not namesakes(made):
+            break
+        made = recipe(question, Draw(f"{seed}|{again}"), place)
+    pools = deal_names((q.id for q in plan.questions), f"{plan.id}|{form}")
+    return recast(made, pools[question.id])
 
 
 def _places(plan: UnitPlan, form: int) -> dict[str, int]:

@@ -7,11 +7,12 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS
+from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line, gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.patients.causes import Cause, causes
+from acidbase_lib.teaching.patients.causes import Cause, causes, sources_told
 from acidbase_lib.teaching.patients.vignettes import Patient, Vignette, draw_patient
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
@@ -53,7 +54,8 @@ def tell_of_a_cause(question: Question, draw: Draw, place: int) -> Exercise:
     return make_exercise(question, kind, asked, [_bystander(draw)],
                          lambda reader: kept({f.name: _recalled(reader.recall(cause), f.name)
                                               for f in asked}, asked),
-                         because=(cause.because,), story=_story(cause, draw), cause=cause.text)
+                         because=(cause.because, sources_told((cause,))),
+                         story=_story(cause, draw), cause=cause.text)
 
 
 def sort_the_causes(question: Question, draw: Draw, place: int) -> Exercise:
@@ -69,8 +71,8 @@ def sort_the_causes(question: Question, draw: Draw, place: int) -> Exercise:
 
     rows = "\n".join(f"- **{f.name.capitalize()}**: {cause.text}"
                      for f, cause in zip(asked, shown, strict=True))
-    because = tuple(f"{f.name.capitalize()}: {cause.because}"
-                    for f, cause in zip(asked, shown, strict=True))
+    because = (*(f"{f.name.capitalize()}: {cause.because}"
+                 for f, cause in zip(asked, shown, strict=True)), sources_told(shown))
     return make_exercise(question, "grid", asked, [_bystander(draw)], solve, because=because,
                          causes=rows)
 
@@ -92,7 +94,8 @@ def work_out_the_gap(question: Question, draw: Draw, place: int) -> Exercise:
                f"{gas.hco3:.0f} leaves {gap:.0f} mmol/L.",
                "The range used here is 8–16. "
                + ("Above it, think of an added acid." if gap > 16 else
-                  "Inside it, think of bicarbonate that was lost, or chloride that was gained."))
+                  "Inside it, think of bicarbonate that was lost, or chloride that was gained."),
+               f"Source: {SOURCES['Sadjadi2013'].citation}")
     return make_exercise(question, "several parts", (GAP_NUMBER, GAP_STATE), [case], solve,
                          because=because, within={"anion gap": WITHIN},
                          salts=gas_table(gas, ("pH", "PaCO2", "bicarbonate", "sodium", "chloride")))
@@ -127,7 +130,10 @@ def all_causes_that_fit(question: Question, draw: Draw, place: int) -> Exercise:
     """A gas with electrolytes; select every cause that can explain it."""
     case = _with_gap(draw.pick(question.wishes), draw.seed)
     beliefs = SOUND.read(case.gas)
-    table = draw.shuffled([_named(question, key) for key in question.more["causes"]])
+    # a cause that brings this disorder, and by itself not so far, would be disputed: it is left out
+    table = [cause for key in draw.shuffled(question.more["causes"])
+             if (cause := _named(question, key)).disorder != beliefs.disorder
+             or cause.reaches(**_printed(case))]
     fits = [cause for cause in table if _fits(cause, beliefs)]
     # at least as many that do not fit as do, so that ticking everything earns nothing
     most = int(question.more.get("fits", 3))
@@ -145,7 +151,8 @@ def all_causes_that_fit(question: Question, draw: Draw, place: int) -> Exercise:
         beliefs.disorder == METABOLIC_ACIDOSIS) else f"{beliefs.disorder}"
     because = (f"The gas shows {named}.",
                *(f"{word}: {_bring(cause)}." for word, cause in zip(asked.words, shown,
-                                                                    strict=True)))
+                                                                    strict=True)),
+               sources_told(fits))
     return make_exercise(question, "select all", (asked,), [case], solve, because=because,
                          options=asked.choices)
 
@@ -160,7 +167,8 @@ def gas_for_the_story(question: Question, draw: Draw, place: int) -> Exercise:
                         "brings.")
     others = [wish for wish in question.wishes if wish is not own[0]]
     wishes = placed([own[0], *draw.shuffled(others)[:3]], place)
-    cases = [_with_gap(wish, f"{draw.seed}|{i}") for i, wish in enumerate(wishes)]
+    cases = [_with_gap(wish, f"{draw.seed}|{i}", cause if wish is own[0] else None)
+             for i, wish in enumerate(wishes)]
     shows = question.more.get("shows", ("pH", "PaCO2", "bicarbonate", "sodium", "chloride"))
     asked = Field("answer", "one", lettered(gas_line(case.gas, shows) for case in cases))
 
@@ -172,7 +180,8 @@ def gas_for_the_story(question: Question, draw: Draw, place: int) -> Exercise:
 
     because = (cause.because, *(f"{word}: {disorder_of(SOUND.read(case.gas))}, anion gap "
                                 f"{SOUND.read(case.gas).gap_value:.0f}."
-                                for word, case in zip(asked.words, cases, strict=True)))
+                                for word, case in zip(asked.words, cases, strict=True)),
+               sources_told((cause,)))
     return make_exercise(question, "choose one", (asked,), cases, solve, because=because,
                          options=asked.choices, story=_story(cause, draw))
 
@@ -230,8 +239,15 @@ def _bystander(draw: Draw) -> Case:
     return draw_case("normal", seed=f"{draw.seed}|unseen")
 
 
-def _with_gap(wish: Mapping[str, Any], seed: int | str) -> Case:
-    """Draw a case with electrolytes; `gap` in the wish asks for a normal or a high one."""
+def _printed(case: Case) -> dict[str, float]:
+    return {"paco2": case.gas.paco2, "hco3": case.gas.hco3}
+
+
+def _with_gap(wish: Mapping[str, Any], seed: int | str, of: Cause | None = None) -> Case:
+    """Draw a case with electrolytes; `gap` in the wish asks for a normal or a high one.
+
+    With `of` the numbers go no further than that cause does by itself.
+    """
     own = {"electrolytes": True, **wish}
     wanted = own.pop("gap", None)
     for attempt in range(_REDRAWS):
@@ -239,7 +255,9 @@ def _with_gap(wish: Mapping[str, Any], seed: int | str) -> Case:
         gap = case.reading.anion_gap
         plain = gap is not None and gap.corrected is not None and (
             abs(gap.corrected - gap.value) < 0.6)  # so that the plain sum tells the same story
-        if plain and gap is not None and wanted in (None, gap.state) and clear_of_ends(gap.value):
+        far = of is not None and not of.reaches(**_printed(case))
+        if plain and gap is not None and not far and wanted in (None, gap.state) and (
+                clear_of_ends(gap.value)):
             return case
     raise UnitError(f"no patient was found with {wish}.")
 

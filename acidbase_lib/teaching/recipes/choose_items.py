@@ -3,14 +3,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import accumulate, combinations
+from math import fsum, sqrt
+from operator import mul
 
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Value
 
 NONE = "none"  # a learner who holds no wrong idea
 SLIP = 0.1  # how often a learner writes something else than they believe
-CONFUSED = 2 * (SLIP * (1 - SLIP)) ** 0.5  # Bhattacharyya coefficient of one yes-or-no answer
+CONFUSED = 2 * sqrt(SLIP * (1 - SLIP))  # Bhattacharyya coefficient of one yes-or-no answer
 
 Pair = tuple[str, str]
 Observed = tuple[tuple[str, Value | None], ...]
@@ -113,7 +115,7 @@ def _apart(one: Observed, other: Observed) -> int:
 
 
 def _risk(total: Sequence[int]) -> float:
-    return float(sum(_POWERS[min(count, 63)] for count in total))
+    return fsum(_POWERS[min(count, 63)] for count in total)  # in any order, on any Python
 
 
 def _best(table: Sequence[Sequence[int]], total: Sequence[int]) -> int:
@@ -128,4 +130,4 @@ def _minus(total: Sequence[int], profile: Sequence[int]) -> list[int]:
     return [a - b for a, b in zip(total, profile, strict=True)]
 
 
-_POWERS = tuple(CONFUSED ** count for count in range(64))
+_POWERS = tuple(accumulate([CONFUSED] * 63, mul, initial=1.0))  # no power: processors round it

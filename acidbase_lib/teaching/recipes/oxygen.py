@@ -1,11 +1,13 @@
 """Recipes about oxygen: read it, work out the gradient, sort, order by ratio, choose the target."""
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line
 from acidbase_lib.teaching.explanations.oxygen_steps import (
     first_oxygen_slip,
@@ -143,9 +145,9 @@ def all_at_risk(question: Question, draw: Draw, place: int) -> Exercise:
         return {"answer": tuple(word for word, one in zip(asked.words, found, strict=True)
                                 if reader.choose(one.scene, TARGETS[:2]) == low)}
 
-    because = tuple(f"{word}: {one.case.cause}. The target is {one.scene.target[0]:.0f}–"
-                    f"{one.scene.target[1]:.0f} %." for word, one in zip(asked.words, found,
-                                                                         strict=True))
+    because = tuple(f"{word}: {one.case.cause}. The target is {one.scene.oxygen_target.text}."
+                    for word, one in zip(asked.words, found, strict=True))
+    because = (*because, f"Source: {SOURCES['BTSOxygen2017'].citation}")
     return make_exercise(question, "select all", (asked,), [one.case for one in found], solve,
                          because=because, options=asked.choices)
 
@@ -273,16 +275,16 @@ def _rows(asked: Sequence[Field], cases: Sequence[Case], shows: Sequence[str]) -
 def _history(case: Case) -> str:
     """The age and the heart of the history, without name and place: short enough for a list."""
     _, *told = case.vignette.split(". ")
-    return f"Age {case.patient.age}. {'. '.join(told[:2]).rstrip('.')}."
+    plain = re.sub(rf"\b{case.patient.first}\b", "the patient", ". ".join(told[:2])).rstrip(".")
+    return f"Age {case.patient.age}. {re.sub('(^|[.] )t', lambda at: at[0].upper(), plain)}."
 
 
 def _target_because(scene: Scene) -> tuple[str, ...]:
     from acidbase_lib.reading.priority.first_action import first_action
 
-    low, high = scene.target
-    risk = ("This history carries a risk of hypercapnic failure." if scene.co2_risk else
-            "Nothing here points to a risk of hypercapnic failure.")
+    aim = scene.oxygen_target
     others = (line.replace("Not first: ", "Not this: ")
               for line in str(first_action(scene, TARGETS)).splitlines()
               if line.startswith("Not first:"))
-    return (f"{risk} Guidance aims at {low:.0f}–{high:.0f} %. Local protocol decides.", *others)
+    return (f"{aim.because} Guidance aims at {aim.text}. Local protocol decides.", *others,
+            f"Source: {SOURCES['BTSOxygen2017'].citation}")

@@ -10,7 +10,13 @@ from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import SEEN_BY_PACO2, label_of, reading_steps
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Answers, Exercise, Kind
+from acidbase_lib.teaching.questions.exercise import (
+    RULES_IN_WORDS,
+    Answers,
+    Exercise,
+    Kind,
+    points_in_words,
+)
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
@@ -54,8 +60,8 @@ def make_exercise(question: Question, kind: Kind, asked: tuple[Field, ...], case
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     number = question.id.removeprefix("q").replace("-", ".")
-    mark_word = "mark" if points == 1 else "marks"
-    prompt = (f"**Question {number}** ({points:g} {mark_word}). {RULES_IN_WORDS[kind]}\n\n{stem}")
+    prompt = (f"**Question {number}** ({points_in_words(points)}). {RULES_IN_WORDS[kind]}"
+              f"\n\n{stem}")
     return Exercise(question.id, kind, float(points), prompt, asked, MappingProxyType(dict(key)),
                     because, MappingProxyType(predicted), MappingProxyType(dict(within or {})),
                     MappingProxyType(_drivers(cases, asked)))

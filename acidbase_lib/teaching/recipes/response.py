@@ -7,6 +7,7 @@ from dataclasses import replace
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, MORE
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.explanations.response_steps import (
     compensation_steps,
@@ -107,8 +108,11 @@ def slip_in_response(question: Question, draw: Draw, place: int) -> Exercise:
 def response_because(gas: BloodGas) -> tuple[str, ...]:
     """Why the response is what it is: the rule, its band, and the value beside it."""
     expected = interpret(gas).expected
-    rule = () if expected is None else (f"The rule: {expected.quantity} = {expected.rule}.",)
-    return (*rule, *response_steps(SOUND, gas)[2:])
+    steps = response_steps(SOUND, gas)[2:]
+    if expected is None:
+        return steps
+    return (f"The rule: {expected.quantity} = {expected.rule}.", *steps,
+            f"Source: {SOURCES[expected.source].citation}")
 
 
 def _slip(question: Question, draw: Draw, steps_of: Steps) -> Exercise:

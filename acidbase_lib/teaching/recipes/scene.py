@@ -1,4 +1,4 @@
-"""Recipes about a bedside scene: what comes first and why, what to report, which step it is."""
+"""Recipes about a bedside scene: what comes first and why, what to report, which part it is."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
@@ -8,21 +8,25 @@ from typing import Any, Final
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_person, filled
-from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Answers, Exercise, Kind
+from acidbase_lib.teaching.questions.exercise import (
+    RULES_IN_WORDS,
+    Answers,
+    Exercise,
+    Kind,
+    points_in_words,
+)
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
 
-#: The six steps of clinical judgment, as the licensing examination names them (Dickison 2019).
-SIX_STEPS: Final = (
-    Choice("recognize cues", also=("recognise cues", "cues")),
-    Choice("analyze cues", also=("analyse cues", "analysis")),
-    Choice("prioritize hypotheses", also=("prioritise hypotheses", "priorities")),
-    Choice("generate solutions", also=("solutions",)),
-    Choice("take action", also=("action", "act")),
-    Choice("evaluate outcomes", also=("outcomes", "evaluate")),
+#: The four parts of clinical judgment (Tanner CA. J Nurs Educ 2006;45:204-11).
+CLINICAL_JUDGMENT: Final = (
+    Choice("noticing", also=("notice", "notices")),
+    Choice("interpreting", also=("interpret", "interprets")),
+    Choice("responding", also=("respond", "responds")),
+    Choice("reflecting", also=("reflect", "reflects")),
 )
-#: The order of the primary survey (Resuscitation Council UK, the ABCDE approach).
+#: The order of the primary survey (Thim et al., Int J Gen Med 2012;5:117-21).
 ABCDE: Final = ("airway", "breathing", "circulation", "disability", "exposure")
 _LETTERS: Final = "ABCDEFGHIJ"
 
@@ -52,11 +56,11 @@ def what_to_report(question: Question, draw: Draw, place: int) -> Exercise:
                      options=_listed(asked.choices))
 
 
-def which_step(question: Question, draw: Draw, place: int) -> Exercise:
-    """Notes of one shift; name the step of clinical judgment in each. The key is the author's."""
+def which_part(question: Question, draw: Draw, place: int) -> Exercise:
+    """Notes of one shift; name the part of clinical judgment in each. The key is the author's."""
     scene, texts = _scene(question, draw)
     notes = draw.shuffled(scene["notes"].items())
-    asked = tuple(Field(f"note {n}", "one", SIX_STEPS, also=(word,))
+    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word)
                   for n, (word, _) in enumerate(notes, start=1))
     rows = "\n".join(f"{n}. {filled(text, texts)}" for n, (_, text) in enumerate(notes, start=1))
     return _exercise(question, "grid", asked, None, texts, notes=rows)
@@ -120,9 +124,9 @@ def _scene(question: Question, draw: Draw) -> tuple[Mapping[str, Any], dict[str,
 
 def _options(scene: Mapping[str, Any], name: str, texts: Mapping[str, str],
              draw: Draw) -> tuple[Choice, ...]:
-    """The options in a drawn order; each keeps its short word, by which an author names it."""
+    """The options in a drawn order; each keeps its nickname, by which an author names it."""
     dealt = draw.shuffled(scene[name].items())
-    return tuple(Choice(_LETTERS[i], filled(text, texts), (word,))
+    return tuple(Choice(_LETTERS[i], filled(text, texts), nickname=word)
                  for i, (word, text) in enumerate(dealt))
 
 
@@ -141,9 +145,8 @@ def _exercise(question: Question, kind: Kind, asked: tuple[Field, ...], key: Ans
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     points = question.points or _usual_points(question, kind, asked)
-    marks = "mark" if points == 1 else "marks"
     number = question.id.removeprefix("q").replace("-", ".")
-    prompt = f"**Question {number}** ({points:g} {marks}). {RULES_IN_WORDS[kind]}\n\n{stem}"
+    prompt = f"**Question {number}** ({points_in_words(points)}). {RULES_IN_WORDS[kind]}\n\n{stem}"
     return Exercise(question.id, kind, float(points), prompt, asked,
                     None if key is None else MappingProxyType(dict(key)), because,
                     MappingProxyType(dict(predicted or {})), MappingProxyType(dict(within or {})),

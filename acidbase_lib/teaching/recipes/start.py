@@ -11,7 +11,7 @@ from acidbase_lib.teaching.explanations.reading_steps import disorder_of, label_
 from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case
-from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise
+from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, points_in_words
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import Draw
@@ -64,7 +64,7 @@ ASKS: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType
 
 
 def first_thought(question: Question, draw: Draw, place: int) -> Exercise:
-    """Another recipe, named by `asks`, whose mark is earned by any complete answer.
+    """Another recipe, named by `asks`, whose points are earned by any complete answer.
 
     Raises
     ------
@@ -80,6 +80,6 @@ def first_thought(question: Question, draw: Draw, place: int) -> Exercise:
     opening, _, stem = asked.prompt.partition("\n\n")
     number = opening.split("** ")[0]
     how = f" {RULES_IN_WORDS[asked.kind]}" if asked.kind in {"choose one", "put in order"} else ""
-    prompt = (f"{number}** ({points:g} {'mark' if points == 1 else 'marks'}). "
+    prompt = (f"{number}** ({points_in_words(points)}). "
               f"{RULES_IN_WORDS['first thought']}{how}\n\n{stem}")
     return replace(asked, kind="first thought", points=points, prompt=prompt)

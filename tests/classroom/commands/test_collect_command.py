@@ -5,10 +5,12 @@ import csv
 import json
 import shutil
 import zipfile
+from functools import partial
 from pathlib import Path
 
 import pytest
 from handing_in import REPOSITORY
+from stopping import files, stopped
 
 from acidbase_lib.classroom.commands.invented_class import InventedLearner, submission
 from acidbase_lib.classroom.commands.main import main
@@ -30,7 +32,7 @@ def school(tmp_path: Path) -> Path:
     for part in ("course", "solutions"):
         shutil.copytree(REPOSITORY / part / UNIT, root / part / UNIT)
     shutil.copy(REPOSITORY / "course" / "nbgrader_config.py", root / "course")
-    release = json.loads((root / "course" / UNIT / f"{UNIT}.ipynb").read_text())
+    release = json.loads((root / "course" / UNIT / f"{UNIT}.ipynb").read_text("utf-8"))
     solved = (root / "solutions" / UNIT / f"{UNIT}.ipynb").read_bytes()
     exercises = open_unit(UNIT).exercises
     with zipfile.ZipFile(tmp_path / "handed_in.zip", "w") as archive:
@@ -84,7 +86,7 @@ def test_every_learner_who_handed_in_has_a_page_and_the_report_is_there(school: 
                                                                         collected: str) -> None:
     pages = sorted(path.name for path in (school / "back" / "feedback").iterdir())
     assert pages == [f"{learner}.html" for learner in CLASS]
-    report = (school / "back" / "report" / "class_report.html").read_text()
+    report = (school / "back" / "report" / "class_report.html").read_text("utf-8")
     assert "Ada Quill" in report
     assert "invented" not in report.split("</h1>")[0]
     assert "Lou Late" not in report  # handed in nothing: not a learner who knew nothing
@@ -136,3 +138,28 @@ def test_bad_input_is_one_sentence_and_writes_nothing(
     assert len(told.err.splitlines()) == 1
     assert why in told.err
     assert not (school / "back").exists()
+
+
+def _came_of_it(school: Path) -> dict[str, bytes]:
+    """Every file but the gradebook, whose ids are drawn, and the list of what this run took."""
+    return {name: data for name, data in files(school).items()
+            if not name.endswith(("gradebook.db", "intake.csv"))}
+
+
+@pytest.mark.parametrize("step", [31, pytest.param(1, marks=pytest.mark.long)])
+def test_a_collect_killed_at_any_moment_comes_to_the_same_at_the_next(
+        step: int, school: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """From set-up to the last page: at each write, rename and statement of the whole command."""
+    work = partial(collect, school, str(school / "handed_in.zip"))
+    before = tmp_path_factory.mktemp("before") / "school"
+    shutil.copytree(school, before)
+    count = int(stopped(work, school, sql=True))
+    whole, marks = _came_of_it(school), grades(school)
+    for at in range(1, count + 1, step):
+        shutil.rmtree(school)
+        shutil.copytree(before, school)
+        assert stopped(work, school, at, sql=True) == ""
+        assert work() == 0
+        assert _came_of_it(school) == whole, f"killed at operation {at} of {count}"
+        assert grades(school) == marks
+    assert count > 100

@@ -44,13 +44,68 @@ def test_a_reading_names_label_rule_steps_and_caution(acidbase):
     ("7.28", "66", "30"), ("7.31", "28", "14", "--sodium", "138", "--chloride", "100",
                            "--albumin", "32", "--pao2", "58", "--fio2", "0.21", "--age", "70"),
     ("7.52", "48", "30"), ("7.40", "40"), ("7.55", "20", "17", "--lactate", "4.4"),
+    ("7.31", "75", "37", "--specimen", "venous"), ("7.28", "8.8", "30", "--kpa", "--pao2", "7.7"),
+    ("7.36", "40", "22", "--pregnant", "w34", "--altitude", "1500"), ("7.3", "53", "--age", "2h"),
+    ("7.21", "25", "10", "--sodium", "135", "--chloride", "110"),
+    ("7.40", "40", "--pao2", "95", "--sao2", "97", "--cohb", "32", "--methb", "1", "--glucose",
+     "2.7", "--hemoglobin", "45", "--ionized-calcium", "0.7", "--potassium", "6.1"),
 ], ids=" ".join)
 def test_a_reading_fits_80_columns(acidbase, gas):
     assert all(len(line) <= 80 for line in acidbase("read", *gas)[1].splitlines())
 
 
-def test_kpa_reads_the_same(acidbase):
-    assert "PaCO2 66 mmHg" in acidbase("read", "7.28", "8.8", "30", "--kpa")[1]
+def test_kpa_is_echoed_beside_mmhg(acidbase):
+    out = acidbase("read", "7.28", "8.8", "30", "--kpa", "--pao2", "7.7")[1]
+    assert "PaCO2 8.8 kPa (66 mmHg)" in out
+    assert "PaO2 7.7 kPa (57.8 mmHg)" in out
+    told = acidbase("read", "7.28", "8.8", "30", "--kpa", "--json")[1]
+    assert json.loads(told)["pressures_kpa"]["paco2"] == 8.8
+
+
+def test_the_history_moves_the_ranges(acidbase):
+    assert "Nursing label   normal" in acidbase("read", "7.36", "40", "22")[1]
+    out = acidbase("read", "7.36", "40", "22", "--pregnant", "38", "--age", "31")[1]
+    assert "Read for        the third trimester of pregnancy" in out
+    assert "Nursing label   uncompensated respiratory acidosis" in out
+    assert "Nursing label   normal" in acidbase("read", "7.42", "31", "20", "--altitude", "2800")[1]
+    out = acidbase("read", "7.28", "53", "24", "--age", "6h", "--specimen", "capillary")[1]
+    assert "Read for        nobody: no range of this kit fits" in out
+    assert "this gas is not judged" in " ".join(out.split())
+
+
+def test_what_was_not_asked_is_said_once(acidbase):
+    out = acidbase("read", "7.28", "66", "30")[1]
+    assert "Read for        an adult, not pregnant, who lives below 1,000 m" in out
+    for option in ("--age", "--pregnant", "--altitude", "--fio2"):
+        assert out.count(option) == 1
+    asked = acidbase("read", "7.28", "66", "30", "--age", "70", "--altitude", "10", "--fio2",
+                     "0.21")[1]
+    assert "Not asked" not in asked
+    assert "Not asked" not in acidbase("read", "7.44", "30", "20", "--age", "30", "--pregnant",
+                                       "no", "--altitude", "0", "--fio2", "0.21")[1]
+
+
+def test_what_is_possible_stands_in_the_summary(acidbase):
+    """Haber 1991, example 3."""
+    out = acidbase("read", "7.50", "20", "15", "--sodium", "145", "--chloride", "100")[1]
+    assert "Possible        metabolic alkalosis" in out
+
+
+def test_a_venous_sample_is_not_called_quiet(acidbase):
+    out = " ".join(acidbase("read", "7.31", "75", "37", "--specimen", "venous")[1].split())
+    assert "likely respiratory acidosis (venous sample: an arterial gas settles it)" in out
+    assert "No value here is critical" not in out
+
+
+def test_the_rest_of_a_report_is_taken_and_judged(acidbase):
+    _, out, _ = acidbase("read", "7.26", "60", "--asthma", "--pao2", "95", "--sao2", "70", "--cohb",
+                         "29,5", "--methb", "1", "--glucose", "2.7", "--hemoglobin", "45",
+                         "--ionized-calcium", "0.7")
+    words = " ".join(out.split())
+    for told in ("Carboxyhemoglobin 29.5 % is above the critical limit 10 %", "Glucose 2.7 mmol/L",
+                 "Hemoglobin 45 g/L", "Ionized calcium 0.7 mmol/L", "near-fatal",
+                 "At once: a critical value"):
+        assert told in words
 
 
 def test_bicarbonate_may_be_left_out(acidbase):
@@ -94,6 +149,15 @@ def test_a_schools_settings_are_read(acidbase, tmp_path):
     (("read",), "pH"),
     (("read", "7.28", "66", "30", "--fio2", "40"), "FiO2"),
     (("read", "7.28", "66", "30", "--oxygen", "2"), "--oxygen"),
+    (("read", "7.4", "40", "24", "--age", "-1"), "age = -1 is outside 0-120 years"),
+    (("read", "7.4", "40", "24", "--age", "old"), "age 'old' is not understood"),
+    (("read", "7.4", "40", "24", "--altitude", "high"), "altitude 'high' is not understood"),
+    (("read", "7.4", "40", "24", "--pregnant", "60"), "week of pregnancy = 60 weeks is outside"),
+    (("read", "7.4", "40", "24", "--pregnant", "34", "--age", "3d"), "does not go with a preg"),
+    (("read", "7.4", "40", "--cohb", "120"), "carboxyhemoglobin = 120 % is outside 0-90 %"),
+    (("read", "7.4", "40", "--hemoglobin", "14"), "is in g/dL"),
+    (("read", "7.4", "40", "--glucose", "180"), "a value in mg/dL?"),
+    (("read", "7.4", "40", "--ionized-calcium", "4.8"), "mg/dL"),
     (("raed", "7.28"), "Did you mean `acidbase read`?"),
     (("--nonsense",), "the commands are"),
     (("mark", "nowhere.ipynb"), "nowhere.ipynb"),

@@ -69,7 +69,7 @@ def test_what_was_left_out_is_asked_for_and_not_told(tmp_path, capsys):
         {**cell, "source": half} if cell["id"] == f"{grid.id}-answer" else cell
         for cell in RELEASE["cells"]]}))
     assert main(["mark", str(path), "--html", str(out)]) == 0
-    told, seen = " ".join(capsys.readouterr().out.split()), out.read_text()
+    told, seen = " ".join(capsys.readouterr().out.split()), out.read_text("utf-8")
     assert told.count(ASK_FIRST) == seen.count(ASK_FIRST) == 1
     assert "right answer" not in told + seen
     assert "Why" not in told + seen
@@ -78,7 +78,7 @@ def test_what_was_left_out_is_asked_for_and_not_told(tmp_path, capsys):
 def test_a_page_can_be_written(hand_in, tmp_path, capsys):
     out = tmp_path / "feedback.html"
     assert main(["mark", str(hand_in()), "--html", str(out)]) == 0
-    assert out.read_text().startswith("<!DOCTYPE html>")
+    assert out.read_text("utf-8").startswith("<!DOCTYPE html>")
     assert str(out) in capsys.readouterr().out
 
 

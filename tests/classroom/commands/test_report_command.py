@@ -13,6 +13,7 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.commands.report import report_of
 from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 from acidbase_lib.classroom.report.report import ideas_to_test_again
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
 ROOT = Path(__file__).parents[3]
 
@@ -44,6 +45,7 @@ def test_with_codes_no_id_is_in_any_file(marked, tmp_path):
     assert "Progress since the last sitting" in (tmp_path / "class_report.html").read_text("utf-8")
 
 
+@pytest.mark.slow
 def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsys):
     wanted = ideas_to_test_again(report_of(marked / "course", demo.UNIT))
     assert wanted
@@ -52,6 +54,10 @@ def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsy
                  "--out", str(tmp_path)]) == 0
     told = capsys.readouterr().out
     assert "Chosen to test these again" in told
+    again = {line.strip()[2:].strip(): int(line.split()[0]) for line in told.splitlines()
+             if line.strip()[:1].isdigit()}
+    assert set(again) == {MISCONCEPTIONS[idea].name for idea in wanted}
+    assert min(again.values()) >= 1  # each would show
 
 
 @pytest.mark.parametrize(("words", "why"), [

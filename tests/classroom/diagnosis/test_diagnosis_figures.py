@@ -11,6 +11,8 @@ sys.path.insert(0, str(Path(__file__).parents[3]))  # `tests` is found however p
 from tests.benchmarks.diagnosis import Figures, measure
 from tests.benchmarks.planted import at_random, chosen
 
+pytestmark = pytest.mark.slow  # some hundred learners are diagnosed
+
 
 @pytest.fixture(scope="module")
 def figures() -> tuple[Figures, Figures]:

@@ -26,6 +26,7 @@ def test_alpha_of_lsat6_is_0_295():
     assert items.cronbach_alpha(LSAT6) == pytest.approx(0.295, abs=0.0005)
 
 
+@pytest.mark.slow  # loading pingouin takes a second
 def test_alpha_equals_pingouin():
     import pandas as pd
     import pingouin

@@ -1,6 +1,7 @@
 """Marks in nbgrader's gradebook: kept once, a person's marks never lost, states never confused."""
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import sqlite3
@@ -253,3 +254,31 @@ def test_under_a_hub_the_learner_is_the_hubs_user_and_the_instructor_is_everyone
     if not has_solutions:
         shutil.rmtree(course / "solutions")
     assert CourseFolder.find(course).config.CourseDirectory.get("student_id") == student
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such folder there")
+@pytest.mark.parametrize("place", ["here", "above", "in course"])
+def test_settings_that_everyone_may_write_are_never_run(place: str, tmp_path: Path) -> None:
+    """nbgrader_config.py is Python: one in /tmp, or far above, is another's program."""
+    everyones = tmp_path / "tmp"
+    inner = everyones / "mine" if place == "above" else everyones
+    inner.mkdir(parents=True)
+    everyones.chmod(0o1777)
+    settings = everyones / ("course" if place == "in course" else ".") / "nbgrader_config.py"
+    settings.parent.mkdir(exist_ok=True)
+    ran = tmp_path / "ran"
+    settings.write_text(f"open({str(ran)!r}, 'w')")
+    if place == "in course":
+        if os.getuid() != 0:
+            pytest.skip("only root can give a folder to another")
+        os.chown(settings.parent, 12345, 12345)
+    with pytest.raises(CourseFolderError, match="everyone on this machine may write"):
+        CourseFolder.find(inner)
+    assert not ran.exists()
+
+
+def test_settings_far_above_are_not_looked_for(tmp_path: Path) -> None:
+    (tmp_path / "nbgrader_config.py").write_text("1 / 0")
+    (tmp_path / "a" / "b").mkdir(parents=True)
+    with pytest.raises(CourseFolderError, match="There is no"):
+        CourseFolder.find(tmp_path / "a" / "b")

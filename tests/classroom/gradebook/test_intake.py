@@ -11,7 +11,13 @@ from handing_in import Notebook, answered
 
 from acidbase_lib.classroom.gradebook.intake import take_in
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
-from acidbase_lib.classroom.gradebook.roster import IntakeError, RosterLine, owner_of, read_roster
+from acidbase_lib.classroom.gradebook.roster import (
+    IntakeError,
+    Owners,
+    RosterLine,
+    owner_of,
+    read_roster,
+)
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 
 ROSTER = """id,first name,last name
@@ -164,3 +170,31 @@ def test_a_damaged_zip_says_so(course: Path, roster: Path, tmp_path: Path) -> No
         take_in(course, "small", tmp_path / "b.zip", roster)
     with pytest.raises(IntakeError, match="neither a folder nor a zip"):
         take_in(course, "small", tmp_path / "absent", roster)
+
+
+@pytest.mark.parametrize(("name", "learner", "why"), [
+    ("A1x.ipynb", "A1x", ""), ("a1x.ipynb", "a1x", ""),
+    ("A1X.ipynb", None, "it may be A1x or a1x"),
+    ("02_primary_disorder.ipynb", None, "no learner's id"),
+    ("unit primary.ipynb", None, "that word can stand"),
+    ("primary_02_primary_disorder.ipynb", "primary", ""),
+    ("submission 2026-11-30.ipynb", None, "a year can stand"),
+    ("Quill_Ada_2026.ipynb", "ada01", ""),
+    ("ada01 final.ipynb", "ada01", ""),
+    ("final notebook.ipynb", None, "that word can stand"),
+    ("Ada_Quill_02_primary_disorder_final.ipynb", "ada01", ""),
+])
+def test_an_id_that_is_a_common_word_or_differs_in_case_takes_nobody_elses_file(
+        name: str, learner: str | None, why: str) -> None:
+    roster = [RosterLine(one, (one.casefold(),), ()) for one in (
+        "A1x", "a1x", "primary", "2026", "final")]
+    roster.append(RosterLine("ada01", ("ada01",), ("ada", "quill")))
+    found, told = Owners(roster, "02_primary_disorder").of(name)
+    assert (found, why in told) == (learner, True)
+
+
+@pytest.mark.parametrize("odd", ["a\x1b[2J", "a\tb", "é" * 120, "a\u202eb"])
+def test_an_id_that_no_screen_or_folder_can_show_is_refused(odd: str, tmp_path: Path) -> None:
+    (tmp_path / "r.csv").write_text(f"id;x\n{odd};1\n", encoding="utf-8")
+    with pytest.raises(IntakeError, match="cannot name a folder"):
+        read_roster(tmp_path / "r.csv")

@@ -122,21 +122,21 @@ def test_updating_twice_changes_nothing_more(mine: Path) -> None:
 
 def test_a_stop_while_updating_loses_nothing(mine: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The disk fills between the two writes: the learner's file is as it was, the copy is there."""
-    from acidbase_lib.classroom import atomic_write as whole_files
+    from acidbase_lib.classroom import atomic_write
 
     path = mine / UNIT / f"{UNIT}.ipynb"
-    before, real = path.read_bytes(), whole_files.write_whole
+    before, real = path.read_bytes(), atomic_write.write_whole
 
     def full(target: Path, data: bytes) -> Path:
         if target == path:
-            raise whole_files.UnwrittenError("no room")
+            raise atomic_write.UnwrittenError("no room")
         return real(target, data)
 
-    monkeypatch.setattr(whole_files, "write_whole", full)
-    with pytest.raises(whole_files.UnwrittenError):
+    monkeypatch.setattr(study, "write_whole", full)
+    with pytest.raises(atomic_write.UnwrittenError):
         study.copy_course(ROOT / "course", mine, UNIT)
     assert path.read_bytes() == before
-    monkeypatch.setattr(whole_files, "write_whole", real)
+    monkeypatch.setattr(study, "write_whole", real)
     study.copy_course(ROOT / "course", mine, UNIT)
     assert len(list(path.parent.glob("*before*.ipynb"))) == 1
 
@@ -316,3 +316,17 @@ def test_a_gradebook_of_another_nbgrader_says_what_to_do(
     with pytest.raises(GradebookError, match=says):
         mark_class(school, UNIT)
     assert book.read_bytes() == before
+
+
+def test_half_an_emoji_in_a_cell_of_ones_own_stops_no_update(mine: Path) -> None:
+    """A program that cuts text by its own count leaves such halves; JSON can hold them."""
+    path = mine / UNIT / f"{UNIT}.ipynb"
+    held = notebook(path)
+    held["cells"].append({"cell_type": "markdown", "metadata": {}, "id": "own",
+                          "source": "my note \ud83d"})
+    path.write_text(json.dumps(held))
+    (copied,) = (c for c in study.copy_course(ROOT / "course", mine, UNIT)
+                 if c.path.suffix == ".ipynb")
+    assert copied.fate == "updated, your answers carried over"
+    assert "my note ?" in path.read_text(encoding="utf-8")
+    assert {c.fate for c in study.copy_course(ROOT / "course", mine, UNIT)} == {"kept"}

@@ -67,6 +67,7 @@ def test_every_kind_of_question_is_in_it() -> None:
     assert {exercise.kind for exercise in EXERCISES} == set(get_args(Kind))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [7, pytest.param(300, marks=pytest.mark.long)])
 def test_both_lanes_give_what_the_rules_give(size: int, tmp_path: Path,
                                              monkeypatch: pytest.MonkeyPatch) -> None:

@@ -26,6 +26,8 @@ from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
 
+pytestmark = pytest.mark.slow  # nbgrader starts a kernel for every submission
+
 UNIT = "02_primary_disorder"
 PARTLY = {
     "q1-1": "%%chart q1-1\npH: acidosis\nbicarbonate: raised\ndisorder: resp acidosis",
@@ -127,7 +129,7 @@ def test_after_plain_nbgrader_a_broken_file_is_still_no_zero(roads: Path) -> Non
 
 def test_nbgraders_feedback_page_shows_marks_and_no_key(roads: Path) -> None:
     run_nbgrader("GenerateFeedback", roads / "reading", "small")
-    page = (roads / "reading/grading/feedback/partly/small/small.html").read_text()
+    page = (roads / "reading/grading/feedback/partly/small/small.html").read_text("utf-8")
     assert "Score: 5.0 / 12.0" in page
     assert "key=" not in page
     assert "HIDDEN TESTS" not in page
@@ -144,7 +146,7 @@ def test_nbgraders_release_and_gradebook_are_as_ours(course: Path) -> None:
     database.unlink()
     run_nbgrader("GenerateAssignment", course, "small")
     assert [sorted(sqlite3.connect(database).execute(ask)) for ask in asks] == ours
-    text = (course / "course" / "small" / "small.ipynb").read_text()
+    text = (course / "course" / "small" / "small.ipynb").read_text("utf-8")
     release = json.loads(text)
     assert "".join(find(release, "q1-1-answer")["source"]) == blank_chart(RIGHT["q1-1"])
     for secret in ("HIDDEN", "key=", "carbon dioxide"):
@@ -156,10 +158,10 @@ def test_the_unit_itself_is_marked_alike_by_reading_and_by_plain_nbgrader(
     """Unit 02: right throughout, untouched, and a learner who names every gas an acidosis."""
     unit = REPOSITORY / "solutions" / UNIT / f"{UNIT}.ipynb"
     source = AssignmentSource.from_file(unit)
-    course = make_course(tmp_path / "school", UNIT, json.loads(unit.read_text()))
+    course = make_course(tmp_path / "school", UNIT, json.loads(unit.read_text("utf-8")))
     mark_class(course, UNIT)  # nothing is handed in yet: the gradebook learns the assignment
     key = {str(cell["metadata"]["nbgrader"]["grade_id"]).removesuffix("-answer"):
-           "".join(cell["source"]) for cell in json.loads(unit.read_text())["cells"]
+           "".join(cell["source"]) for cell in json.loads(unit.read_text("utf-8"))["cells"]
            if cell["metadata"].get("nbgrader", {}).get("solution")}
     acid = {question: text.replace("alkalosis", "acidosis").replace("high", "low")
             for question, text in key.items()}
@@ -174,13 +176,12 @@ def test_the_unit_itself_is_marked_alike_by_reading_and_by_plain_nbgrader(
 
 def take_out_the_copy(path: Path) -> None:
     """Leave one cell of each name in a submission."""
-    notebook = json.loads(path.read_text())
+    notebook = json.loads(path.read_text("utf-8"))
     named = {cell["metadata"].get("nbgrader", {}).get("grade_id", cell["id"]): cell
              for cell in notebook["cells"]}
     path.write_text(json.dumps(notebook | {"cells": list(named.values())}))
 
 
-@pytest.mark.slow
 def test_the_demos_whole_class_is_marked_alike(tmp_path: Path) -> None:
     """Twenty-four invented learners with their habits, a broken file among them.
 
@@ -191,7 +192,7 @@ def test_the_demos_whole_class_is_marked_alike(tmp_path: Path) -> None:
     make_demo(tmp_path / "demo")
     reading = auto_scores(tmp_path / "demo")
     course = make_course(tmp_path / "school", UNIT, json.loads(
-        (tmp_path / "demo" / "solutions" / UNIT / f"{UNIT}.ipynb").read_text()))
+        (tmp_path / "demo" / "solutions" / UNIT / f"{UNIT}.ipynb").read_text("utf-8")))
     mark_class(course, UNIT)
     shutil.copytree(tmp_path / "demo/grading/submitted", course / "grading/submitted")
     copied = [row.learner for row in grades_table(tmp_path / "demo", UNIT)

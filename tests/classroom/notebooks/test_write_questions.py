@@ -42,7 +42,7 @@ def test_points_in_prose_equal_points_in_metadata(unit: Unit) -> None:
         if (grade_id(cell) or "").endswith("-check"):
             question = unit.exercises[grade_id(cell).removesuffix("-check")]  # type: ignore[union-attr]
             assert cell.metadata["nbgrader"]["points"] == question.points
-            assert f"({question.points:g} mark" in question.prompt
+            assert f"({question.points:g} point" in question.prompt
 
 
 def test_writing_twice_changes_nothing_and_another_form_changes_patients(unit: Unit) -> None:
@@ -75,6 +75,7 @@ def test_a_question_without_a_place_and_a_place_without_a_question_are_told(unit
 def test_the_form_command_writes_both_notebooks(tmp_path: Path, capsys: pytest.CaptureFixture[str],
                                                 ) -> None:
     from acidbase_lib.classroom.commands.main import main
+    from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 
     words = ["form", "02_primary_disorder", "--seed", "7", "--out", str(tmp_path)]
     assert main(words) == 0
@@ -83,6 +84,10 @@ def test_the_form_command_writes_both_notebooks(tmp_path: Path, capsys: pytest.C
     name = "02_primary_disorder_form_7"
     release = (tmp_path / "course" / name / f"{name}.ipynb").read_text(encoding="utf-8")
     assert "HIDDEN TESTS" not in release
+    marks = [mark_own_notebook(tmp_path / room / name / f"{name}.ipynb").marked.marks
+             for room in ("solutions", "course")]
+    assert [sum(mark.points for mark in one) for one in marks] == [
+        sum(mark.maximum for mark in marks[0]), 0.0]
     assert main(words) == 2
     assert "--force" in capsys.readouterr().err
 

@@ -6,12 +6,8 @@ import csv
 import pytest
 from small_class import CLASS
 
-from acidbase_lib.classroom.report.grade_file import (
-    safe_cell,
-    write_grade_file,
-    write_table,
-    write_whole,
-)
+from acidbase_lib.classroom.atomic_write import write_whole
+from acidbase_lib.classroom.report.grade_file import safe_cell, write_grade_file, write_table
 from acidbase_lib.classroom.report.results import NOT_MARKED, Result, codes
 
 
@@ -60,7 +56,7 @@ def test_a_failed_write_leaves_the_old_file_and_no_draft(tmp_path):
     path = write_whole(tmp_path / "kept.txt", "old")
     with pytest.raises(UnicodeEncodeError):
         write_whole(path, "new \ud800")
-    assert path.read_text() == "old"
+    assert path.read_text("utf-8") == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["kept.txt"]
 
 
@@ -70,3 +66,11 @@ def test_codes_do_not_follow_the_alphabet_and_stay_the_same():
     assert sorted(first.values()) == [f"Learner {n:02d}" for n in range(1, 41)]
     assert [first[i] for i in ids] != sorted(first.values())
     assert codes(reversed(ids)) == first
+
+
+@pytest.mark.parametrize(("text", "safe"), [
+    ("a;=1+1", "a;'=1+1"), ("a; =1+1", "a; '=1+1"), ("a|@x", "a|'@x"), ("a\t-1", "a\t'-1"),
+    ("ann-marie", "ann-marie"), ("a;b", "a;b"), ("ann+x@y.org", "ann+x@y.org")])
+def test_a_formula_behind_another_countrys_separator_is_none(text, safe):
+    """A spreadsheet that splits at semicolons begins a new cell there."""
+    assert safe_cell(text) == safe

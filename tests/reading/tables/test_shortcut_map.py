@@ -64,10 +64,10 @@ def test_how_bicarbonate_is_printed_moves_the_counts(real: pd.DataFrame) -> None
 
 def test_simple_metabolic_gases_outside_their_band(real: pd.DataFrame) -> None:
     """Measured beforehand: 59 %. It comes out with 0.7 × bicarbonate + 20 ± 5 for an alkalosis
-    ([Brandis2015]); with the kit's own line, 3.2 mmHg higher, it is 52 %; over the acidoses
+    ([Kidney360]); with the kit's own line, 3.2 mmHg higher, it is 52 %; over the acidoses
     with an abnormal pH alone it is 59 % as well (71 of 120), whatever the line for alkalosis."""
-    brandis = LabSettings(metabolic_alkalosis_rule="paco2_metabolic_alkalosis_brandis2015")
-    counts = shortcut_counts(whole(real), brandis)
+    other = LabSettings(metabolic_alkalosis_rule="paco2_metabolic_alkalosis_kidney360")
+    counts = shortcut_counts(whole(real), other)
     assert (counts.metabolic, counts.outside_band) == (317, 187)
     assert round(100 * counts.share("outside_band")) == 59
     read = shortcut_verdicts(whole(real))

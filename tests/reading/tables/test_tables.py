@@ -4,6 +4,7 @@ from __future__ import annotations
 import csv
 import math
 import random
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,12 +16,14 @@ import pytest
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
 from acidbase_lib.reading.rules import CHOICES, COMPENSATION
 from acidbase_lib.reading.tables import rules as table_rules
-from acidbase_lib.reading.tables.columns import CODED, INPUTS, NUMERIC, TableError
+from acidbase_lib.reading.tables.columns import CODED, INPUTS, NUMERIC, OPEN, TableError
 from acidbase_lib.reading.tables.interpret_table import interpret_table
 
 REAL = Path(__file__).parents[2] / "published" / "real_gases.csv"
@@ -34,9 +37,10 @@ def row_read(row: dict[str, Any], settings: LabSettings) -> dict[str, Any]:
     try:
         reading = interpret(BloodGas(**{"ph": None, "paco2": None} | given), settings)
     except QuantityError as error:
-        return dict.fromkeys((*CODED, *NUMERIC)) | {"problem": str(error)}
+        return dict.fromkeys((*CODED, *NUMERIC, *OPEN)) | {"problem": str(error)}
     expected, anion, delta = reading.expected, reading.anion_gap, reading.delta
     gas, fit = reading.gas, reading.consistency
+    settings = reading.settings
     ranges = (settings if gas.specimen != "venous" else replace(
         settings, ph=settings.venous_ph, paco2=settings.venous_paco2, hco3=settings.venous_hco3))
     return {
@@ -52,6 +56,9 @@ def row_read(row: dict[str, Any], settings: LabSettings) -> dict[str, Any]:
         "anion_gap_state": anion and anion.state, "delta_ratio": delta and delta.ratio,
         "delta_reading": delta and delta.reading,
         "shortcut": direction_rule(gas.ph, hco3=gas.hco3, settings=ranges).disorder,
+        "possible": "; ".join(reading.possible), "for_whom": settings.for_whom,
+        "not_judged": reading.not_judged, "urgency": reading.urgency.level,
+        "oxygen": judged.verdict if (judged := reading.oxygen_judgment) else None,
         "problem": None,
     }
 
@@ -63,7 +70,7 @@ def gap(value: object) -> bool:
 def assert_same(df: pd.DataFrame, settings: LabSettings = DEFAULT_SETTINGS) -> pd.DataFrame:
     """Every cell of the table equals what `interpret` says of the row, to the last bit."""
     read = interpret_table(df, settings)
-    new = [*CODED, *NUMERIC, "problem"]
+    new = [*CODED, *NUMERIC, *OPEN, "problem"]
     assert list(read.columns) == [*df.columns, *new]
     for row, cells in zip(df.to_dict("records"), read[new].to_dict("records"), strict=True):
         wanted = row_read(row, settings)
@@ -94,6 +101,10 @@ def random_rows(count: int, seed: int) -> list[dict[str, Any]]:
         row["albumin"] = chance.choice([None, 20, 40, 55])
         row["chronic_lung_disease"] = chance.random() < 0.3
         row["specimen"] = chance.choice(["arterial", "arterial", "venous", " Capillary"])
+        if chance.random() < 0.3:  # whom it is of
+            row |= {"age": chance.choice([None, 0, 0.001, 0.05, 1, 2, 8, 40, 1 / 365.25]),
+                    "trimester": chance.choice([None, None, None, 1, 2, 3, 2.5]),
+                    "altitude": chance.choice([None, 0, 999, 1000, 2240, 2650, 4501])}
         if chance.random() < 0.05:
             row[chance.choice(["ph", "paco2", "sodium", "albumin"])] = chance.choice(
                 [0.0, -1.0, float("inf"), 5.3, 1e9, None])
@@ -128,6 +139,22 @@ def edge_rows() -> list[dict[str, Any]]:
     for ratio in around(0.4, 0.8, 1.0, 2.0):  # the ends of the delta bands
         rows.append({"ph": 7.2, "paco2": 27.2, "hco3": 10.0, "sodium": 140,
                      "chloride": 140 - 10 - 12 - ratio * 14})
+    for ratio in around(0.7, 0.9, 1.9, 2.1):  # where a ratio stops being on an edge
+        rows.append({"ph": 7.2, "paco2": 27.2, "hco3": 10.0, "sodium": 140,
+                     "chloride": 140 - 10 - 12 - ratio * 14})
+    for anion in around(15, 17, 18, 19, 21):
+        rows += [{"ph": ph, "paco2": 40 * 10 ** (7.4 - ph), "hco3": 24.5, "sodium": 140,
+                  "chloride": 140 - 24.5 - anion} for ph in (7.4, 7.55, 7.56)]
+    for paco2 in around(13, 15, 38, 43, 45, 50, 58, 65, 72.7, 24.7):
+        rows += [{"ph": ph, "paco2": paco2, "specimen": specimen, "trimester": trimester}
+                 for ph in (7.2, 7.365, 7.5) for specimen in ("venous", "capillary")
+                 for trimester in (None, 3)]
+    for hco3 in (8, 15.4, 34):
+        for rule in ("paco2_winters1967", "paco2_metabolic_alkalosis"):
+            band = COMPENSATION[rule].expect(hco3, paco2_set=40, hco3_set=24)
+            for paco2 in around(*(end + by for end in (band.low, band.high) for by in (-.5, .5))):
+                rows.append({"ph": 6.1 + math.log10(hco3 / (0.0307 * paco2)), "paco2": paco2,
+                             "hco3": hco3})
     for anion in around(8, 12, 16, 30):
         rows += [{"ph": 7.4, "paco2": 40, "hco3": 24, "sodium": 140, "chloride": 140 - 24 - anion},
                  {"ph": 7.33, "paco2": 62, "hco3": 32, "sodium": 140, "chloride": 140 - 32 - anion}]
@@ -136,7 +163,7 @@ def edge_rows() -> list[dict[str, Any]]:
 
 ODD_SETTINGS = (
     LabSettings(name="with potassium", anion_gap_with_potassium=True, anion_gap=Range(10, 20),
-                anion_gap_normal=15.0, delta_bands="brandis2015"),
+                anion_gap_normal=15.0, delta_bands="narrow"),
     LabSettings(name="other ranges", hco3=Range(23, 28), paco2=Range(34, 46), ph=Range(7.38, 7.42),
                 winters_below=20.0, delta_bands="berend2014", albumin_normal=44.0),
     PREGNANCY_SETTINGS,
@@ -185,6 +212,22 @@ def test_a_rule_over_a_column_is_its_scalar_to_the_last_bit(name: str) -> None:
             assert band == [scalar.low, scalar.high]
 
 
+def test_a_table_of_everybody_is_read_by_whom_each_row_is_of() -> None:
+    """Ages, trimesters and altitudes at every limit, on it and a hair to either side."""
+    ages = [value for edge in (1 / 365.25, 28 / 365.25, 2, 9)
+            for value in (edge, math.nextafter(edge, 0), math.nextafter(edge, 99))]
+    places = [value for edge in (1000, 1050, 2500, 4500)
+              for value in (edge, math.nextafter(edge, 0), math.nextafter(edge, 9999))]
+    rows = [{"ph": 7.41, "paco2": 31, "hco3": 19.5, "age": age, "altitude": place,
+             "trimester": trimester}
+            for age in (None, *ages) for place in (None, -200, *places)
+            for trimester in (None, 1, 2, 3)]
+    read = assert_same(pd.DataFrame(rows))
+    assert read["for_whom"].nunique() == 19
+    assert read["not_judged"].nunique() == 4
+    assert_same(pd.DataFrame(rows), PREGNANCY_SETTINGS)
+
+
 def test_every_real_arterial_gas() -> None:
     """MIMIC-III Clinical Database Demo v1.4 (ODbL 1.0): all 1,074 arterial gases, as printed."""
     df = real_arterial()
@@ -198,6 +241,47 @@ def real_arterial() -> pd.DataFrame:
                 if row["specimen"] == "ART"]
     return pd.DataFrame({"ph": [float(row["pH"]) for row in rows],
                          "paco2": [float(row["pCO2_mmHg"]) for row in rows]})
+
+
+# --- the same on every processor ------------------------------------------------------------------
+
+POWER = np.power
+
+
+@pytest.mark.parametrize("toward", [-np.inf, np.inf], ids=["down", "up"])
+def test_a_processor_that_rounds_a_column_s_power_otherwise(
+    toward: float, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """numpy's power is another than Python's on many processors: one of its last bits is off."""
+    def otherwise(*given: Any, **options: Any) -> Any:
+        return np.nextafter(POWER(*given, **options), toward)
+
+    for name in ("power", "float_power", "exp", "exp2"):
+        monkeypatch.setattr(np, name, otherwise)
+    rows = [*random_rows(400, 12), *edge_rows()[::5], *({"ph": ph, "paco2": 40} for ph in WILD)]
+    assert assert_same(pd.DataFrame(rows))["problem"].notna().any()
+
+
+@pytest.mark.parametrize("toward", [-math.inf, math.inf], ids=["down", "up"])
+def test_a_processor_that_rounds_every_power_otherwise(
+    toward: float, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A row and the table move by the same last bit: the edges are judged by one arithmetic."""
+    for formula in (hco3_of, check_consistency, interpret_table):
+        module = sys.modules[formula.__module__]
+        monkeypatch.setattr(module, "ALPHA", math.nextafter(module.ALPHA, toward))
+    assert_same(pd.DataFrame([*random_rows(400, 13), *edge_rows()[::5]]))
+
+
+WILD = (399.0, -399.0, 1e308, -1e308, math.inf, -math.inf, 0.0, 6.4999, 8.0001)
+
+
+@pytest.mark.parametrize("ph", WILD)
+def test_one_impossible_ph_leaves_the_other_rows_readable(ph: float) -> None:
+    """Ten to the power of 399 is no number in Python: the row is told, the table is read."""
+    read = assert_same(pd.DataFrame({"ph": [7.28, ph, math.nan], "paco2": [66, 40, math.inf]}))
+    assert read["label"][0] == "partially compensated respiratory acidosis"
+    assert read["problem"][1].startswith("pH")
 
 
 # --- what a table may look like -------------------------------------------------------------------
@@ -251,10 +335,9 @@ def test_an_empty_table_stays_empty() -> None:
     assert "label" in read.columns
 
 
-def test_more_rows_than_are_read_at_once() -> None:
-    df = pd.concat([GASES] * 20_000, ignore_index=True)
-    labels = interpret_table(GASES)["label"].tolist()
-    assert interpret_table(df)["label"].tolist() == labels * 20_000
+def test_more_rows_than_are_read_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.modules[interpret_table.__module__], "ROWS_AT_ONCE", 7)
+    assert_same(pd.DataFrame(random_rows(100, 6)))
 
 
 @pytest.mark.parametrize(("table", "says"), [

@@ -69,10 +69,16 @@ def test_the_printed_reading_says_what_it_is_for_and_cites(gas: BloodGas) -> Non
     assert gas.sentence() in text
 
 
-def test_a_source_not_seen_says_so() -> None:
+def test_a_source_not_seen_is_called_common_practice_to_a_reader() -> None:
     unseen = [key for key, row in SOURCES.items() if row.seen.startswith("from memory")]
     assert unseen
-    assert all("from memory, not yet checked against the paper" in cite(key) for key in unseen)
+    assert all(cite(key).startswith("common practice; compare ") for key in unseen)
+
+
+def test_the_two_values_are_weighed_by_what_they_push() -> None:
+    questions = [step.question for step in interpret(BloodGas(7.28, 66, 30)).steps]
+    assert "Which value pushes the way the pH went?" in questions
+    assert not any("match" in question for question in questions)
 
 
 def test_a_childs_gas_says_that_the_ranges_are_of_adults() -> None:

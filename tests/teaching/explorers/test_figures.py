@@ -8,7 +8,8 @@ import pytest
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.direction import direction_rule
-from acidbase_lib.reading.ranges import LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.teaching.explanations.direction import place
 from acidbase_lib.teaching.explorers.direction_map import MAP_HCO3, MAP_PACO2, MAP_PH
 from acidbase_lib.teaching.explorers.figures import direction_figure
@@ -99,7 +100,7 @@ def test_the_patient_stays_inside_the_picture():
 
 
 def test_a_school_with_other_ranges_gets_another_map():
-    """23-28 is a British set (RCEM Learning): bicarbonate 27 is then in range."""
+    """Where a laboratory prints 23-28 (common practice), bicarbonate 27 is in range."""
     ours = direction_figure(7.30, 55)
     theirs = direction_figure(7.30, 55, LabSettings(hco3=Range(23, 28)))
     assert "names respiratory acidosis" in ours.sentence

@@ -65,9 +65,9 @@ def test_the_prose_holds_the_counts(counts: ShortcutCounts):
 
 
 def test_the_other_line_for_alkalosis_gives_the_count_told_in_the_note(real: pd.DataFrame):
-    """[Brandis2015]: 0.7 × bicarbonate + 20, ± 5."""
+    """[Kidney360]: 0.7 × bicarbonate + 20, ± 5."""
     other = shortcut_counts(real, LabSettings(
-        metabolic_alkalosis_rule="paco2_metabolic_alkalosis_brandis2015"))
+        metabolic_alkalosis_rule="paco2_metabolic_alkalosis_kidney360"))
     assert f"{other.outside_band} ({share(other.outside_band, other.metabolic)})" in prose()
 
 

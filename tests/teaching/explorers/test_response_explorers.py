@@ -103,7 +103,7 @@ def test_the_verdict_once_time_has_passed_is_that_of_the_reading():
 
 
 def test_one_gas_two_histories():
-    """The rules ([NarinsEmmett1980], [Brandis2015]): 26 ± 2 after hours; 24 + 7.7 to 11, ± 2."""
+    """The rules ([NarinsEmmett1980], [Kidney360]): 26 ± 2 after hours; 24 + 7.7 to 11, ± 2."""
     early, late = standing(62, 32, 2), standing(62, 32, 120)
     assert (early.response, early.second) == ("more than expected", "metabolic alkalosis")
     assert (late.response, late.second) == ("as expected", None)

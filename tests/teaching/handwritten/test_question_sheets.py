@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.handwritten.open_sheet import LARGEST, decode, read_file, read_text
 from acidbase_lib.teaching.handwritten.question_sheet import UnreadableError, WrittenFile
 
@@ -149,6 +150,18 @@ def test_an_asterisk_in_a_cell_is_a_key_and_a_table_without_any_is_told_so() -> 
     assert found.questions[0].right == ("B",)
     assert [o.text for o in found.questions[0].options] == ["x", "y"]
     assert "no column of this header is the key" in found.broken[0].sentence
+
+
+@pytest.mark.parametrize("text", [
+    "Which?\nA. x\nB. y (right)\n", "stem,A,B\nWhich?,x,y (right)\n"])
+def test_the_key_mark_that_the_guide_tells_of_is_read(text: str) -> None:
+    """And the guide tells of ours alone; others are read where they are met."""
+    (question,) = read_text(text).questions
+    assert question.right == ("B",)
+    assert [option.text for option in question.options] == ["x", "y"]
+    guide = content_text("question_sheet", "guide.txt")
+    assert "(right)" in guide
+    assert "*" not in guide
 
 
 def test_a_quote_that_never_closes_costs_its_own_row_and_no_other() -> None:

@@ -6,11 +6,13 @@ import itertools
 import math
 import random
 import re
+import sys
 from collections import Counter, defaultdict
 from pathlib import Path
 
 import pytest
 
+from acidbase_lib.physiology import henderson_hasselbalch
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_arterial_gradient
@@ -30,7 +32,8 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings, Range
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
 from acidbase_lib.teaching.patients.case_types import PLANS, SEVERITY
 from acidbase_lib.teaching.patients.cases import WishError, draw_case
 from acidbase_lib.teaching.patients.draw_numbers import (
@@ -154,14 +157,20 @@ def test_an_acute_gas_fits_the_acute_band_and_a_chronic_one_the_chronic_band():
         for i in range(60):
             for chronic in (False, True):
                 case = draw_case(disorder, chronic=chronic, seed=i)
-                band = case.reading.expected.chronic if chronic else case.reading.expected.acute
-                assert band.contains(case.gas.hco3)
+                acute, slow = case.reading.expected.arms
+                band = slow if chronic else acute
+                flare = chronic and disorder == RESPIRATORY_ACIDOSIS and case.gas.ph < 7.35
+                # a flare: more than hours bring, and at most what days bring to all of it
+                assert (acute.high < case.gas.hco3 <= slow.high if flare
+                        else band.contains(case.gas.hco3)), case.gas.sentence()
                 assert case.chronic is chronic
 
 
 def test_the_history_says_what_time_makes_certain():
     for i in range(20):
-        assert "months" in draw_case(RESPIRATORY_ACIDOSIS, FULL, seed=i).history_says
+        assert "months or years" in draw_case(RESPIRATORY_ACIDOSIS, FULL, seed=i).history_says
+        flare = draw_case(RESPIRATORY_ACIDOSIS, PARTIAL, chronic=True, seed=i).history_says
+        assert "not all of the new" in flare
         acute = draw_case(RESPIRATORY_ACIDOSIS, UNCOMPENSATED, seed=i).history_says
         assert re.search(r"kidneys have had (?:no|too little) time", acute)
         metabolic = draw_case(METABOLIC_ACIDOSIS, PARTIAL, seed=i).history_says
@@ -205,6 +214,10 @@ REFUSED = [
      "days to answer"),
     ({"disorder": RESPIRATORY_ALKALOSIS, "compensation": UNCOMPENSATED, "chronic": True},
      "days to answer"),
+    ({"disorder": RESPIRATORY_ACIDOSIS, "compensation": FULL, "severity": "severe",
+      "chronic": True}, "44 to 69 mmHg"),
+    ({"disorder": RESPIRATORY_ALKALOSIS, "compensation": PARTIAL, "severity": "severe",
+      "chronic": True}, "20 to 30 mmHg"),
     ({"disorder": RESPIRATORY_ALKALOSIS, "compensation": FULL, "severity": "severe",
       "chronic": True}, "the pH 7."),
     ({"disorder": RESPIRATORY_ACIDOSIS, "compensation": UNCOMPENSATED, "severity": "severe"},
@@ -232,6 +245,11 @@ def test_an_impossible_patient_is_refused_with_the_reason(wish, reason):
         draw_case(**wish, seed=1)
     assert reason in str(refused.value)
     assert "no plan" not in str(refused.value)
+
+
+#: Gonzalez 2018 and Kost 1990; Harrison's: see the reasons in REFUSED.
+SELDOM = {(RESPIRATORY_ACIDOSIS, FULL, "severe", True),
+          (RESPIRATORY_ALKALOSIS, PARTIAL, "severe", True)}
 
 
 def grid():
@@ -279,6 +297,9 @@ def test_what_is_refused_for_its_numbers_exists_nowhere_on_the_printed_grid(ever
                 granted = any(not plan.second for plan in plans)
             except WishError:
                 granted = False
+            if (disorder, compensation, severity, chronic) in SELDOM:
+                assert not granted
+                continue  # they can be printed; nobody would believe the person
             # three gases or fewer are hardly a kind of patient: a draw would repeat them
             assert len(fits) >= 3 if granted else len(fits) <= 3, (
                 disorder, compensation, severity, chronic, [r.gas.sentence() for r in fits[:6]])
@@ -354,6 +375,16 @@ def test_the_same_seed_gives_the_case_that_was_written_down():
         assert golden_row(int(row["seed"]), wish) == row
 
 
+@pytest.mark.parametrize("off", [-1e-15, 1e-15], ids=["down", "up"])
+def test_the_same_case_where_a_processor_rounds_powers_and_logarithms_otherwise(off, monkeypatch):
+    """Two machines may differ in a result's last bits; no printed number may tell them apart."""
+    before = hco3_of(ph=7.38, paco2=41)
+    monkeypatch.setattr(henderson_hasselbalch, "ALPHA", henderson_hasselbalch.ALPHA * (1 + off))
+    monkeypatch.setattr(henderson_hasselbalch, "log10", lambda x: math.log10(x) * (1 - off))
+    assert hco3_of(ph=7.38, paco2=41) != before  # another machine, as far as this file can tell
+    test_the_same_seed_gives_the_case_that_was_written_down()
+
+
 def test_a_case_is_drawn_with_one_call_of_the_generator_only(monkeypatch):
     """Python keeps the numbers of random() alone from version to version."""
     for name in ("randint", "choice", "shuffle", "gauss", "normalvariate", "sample", "uniform",
@@ -385,6 +416,14 @@ def test_a_branch_of_a_draw_stands_by_itself():
     other.between(0, 1)
     assert one.branch("a").between(0, 1) == other.branch("a").between(0, 1)
     assert Draw(3).branch("a").between(0, 1) != Draw("3").branch("a").between(0, 1)
+
+
+def test_a_draw_is_the_same_to_the_last_bit_on_every_python(monkeypatch):
+    """`sum` rounds every addition up to Python 3.11 and only the whole from 3.12 on."""
+    written = ["0x1.8413ca85cdb30p-1", "-0x1.c979b43f0e040p-3", "0x1.180a4e8b570d8p-1"]
+    for a_sum in (sum, math.fsum):
+        monkeypatch.setattr(sys.modules[Draw.__module__], "sum", a_sum, raising=False)
+        assert [Draw(i).normal(0.0, 1.0).hex() for i in range(3)] == written
 
 
 def test_draws_are_even():
@@ -503,7 +542,7 @@ def test_published_cases_are_for_checks_and_are_never_drawn():
     pairs = set(published_pairs())
     assert len(pairs) >= 12
     whole = {(ph, paco2) for ph, paco2 in pairs if paco2 == int(paco2)}
-    assert whole == NEVER_DRAWN
+    assert whole <= NEVER_DRAWN
     assert {(c.gas.ph, c.gas.paco2) for c in drawn(1500)} & pairs == set()
 
 

@@ -1,7 +1,8 @@
 """Questions written in many hands before the check had seen them: faults found, sound ones left.
 
 The sets were written and sealed first, and the check was run on them once before anything was
-changed: `DEVELOPERS.md` keeps the figures of those first runs. Here they guard what was mended.
+changed: `tests/benchmarks/README.md` keeps the figures of those first runs. Here they guard what
+was mended.
 """
 from __future__ import annotations
 

@@ -1,6 +1,9 @@
 """The chart cell: what a learner types is read as they meant it, or told in one sentence."""
 from __future__ import annotations
 
+import math
+import time
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -16,6 +19,7 @@ from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Fiel
 PARTS = tuple(STANDARD_FIELDS[name] for name in ("pH", "bicarbonate", "disorder", "compensation"))
 LETTERS = Field("answer", "many", lettered(["pH 7.20", "pH 7.30", "pH 7.50", "pH 7.60"]))
 STEPS = Field("order", "order", (Choice("sit up"), Choice("listen"), Choice("call")))
+LETTER = Field("choice", "one", lettered(["pH 7.20", "pH 7.50", "pH 7.40", "pH 7.10"]))
 PACO2 = Field("expected PaCO2", "number", unit="mmHg")
 WHY = Field("why", "text")
 
@@ -167,3 +171,63 @@ def test_no_text_whatever_raises(text: str) -> None:
             value = answer.values.get(field.name)
             if field.kind == "one" and value is not None:
                 assert value in field.words
+
+
+# --- no line costs more than its length, and no answer makes a page of any length ---
+
+def work(text: str) -> float:
+    """How long a chart cell takes to read. [s]"""
+    fields = [STANDARD_FIELDS["disorder"], PACO2, LETTER, LETTERS, STEPS]
+    best = math.inf
+    for _ in range(3):
+        began = time.process_time()
+        parse_chart(text, fields)
+        best = min(best, time.process_time() - began)
+    return best
+
+
+LONG = {
+    "a number and letters": lambda n: "expected PaCO2: 1" + "a" * n + "!",
+    "digits": lambda n: "expected PaCO2: " + "1" * n + "!",
+    "digits and spaces": lambda n: "expected PaCO2: 1" + " " * n + "!",
+    "a fraction": lambda n: "expected PaCO2: 1." + "1" * n + "!",
+    "a unit": lambda n: "expected PaCO2: 1 " + "µ%" * (n // 2) + "!",
+    "combining marks": lambda n: "disorder: a" + "\u0301\u0327" * (n // 2),
+    "marks that come apart": lambda n: "disorder: a" + "\u0f73\u0327" * (n // 2),
+    "marks in a field's name": lambda n: "a" + "\u0301\u0327" * (n // 2) + ": low",
+    "letters": lambda n: "answer: " + "A " * (n // 2) + "!",
+    "lines of nothing": lambda n: "a:\n" * (n // 3),
+    "unknown lines": lambda n: "no colon here\n" * (n // 14),
+    "steps": lambda n: "order: " + "sit up > " * (n // 9),
+    "one answer again and again": lambda n: "disorder: metabolic acidosis\n" * (n // 29),
+    "spaces": lambda n: " " * n + ":" + " " * n,
+}
+
+
+@pytest.mark.parametrize("what", LONG)
+def test_twice_the_text_takes_about_twice_the_time(what: str) -> None:
+    """From 4,000 to 16,000 characters, four times: square time would be sixteen times."""
+    make = LONG[what]
+    assert work(make(16_000)) < 9 * work(make(4_000)) + 0.004
+
+
+def test_lines_that_are_not_understood_are_counted_and_not_told_one_by_one() -> None:
+    answer = parse_chart("disorder: metabolic acidosis\n" + "a:\n" * 6_600,
+                         [STANDARD_FIELDS["disorder"]])
+    assert answer.values == {"disorder": "metabolic acidosis"}
+    assert sum(len(problem.sentence) for problem in answer.problems) < 5_000
+    assert "6,588 more lines were not understood" in answer.problems[-1].sentence
+
+
+@pytest.mark.parametrize("text", ["B or C or D", "B and C", "B C", "B / C", "B (or C)", "B, C",
+                                  "B not C", "B: pH 7.20"])
+def test_a_letter_with_another_choice_beside_it_is_no_answer(text: str) -> None:
+    answer = parse_chart(f"choice: {text}", [LETTER])
+    assert not answer.values
+    assert answer.problems
+
+
+@pytest.mark.parametrize("text", ["B", "b.", "option B", "B) pH 7.50", "B, a low one", "B. high"])
+def test_a_letter_with_its_own_words_or_a_remark_is_that_letter(text: str) -> None:
+    answer = parse_chart(f"choice: {text.replace(', a', ' a')}", [LETTER])
+    assert answer.values == {"choice": "B"}

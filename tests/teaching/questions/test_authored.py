@@ -1,4 +1,4 @@
-"""An author's key names options by short words, and stays right when letters are dealt anew."""
+"""An author's key names options by nicknames, and stays right when letters are dealt anew."""
 from __future__ import annotations
 
 import pytest
@@ -12,13 +12,14 @@ from acidbase_lib.teaching.unit import open_unit
 
 
 def asked(kind: str = "choose one", *fields: Field) -> Exercise:
-    one = Field("answer", "one", (Choice("A", "Sit up", ("sit",)), Choice("B", "Call", ("call",)),
-                                  Choice("C", "Wait", ("wait",))))
+    one = Field("answer", "one", (
+        Choice("A", "Sit up", nickname="sit"), Choice("B", "Call now", nickname="call"),
+        Choice("C", "Wait", nickname="wait")))
     return Exercise("q7-1", kind, 1.0, "What first?", fields or (one,), None)  # type: ignore[arg-type]
 
 
 def many() -> Exercise:
-    choices = tuple(Choice(letter, letter, (word,)) for letter, word in
+    choices = tuple(Choice(letter, letter, nickname=word) for letter, word in
                     zip("ABCD", ("who", "pets", "ask", "week"), strict=True))
     return asked("select all", Field("report", "many", choices))
 
@@ -50,14 +51,14 @@ def test_select_all_takes_every_word_that_is_offered():
     assert known.predicted == {"call before looking": {"report": ("A", "C", "D")}}
 
 
-def test_a_row_is_found_by_its_own_short_word():
-    steps = (Choice("take action"), Choice("recognize cues"))
-    rows = tuple(Field(f"note {n}", "one", steps, also=(word,))
+def test_a_row_is_found_by_its_own_nickname():
+    steps = (Choice("responding"), Choice("noticing"))
+    rows = tuple(Field(f"note {n}", "one", steps, nickname=word)
                  for n, word in enumerate(("gave", "saw"), start=1))
-    known = with_key(asked("grid", *rows), {"saw": "recognize cues", "gave": "take action"})
-    assert known.key == {"note 1": "take action", "note 2": "recognize cues"}
+    known = with_key(asked("grid", *rows), {"saw": "noticing", "gave": "responding"})
+    assert known.key == {"note 1": "responding", "note 2": "noticing"}
     with pytest.raises(UnitError, match="note 2"):
-        with_key(asked("grid", *rows), {"gave": "take action"})
+        with_key(asked("grid", *rows), {"gave": "responding"})
 
 
 def test_a_computed_key_is_never_replaced():
@@ -69,7 +70,8 @@ def test_the_mark_of_a_wrong_option_carries_its_idea():
     known = with_key(asked(), "call", {"sit": "act before assess"})
     given = mark(known, parse_chart("answer: A", known.fields))
     assert (given.points, given.parts[0].suggests) == (0.0, ("act before assess",))
-    assert mark(known, parse_chart("answer: call", known.fields)).points == 1.0
+    assert mark(known, parse_chart("answer: B", known.fields)).points == 1.0
+    assert mark(known, parse_chart("answer: call", known.fields)).points == 0.0
 
 
 def test_a_unit_marks_with_the_hidden_key_and_forgets_it():

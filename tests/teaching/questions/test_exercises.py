@@ -26,8 +26,8 @@ def points(asked: Exercise, text: str) -> float:
 
 
 def test_select_all_scores_as_the_published_example() -> None:
-    """+/- scoring, the examination council's help page (Muntean 2022): 4 right and 2 wrong of
-    4 keys is 2 of 4."""
+    """One up for a right choice, one down for a wrong one, never below zero (common practice):
+    4 right and 2 wrong of 4 keys is 2 of 4."""
     asked = exercise("select all", (SIX,), {"answer": ("A", "B", "C", "D")}, points=4)
     assert points(asked, "answer: A, B, C, D, E, F") == 2.0
 

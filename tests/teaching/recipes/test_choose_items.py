@@ -1,8 +1,15 @@
 """Choosing a sitting: every pair of ideas told apart, better than by chance, the same each time."""
 from __future__ import annotations
 
+import random
+
+import pytest
+
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
+from acidbase_lib.teaching.questions.question_file import load_plan
+from acidbase_lib.teaching.recipes.book import candidates
 from acidbase_lib.teaching.recipes.choose_items import NONE, choose_sitting, separates, separation
 
 IDEAS = ("one", "two", "three")
@@ -36,6 +43,15 @@ def test_the_choice_tells_every_pair_apart_where_it_can() -> None:
     table = separation([sharp, sharp], IDEAS)
     assert table.weakest == 2
     assert not table.below(2)
+
+
+@pytest.mark.parametrize("unit", ["01_ranges", "05_oxygenation"])
+def test_two_choices_as_good_are_told_apart_by_their_place_and_not_by_rounding(unit: str) -> None:
+    """Added up in another order the risk may differ in its last bit; the choice may not."""
+    slots, ideas = candidates(load_plan(unit), 7), list(MISCONCEPTIONS)
+    chosen = choose_sitting(slots, ideas)
+    random.Random(7).shuffle(ideas)
+    assert choose_sitting(slots, ideas) == chosen
 
 
 def test_what_cannot_be_told_apart_is_listed() -> None:

@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from acidbase_lib.physiology.oxygenation import alveolar_po2
-from acidbase_lib.reading.oxygen import read_oxygen
+from acidbase_lib.reading.oxygenation.read_oxygen import read_oxygen
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
 from acidbase_lib.teaching.patients.requests import WishError

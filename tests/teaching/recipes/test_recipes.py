@@ -1,10 +1,13 @@
 """Recipes: keys are computed, distractors mean something, the same form is the same everywhere."""
 from __future__ import annotations
 
+import re
 from collections import Counter
 
 import pytest
 
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
@@ -72,12 +75,17 @@ def test_key_letters_are_dealt_out_evenly() -> None:
     assert min(letters.values()) >= 10
 
 
+PRINTED = re.compile(r"pH[ |]+(\d\.\d\d)\W+PaCO2[ |]+(\d+) mmHg\W+bicarbonate[ |]+(\d+)")
+
+
 def test_every_drawn_gas_can_exist() -> None:
-    plan = load_plan("02_primary_disorder")
-    for form in range(1, 11):
-        for slot in candidates(plan, form)[:3]:
-            for exercise in slot:
-                assert exercise.drivers["distance of pH to a cut-off"] > 0
+    """As printed: the three numbers fit the equilibrium, and the pH is on neither cut-off."""
+    prompts = [exercise.prompt for form in (1, 2)
+               for slot in candidates(load_plan("02_primary_disorder"), form) for exercise in slot]
+    gases = [BloodGas(*map(float, found)) for text in prompts for found in PRINTED.findall(text)]
+    assert len(gases) > 200
+    assert {check_consistency(gas).verdict for gas in gases} == {"consistent"}
+    assert not [gas.ph for gas in gases if gas.ph in (7.35, 7.45)]
 
 
 def test_a_plain_misconception_is_suggested_by_its_own_answer() -> None:
@@ -93,7 +101,7 @@ def test_picks_choose_other_candidates() -> None:
     count = len(plan.questions)
     assert [e.prompt for e in cook(plan, 1)] == [e.prompt for e in cook(plan, 1, "0" * count)]
     assert [e.prompt for e in cook(plan, 1)] != [e.prompt for e in cook(plan, 1, "1" * count)]
-    with pytest.raises(UnitError, match="one of 0123456789 for each"):
+    with pytest.raises(UnitError, match=r"one of 0123456789 for each.*put a 0 at its place"):
         list(cook(plan, 1, "12"))
 
 

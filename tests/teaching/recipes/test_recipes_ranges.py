@@ -121,7 +121,7 @@ def test_the_printed_range_decides(form: int):
 
 
 def test_other_laboratories_print_other_ranges():
-    """OpenStax A&P: 32-45 and 35-48 by sex; Bourke 34-45; RCEM 23-28; lists 21-28 and 22-29."""
+    """OpenStax A&P: 32-45 and 35-48 by sex; Bourke 34-45; others 23-28; lists 21-28 and 22-29."""
     assert {(str(lab.paco2), str(lab.hco3)) for lab in OTHER_LABS.values()} == {
         ("32–45", "23–28"), ("35–48", "21–28"), ("34–45", "22–29")}
 

@@ -122,7 +122,7 @@ def test_silence_by_hand():
 
 
 def test_two_histories_by_the_published_rules():
-    """Hours: 24 + 1 per 10 mmHg, ± 2. Days: 24 + 3.5 to 5 per 10, ± 2 ([Brandis2015])."""
+    """Hours: 24 + 1 per 10 mmHg, ± 2. Days: 24 + 3.5 to 5 per 10, ± 2 ([NarinsEmmett1980])."""
     for exercise in asked(U4, 5):
         gas = table(exercise.prompt)
         above = (gas["PaCO2"] - 40) / 10

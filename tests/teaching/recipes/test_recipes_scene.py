@@ -7,8 +7,11 @@ from acidbase_lib.physiology.early_warning import news2
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.questions.answer_text import parse_chart
+from acidbase_lib.teaching.questions.authored_key import with_key
+from acidbase_lib.teaching.questions.exercise import mark
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.recipes.scene import SIX_STEPS, what_first
+from acidbase_lib.teaching.recipes.scene import CLINICAL_JUDGMENT, what_first
 from acidbase_lib.teaching.seeded_random import Draw
 from acidbase_lib.teaching.unit import open_unit
 
@@ -27,7 +30,7 @@ def test_a_form_is_the_same_each_time_and_another_form_is_not(unit: str):
 def test_the_letters_of_an_authored_question_move_from_form_to_form():
     forms = [open_unit("07_clinical_priority", form=form) for form in range(1, 13)]
     letters = {choice.word for unit in forms for choice in unit.exercises["q7-4"].fields[0].choices
-               if "team" in choice.also}
+               if choice.nickname == "team"}
     assert len(letters) >= 3
 
 
@@ -59,10 +62,37 @@ def test_each_scored_question_can_show_both_slips():
         assert set(exercise.predicted) == set(SCORES), exercise.prompt
 
 
-def test_six_steps_are_named_as_the_trade_names_them():
-    assert [step.word for step in SIX_STEPS] == [
-        "recognize cues", "analyze cues", "prioritize hypotheses", "generate solutions",
-        "take action", "evaluate outcomes"]
+def test_judgment_has_the_four_parts_of_the_published_model():
+    """Tanner, J Nurs Educ 2006;45:204-11."""
+    assert [part.word for part in CLINICAL_JUDGMENT] == [
+        "noticing", "interpreting", "responding", "reflecting"]
+
+
+@pytest.mark.parametrize("unit_id", ["07_clinical_priority", "08_sitting"])
+def test_who_has_read_no_patient_cannot_answer_by_the_author_s_nicknames(unit_id: str):
+    """Fields and options are named in a hidden key by words that are the same in every form."""
+    for exercise in open_unit(unit_id):
+        named = [f for f in exercise.fields if f.nickname]
+        for field in named:
+            assert not parse_chart(f"{field.nickname}: {field.words[0]}", exercise.fields).values
+        for field in exercise.fields:
+            for choice in field.choices:
+                if choice.nickname and field.kind in {"one", "many"}:
+                    text = f"{field.name}: {choice.nickname}"
+                    assert not parse_chart(text, exercise.fields).values.get(field.name), text
+
+
+def test_writing_the_names_of_the_fields_earns_about_what_guessing_does():
+    """q7-8: each line answered with any words of its own question, but for reading the notes."""
+    key = {"seen": "noticing", "means": "interpreting", "worst": "interpreting",
+           "could": "responding", "did": "responding", "after": "reflecting"}
+    for form in (1, 2, 5):
+        asked = with_key(open_unit("07_clinical_priority", form=form).exercises["q7-8"], key)
+        names = "\n".join(f"{word}: {part}" for word, part in key.items())
+        assert mark(asked, parse_chart(names, asked.fields)).points == 0
+        for word in (choice.word for choice in CLINICAL_JUDGMENT):
+            same = "\n".join(f"{field.name}: {word}" for field in asked.fields)
+            assert mark(asked, parse_chart(same, asked.fields)).points <= asked.points / 3
 
 
 def test_braces_that_stand_for_nothing_are_told():

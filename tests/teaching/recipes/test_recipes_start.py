@@ -70,7 +70,7 @@ def test_the_low_oxygen_is_low(form: int):
 
 def test_a_prompt_says_that_a_first_thought_counts():
     for exercise in thoughts(1):
-        assert "any complete answer earns the mark" in exercise.prompt
+        assert "any complete answer earns the point" in exercise.prompt
 
 
 @pytest.mark.parametrize("idea", ["sides swapped", "PaCO2 decides everything",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import gc
 import json
 from html import unescape
 from pathlib import Path
@@ -48,6 +49,8 @@ def unit():
 def shell(unit, monkeypatch):
     """An IPython without a notebook in front of it; nothing of it outlives the test."""
     monkeypatch.setattr(HistoryManager, "enabled", False)
+    # at its end a shell has Python tidy up everything the tests have loaded: a third of a second
+    monkeypatch.setattr(gc, "collect", lambda *_: 0)
     made = InteractiveShell()
     atexit.unregister(made.atexit_operations)
     register(made, unit)

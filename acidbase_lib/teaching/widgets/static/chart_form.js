@@ -259,7 +259,7 @@ function render({ model, el }) {
       : make("fieldset", { class: `ab-chart-field${isShort(field) ? " ab-chart-row" : ""}` },
         make("legend", { class: "ab-chart-name" }, field.name));
     if (field.kind === "many") {
-      part.frame.append(make("p", { class: "ab-quiet" }, "Tick all that apply."));
+      part.frame.append(make("p", { class: "ab-quiet" }, "Select all that apply."));
     }
     part.frame.append(part.box, part.slip);
     parts.set(field.name, part);

@@ -71,6 +71,20 @@ def test_every_cap_holds_before_anything_hostile_is_tried(caps_hold: bool) -> No
     assert caps_hold
 
 
+QUICK = ("a call over the network", "reading the keys", "an object equal to everything")
+
+
+def marks_of(hostile: Hostile) -> list[pytest.MarkDecorator]:
+    """The quick loop tries one of each kind: each starts a kernel of its own."""
+    if hostile.slow:
+        return [pytest.mark.long]
+    return [] if hostile.name in QUICK else [pytest.mark.slow]
+
+
+def test_what_the_quick_loop_tries_is_there() -> None:
+    assert set(QUICK) <= {one.name for one in HOSTILE if not one.slow}
+
+
 @pytest.fixture(scope="module")
 def listener() -> Iterator[socket.socket]:
     """A server on this machine, which nothing from inside may reach."""
@@ -80,8 +94,7 @@ def listener() -> Iterator[socket.socket]:
 
 
 @pytest.mark.parametrize("hostile", [
-    pytest.param(one, id=one.name, marks=[pytest.mark.long] if one.slow else [])
-    for one in HOSTILE])
+    pytest.param(one, id=one.name, marks=marks_of(one)) for one in HOSTILE])
 def test_hostile_code_gains_nothing_and_harms_nobody(
         hostile: Hostile, code: AssignmentSource, school: Path, tmp_path: Path, caps_hold: bool,
         listener: socket.socket, monkeypatch: pytest.MonkeyPatch,

@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
-from acidbase_lib.reading.oxygen import OxygenReading, read_oxygen
+from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading, read_oxygen
 
 
 def oxygen(paco2: float = 40.0, **given: object) -> OxygenReading:
@@ -38,13 +38,12 @@ def test_a_school_may_use_the_limit_of_50() -> None:
 
 
 def test_the_gradient_is_read_on_room_air_with_its_limit_for_age() -> None:
-    """UW MED 610 case 7: 25/65 on air, printed 54 with 150 for the inspired oxygen, ours 53.5;
-    age 57 allows 18 (age / 4 + 4)."""
-    reading = oxygen(25, pao2=65, fio2=0.21, age=57)
-    assert reading.gradient == pytest.approx(54, abs=0.6)
-    assert (reading.gradient_limit, reading.gradient_state) == (18.25, "wide")
-    hypoventilation = oxygen(60, pao2=65, fio2=0.21, age=24)
-    assert (round(hypoventilation.gradient or 0), hypoventilation.gradient_state) == (10, "normal")
+    """By hand: 149.73 - 28 / 0.8 - 62 = 52.7; age 60 allows 19 (age / 4 + 4)."""
+    reading = oxygen(28, pao2=62, fio2=0.21, age=60)
+    assert reading.gradient == pytest.approx(52.7, abs=0.06)
+    assert (reading.gradient_limit, reading.gradient_state) == (19, "wide")
+    hypoventilation = oxygen(58, pao2=68, fio2=0.21, age=24)
+    assert (round(hypoventilation.gradient or 0), hypoventilation.gradient_state) == (9, "normal")
 
 
 def test_the_gradient_is_not_read_on_added_oxygen_or_unknown_air() -> None:
@@ -61,6 +60,7 @@ def test_without_an_age_there_is_no_limit() -> None:
 @pytest.mark.parametrize("gas", [
     BloodGas(7.40, 40, pao2=250, fio2=0.21, age=50),
     BloodGas(7.10, 130, pao2=60, fio2=0.21, age=50),
+    BloodGas(7.40, 40, pao2=280, fio2=0.24),  # 0.24 x (760 - 47) is 171 mmHg breathed in
 ])
 def test_more_oxygen_than_the_air_holds_is_called_impossible(gas: BloodGas) -> None:
     assert read_oxygen(gas).gradient_state == "impossible"  # type: ignore[union-attr]
@@ -87,7 +87,7 @@ def test_a_saturation_far_from_its_pressure_is_named() -> None:
 
 
 def test_oxygen_content() -> None:
-    """RCEM Learning: Hb 150 g/L, 97 %, 10 kPa (75 mmHg) about 197 mL/L."""
+    """By hand: 150 × 1.34 × 0.97 + 0.03 × 75 = 197.2 mL/L."""
     assert round(oxygen(pao2=75, sao2=97, hemoglobin=150).content or 0) == 197
 
 

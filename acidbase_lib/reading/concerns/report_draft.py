@@ -3,18 +3,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.findings import Findings
+from acidbase_lib.reading.judging.judged_values import JudgedValue
+from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
+from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
+from acidbase_lib.reading.whom.history import age_text
 from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
-if TYPE_CHECKING:
-    from acidbase_lib.reading.interpretation import Interpretation
-    from acidbase_lib.reading.priority.urgency import CriticalValue
+from .arterial_alarms import unsettled
+from .oxygen_words import short
 
 BLANK = "____"
 _MORE = ("pao2", "sao2", "sodium", "potassium", "chloride", "lactate", "glucose", "albumin",
-         "hemoglobin")
+         "hemoglobin", "ionized_calcium", "cohb", "methb")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,24 +42,35 @@ class ReportDraft:
 
 
 def draft_report(
-    reading: Interpretation, level: str, critical: Sequence[CriticalValue], concerns: Sequence[str]
+    reading: Findings, level: str, news: Sequence[str], judged: Sequence[JudgedValue],
+    breathing: OxygenReading | None, oxygen: OxygenJudgment | None,
 ) -> ReportDraft:
-    """Draft the report of a reading. It asks for review and orders nothing ([CommonPractice]_)."""
+    """Draft the report of a reading. It asks for review and orders nothing ([CommonPractice]_).
+
+    Beside a critical value or a concern it never says that observing is enough.
+    """
     gas = reading.gas
-    news = ("; ".join(value.sentence for value in critical) if critical
-            else "; ".join(concerns) if concerns else "no value beyond a critical limit")
+    off = [row.because for row in judged if row.verdict == "out of range"]
+    quiet = unsettled(reading) or "no value beyond a critical or alarm limit"
+    told = "; ".join(news or (quiet, *off))
     situation = (f"This is {BLANK} about {BLANK}. The {gas.specimen} gas of {BLANK} o'clock shows "
-                 f"{gas.sentence()}. {sentence_case(news)}.")
-    return ReportDraft(situation, _background(reading), _assessment(reading), _asks(level))
+                 f"{gas.sentence()}. {sentence_case(told)}.")
+    return ReportDraft(situation, _background(reading), _assessment(reading, breathing, oxygen),
+                       _asks(level))
 
 
-def _background(reading: Interpretation) -> str:
+def _background(reading: Findings) -> str:
     gas = reading.gas
     known = []
     if gas.age is not None:
-        known.append(f"{number(gas.age)} years old")
-    if gas.chronic_lung_disease:
-        known.append("known chronic lung disease")
+        known.append(f"{age_text(gas.age)} old")
+    if gas.trimester is not None:
+        known.append(f"pregnant, trimester {number(gas.trimester)}")
+    if gas.altitude is not None:
+        known.append(f"lives at {with_unit('altitude', gas.altitude)}")
+    known += [said for said, true in (
+        ("known chronic lung disease", gas.chronic_lung_disease), ("asthma", gas.asthma),
+        ("had a drug that slows breathing", gas.opioid)) if true]
     known.append(f"here because of {BLANK}")
     known.append("oxygen at the time: "
                  + (BLANK if gas.fio2 is None else "room air" if gas.fio2 <= 0.215
@@ -68,7 +82,8 @@ def _background(reading: Interpretation) -> str:
     return sentence_case("; ".join(known)) + "."
 
 
-def _assessment(reading: Interpretation) -> str:
+def _assessment(reading: Findings, breathing: OxygenReading | None,
+                oxygen: OxygenJudgment | None) -> str:
     seen = (f"Breathing {BLANK}, SpO2 {BLANK}, pulse {BLANK}, blood pressure {BLANK}, "
             f"alertness {BLANK}.")
     if not reading.consistency.possible:
@@ -78,11 +93,10 @@ def _assessment(reading: Interpretation) -> str:
         said.append(f"by the ranges: {reading.label}")
     if reading.processes:
         said.append(f"by the rules: {' with '.join(reading.processes)}")
-    oxygen = reading.oxygenation
-    if oxygen is not None and oxygen.failure:
-        said.append(f"respiratory failure, {oxygen.failure}")
-    elif oxygen is not None and oxygen.hypoxemia:
-        said.append(f"{oxygen.hypoxemia} hypoxemia")
+    if breathing is not None and breathing.failure:
+        said.append(f"respiratory failure, {breathing.failure}")
+    if oxygen is not None and (oxygen_said := short(oxygen)):
+        said.append(oxygen_said)
     if not said:
         said.append(reading.why_no_label or "no disorder found")
     return f"{sentence_case('; '.join(said))}. {seen}"

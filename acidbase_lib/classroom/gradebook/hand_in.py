@@ -1,0 +1,147 @@
+"""One hand-in on its way: read from its folder, marked, and ready to be written."""
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, mark_notebook
+from acidbase_lib.classroom.marking.sandbox import SandboxError
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.read_notebook import (
+    FileLimits,
+    UnreadableNotebookError,
+    read_file,
+)
+from acidbase_lib.classroom.notebooks.repair import Repair
+from acidbase_lib.classroom.phrases import printable
+
+from .course_folder import CourseFolder
+from .nbgrader_adapter.door import parse_time
+
+SECRET = "submission_secret.txt"  # nbgrader's exchange gives feedback back by it
+LONGEST_SIDE_FILE = 200  # what nbgrader writes beside a notebook is one line [bytes]
+LONGEST_OUTPUT = 10_000_000  # of a marked notebook; an honest one has 100,000 [characters]
+LONGEST_ID = 128  # of a learner in nbgrader's gradebook [characters]
+
+
+@dataclass(frozen=True, slots=True)
+class HandedIn:
+    """One submission as it goes to a marker: bytes, or why there are none."""
+
+    learner: str
+    data: bytes = b""
+    why_not: str = ""
+    renamed: str = ""
+    when: datetime.datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """One submission as it comes back: its notebook as text, ready to be written."""
+
+    marked: MarkedNotebook
+    text: str = ""
+    file: str = ""
+
+
+def can_be_kept(learner: str) -> bool:
+    """True for a name that a gradebook can hold: text, on one line, of some length."""
+    return printable(learner) == learner and "\n" not in learner and len(learner) <= LONGEST_ID
+
+
+def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
+                 limits: FileLimits) -> HandedIn:
+    """Read one learner's file; a renamed one is taken where it is the only one."""
+    place = folder.folder("submitted", learner, source.name)
+    when = handed_in_at(place)
+    top = folder.root / folder.steps["submitted"]
+    if os.path.realpath(place) != os.path.join(os.path.realpath(top),
+                                               os.path.relpath(place, top)):
+        return HandedIn(learner, why_not=f"The folder {place.name} of {learner} is a link to "
+                        "another place. Links are not followed: put the file itself there.")
+    path, renamed = place / f"{source.notebook}.ipynb", ""
+    if not os.path.lexists(path):
+        others = sorted(p for p in place.glob("*.ipynb") if not p.name.startswith("._"))
+        if len(others) != 1:
+            told = (f"{len(others)} notebooks ({', '.join(p.name for p in others[:4])}) but none"
+                    if others else "no notebook")
+            return HandedIn(learner, when=when, why_not=f"There is {told} called {path.name} in "
+                            f"{place}. Put the learner's file there under that name.")
+        path, renamed = others[0], others[0].name
+    try:
+        return HandedIn(learner, read_file(path, limits), renamed=renamed, when=when)
+    except UnreadableNotebookError as trouble:
+        return HandedIn(learner, why_not=str(trouble), when=when)
+
+
+def handed_in_at(place: Path) -> datetime.datetime | None:
+    """The time that nbgrader's exchange wrote beside the file, in UTC; None where it is none."""
+    text = small_file(place / "timestamp.txt").decode("utf-8", "replace").strip()
+    if not text:
+        return None
+    try:
+        when = parse_time(text)
+    except Exception:  # the parser is not ours, and the text may be anybody's
+        return None
+    return when if isinstance(when, datetime.datetime) else None
+
+
+def small_file(path: Path) -> bytes:
+    """What a small, regular file holds; nothing for a link, a pipe, a device or a long one."""
+    try:
+        return read_file(path, FileLimits(size=LONGEST_SIDE_FILE))
+    except UnreadableNotebookError:
+        return b""
+
+
+def mark_one(source: AssignmentSource, task: HandedIn, limits: FileLimits,
+             fence: Mapping[str, Any]) -> Done:
+    """Mark one submission in this process; one odd file is told and stops nobody else's."""
+    if task.why_not:
+        return not_marked(source, task, task.why_not)
+    try:
+        if source.holds_code:
+            from acidbase_lib.classroom.marking.running_lane import run_notebook
+
+            marked = run_notebook(task.data, source, limits, fence)
+        else:
+            marked = mark_notebook(task.data, source, limits)
+    except (SandboxError, SourceError):
+        raise
+    except Exception as slip:
+        return not_marked(source, task, f"The marker stopped with {type(slip).__name__} on this "
+                          "file. Please mark it by hand and report the fault.")
+    marked = replace(marked, why=printable(marked.why), repairs=tuple(
+        replace(one, cell=printable(one.cell), sentence=printable(one.sentence))
+        for one in marked.repairs))
+    if marked.notebook is None:
+        return Done(marked, "", _digest(task))
+    if task.renamed:
+        told = Repair("renamed", "", f"The file was called {printable(task.renamed)[:80]!r}; it "
+                      f"was read as {source.notebook}.ipynb.")
+        marked = replace(marked, repairs=(told, *marked.repairs), state="marked after repair")
+        assert marked.notebook is not None
+        note = marked.notebook["metadata"]["acidbase"]
+        note["state"] = marked.state
+        note["repairs"].insert(0, [told.kind, told.cell, told.sentence])
+    text = json.dumps(marked.notebook, ensure_ascii=False) + "\n"  # indenting doubles the time
+    if len(text) > LONGEST_OUTPUT:
+        return not_marked(source, task, f"The marked notebook would have {len(text):,} characters; "
+                          f"at most {LONGEST_OUTPUT:,} are written. Please mark it by hand.")
+    return Done(replace(marked, notebook=None), text, _digest(task))
+
+
+def not_marked(source: AssignmentSource, task: HandedIn, why: str) -> Done:
+    """Return a submission without a mark, and why."""
+    return Done(MarkedNotebook("not marked", printable(why), maximum=source.maximum), "",
+                "" if task.why_not else _digest(task))
+
+
+def _digest(task: HandedIn) -> str:
+    return hashlib.sha256(task.data).hexdigest()

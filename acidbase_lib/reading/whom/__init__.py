@@ -1,0 +1,1 @@
+"""Whom a gas is of: which ranges fit, and who is not judged."""

@@ -1,0 +1,117 @@
+"""Give every patient of a form a name of their own: no given and no family name twice."""
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
+from types import MappingProxyType
+from typing import Final
+
+from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.seeded_random import Draw
+
+GROUPS: Final = ("he", "she", "any")
+
+
+@dataclass(frozen=True, slots=True)
+class NamePool:
+    """The names that one question of a form may use."""
+
+    given: Mapping[str, tuple[str, ...]]
+    family: tuple[str, ...]
+
+
+@cache
+def names() -> Mapping[str, tuple[str, ...]]:
+    """Given names by pronoun, and invented family names, as the data file lists them."""
+    table = tomllib.loads(content_text("patients", "names.toml"))
+    return MappingProxyType({key: tuple(value) for key, value in table.items()})
+
+
+def deal_names(questions: Iterable[str], form: str) -> Mapping[str, NamePool]:
+    """Share the names out among the questions of a form.
+
+    Parameters
+    ----------
+    questions : iterable of str
+        The ids of the questions, in order.
+    form : str
+        The plan and the form: the same text deals the same names.
+
+    Returns
+    -------
+    mapping of str to NamePool
+        For each question its own names; no two pools share one.
+    """
+    return _dealt(tuple(questions), form)
+
+
+@lru_cache(maxsize=64)
+def _dealt(asked: tuple[str, ...], form: str) -> Mapping[str, NamePool]:
+    draw = Draw(f"{form}|names")
+    mixed = {group: draw.shuffled(names()[group]) for group in (*GROUPS, "family")}
+    return MappingProxyType({question: NamePool(
+        MappingProxyType({group: tuple(mixed[group][n::len(asked)]) for group in GROUPS}),
+        tuple(mixed["family"][n::len(asked)])) for n, question in enumerate(asked)})
+
+
+def people_in(exercise: Exercise) -> tuple[tuple[str, str], ...]:
+    """Given and family name of everybody whom an exercise tells of, as they come."""
+    return tuple(dict.fromkeys(_full_names().findall("\n".join(_texts(exercise)))))
+
+
+def namesakes(exercise: Exercise) -> bool:
+    """Whether two people of one exercise share a given or a family name."""
+    people = people_in(exercise)
+    return any(len({name[part] for name in people}) < len(people) for part in (0, 1))
+
+
+def recast(exercise: Exercise, pool: NamePool) -> Exercise:
+    """Return the exercise with its people named from a pool; nothing else is changed.
+
+    Raises
+    ------
+    UnitError
+        The exercise tells of more people than the pool has names for.
+    """
+    people = people_in(exercise)
+    if not people:
+        return exercise
+    group_of = {name: group for group in GROUPS for name in names()[group]}
+    left = {group: list(pool.given[group]) for group in GROUPS}
+    new: dict[str, str] = {}
+    for (given, family), own in zip(people, pool.family, strict=False):
+        free = left[group_of[given]] or left["any"] or left["he"] or left["she"]
+        if not free:
+            break
+        new[given], new[family] = free.pop(0), own
+    if len(new) < 2 * len(people):
+        raise UnitError(f"{exercise.id} tells of {len(people)} people, and its share of the names "
+                        "does not reach. Add names to data/names.toml.")
+    pattern = re.compile(rf"\b(?:{'|'.join(map(re.escape, new))})\b")
+
+    def told(text: str) -> str:
+        return pattern.sub(lambda found: new[found[0]], text)
+
+    fields = tuple(replace(field, choices=tuple(
+        replace(choice, text=told(choice.text)) for choice in field.choices))
+        for field in exercise.fields)
+    return replace(exercise, prompt=told(exercise.prompt), fields=fields,
+                   because=tuple(told(line) for line in exercise.because))
+
+
+@cache
+def _full_names() -> re.Pattern[str]:
+    given = "|".join(name for group in GROUPS for name in names()[group])
+    return re.compile(rf"\b({given}) ({'|'.join(names()['family'])})\b")
+
+
+def _texts(exercise: Exercise) -> Iterable[str]:
+    yield exercise.prompt
+    for field in exercise.fields:
+        yield from (choice.text for choice in field.choices)
+    yield from exercise.because

@@ -1,0 +1,68 @@
+"""Whatever is handed in: no reader crashes, and none takes 20 times an honest input of its size.
+
+A short run stands in the quick loop, the same inputs each time. `pytest -m long` takes two minutes
+and other inputs each time; `ACIDBASE_FUZZ_MINUTES=60 pytest -m long tests/classroom/test_fuzz.py`
+is the hour at a desk. What it finds is kept in `corpus/` and tried ever after.
+"""
+from __future__ import annotations
+
+import hashlib
+import os
+import random
+import time
+from pathlib import Path
+
+import pytest
+from fuzzing import READERS, try_input
+from hypothesis import HealthCheck, Phase, given, seed, settings
+
+CORPUS = Path(__file__).parent / "corpus"
+KEPT = sorted(path for path in CORPUS.rglob("*") if path.is_file())
+SHORT = 40  # inputs of each reader in the quick loop
+_QUIET = tuple(HealthCheck)
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_no_input_crashes_a_reader_or_costs_too_much(
+        name: str, tmp_path_factory: pytest.TempPathFactory) -> None:
+    folder = tmp_path_factory.mktemp("fuzz")
+
+    @settings(max_examples=SHORT, derandomize=True, deadline=None, database=None,
+              suppress_health_check=_QUIET)
+    @given(READERS[name].made_up)
+    def each(data: bytes) -> None:
+        try_input(name, data, folder)
+
+    each()
+
+
+@pytest.mark.parametrize("path", KEPT, ids=lambda path: f"{path.parent.name}/{path.name}")
+def test_an_input_that_was_found_once_is_found_no_more(path: Path, tmp_path: Path) -> None:
+    try_input(path.parent.name, path.read_bytes(), tmp_path)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", READERS)
+def test_many_more_inputs(name: str, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """As long as ACIDBASE_FUZZ_MINUTES says, for all readers together."""
+    minutes = float(os.environ.get("ACIDBASE_FUZZ_MINUTES", "2"))
+    until = time.monotonic() + 60 * minutes / len(READERS)
+    folder = tmp_path_factory.mktemp("fuzz")
+    last = b""
+    while time.monotonic() < until:
+        @seed(random.SystemRandom().getrandbits(64))
+        @settings(max_examples=100, deadline=None, database=None, suppress_health_check=_QUIET,
+                  phases=[Phase.generate, Phase.shrink])
+        @given(READERS[name].made_up)
+        def each(data: bytes) -> None:
+            nonlocal last
+            last = data
+            try_input(name, data, folder)
+
+        try:
+            each()
+        except BaseException:  # the smallest that still shows it was tried last
+            kept = CORPUS / name / hashlib.sha256(last).hexdigest()[:12]
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            kept.write_bytes(last)
+            raise

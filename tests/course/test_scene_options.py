@@ -1,0 +1,98 @@
+"""The right choice of a scene is not told by its length, and no choice is there for a laugh."""
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import nbformat
+import pytest
+from lessons import SOLUTIONS
+
+import acidbase_lib
+from acidbase_lib.classroom.notebooks.write_questions import authored_keys
+from acidbase_lib.teaching.practice.bedside import draw_scene
+from acidbase_lib.teaching.questions.question_file import load_plan
+from acidbase_lib.teaching.seeded_random import Draw
+
+DATA = Path(str(acidbase_lib.__file__)).parent / "content" / "patients"
+UNITS = ("07_clinical_priority", "08_sitting")
+_SLOT = re.compile(r"\{\w+\}")
+
+#: Nobody would choose it, or it laughs at somebody.
+COMIC = re.compile(r"\bcats?\b|\bdogs?\b|\bpets?\b|weekend|dish by dish|frostbite|keep calm|lottery"
+                   r"|\bjokes?\b|weather|television|gossip", re.I)
+
+
+def length(text: str) -> int:
+    return len(_SLOT.sub("them", text))
+
+
+def one_right() -> Iterator[tuple[str, str, dict[str, str]]]:
+    """Every choice of one among several: where it stands, the right word, and all the texts."""
+    for unit in UNITS:
+        notebook = nbformat.read(SOLUTIONS / unit / f"{unit}.ipynb", as_version=4)
+        keys = authored_keys(notebook)
+        for question in load_plan(unit).questions:
+            if question.recipe not in ("what first", "first and why"):
+                continue
+            told = keys[question.id][0]
+            for scene in question.more["scenes"]:
+                for part, field in (("options", "first"), ("reasons", "because")):
+                    if part in scene:
+                        named = told[field] if isinstance(told, dict) else told
+                        words = {named} if isinstance(named, str) else set(named)
+                        (right,) = words & set(scene[part])
+                        yield f"{question.id} {part}", right, scene[part]
+    steps = tomllib.loads((DATA / "scenes_practice.toml").read_text("utf-8"))["step"]
+    for row in (row for step in steps for row in step["scene"]):
+        key = draw_scene(row, Draw("options")).key
+        yield row["id"], key, {word: told["text"] for word, told in row["options"].items()}
+
+
+def longest(right: str, texts: dict[str, str]) -> bool:
+    return length(texts[right]) >= max(length(t) for word, t in texts.items() if word != right)
+
+
+@pytest.mark.parametrize("practice", [False, True], ids=["questions", "practice"])
+def test_the_right_choice_is_the_longest_no_more_often_than_chance(practice: bool):
+    """Chance: one in as many as there are choices. The same for the shortest, doubled."""
+    rows = [row for row in one_right() if row[0].startswith("q") is not practice]
+    assert len(rows) >= 12
+    chance = sum(1 / len(texts) for _, _, texts in rows)
+    told = [where for where, right, texts in rows if longest(right, texts)]
+    assert len(told) <= chance, told
+    by_rank = [sum(length(t) > length(texts[right]) for t in texts.values())
+               for _, right, texts in rows]
+    # no place in the order of lengths is right so often that it pays to choose by it
+    assert max(by_rank.count(n) for n in range(4)) <= 0.6 * len(rows)
+    shortest = [where for where, right, texts in rows
+                if length(texts[right]) <= min(length(t) for w, t in texts.items() if w != right)]
+    assert len(shortest) <= 2 * chance, shortest
+
+
+def test_no_choice_is_there_for_a_laugh():
+    every = [text for _, _, texts in one_right() for text in texts.values()]
+    for unit in UNITS:
+        for question in load_plan(unit).questions:
+            for scene in question.more.get("scenes", ()):
+                every += list(scene.get("options", {}).values())
+    assert [text for text in every if COMIC.search(text)] == []
+
+
+def test_what_belongs_in_a_call_is_not_told_by_its_length():
+    """Right and wrong lines of a call: the mean lengths differ by less than a third."""
+    for unit in UNITS:
+        notebook = nbformat.read(SOLUTIONS / unit / f"{unit}.ipynb", as_version=4)
+        keys = authored_keys(notebook)
+        for question in load_plan(unit).questions:
+            if question.recipe != "what to report":
+                continue
+            told = set(keys[question.id][0])
+            for scene in question.more["scenes"]:
+                lines = scene["options"]
+                right = [length(t) for w, t in lines.items() if w in told]
+                wrong = [length(t) for w, t in lines.items() if w not in told]
+                ratio = (sum(right) / len(right)) / (sum(wrong) / len(wrong))
+                assert 0.67 < ratio < 1.5, (question.id, right, wrong)

@@ -1,0 +1,74 @@
+"""The saturation target: from what is known of the person, the same wherever it is told."""
+from __future__ import annotations
+
+import pytest
+
+from acidbase_lib import BloodGas, LabSettings, interpret
+from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.oxygenation.target import history_of, oxygen_target
+from acidbase_lib.reading.priority.scene import Scene
+
+ACUTE = BloodGas(7.26, 60)  # bicarbonate 26.2: no sign of an old rise
+OLD = BloodGas(7.36, 60)  # bicarbonate 33
+QUIET = BloodGas(7.40, 40)
+
+
+@pytest.mark.parametrize(("history", "gas", "low"), [
+    ((), None, 94), ((), QUIET, 94), ((), ACUTE, 94), ((), OLD, 88),
+    (("chronic CO2 retainer",), None, 88), (("previous ventilatory support",), QUIET, 88),
+    (("at risk of hypercapnic failure",), None, 88),
+    (("at risk of hypercapnic failure",), ACUTE, 88),
+    (("at risk of hypercapnic failure",), QUIET, 94),
+    (("asthma",), ACUTE, 94), (("asthma",), OLD, 94), (("opioid given",), ACUTE, 94),
+    (("opioid given",), OLD, 94), (("asthma", "chronic CO2 retainer"), ACUTE, 88),
+])
+def test_who_is_aimed_at_which_saturation(history: tuple[str, ...], gas: BloodGas | None,
+                                          low: float) -> None:
+    """BTS, Thorax 2017 (O'Driscoll): 88-92 % at risk of hypercapnic failure, 94-98 % otherwise;
+    asthma and drugs that slow breathing are not among the risks."""
+    assert oxygen_target(history, gas).pair == {88: (88, 92), 94: (94, 98)}[low]
+
+
+def test_a_prescribed_target_wins() -> None:
+    assert oxygen_target(["chronic CO2 retainer"], prescribed=(90, 94)).pair == (90, 94)
+    assert oxygen_target(prescribed=(88, 92)).co2_risk
+
+
+def test_nothing_is_taken_from_a_venous_gas() -> None:
+    assert oxygen_target((), BloodGas(7.36, 60, specimen="venous")).low == 94
+
+
+def test_a_schools_own_targets_win() -> None:
+    ours = LabSettings(oxygen_target=Range(92, 96))
+    assert interpret(BloodGas(7.40, 40, sao2=93), ours).oxygenation.target == (92, 96)  # type: ignore[union-attr]
+    assert oxygen_target(settings=ours).source == "SchoolSetting"
+
+
+@pytest.mark.parametrize("flags", [
+    {}, {"chronic_lung_disease": True}, {"asthma": True}, {"opioid": True}])
+@pytest.mark.parametrize(("ph", "paco2"), [(7.40, 40), (7.26, 60), (7.36, 60), (7.50, 50)])
+def test_a_reading_and_a_scene_of_one_person_have_one_target(
+        flags: dict[str, bool], ph: float, paco2: float) -> None:
+    gas = BloodGas(ph, paco2, pao2=70, fio2=0.21, **flags)  # type: ignore[arg-type]
+    reading = interpret(gas).oxygenation
+    assert reading is not None
+    assert reading.target == Scene(history=history_of(gas), gas=gas).target
+
+
+@pytest.mark.parametrize(("flag", "told"), [
+    ("asthma", "near-fatal"), ("opioid", "no reason for a lower target")])
+def test_a_raised_paco2_in_asthma_or_after_an_opioid_keeps_the_usual_target(flag: str, told: str
+                                                                            ) -> None:
+    """BTS, NICE and SIGN 2024: a raised PaCO2 in asthma is near-fatal."""
+    reading = interpret(BloodGas(7.26, 60, pao2=70, fio2=0.4, age=25, **{flag: True}))  # type: ignore[arg-type]
+    step = next(step for step in reading.steps if "do guidelines aim at" in step.question)
+    assert step.finding == "94–98 %."
+    assert told in step.because
+    assert (reading.urgency.level == "critical") == (flag == "asthma")
+
+
+def test_a_paco2_in_range_in_asthma_is_a_concern() -> None:
+    """BTS, NICE and SIGN 2024: 35-45 mmHg in a severe attack is a sign of danger to life."""
+    urgency = interpret(BloodGas(7.40, 40, asthma=True)).urgency
+    assert urgency.level == "urgent"
+    assert "sign of danger" in urgency.concerns[0]
