@@ -208,7 +208,8 @@ class History:
 
     def _append(self, size: int, new: bytes) -> None:
         try:
-            with open(self.path, "r+b" if size else "wb") as file:
+            self.path.touch()
+            with open(self.path, "r+b") as file:
                 file.truncate(size)  # a last line without its end was cut off by a stop
                 file.seek(size)
                 try:
