@@ -165,6 +165,7 @@ def test_killed_while_a_backup_is_put_back_one_or_the_other_is_there(
         assert scores(school) in (marks, marks | {"ada": 10.5})
         restore(folder, backup)
         assert scores(school) == marks
+        assert not list((school / "grading").rglob(".*.part*"))
 
 
 @pytest.mark.parametrize("call", ["replace", "fsync"])

@@ -11,6 +11,7 @@ from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from acidbase_lib.classroom.atomic_write import drop_drafts
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.private import owner_only
 
@@ -85,6 +86,7 @@ def back_up(folder: CourseFolder, to: Path | None = None, *, automatic: bool = F
     with owner_only():
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
+            _drop_what_a_stop_left(target.parent)
             with opened(file, folder.db_url) as book, closing(sqlite3.connect(draft)) as copy:
                 book.backup(copy)
             if found := faults_of(draft):
@@ -152,6 +154,7 @@ def restore(folder: CourseFolder, backup: Path | None = None) -> Restored:
                              "changed.")
     _require_ours(folder, backup)
     with owner_only(), one_at_a_time(grading_folder(folder)):
+        _drop_what_a_stop_left(file.parent)
         aside = _keep_aside(file)
         data = backup.read_bytes()
         _put(file, data)
@@ -233,6 +236,12 @@ def _keep_aside(file: Path) -> Path | None:
             shutil.copyfile(name, copy)
             _synced(copy)
     return aside
+
+
+def _drop_what_a_stop_left(folder: Path) -> None:
+    drop_drafts(folder)
+    for journal in folder.glob(".*.part-journal"):
+        journal.unlink(missing_ok=True)
 
 
 def _put(file: Path, data: bytes) -> None:
