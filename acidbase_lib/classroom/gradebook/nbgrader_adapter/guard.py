@@ -15,6 +15,7 @@ from .door import COLUMNS, HEAD, STAMP
 COPY, CHANGES = "acidbase_copy", "acidbase_hand_change"
 # table: what is copied as text, and as numbers (a number's text is not the same in every SQLite)
 _COPIED: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = MappingProxyType({
+    STAMP: ((), ()),
     "student": ((), ()),
     "assignment": (("name",), ()),
     "notebook": (("name", "assignment_id"), ()),
@@ -36,18 +37,22 @@ _MAKE = (
 )
 
 
+def _key(table: str) -> str:
+    return "version_num" if table == STAMP else "id"
+
+
 def _row(table: str, of: str = "") -> list[str]:
     """The columns of a copy, as expressions on a row of nbgrader's."""
     texts, numbers = _COPIED[table]
     told = " || ',' || ".join(f"quote({of}{name})" for name in texts) or "''"
     given = [f"{of}{name}" for name in numbers]
-    return [f"'{table}'", f"{of}id", told, *given, *["NULL"] * (3 - len(given))]
+    return [f"'{table}'", f"{of}{_key(table)}", told, *given, *["NULL"] * (3 - len(given))]
 
 
 def _triggers() -> dict[str, str]:
     made = {}
     for table in _COPIED:
-        drop = f"DELETE FROM {COPY} WHERE kind = '{table}' AND id = OLD.id; "
+        drop = f"DELETE FROM {COPY} WHERE kind = '{table}' AND id = OLD.{_key(table)}; "
         keep = f"INSERT OR REPLACE INTO {COPY} VALUES ({', '.join(_row(table, 'NEW.'))}); "
         for event, body in (("INSERT", keep), ("UPDATE", drop + keep), ("DELETE", drop)):
             name = f"{COPY}_{table}_{event.lower()}"
@@ -74,7 +79,7 @@ def begin(book: sqlite3.Connection) -> bool:
 
     The connection must be in autocommit mode; all of it is one transaction.
     """
-    if is_guarded(book) or not set(COLUMNS) <= _tables(book):
+    if is_guarded(book) or not {*COLUMNS, STAMP} <= _tables(book):
         return False
     book.execute("BEGIN IMMEDIATE")
     try:
@@ -130,6 +135,11 @@ def faults(book: sqlite3.Connection) -> Iterator[str]:
         yield "The guard that this kit put into it has been changed."
     elif is_guarded(book):
         yield from _rows_that_differ(book)
+        odd = book.execute(f"SELECT COUNT(*) FROM {CHANGES} WHERE typeof(at) != 'text' OR at NOT "
+                           "LIKE '20__-__-__T__:__:__Z' OR typeof(was) NOT IN ('real', 'null') OR "
+                           "typeof(now) NOT IN ('real', 'null')").fetchone()[0]
+        if odd:
+            yield f"{odd} rows of the table {CHANGES} are none that this kit writes."
 
 
 def hand_changes(book: sqlite3.Connection, after: int) -> list[tuple[int, str, str, str, str,
@@ -179,10 +189,11 @@ def _rows_that_differ(book: sqlite3.Connection) -> Iterator[str]:
             f"k.{name} IS {number}" for name, number in zip("abc", numbers, strict=True))])
         differ = book.execute(
             f"SELECT COUNT(*) FROM {table} t LEFT JOIN {COPY} k ON k.kind = '{table}' "
-            f"AND k.id = t.id WHERE k.id IS NULL OR NOT ({alike})").fetchone()[0]
+            f"AND k.id = t.{_key(table)} WHERE k.id IS NULL OR NOT ({alike})").fetchone()[0]
         lost = book.execute(
-            f"SELECT COUNT(*) FROM {COPY} k LEFT JOIN {table} t ON t.id = k.id "
-            f"WHERE k.kind = '{table}' AND t.id IS NULL").fetchone()[0]
+            f"SELECT COUNT(*) FROM {COPY} k LEFT JOIN {table} t "
+            f"ON t.{_key(table)} = k.id WHERE k.kind = '{table}' "
+            f"AND t.{_key(table)} IS NULL").fetchone()[0]
         if differ or lost:
             yield (f"{differ + lost} rows of the table {table} are not what was written into "
                    "them.")

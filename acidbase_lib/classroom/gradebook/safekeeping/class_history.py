@@ -180,7 +180,7 @@ def head_in(folder: CourseFolder) -> tuple[int, str] | None:
             if not sa.inspect(connection).has_table(HEADS.name):
                 return None
             row = connection.execute(sa.select(HEADS.c.lines, HEADS.c.chain)).first()
-            return None if row is None else (int(row.lines), str(row.chain))
+            return None if row is None else (row.lines, row.chain)
     finally:
         engine.dispose()
 

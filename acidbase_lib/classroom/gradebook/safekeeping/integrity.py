@@ -148,6 +148,10 @@ def _is_another(folder: CourseFolder, file: Path) -> bool:
 def _states_that_differ(book: sqlite3.Connection) -> Iterator[str]:
     there = {name for (name,) in book.execute(
         "SELECT name FROM sqlite_master WHERE type = 'table'")}
+    if HEADS.name in there and [row for row in book.execute(f"SELECT * FROM {HEADS.name}") if not (
+            row[0] == 1 and isinstance(row[1], int) and isinstance(row[2], str)
+            and len(row[2]) in {0, 64})]:
+        yield f"The table {HEADS.name} holds what this kit does not write."
     if not {STATES.name, DIGESTS.name} <= there:
         return
     known = {(row[0], row[1]): row[2] for row in book.execute(
