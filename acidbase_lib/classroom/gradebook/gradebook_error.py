@@ -31,4 +31,5 @@ def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
 DAMAGED = ("the file is damaged or is none of nbgrader's, and marks in it may be lost; none of "
            "them is shown. `acidbase check` looks closer, `acidbase restore` puts back a backup")
 _SIGNS_OF_DAMAGE = ("malformed", "not a database", "no such table", "no such column", "decode",
+                    "no column named",
                     "encrypted", "corrupt", "unsupported file format", "isoformat", "convert")

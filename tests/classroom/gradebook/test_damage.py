@@ -265,3 +265,15 @@ def test_a_locked_gradebook_is_told_as_that(school: Path,
     opened_gradebook.execute("begin exclusive")
     with pytest.raises(GradebookError, match=r"another program is writing.*safe"):
         marks(school)
+
+
+@pytest.mark.parametrize("table", ["acidbase_marking", "acidbase_digest", "acidbase_log_head"])
+def test_a_table_of_ours_whose_columns_have_other_names_is_damage(school: Path,
+                                                                  table: str) -> None:
+    with closing(sqlite3.connect(book_of(school))) as book:
+        (column,) = [row[1] for row in book.execute(f"pragma table_info({table})")][-1:]
+        book.execute(f"alter table {table} rename column {column} to other")
+        book.commit()
+    with pytest.raises(GradebookError, match=f"{table} lacks {column}") as told:
+        mark_class(school, "small")
+    told_truly(told.value)

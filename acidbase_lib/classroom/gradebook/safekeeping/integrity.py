@@ -13,7 +13,7 @@ from ..course_folder import CourseFolder
 from ..gradebook_error import DAMAGED, GradebookError, gradebook_trouble
 from ..nbgrader_adapter import guard
 from ..nbgrader_adapter.door import COLUMNS
-from ..our_tables import DIGESTED, DIGESTS, HEADS, STATES, digest_of
+from ..our_tables import DIGESTED, DIGESTS, HEADS, OUR_TABLES, STATES, digest_of
 from .history import History
 
 _SEEN: dict[str, tuple[int, ...]] = {}  # files found whole by this process, and as they were then
@@ -148,6 +148,11 @@ def _is_another(folder: CourseFolder, file: Path) -> bool:
 def _states_that_differ(book: sqlite3.Connection) -> Iterator[str]:
     there = {name for (name,) in book.execute(
         "SELECT name FROM sqlite_master WHERE type = 'table'")}
+    for table in OUR_TABLES.tables.values():
+        columns = {row[1] for row in book.execute(f"PRAGMA table_info({table.name})")}
+        if table.name in there and (missing := sorted({c.name for c in table.columns} - columns)):
+            yield f"The table {table.name} lacks {', '.join(missing)}."
+            return
     if HEADS.name in there and [row for row in book.execute(f"SELECT * FROM {HEADS.name}") if not (
             row[0] == 1 and isinstance(row[1], int) and isinstance(row[2], str)
             and len(row[2]) in {0, 64})]:
