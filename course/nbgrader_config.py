@@ -9,7 +9,7 @@ root = Path(__file__).resolve().parent.parent
 grading = root / "grading"  # what learners hand in, marks and feedback; never committed
 instructor = (root / "solutions").is_dir()  # a learner's copy has none
 if instructor:
-    grading.mkdir(exist_ok=True)
+    grading.mkdir(mode=0o700, exist_ok=True)  # readable by its owner only
 
 # nbgrader calls alembic by name: let it find this environment's own
 scripts = str(Path(sys.prefix) / ("Scripts" if os.name == "nt" else "bin"))

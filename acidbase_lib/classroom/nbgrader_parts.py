@@ -1,4 +1,7 @@
-"""Steps for nbgrader's own commands, named in nbgrader_config.py: release, rebuild, read."""
+"""Steps for nbgrader's own commands, named in nbgrader_config.py: release, rebuild, read.
+
+This module stays at this address: the nbgrader_config.py of every school names it.
+"""
 from __future__ import annotations
 
 from dataclasses import replace
@@ -11,6 +14,7 @@ from nbgrader.converters import NbGraderException
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
 from acidbase_lib.classroom.gradebook.registration import released_source
+from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_file_whole
 from acidbase_lib.classroom.gradebook.write_gradebook import Result, keep_states
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import (
@@ -52,6 +56,7 @@ class _ReadingStep(NbGraderPreprocessor):  # type: ignore[misc]
         folder = Path(directory.format_path(directory.source_directory, ".", told["assignment"]))
         source = AssignmentSource.from_file(folder / f"{told['notebook']}.ipynb",
                                             told["assignment"])
+        require_file_whole(told["db_url"])
         with Gradebook(told["db_url"]) as book:
             return released_source(book, source)[0]
 

@@ -52,8 +52,13 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import take_in
     from acidbase_lib.classroom.gradebook.roster import read_roster
+    from acidbase_lib.classroom.gradebook.safekeeping.backups import back_up_once_a_day
+    from acidbase_lib.classroom.gradebook.safekeeping.class_history import note_intake
+    from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
+    from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
     from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
     from acidbase_lib.classroom.report.progress_bar import progress
+    from acidbase_lib.classroom.report.receipts import tell_history
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
@@ -62,17 +67,30 @@ def run(given: argparse.Namespace) -> int:
     course = CourseFolder.find(given.course)
     unit = _unit(course, given.unit)
     drop_drafts(given.out)  # of a run that was stopped
-    roster = read_roster(given.roster)
-    if given.files is not None:
-        _tell_intake(take_in(course, given.unit, given.files, roster), given.out)
-    with progress() as step:
-        notes = _mark(course, given, step)
-        results = results_of(course, given.unit, {line.learner: line.name for line in roster})
-        pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
-                                  step=step)
+    roster, erased = read_roster(given.roster), erased_from(course)
+    gone = {line.learner for line in roster if line.learner in erased}
+    with keeping_private(course):
+        back_up_once_a_day(course)
+        if given.files is not None:
+            intake = take_in(course, given.unit, given.files, roster, left_out=gone)
+            note_intake(course, given.unit, {**intake.unchanged, **intake.taken},
+                        given.files.name)
+            _tell_intake(intake, given.out)
+        with progress() as step:
+            notes = _mark(course, given, step)
+            results = results_of(course, given.unit, {
+                line.learner: line.name for line in roster if line.learner not in gone})
+            pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
+                                      step=step)
+        told = tell_history(course, given.unit, given.out)
     for note in notes:
         print(note)
     _tell_states(results)
+    if gone:
+        print(f"  {len(gone)} on the roster were erased here: their files were passed over. "
+              "Take them off the roster too; `acidbase erase ID --allow-again` lets one return.")
+    for sentence in told:
+        print(f"  {sentence}")
     print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
           f"  feedback      {pages.feedback} (a page a learner)\n"
           f"  grades        {pages.grades}")

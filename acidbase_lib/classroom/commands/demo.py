@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.private import owner_only
 from acidbase_lib.classroom.report.progress_bar import Step, marking_progress, progress
 
 from .invented_class import InventedLearner, invent_class, submission
@@ -56,7 +57,7 @@ def run(given: argparse.Namespace) -> int:
     """Invent, mark, write, and say what to open first."""
     print(FIRST_LINE, flush=True)
     began = time.perf_counter()
-    with progress() as step:
+    with progress() as step, owner_only():
         files = make_demo(given.out, given.learners, given.seed, step)
     print()
     for note in files.notes:

@@ -19,6 +19,7 @@ from typing import Any
 from acidbase_lib.classroom.atomic_write import copy_whole, heal, replace_folder, write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.private import tighten
 from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
@@ -63,6 +64,7 @@ def run(asked: argparse.Namespace) -> int:
     unit = choose_form(asked.unit, asked.seed, wanted, template, as_lesson=asked.as_lesson)
     source, release = write_pair(unit, asked.out, force=asked.force, template=template,
                                  self_marking=asked.self_marking)
+    tighten([source.parent])  # it holds the key
     print(f"{unit.title}: form {unit.form}, {len(unit.exercises)} questions.")
     print(f"  for you       {source}")
     print(f"  for learners  {release}\n")

@@ -37,6 +37,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Read the gradebook, write the report, and say in a few lines what it found."""
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.gradebook.safekeeping.class_history import note_pages
+    from acidbase_lib.classroom.private import owner_only
     from acidbase_lib.classroom.report.report_page import write_report
 
     if given.out.exists() and not given.out.is_dir():
@@ -48,7 +51,10 @@ def run(given: argparse.Namespace) -> int:
 
         earlier = report_of(given.course, given.before, names)
         report = replace(report, progress=progress_since(earlier, report))
-    page = write_report(given.out, report, names=not given.codes)
+    with owner_only():
+        page = write_report(given.out, report, names=not given.codes)
+    if not given.codes:
+        note_pages(CourseFolder.find(given.course), given.unit, given.out)
     for idea in report.ideas:
         print(f"  {len(idea.holders):3d} surely, {len(idea.perhaps):3d} perhaps  "
               f"{idea.misconception.name}")

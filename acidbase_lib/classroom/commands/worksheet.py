@@ -11,6 +11,7 @@ from pathlib import Path
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
+from acidbase_lib.classroom.private import tighten
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.unit import Unit
 
@@ -43,6 +44,7 @@ def run(asked: argparse.Namespace) -> int:
     asked.out.mkdir(parents=True, exist_ok=True)
     for file, text in pages.items():
         write_whole(asked.out / file, text)
+    tighten([asked.out / f"{name}_key.html"])
     width = max(map(len, pages))
     print(f"{unit.title}: {len(unit.exercises)} questions on paper, form {unit.form}.")
     for file, says in zip(pages, ("for learners", "for whoever marks", "for both"), strict=True):

@@ -1,1 +1,1 @@
-"""A class on disk and in nbgrader: everything that touches nbgrader stands here."""
+"""A class on disk and in nbgrader: all that touches nbgrader's insides is in its adapter."""

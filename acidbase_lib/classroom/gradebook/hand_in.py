@@ -22,6 +22,7 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.classroom.phrases import printable
 
 from .course_folder import CourseFolder
+from .nbgrader_adapter.door import parse_time
 
 SECRET = "submission_secret.txt"  # nbgrader's exchange gives feedback back by it
 LONGEST_SIDE_FILE = 200  # what nbgrader writes beside a notebook is one line [bytes]
@@ -81,13 +82,11 @@ def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
 
 def handed_in_at(place: Path) -> datetime.datetime | None:
     """The time that nbgrader's exchange wrote beside the file, in UTC; None where it is none."""
-    from nbgrader.utils import parse_utc
-
     text = small_file(place / "timestamp.txt").decode("utf-8", "replace").strip()
     if not text:
         return None
     try:
-        when = parse_utc(text)
+        when = parse_time(text)
     except Exception:  # the parser is not ours, and the text may be anybody's
         return None
     return when if isinstance(when, datetime.datetime) else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -59,7 +59,8 @@ class Intake:
 
 def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Path,
             roster: str | Path | Sequence[RosterLine], *, limits: FileLimits = LIMITS,
-            handed_in: datetime.datetime | None = None) -> Intake:
+            handed_in: datetime.datetime | None = None,
+            left_out: Collection[str] = ()) -> Intake:
     """Put each learner's file where nbgrader collects it; run it again with later files.
 
     Parameters
@@ -76,6 +77,8 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
         The longest file that is taken.
     handed_in : datetime, optional
         When this bundle was handed in (UTC), if lateness is to be reckoned.
+    left_out : collection of str
+        Learners who were erased: their files are passed over, and nothing is said of them.
 
     Returns
     -------
@@ -109,7 +112,7 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                 told = doubtful if why.startswith("it may be") and not offered.why_not \
                     else unmatched
                 told[offered.name] = offered.why_not or why
-            elif learner is not None:
+            elif learner is not None and learner not in left_out:
                 mine.setdefault(learner, []).append(offered)
         for learner in sorted(mine):  # one file at a time: memory stays flat
             name, data, several = _one_of(learner, mine[learner], unmatched)
@@ -121,7 +124,8 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                 if kept is not None:
                     earlier[learner] = kept
     return Intake(taken, unchanged, earlier, unmatched, doubtful,
-                  tuple(line.learner for line in lines if line.learner not in mine),
+                  tuple(line.learner for line in lines
+                        if line.learner not in mine and line.learner not in left_out),
                   tuple(debris))
 
 

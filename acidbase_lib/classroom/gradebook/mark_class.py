@@ -21,6 +21,9 @@ from acidbase_lib.teaching.questions.exercise import Mark
 from .course_folder import CourseFolder
 from .hand_in import SECRET, Done, HandedIn, can_be_kept, mark_one, read_hand_in, small_file
 from .marking_worker import closing_workers, mark_within_budget
+from .safekeeping.class_history import HandIn, noted
+from .safekeeping.erased import erased_from
+from .safekeeping.private_course import keeping_private
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
            "mark_notebook"]
@@ -114,7 +117,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     began = time.perf_counter()
     folder = CourseFolder.find(course)
     source = AssignmentSource.from_file(folder.source_notebook(assignment), assignment)
-    with ClassGradebook(folder, source) as book, closing_workers():
+    with keeping_private(folder), ClassGradebook(folder, source) as book, closing_workers():
         fence = _fence_of(folder)
         if book.source.holds_code:
             from acidbase_lib.classroom.marking.running_lane import ready_to_run
@@ -122,24 +125,30 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
             ready_to_run(book.source, fence)
         else:
             marker_for(book.source)  # what cannot be marked with says so before any learner
-        there = tuple(folder.learners(assignment))
+        erased = erased_from(folder)
+        there = tuple(name for name in folder.learners(assignment) if name not in erased)
         names = tuple(filter(can_be_kept, there))
         odd = tuple(f"The folder {printable(name)[:80]} in {folder.steps['submitted']} has a name "
                     "that a gradebook cannot keep; it was left alone. Give it the learner's id."
                     for name in there if not can_be_kept(name))
         rows: list[LearnerMarks] = []
+        files: list[HandIn] = []
         handed_in = (read_hand_in(folder, name, source, limits) for name in names)
         for tasks, done in _marked(book.source, handed_in, limits, fence, executor):
             for task, one in zip(tasks, done, strict=True):
                 _write(folder, source, task, one)
             book.store([Result(task.learner, one.marked, one.file, task.when)
                         for task, one in zip(tasks, done, strict=True)])
+            files += [HandIn(task.learner, one.file, "found in the course's folder",
+                             f"{task.when:%Y-%m-%dT%H:%M:%SZ}" if task.when else "")
+                      for task, one in zip(tasks, done, strict=True)]
             for task, one in zip(tasks, done, strict=True):
                 row = _row(task.learner, one.marked)
                 rows.append(row if keep_marks else replace(row, marks=()))
                 if progress is not None:
                     progress(len(rows), len(names), row)
-        return ClassMarks(assignment, tuple(rows), source.maximum, book.notes + odd,
+        notes = book.notes + odd + noted(folder, assignment, files)
+        return ClassMarks(assignment, tuple(rows), source.maximum, notes,
                           time.perf_counter() - began)
 
 

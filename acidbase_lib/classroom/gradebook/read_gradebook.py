@@ -14,25 +14,14 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
+from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
+from .nbgrader_adapter.reading import assignments_of, by_hand_of, maximum_of, points_of, waiting_of
+from .our_tables import OUR_TABLES, STATES
+from .safekeeping.integrity import require_whole
 
-OUR_TABLES = sa.MetaData()
-# Our own table beside nbgrader's: the state of a submission, written with its marks or not at all
-STATES = sa.Table(
-    "acidbase_marking", OUR_TABLES,
-    sa.Column("assignment", sa.String(128), primary_key=True),
-    sa.Column("learner", sa.String(128), primary_key=True),
-    sa.Column("state", sa.String(32), nullable=False),
-    sa.Column("why", sa.Text(), nullable=False),
-    sa.Column("repairs", sa.Text(), nullable=False),
-    sa.Column("marks", sa.Text(), nullable=False),
-    sa.Column("file", sa.String(64), nullable=False),
-    sa.Column("source", sa.String(16), nullable=False),
-    sa.Column("marked_at", sa.DateTime(), nullable=False),
-)
-
-
-class GradebookError(RuntimeError):
-    """The gradebook cannot be used; the text says why and what to do."""
+__all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
+           "gradebook_trouble", "grades_table", "marks_by_hand", "read_marks", "states_of",
+           "waiting_for_a_person"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,13 +88,12 @@ def grades_table(course: str | Path | CourseFolder, assignment: str) -> list[Gra
     """
     folder = CourseFolder.find(course)
     with _reading(folder) as connection:
-        told = sa.text(_ASSIGNMENT)
-        known = connection.execute(told, {"name": assignment}).first()
-        if known is None:
+        maximum = maximum_of(connection, assignment)
+        if maximum is None:
             raise GradebookError(f"The gradebook has no assignment {assignment!r}. Mark it first.")
         states = {row.learner: row for row in states_of(connection, assignment)}
-        return [_grade_row(row, states.get(row.learner), float(known.maximum))
-                for row in connection.execute(sa.text(_GRADES), {"name": assignment})]
+        return [_grade_row(row, states.get(row.learner), maximum)
+                for row in points_of(connection, assignment)]
 
 
 def read_marks(course: str | Path | CourseFolder, assignment: str) -> Iterator[KeptMarks]:
@@ -134,9 +122,37 @@ def marks_by_hand(course: str | Path | CourseFolder,
     """
     given: dict[str, dict[str, float]] = {}
     with _reading(CourseFolder.find(course)) as connection:
-        for row in connection.execute(sa.text(_BY_HAND), {"name": assignment}):
+        for row in by_hand_of(connection, assignment):
             given.setdefault(row.learner, {})[row.cell] = float(row.points)
     return given
+
+
+def waiting_for_a_person(course: str | Path | CourseFolder,
+                         assignment: str) -> dict[str, frozenset[str]]:
+    """Return the grade ids that wait for a person, by learner; some may have been marked before.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    found: dict[str, set[str]] = {}
+    with _reading(CourseFolder.find(course)) as connection:
+        for row in waiting_of(connection, assignment):
+            found.setdefault(row.learner, set()).add(row.cell)
+    return {learner: frozenset(cells) for learner, cells in found.items()}
+
+
+def assignments(course: str | Path | CourseFolder) -> tuple[str, ...]:
+    """Return the names of the assignments that the gradebook knows, in order.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    with _reading(CourseFolder.find(course)) as connection:
+        return assignments_of(connection)
 
 
 def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
@@ -148,53 +164,20 @@ def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
 
 @contextmanager
 def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
+    """A gradebook that was found whole, open for reading; nothing else is read from."""
+    require_whole(folder)
     engine = sa.create_engine(folder.db_url)
     try:
         with engine.connect() as connection:
             yield connection
     except sa.exc.SQLAlchemyError as trouble:
         raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except (ValueError, TypeError, KeyError, IndexError) as slip:  # a value that is none of ours
+        place = sa.engine.make_url(folder.db_url).render_as_string(hide_password=True)
+        raise GradebookError(f"The gradebook {place} cannot be used ({type(slip).__name__}: "
+                             f"{str(slip)[:80]}): {DAMAGED}.") from slip
     finally:
         engine.dispose()
-
-
-_ASSIGNMENT = """
-SELECT a.id, COALESCE(SUM(COALESCE(g.max_score, t.max_score)), 0) AS maximum
-FROM assignment a JOIN notebook n ON n.assignment_id = a.id JOIN base_cell c ON c.notebook_id = n.id
-LEFT JOIN grade_cells g ON g.id = c.id LEFT JOIN task_cells t ON t.id = c.id
-WHERE a.name = :name GROUP BY a.id"""
-
-_BY_HAND = """
-SELECT sa.student_id AS learner, c.name AS cell, g.manual_score AS points
-FROM grade g JOIN base_cell c ON c.id = g.cell_id
-JOIN submitted_notebook sn ON sn.id = g.notebook_id
-JOIN submitted_assignment sa ON sa.id = sn.assignment_id
-JOIN assignment a ON a.id = sa.assignment_id
-WHERE a.name = :name AND g.manual_score IS NOT NULL"""
-
-_GRADES = """
-SELECT s.id AS learner, sa.id AS handed, COALESCE(g.earned, 0) AS earned,
-       COALESCE(g.unread, 0) AS unread, COALESCE(g.waiting, 0) AS waiting,
-       COALESCE(g.penalty, 0) AS penalty
-FROM student s
-LEFT JOIN submitted_assignment sa ON sa.student_id = s.id
-     AND sa.assignment_id = (SELECT id FROM assignment WHERE name = :name)
-LEFT JOIN (
-  SELECT sn.assignment_id,
-         SUM(COALESCE(gr.manual_score, gr.auto_score, 0)
-             + CASE WHEN gr.manual_score IS NULL AND gr.auto_score IS NULL THEN 0
-                    ELSE COALESCE(gr.extra_credit, 0) END) AS earned,
-         SUM(CASE WHEN gr.auto_score IS NULL AND gr.manual_score IS NULL AND so.id IS NULL
-                   AND gc.cell_type = 'code' THEN 1 ELSE 0 END) AS unread,
-         SUM(CASE WHEN gr.needs_manual_grade THEN 1 ELSE 0 END) AS waiting,
-         MAX(COALESCE(sn.late_submission_penalty, 0)) AS penalty
-  FROM submitted_notebook sn JOIN grade gr ON gr.notebook_id = sn.id
-  JOIN base_cell c ON c.id = gr.cell_id LEFT JOIN grade_cells gc ON gc.id = c.id
-  LEFT JOIN base_cell so ON so.name = c.name AND so.notebook_id = c.notebook_id
-       AND so.type = 'SolutionCell'
-  GROUP BY sn.assignment_id
-) g ON g.assignment_id = sa.id
-ORDER BY s.id"""
 
 
 def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
@@ -209,15 +192,3 @@ def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
     return GradeRow(row.learner, max(0.0, float(row.earned) - float(row.penalty)), maximum, name,
                     " ".join(repair.sentence for repair in told), int(row.waiting),
                     float(row.penalty))
-
-
-def gradebook_trouble(db_url: str, trouble: sa.exc.SQLAlchemyError) -> str:
-    """Say what is wrong with a gradebook and what to do."""
-    place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
-    cause = str(getattr(trouble, "orig", trouble)).strip().split("\n")[0]
-    hint = ("another program is writing to it: close it, or wait, and mark again"
-            if "locked" in cause else
-            "the disk is full or failing: make room and mark again"
-            if "full" in cause or "I/O error" in cause else
-            "check that the place exists and may be written to")
-    return f"The gradebook {place} cannot be used ({cause}): {hint}. Marks kept so far are safe."

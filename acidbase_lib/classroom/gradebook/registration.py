@@ -10,7 +10,9 @@ import sqlalchemy as sa
 
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
-from .read_gradebook import OUR_TABLES, GradebookError, gradebook_trouble
+from .gradebook_error import GradebookError, gradebook_trouble
+from .our_tables import OUR_TABLES
+from .released_text import refuse_code
 
 _VERSION = sa.Table("alembic_version", sa.MetaData(),
                     sa.Column("version_num", sa.String(32), nullable=False))
@@ -88,7 +90,7 @@ def released_source(book: Any, source: AssignmentSource,
     Raises
     ------
     SourceError
-        If the gradebook holds the assignment with other cells.
+        If the gradebook holds the assignment with other cells, or code that is not the source's.
     """
     from nbgrader.api import MissingEntry
 
@@ -107,6 +109,7 @@ def released_source(book: Any, source: AssignmentSource,
                           f"cells ({', '.join(odd[:6])}). Release it again: nbgrader "
                           f"generate_assignment {source.name} --force")
     released = source.as_released(kept)
+    refuse_code(source, released)
     changed = [str(new.name) for new, old in zip(source.cells, released.cells, strict=True)
                if new != old]
     if not changed:

@@ -8,7 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.read_gradebook import grades_table, marks_by_hand, read_marks
+from acidbase_lib.classroom.gradebook.read_gradebook import (
+    grades_table,
+    marks_by_hand,
+    read_marks,
+    waiting_for_a_person,
+)
+from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
+from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
 from .progress_bar import Step
 from .results import Result
@@ -87,26 +94,40 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     folder = CourseFolder.find(course)
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
+    waiting = waiting_for_a_person(folder, assignment)
+    receipts = _receipts(folder, assignment)
     results: dict[str, Result] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
         maximum = row.maximum
         marks = kept[row.learner].marks if row.learner in kept and row.score is not None else ()
         repairs = kept[row.learner].repairs if row.learner in kept else ()
-        given = by_hand.get(row.learner, {})
+        given, waits = by_hand.get(row.learner, {}), waiting.get(row.learner, frozenset())
         results[row.learner] = Result(
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
-            tuple(_with_what_a_person_gave(mark, given) for mark in marks),
-            row.why if row.score is None else "", tuple(repair.sentence for repair in repairs))
+            tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
+            row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
+            receipts.get(row.learner, ""))
     for learner, name in names.items():
         if learner not in results:
             results[learner] = Result(learner, name or learner, NOT_HANDED_IN, None, maximum)
     return tuple(results[learner] for learner in sorted(results))
 
 
-def _with_what_a_person_gave(mark: Any, given: Mapping[str, float]) -> Any:
-    """A mark with a person's points in place of the program's, where a person gave any."""
+def _receipts(folder: CourseFolder, assignment: str) -> Mapping[str, str]:
+    """The receipt of each learner's file; none where the history cannot be read."""
+    try:
+        return {who: one.sentence() for who, one in receipts_of(folder, assignment).items()}
+    except HistoryError:
+        return {}
+
+
+def _with_what_a_person_gave(mark: Any, given: Mapping[str, float], waits: frozenset[str]) -> Any:
+    """A mark with a person's points in place of the program's; it waits where nbgrader says so."""
     for cell in (f"{mark.question}-answer", f"{mark.question}-check"):
+        if cell in waits:  # marked before, perhaps, but of another text: a person must look again
+            return replace(mark, points=given.get(cell, mark.points),
+                           state="waits for the instructor")
         if cell in given:
             state = "answered" if mark.state == "waits for the instructor" else mark.state
             return replace(mark, points=given[cell], state=state)

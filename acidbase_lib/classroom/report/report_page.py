@@ -12,6 +12,7 @@ from acidbase_lib.classroom.diagnosis.diagnosis import IDEA, SOUND, certainty_in
 from acidbase_lib.classroom.phrases import in_sentence, number_of, paragraphs, prose, unit_name
 from acidbase_lib.teaching.theme import Html, escape, page
 
+from .codes import in_codes
 from .grade_file import write_table
 from .report import Holder, Report
 from .report_figures import score_picture, share_bar
@@ -60,6 +61,7 @@ def report_page(report: Report, *, names: bool = True) -> str:
 def write_report(folder: str | Path, report: Report, *, names: bool = True) -> Path:
     """Write the page and its tables into a folder; return the page's path."""
     folder = Path(folder)
+    report = report if names else in_codes(report)
     known = {r.learner: r for r in report.results}
     write_table(folder / "learners.csv",
                 ("id", "name", "code", "state", "score", "maximum", "what the answers suggest",

@@ -28,6 +28,7 @@ class Result:
     marks: tuple[Mark, ...] = ()
     why: str = ""
     repairs: tuple[str, ...] = ()
+    receipt: str = ""
 
     @classmethod
     def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> Result:

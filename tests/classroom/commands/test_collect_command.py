@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 import zipfile
 from functools import partial
@@ -14,6 +15,7 @@ from stopping import files, stopped
 
 from acidbase_lib.classroom.commands.invented_class import InventedLearner, submission
 from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.gradebook.safekeeping.history import History
 from acidbase_lib.teaching.unit import open_unit
 
 UNIT = "02_primary_disorder"
@@ -98,6 +100,16 @@ def test_the_rate_and_the_repairs_are_told(collected: str) -> None:
     assert "a second, 1 repaired, 1 not marked)" in collected
 
 
+def test_receipts_and_the_end_of_the_history_are_told(school: Path, collected: str) -> None:
+    assert "receipts: " in collected
+    assert "; the history has " in collected
+    with (school / "back" / "receipts.csv").open(encoding="utf-8-sig", newline="") as file:
+        receipts = {row["id"]: row["file"] for row in csv.DictReader(file)}
+    assert set(receipts) == {"n101", "n102", "n103", "n104"}
+    page = (school / "back" / "feedback" / "n101.html").read_text()
+    assert f"file {receipts['n101']}, received " in page
+
+
 def test_again_without_files_writes_the_same_grades(school: Path, collected: str) -> None:
     before = grades(school)
     assert collect(school) == 0
@@ -131,9 +143,18 @@ def test_bad_input_is_one_sentence_and_writes_nothing(
 
 
 def _came_of_it(school: Path) -> dict[str, bytes]:
-    """Every file but the gradebook, whose ids are drawn, and the list of what this run took."""
-    return {name: data for name, data in files(school).items()
-            if not name.endswith(("gradebook.db", "intake.csv"))}
+    """Every file but what holds drawn ids or times, and the list of what this run took."""
+    drawn = ("gradebook.db", "intake.csv", "log.jsonl", "receipts.csv")
+    return {name: re.sub(rb"<p[^>]*>Receipt: .*", b"", data) for name, data in files(school).items()
+            if not name.endswith(drawn) and not re.search(r"/backups/automatic-[\d-]+\.db$", name)}
+
+
+def _told(school: Path) -> set[tuple[str, str, str]]:
+    """Who handed in which file, and who was marked, by a history that holds."""
+    history = History(school / "kit" / "grading" / "history")
+    assert list(history.faults()) == []
+    return {(line.what, line.told["learner"], line.told["file"]) for line in history.lines()
+            if line.told and "learner" in line.told}
 
 
 @pytest.mark.parametrize("step", [31, pytest.param(1, marks=pytest.mark.long)])
@@ -144,7 +165,7 @@ def test_a_collect_killed_at_any_moment_comes_to_the_same_at_the_next(
     before = tmp_path_factory.mktemp("before") / "school"
     shutil.copytree(school, before)
     count = int(stopped(work, school, sql=True))
-    whole, marks = _came_of_it(school), grades(school)
+    whole, marks, told = _came_of_it(school), grades(school), _told(school)
     for at in range(1, count + 1, step):
         shutil.rmtree(school)
         shutil.copytree(before, school)
@@ -152,4 +173,5 @@ def test_a_collect_killed_at_any_moment_comes_to_the_same_at_the_next(
         assert work() == 0
         assert _came_of_it(school) == whole, f"killed at operation {at} of {count}"
         assert grades(school) == marks
+        assert _told(school) == told
     assert count > 100

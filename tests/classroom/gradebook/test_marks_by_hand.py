@@ -86,3 +86,32 @@ def test_after_another_text_the_mark_stays_and_the_answer_waits_again(
     mark_class(waiting, "small")
     (ada, _) = grades_table(waiting, "small")
     assert (ada.score, ada.waiting) == (11.5, 1)
+
+
+@pytest.mark.parametrize("now", ["%%chart q1-6\nbecause:", "%%chart q1-6\nbecause: another"],
+                         ids=["emptied", "another text"])
+def test_an_answer_marked_before_and_handed_in_anew_is_shown_as_waiting_everywhere(
+        now: str, waiting: Path, hand_in: HandIn, blank: Notebook, tmp_path: Path) -> None:
+    give(waiting, 2.0)
+    hand_in("ada", answered(blank, RIGHT | {"q1-6": now}))
+    mark_class(waiting, "small")
+    (ada, *_) = results_of(waiting, "small", NAMES)
+    assert ada.waiting == ("q1-6",)
+    assert grade_rows([ada])[0][3] == "marked, 1 waiting"
+    page, report = pages(waiting, tmp_path / "out")
+    assert "waits for your instructor" in page
+    assert "Ada Quill" in report.partition("Waiting for you")[2]
+
+
+def test_a_check_that_a_person_overruled_waits_too_when_its_answer_changes(
+        waiting: Path, hand_in: HandIn, blank: Notebook) -> None:
+    from nbgrader.api import Gradebook
+
+    with Gradebook(CourseFolder.find(waiting).db_url) as book:
+        grade = book.find_grade("q1-5-check", "small", "small", "ada")
+        grade.manual_score, grade.needs_manual_grade = 1.0, False
+        book.db.commit()
+    hand_in("ada", answered(blank, RIGHT | {"q1-5": "%%chart q1-5\nexpected PaCO2: 90"}))
+    mark_class(waiting, "small")
+    (ada, *_) = results_of(waiting, "small", NAMES)
+    assert "q1-5" in ada.waiting

@@ -21,10 +21,11 @@ from acidbase_lib.classroom import atomic_write
 from acidbase_lib.classroom.atomic_write import UnwrittenError
 from acidbase_lib.classroom.gradebook.mark_class import ClassMarks, mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError, GradeRow, grades_table
+from acidbase_lib.classroom.gradebook.safekeeping.history import MARKED, History
 
 CLASS = 60  # three transactions
 TABLES = ("student", "submitted_assignment", "submitted_notebook", "grade", "comment",
-          "acidbase_marking")
+          "acidbase_marking", "acidbase_digest")
 
 
 @pytest.fixture
@@ -101,6 +102,10 @@ def test_killed_at_random_moments_nothing_is_lost_or_doubled(
     assert grades_table(handed_in, "small") == table
     assert rows(handed_in) == counts
     assert not list((handed_in / "grading").rglob("*.part"))
+    history = History(handed_in / "grading" / "history")
+    assert list(history.faults()) == []
+    noted = {line.told["learner"] for line in history.lines() if line.what == MARKED and line.told}
+    assert noted == {f"l{number:02d}" for number in range(CLASS)}
 
 
 @pytest.mark.parametrize("room", [0, 4_096, pytest.param(30_000, marks=pytest.mark.slow),

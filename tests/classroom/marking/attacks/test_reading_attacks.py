@@ -47,7 +47,7 @@ class Host:
 
     def __init__(self, course: Path) -> None:
         self.outside = sorted(str(path) for path in course.parent.rglob("*")
-                              if not {"autograded", "gradebook.db"} & set(path.parts))
+                              if not {"autograded", "gradebook.db", "history"} & set(path.parts))
         self.submitted = {path: path.read_bytes() for path in course.rglob("submitted/*/*/*.ipynb")
                           if path.is_file() and not path.is_symlink()}
         self.here = sorted(os.listdir())

@@ -1,0 +1,102 @@
+"""Who was erased: known again by a keyed fingerprint of the id, which is all that is kept."""
+from __future__ import annotations
+
+import hashlib
+import secrets
+import unicodedata
+from functools import cached_property
+from pathlib import Path
+
+from ..course_folder import CourseFolder
+from ..nbgrader_adapter import guard
+from ..our_tables import DIGESTS, STATES
+from .history import ERASED, MAY_RETURN, History
+from .integrity import gradebook_file, grading_folder, opened
+
+_ROUNDS = 5_000  # some milliseconds an id: who guesses an id can still confirm it
+
+
+class ErasedLearners:
+    """The learners who were erased from a course; ``id in erased`` tells whether one was.
+
+    Parameters
+    ----------
+    history : History
+        Whose lines name them by fingerprints.
+    """
+
+    def __init__(self, history: History) -> None:
+        self._history = history
+
+    @cached_property
+    def key(self) -> str:
+        """The course's own key of fingerprints; a new one where nobody was erased yet."""
+        return next((str(told["key"]) for told in self._told(ERASED)), "") or secrets.token_hex(16)
+
+    @cached_property
+    def _prints(self) -> frozenset[str]:
+        prints: set[str] = set()
+        for line in self._history.readable():
+            if line.told and line.what == ERASED:
+                prints.add(line.told["print"])
+            elif line.told and line.what == MAY_RETURN:
+                prints.discard(line.told["print"])
+        return frozenset(prints)
+
+    def print_of(self, learner: str) -> str:
+        """Return the fingerprint of an id."""
+        plain = unicodedata.normalize("NFC", learner).casefold().encode("utf-8", "replace")
+        return hashlib.pbkdf2_hmac("sha256", plain, bytes.fromhex(self.key), _ROUNDS).hex()
+
+    def __contains__(self, learner: str) -> bool:
+        return bool(self._prints) and self.print_of(learner) in self._prints
+
+    def _told(self, what: str) -> list[dict[str, object]]:
+        return [dict(line.told) for line in self._history.readable()
+                if line.what == what and line.told]
+
+
+def erased_from(folder: CourseFolder) -> ErasedLearners:
+    """Return who was erased from a course."""
+    return ErasedLearners(History(grading_folder(folder) / "history"))
+
+
+def erase_from_file(file: Path, learner: str) -> int:
+    """Take a learner out of a gradebook's file, so that no byte of them stays; return the rows.
+
+    Raises
+    ------
+    sqlite3.DatabaseError
+        If the file is damaged, locked or on a full disk; it is as it was then.
+    """
+    with opened(file) as book:
+        book.execute("PRAGMA secure_delete = ON")
+        there = {name for (name,) in book.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'table'")}
+        book.execute("BEGIN IMMEDIATE")
+        try:
+            gone = guard.erase(book, learner) if "student" in there else 0
+            for table in {STATES.name, DIGESTS.name} & there:
+                gone += book.execute(f"DELETE FROM {table} WHERE learner = ?",
+                                     (learner,)).rowcount
+            book.execute("COMMIT")
+        except BaseException:
+            if book.in_transaction:
+                book.execute("ROLLBACK")
+            raise
+        if gone:
+            book.execute("VACUUM")
+    return gone
+
+
+def erase_again(folder: CourseFolder) -> int:
+    """Take out of a gradebook that was put back whoever was erased since; return how many."""
+    file, erased = gradebook_file(folder.db_url), erased_from(folder)
+    if file is None or not file.is_file():
+        return 0
+    with opened(file) as book:
+        back = [learner for learner in guard.people(book) if learner in erased]
+    for learner in back:
+        erase_from_file(file, learner)
+    return len(back)
+
