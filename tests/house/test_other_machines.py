@@ -23,7 +23,7 @@ NOT_ON_WINDOWS = {"getuid", "geteuid", "getgid", "getegid", "fork", "setsid", "k
                   "mkfifo", "sysconf", "O_NOFOLLOW", "O_NONBLOCK", "O_CLOEXEC", "O_DIRECTORY",
                   "fchmod", "fchown", "getpgid", "setpgid", "SIGKILL", "SIGALRM", "SIGHUP"}
 #: The fence, and the marking process that is forked only where it can be.
-LINUX_S_OWN = {"sandbox.py", "sandbox_watch.py", "marking_worker.py"}
+LINUX_S_OWN = {"sandbox.py", "sandbox_kernel.py", "sandbox_watch.py", "marking_worker.py"}
 
 
 @cache
@@ -82,9 +82,9 @@ def posix_imports(path: Path) -> Iterator[str]:
         names = ([alias.name for alias in node.names] if isinstance(node, ast.Import)
                  else [node.module or ""] if isinstance(node, ast.ImportFrom) and not node.level
                  else [])
-        asked_first = any("sys.platform" in body or "except (ImportError" in body
-                          for body in functions_around(path, node))
-        if {name.split(".")[0] for name in names} & POSIX_ONLY and not asked_first:
+        if {name.split(".")[0] for name in names} & POSIX_ONLY and not any(
+                "sys.platform" in body or "except (ImportError" in body
+                or "except ImportError" in body for body in functions_around(path, node)):
             yield f"{path.name}:{node.lineno} {', '.join(names)}"
 
 

@@ -242,8 +242,10 @@ def _mapped(kind: str, numbers: range) -> list[range]:
 
 
 def _has_name(user: int) -> bool:
-    import pwd  # not on every system on which this module is read
-
+    try:
+        import pwd
+    except ImportError:
+        return False  # not on every system on which this module is read
     try:
         pwd.getpwuid(user)
     except KeyError:

@@ -178,6 +178,7 @@ def sockets_used(pid: int) -> int:
 def _stat(pid: int) -> list[str]:
     """The fields of /proc/PID/stat from the state on; empty where the process has gone."""
     try:
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-    except (OSError, UnicodeDecodeError):
+        text = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
+        return text.rpartition(")")[2].split()
+    except OSError:
         return []
