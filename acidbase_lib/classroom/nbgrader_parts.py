@@ -15,7 +15,7 @@ from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
 from acidbase_lib.classroom.gradebook.registration import released_source
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_file_whole
-from acidbase_lib.classroom.gradebook.write_gradebook import Result, keep_states
+from acidbase_lib.classroom.gradebook.write_gradebook import GradebookEntry, keep_states
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import (
     OURS,
@@ -100,7 +100,7 @@ class ReadAnswers(_ReadingStep):
                                 scores_of(source, texts, checked), source.maximum)
         with Gradebook(resources["nbgrader"]["db_url"]) as book:
             keep_states(book.engine, source,
-                        [Result(resources["nbgrader"]["student"], marked)])
+                        [GradebookEntry(resources["nbgrader"]["student"], marked)])
         done = notebook_of(source, texts, checked, state, repairs)
         return from_dict(done), resources
 
@@ -116,7 +116,9 @@ class ReadAnswers(_ReadingStep):
             nb = from_dict(marked.notebook | {"metadata": nb.metadata})
             marked = replace(marked, state=state_after(repairs), repairs=repairs)
         with Gradebook(resources["nbgrader"]["db_url"]) as book:
-            keep_states(book.engine, source, [Result(resources["nbgrader"]["student"], marked)])
+            keep_states(
+                book.engine, source, [GradebookEntry(resources["nbgrader"]["student"], marked)]
+            )
         if marked.notebook is None:
             raise NbGraderException(marked.why)  # nbgrader goes on with the next learner
         return nb, resources

@@ -11,14 +11,16 @@ from . import compensation_respiratory_acidosis as respiratory_acidosis
 from . import compensation_respiratory_alkalosis as respiratory_alkalosis
 from .quantities import Expected
 
-Rule = Callable[..., Expected]  # (hco3 or paco2, *, paco2_set=40, hco3_set=24) -> Expected
+CompensationRule = Callable[
+    ..., Expected
+]  # (hco3 or paco2, *, paco2_set=40, hco3_set=24) -> Expected
 
 
-def _by_name(*rules: Rule) -> Mapping[str, Rule]:
+def _by_name(*rules: CompensationRule) -> Mapping[str, CompensationRule]:
     return MappingProxyType({rule.__name__: rule for rule in rules})
 
 
-RULES: Mapping[str, Mapping[str, Rule]] = MappingProxyType({
+RULES: Mapping[str, Mapping[str, CompensationRule]] = MappingProxyType({
     "metabolic acidosis": _by_name(
         default.paco2_winters1967,
         metabolic_acidosis.paco2_albert1967,

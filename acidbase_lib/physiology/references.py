@@ -10,11 +10,11 @@ Kind = Literal[
     "journal", "guideline", "standard", "textbook", "open data", "common practice", "from memory",
     "arithmetic",
 ]
-Seen = Literal[
+HowSeen = Literal[
     "in print", "second-hand", "from memory, not yet checked against the paper",
     "common practice", "arithmetic",
 ]
-FROM_MEMORY: Seen = "from memory, not yet checked against the paper"
+FROM_MEMORY: HowSeen = "from memory, not yet checked against the paper"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Reference:
 
     kind: Kind
     citation: str
-    seen: Seen
+    seen: HowSeen
     where: str = ""
 
 

@@ -10,7 +10,7 @@ from typing import Final, Literal
 
 from acidbase_lib.physiology.quantities import QuantityError, quoted
 
-State = Literal["low", "normal", "high"]
+RangeState = Literal["low", "normal", "high"]
 PhState = Literal["acidemia", "normal", "alkalemia"]
 Side = Literal["acid", "alkaline"]
 

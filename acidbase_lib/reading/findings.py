@@ -9,7 +9,7 @@ from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading, read_oxy
 
 from .blood_gas import BloodGas
 from .consistency import Consistency
-from .disorders import PhState, Side, State
+from .disorders import PhState, RangeState, Side
 from .gap_reading import AnionGap, Delta
 from .quantitative import ExpectedResponse
 from .ranges import LabSettings
@@ -30,8 +30,8 @@ class Findings:
     gas: BloodGas
     settings: LabSettings
     ph_state: PhState
-    paco2_state: State
-    hco3_state: State
+    paco2_state: RangeState
+    hco3_state: RangeState
     side: Side | None
     primary: str | None
     compensation: str | None

@@ -12,7 +12,7 @@ from acidbase_lib.physiology.gaps import (
 )
 
 from .blood_gas import BloodGas
-from .disorders import State
+from .disorders import RangeState
 from .ranges import DEFAULT_SETTINGS, LabSettings
 
 _ALKALOSIS_ABOVE = 30.0  # excess gap and bicarbonate, [Haber1991]
@@ -25,7 +25,7 @@ class AnionGap:
 
     value: float
     corrected: float | None
-    state: State
+    state: RangeState
     with_potassium: bool
 
     @property

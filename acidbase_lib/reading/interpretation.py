@@ -21,7 +21,7 @@ from .disorders import (
     RESPIRATORY_ACIDOSIS,
     RESPIRATORY_ALKALOSIS,
     PhState,
-    State,
+    RangeState,
 )
 from .findings import Findings
 from .gap_reading import AnionGap, Delta, read_anion_gap, read_delta
@@ -30,7 +30,7 @@ from .nursing_label import NursingLabel, nursing_label, side_of_ph
 from .quantitative import Processes, find_processes, processes_of_the_gap
 from .ranges import DEFAULT_SETTINGS, LabSettings
 
-_PH_STATE: dict[State, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
+_PH_STATE: dict[RangeState, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,7 @@ def _no_label(why: str) -> NursingLabel:
 
 
 def _venous(
-    gas: BloodGas, ph: PhState, hco3: State, gap: AnionGap | None, delta: Delta | None,
+    gas: BloodGas, ph: PhState, hco3: RangeState, gap: AnionGap | None, delta: Delta | None,
     settings: LabSettings,
 ) -> Processes:
     """What a venous sample shows: the metabolic side, and a PaCO2 that no limit can bring back."""

@@ -7,7 +7,7 @@ from typing import Final
 
 from acidbase_lib.physiology.quantities import QuantityError, plain, quoted
 
-from .disorders import State
+from .disorders import RangeState
 
 
 class SettingsError(QuantityError):
@@ -35,7 +35,7 @@ class Range:
         """Halfway between the two ends."""
         return (self.low + self.high) / 2
 
-    def state(self, value: float) -> State:
+    def state(self, value: float) -> RangeState:
         """Whether a value is low, normal or high; a value at either end is normal."""
         if value < self.low:
             return "low"

@@ -15,8 +15,8 @@ from .disorders import (
     RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
     PhState,
+    RangeState,
     Side,
-    State,
 )
 
 
@@ -37,14 +37,16 @@ def side_of_ph(ph: float, state: PhState, midline: float) -> Side | None:
     return "acid" if ph < midline else "alkaline"
 
 
-def pushes(side: Side, paco2: State, hco3: State) -> tuple[bool, bool]:
+def pushes(side: Side, paco2: RangeState, hco3: RangeState) -> tuple[bool, bool]:
     """Whether PaCO2 pushes to this side, and whether bicarbonate does."""
     if side == "acid":
         return paco2 == "high", hco3 == "low"
     return paco2 == "low", hco3 == "high"
 
 
-def nursing_label(ph: PhState, side: Side | None, paco2: State, hco3: State) -> NursingLabel:
+def nursing_label(
+    ph: PhState, side: Side | None, paco2: RangeState, hco3: RangeState
+) -> NursingLabel:
     """The label of the nursing texts, from the three states and the side of a normal pH.
 
     Abnormal pH: the value that pushes the same way is the cause; the other one in range is
@@ -78,7 +80,7 @@ def nursing_label(ph: PhState, side: Side | None, paco2: State, hco3: State) -> 
     return _labeled(primary, UNCOMPENSATED if other == "normal" else PARTIAL)
 
 
-def _within_normal_ph(side: Side | None, paco2: State, hco3: State) -> NursingLabel:
+def _within_normal_ph(side: Side | None, paco2: RangeState, hco3: RangeState) -> NursingLabel:
     if "normal" in (paco2, hco3):
         off, other = ("PaCO2", "bicarbonate") if hco3 == "normal" else ("bicarbonate", "PaCO2")
         return _none(f"only {off} is out of range: pH and {other} are normal, so the label has "

@@ -16,8 +16,8 @@ from .disorders import (
     MORE,
     RESPIRATORY_ACIDOSIS,
     RESPIRATORY_ALKALOSIS,
+    RangeState,
     Side,
-    State,
     side_of,
 )
 from .gap_reading import AnionGap, Delta
@@ -99,7 +99,7 @@ class Processes:
 
 
 def find_processes(
-    gas: BloodGas, side: Side | None, paco2: State, hco3: State, gap: AnionGap | None,
+    gas: BloodGas, side: Side | None, paco2: RangeState, hco3: RangeState, gap: AnionGap | None,
     delta: Delta | None, settings: LabSettings,
 ) -> Processes:
     """Every process that the numbers of an arterial sample show.
@@ -127,7 +127,7 @@ def processes_of_the_gap(delta: Delta | None, ceiling: float = -inf) -> tuple[st
 
 
 def _on_a_side(
-    gas: BloodGas, side: Side, paco2: State, hco3: State, settings: LabSettings
+    gas: BloodGas, side: Side, paco2: RangeState, hco3: RangeState, settings: LabSettings
 ) -> Processes:
     respiratory, metabolic = pushes(side, paco2, hco3)
     acid = side == "acid"
@@ -143,7 +143,9 @@ def _on_a_side(
     return Processes((), None, None, None)
 
 
-def _on_the_midline(gas: BloodGas, paco2: State, hco3: State, settings: LabSettings) -> Processes:
+def _on_the_midline(
+    gas: BloodGas, paco2: RangeState, hco3: RangeState, settings: LabSettings
+) -> Processes:
     """A pH exactly on the midline: two processes that cancel, with one known exception."""
     if paco2 != hco3 or paco2 == "normal":
         return Processes((), None, None, None)

@@ -9,7 +9,7 @@ from typing import TypeVar
 T = TypeVar("T")
 
 
-class Draw:
+class SeededRandom:
     """A stream of choices from one seed.
 
     Only ``random.Random(whole number).random()`` is used below: the one call whose numbers
@@ -39,9 +39,9 @@ class Draw:
         self.seed = seed
         self._random = Random(_number(seed)).random
 
-    def branch(self, name: str) -> Draw:
+    def branch(self, name: str) -> SeededRandom:
         """Return a stream of its own, so that one more draw here moves nothing there."""
-        return Draw(f"{type(self.seed).__name__}:{self.seed}/{name}")
+        return SeededRandom(f"{type(self.seed).__name__}:{self.seed}/{name}")
 
     def chance(self, share: float) -> bool:
         """Return True in this share of draws."""

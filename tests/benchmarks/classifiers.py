@@ -11,12 +11,14 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from acidbase_lib.classroom.diagnosis.observation import Observation, State, same
+from acidbase_lib.classroom.diagnosis.observation import HeldIdeas, Observation, same
 
 Learner = Sequence[Observation]
 
 
-def nearest(learners: Sequence[Learner], states: Sequence[State], seed: int = 1) -> list[State]:
+def nearest(
+    learners: Sequence[Learner], states: Sequence[HeldIdeas], seed: int = 1
+) -> list[HeldIdeas]:
     """The state whose ideal answers differ from the given ones in the fewest places.
 
     Ties go to the fewest ideas, then to chance.
@@ -30,7 +32,9 @@ def nearest(learners: Sequence[Learner], states: Sequence[State], seed: int = 1)
     return found
 
 
-def dina(learners: Sequence[Learner], states: Sequence[State], rounds: int = 60) -> list[State]:
+def dina(
+    learners: Sequence[Learner], states: Sequence[HeldIdeas], rounds: int = 60
+) -> list[HeldIdeas]:
     """The likeliest state, slips and guesses fitted to the class, from right and wrong alone."""
     right = np.array([[same(o.given, o.key) for o in learner] for learner in learners], float)
     would = np.array([[all(same(x, o.key) for x in o.ideal(state)) and bool(o.ideal(state))

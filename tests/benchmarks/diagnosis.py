@@ -26,7 +26,7 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     diagnose,
     states,
 )
-from acidbase_lib.classroom.diagnosis.observation import State, same
+from acidbase_lib.classroom.diagnosis.observation import HeldIdeas, same
 
 from .classifiers import Learner, dina, nearest
 from .outside import OUTSIDE
@@ -56,7 +56,7 @@ class Figures:
                        tuple((band, a + c, b + d) for (band, a, b), (_, c, d) in rows))
 
 
-def likeliest(found: Diagnosis, at_most: int = 2) -> State:
+def likeliest(found: Diagnosis, at_most: int = 2) -> HeldIdeas:
     """The explanation of the highest probability that holds no more ideas than allowed."""
     return max((s for s in found.posterior if s != UNEXPLAINED and len(s) <= at_most),
                key=lambda s: found.posterior[s])
@@ -74,7 +74,7 @@ def measure(sitting: Asked, rounds: int, slip: float = 0.10, seed: int = 11) -> 
 
     ones = [((idea,), diagnose(sitting.answered((idea,), slip, dice), IDEAS))
             for _ in range(rounds) for idea in IDEAS]
-    sound: list[tuple[State, Diagnosis]] = [
+    sound: list[tuple[HeldIdeas, Diagnosis]] = [
         ((), diagnose(sitting.answered((), slip, dice), IDEAS)) for _ in range(rounds * 15)]
     twos = [(pair, diagnose(sitting.answered(pair, slip, dice), IDEAS))
             for _ in range(max(1, rounds // 4)) for pair in pairs()]
@@ -101,7 +101,7 @@ def measure(sitting: Asked, rounds: int, slip: float = 0.10, seed: int = 11) -> 
     return Figures(counts, asked, calibration([*ones, *sound, *twos]))
 
 
-def calibration(told: Sequence[tuple[State, Diagnosis]]) -> tuple[tuple[str, int, int], ...]:
+def calibration(told: Sequence[tuple[HeldIdeas, Diagnosis]]) -> tuple[tuple[str, int, int], ...]:
     """Reliability: how sure, how often it was said, how often it was right.
 
     A named idea is right where the learner holds it; "sound" is right where there is none.
@@ -118,7 +118,7 @@ def calibration(told: Sequence[tuple[State, Diagnosis]]) -> tuple[tuple[str, int
     return tuple(rows)
 
 
-def a_class(size: int, dice: random.Random) -> list[State]:
+def a_class(size: int, dice: random.Random) -> list[HeldIdeas]:
     """Four in ten sound, four in ten with one idea, two in ten with two."""
     kinds = [0] * (size * 4 // 10) + [2] * (size * 2 // 10)
     kinds += [1] * (size - len(kinds))
@@ -126,18 +126,18 @@ def a_class(size: int, dice: random.Random) -> list[State]:
             else dice.choice(pairs()) for k in kinds]
 
 
-def ours(learners: Sequence[Learner], _: Sequence[State]) -> list[State]:
+def ours(learners: Sequence[Learner], _: Sequence[HeldIdeas]) -> list[HeldIdeas]:
     """The ideas that the report would name."""
     return [tuple(sorted(diagnose(learner, IDEAS).ideas, key=IDEAS.index))
             for learner in learners]
 
 
-def ours_likeliest(learners: Sequence[Learner], _: Sequence[State]) -> list[State]:
+def ours_likeliest(learners: Sequence[Learner], _: Sequence[HeldIdeas]) -> list[HeldIdeas]:
     """The likeliest explanation, however unsure: comparable with rivals that always decide."""
     return [likeliest(diagnose(learner, IDEAS)) for learner in learners]
 
 
-WAYS: dict[str, Callable[[Sequence[Learner], Sequence[State]], list[State]]] = {
+WAYS: dict[str, Callable[[Sequence[Learner], Sequence[HeldIdeas]], list[HeldIdeas]]] = {
     "named in the report": ours, "likeliest explanation": ours_likeliest,
     "nearest ideal response": nearest, "DINA by EM": dina}
 
@@ -190,7 +190,7 @@ def thousand() -> None:
     from acidbase_lib.classroom.commands.invented_class import answers_of, invent_class
     from acidbase_lib.classroom.report.report import class_report, ideas_asked
     from acidbase_lib.classroom.report.report_page import write_report
-    from acidbase_lib.classroom.report.results import MARKED, Result
+    from acidbase_lib.classroom.report.results import MARKED, LearnerResult
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
     from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
     from acidbase_lib.teaching.questions.exercise import mark
@@ -203,8 +203,16 @@ def thousand() -> None:
         given = answers_of(learner, unit.exercises)
         marks = tuple(mark(e, parse_chart(write_chart(q, e.fields, given.get(q, {})), e.fields))
                       for q, e in unit.exercises.items())
-        results.append(Result(learner.learner, learner.name, MARKED, sum(m.points for m in marks),
-                              sum(m.maximum for m in marks), marks))
+        results.append(
+            LearnerResult(
+                learner.learner,
+                learner.name,
+                MARKED,
+                sum(m.points for m in marks),
+                sum(m.maximum for m in marks),
+                marks,
+            )
+        )
     began, used = time.perf_counter(), time.process_time()
     report = class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.title, made_on="")
     with tempfile.TemporaryDirectory() as folder:

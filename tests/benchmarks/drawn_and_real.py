@@ -12,9 +12,9 @@ from collections import Counter
 from pathlib import Path
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
-from acidbase_lib.teaching.patients.case_types import PLANS
-from acidbase_lib.teaching.patients.cases import grant
-from acidbase_lib.teaching.patients.requests import Wish
+from acidbase_lib.teaching.patients.case_types import CASE_TYPES
+from acidbase_lib.teaching.patients.cases import build_case
+from acidbase_lib.teaching.patients.requests import CaseRequest
 
 ROOT = Path(__file__).parents[2]
 REAL = ROOT / "tests" / "published" / "real_gases.csv"
@@ -35,11 +35,13 @@ def real_gases() -> Counter[tuple[float, float]]:
 
 def drawn_gases(each: int = 25) -> tuple[Counter[tuple[float, float]], float]:
     """The same of drawn cases of every kind, and how many were drawn a second."""
-    wishes = [Wish(p.disorder, p.compensation, None, p.chronic, p.second[0] if p.second else None)
-              for p in PLANS]
-    grant(wishes[0], seed=0)  # reads the data files
+    wishes = [
+        CaseRequest(p.disorder, p.compensation, None, p.chronic, p.second[0] if p.second else None)
+        for p in CASE_TYPES
+    ]
+    build_case(wishes[0], seed=0)  # reads the data files
     begin = time.process_time()
-    gases = [grant(wish, seed=i).gas for wish in wishes for i in range(each)]
+    gases = [build_case(wish, seed=i).gas for wish in wishes for i in range(each)]
     rate = len(gases) / (time.process_time() - begin)
     return Counter((g.paco2, g.hco3) for g in gases), rate
 

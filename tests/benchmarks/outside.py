@@ -13,7 +13,7 @@ from acidbase_lib.reading.disorders import (
     NORMAL,
     PARTIAL,
     UNCOMPENSATED,
-    State,
+    RangeState,
 )
 from acidbase_lib.reading.limits import Range
 from acidbase_lib.teaching.misconceptions.beliefs import Beliefs
@@ -46,7 +46,7 @@ def words_turned_round(gas: BloodGas) -> Beliefs:
 def narrow_ph(gas: BloodGas) -> Beliefs:
     """A pH is normal only from 7.38 to 7.42, so what is back in range is still on its way."""
     sound = SOUND.read(gas)
-    state: State = Range(7.38, 7.42).state(gas.ph)
+    state: RangeState = Range(7.38, 7.42).state(gas.ph)
     partial = sound.compensation == FULL and state != "normal"
     return replace(sound, ph=state, compensation=PARTIAL if partial else sound.compensation)
 
@@ -54,7 +54,7 @@ def narrow_ph(gas: BloodGas) -> Beliefs:
 def wide_ph(gas: BloodGas) -> Beliefs:
     """A pH from 7.25 to 7.55 still counts as normal."""
     sound = SOUND.read(gas)
-    state: State = Range(7.25, 7.55).state(gas.ph)
+    state: RangeState = Range(7.25, 7.55).state(gas.ph)
     if state == sound.ph:
         return sound
     answered = "normal" not in (sound.paco2, sound.hco3) and sound.compensation == PARTIAL

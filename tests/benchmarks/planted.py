@@ -9,13 +9,13 @@ from itertools import combinations
 
 from acidbase_lib.classroom.commands.form import choose_form, drawn_form
 from acidbase_lib.classroom.diagnosis.diagnosis import observe
-from acidbase_lib.classroom.diagnosis.observation import Observation, State
+from acidbase_lib.classroom.diagnosis.observation import HeldIdeas, Observation
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part
 from acidbase_lib.teaching.recipes.book import candidates
 from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.recipes.parts import one_case
 from acidbase_lib.teaching.recipes.whole_chart import charted
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .outside import OUTSIDE
 
@@ -60,7 +60,7 @@ class Asked:
         words = {(e.id, f.name): f.words for e in known.values() for f in e.fields}
         return cls(seen, tuple(words[o.question, o.field] for o in seen), outside or {})
 
-    def answered(self, held: State, slip: float, dice: random.Random) -> list[Observation]:
+    def answered(self, held: HeldIdeas, slip: float, dice: random.Random) -> list[Observation]:
         """What a learner in this state writes; a slip falls on any other word alike."""
         ideals = [o.ideal(held) or words
                   for o, words in zip(self.observations, self.words, strict=True)]
@@ -103,7 +103,7 @@ def of_unit(unit_id: str, form: int) -> Asked:
 
 def _asked(form: int, picks: Sequence[int]) -> Asked:
     plan = drawn_form(SITTING, form).plan
-    gases = [one_case(question, Draw(f"{plan.id}|{question.id}|{form}|{pick}")).gas
+    gases = [one_case(question, SeededRandom(f"{plan.id}|{question.id}|{form}|{pick}")).gas
              for question, pick in zip(plan.questions, picks, strict=True)]
     exercises = [slot[pick] for slot, pick in zip(pool(form), picks, strict=True)]
     outside = {name: tuple(word for gas in gases for word in charted(program(gas)).values())
@@ -117,6 +117,6 @@ def without(learner: Sequence[Observation], idea: str) -> list[Observation]:
             for o in learner]
 
 
-def pairs() -> tuple[State, ...]:
+def pairs() -> tuple[HeldIdeas, ...]:
     """Every two ideas."""
     return tuple(combinations(IDEAS, 2))

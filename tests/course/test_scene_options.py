@@ -14,7 +14,7 @@ import acidbase_lib
 from acidbase_lib.classroom.notebooks.write_questions import authored_keys
 from acidbase_lib.teaching.practice.bedside import draw_scene
 from acidbase_lib.teaching.questions.question_file import load_plan
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 DATA = Path(str(acidbase_lib.__file__)).parent / "content" / "patients"
 UNITS = ("07_clinical_priority", "08_sitting")
@@ -47,7 +47,7 @@ def one_right() -> Iterator[tuple[str, str, dict[str, str]]]:
                         yield f"{question.id} {part}", right, scene[part]
     steps = tomllib.loads((DATA / "scenes_practice.toml").read_text("utf-8"))["step"]
     for row in (row for step in steps for row in step["scene"]):
-        key = draw_scene(row, Draw("options")).key
+        key = draw_scene(row, SeededRandom("options")).key
         yield row["id"], key, {word: told["text"] for word, told in row["options"].items()}
 
 

@@ -6,7 +6,7 @@ from typing import get_args
 import pytest
 from formulas import MODULES
 
-from acidbase_lib.physiology.references import FROM_MEMORY, REFERENCES, Seen
+from acidbase_lib.physiology.references import FROM_MEMORY, REFERENCES, HowSeen
 
 SOURCES = {module.__name__: inspect.getsource(module) for module in MODULES}
 TEXT = "\n".join(text for name, text in SOURCES.items() if not name.endswith(".references"))
@@ -23,7 +23,7 @@ def test_no_cited_key_is_unknown():
 
 @pytest.mark.parametrize("key", REFERENCES)
 def test_how_it_was_seen_is_one_of_five(key):
-    assert REFERENCES[key].seen in get_args(Seen)
+    assert REFERENCES[key].seen in get_args(HowSeen)
 
 
 @pytest.mark.parametrize("key", REFERENCES)

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from acidbase_lib.classroom.report.results import MARKED, NOT_MARKED, REPAIRED, Result
+from acidbase_lib.classroom.report.results import MARKED, NOT_MARKED, REPAIRED, LearnerResult
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Value
@@ -63,10 +63,10 @@ def sheet(idea: str | None = None, left_out: tuple[str, ...] = ()) -> tuple[Mark
 
 
 def result(learner: str, name: str, idea: str | None = None, left_out: tuple[str, ...] = (),
-           repairs: tuple[str, ...] = ()) -> Result:
+           repairs: tuple[str, ...] = ()) -> LearnerResult:
     marks = sheet(idea, left_out)
-    return Result(learner, name, REPAIRED if repairs else MARKED,
-                  float(sum(m.points for m in marks)), 8.0, marks, "", repairs)
+    return LearnerResult(learner, name, REPAIRED if repairs else MARKED,
+                         float(sum(m.points for m in marks)), 8.0, marks, "", repairs)
 
 
 CLASS = (
@@ -77,5 +77,7 @@ CLASS = (
     result("s5", "Diego Silva", "ph backwards"),
     result("s6", "Ruth Moyo", None, ("q1", "q2", "q4")),
     result("s7", "Ivan Novak", None, (), ("The answer cell of q1 was there twice.",)),
-    Result("s8", "Leila Shah", NOT_MARKED, None, 8.0, (), "The file is not JSON: it was cut off."),
+    LearnerResult(
+        "s8", "Leila Shah", NOT_MARKED, None, 8.0, (), "The file is not JSON: it was cut off."
+    ),
 )

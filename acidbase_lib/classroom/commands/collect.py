@@ -21,8 +21,8 @@ from acidbase_lib.classroom.errors import CommandError
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import Intake
-    from acidbase_lib.classroom.report.progress_bar import Step
-    from acidbase_lib.classroom.report.results import Result
+    from acidbase_lib.classroom.report.progress_bar import ShowProgress
+    from acidbase_lib.classroom.report.results import LearnerResult
 
 MANY = 1_000  # learners from which a second process earns back the time it takes to start
 SHOWN = 20  # lines of one kind on the screen; the files have them all
@@ -108,7 +108,7 @@ def _unit(course: CourseFolder, name: str) -> Any:
         raise CommandError(f"{course.source_notebook(name)}: {slip}") from None
 
 
-def _mark(course: CourseFolder, given: argparse.Namespace, step: Step) -> Sequence[str]:
+def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress) -> Sequence[str]:
     from acidbase_lib.classroom.gradebook.mark_class import mark_class
     from acidbase_lib.classroom.report.progress_bar import marking_progress
 
@@ -150,7 +150,7 @@ def _tell_intake(intake: Intake, out: Path) -> None:
     print(f"  the whole list: {place}", flush=True)
 
 
-def _tell_states(results: Sequence[Result]) -> None:
+def _tell_states(results: Sequence[LearnerResult]) -> None:
     from acidbase_lib.classroom.report.results import NOT_MARKED
 
     counts = Counter(result.state for result in results)

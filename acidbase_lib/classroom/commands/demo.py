@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.private import owner_only
-from acidbase_lib.classroom.report.progress_bar import Step, marking_progress, progress
+from acidbase_lib.classroom.report.progress_bar import ShowProgress, marking_progress, progress
 
 from .invented_class import InventedLearner, invent_class, submission
 
@@ -71,7 +71,9 @@ def run(given: argparse.Namespace) -> int:
     return 0
 
 
-def make_demo(out: Path, size: int = 24, seed: int = 1, step: Step = lambda *_: None) -> DemoFiles:
+def make_demo(
+    out: Path, size: int = 24, seed: int = 1, step: ShowProgress = lambda *_: None
+) -> DemoFiles:
     """Write the whole demo into a folder, all of it or nothing.
 
     Parameters
@@ -110,7 +112,7 @@ def make_demo(out: Path, size: int = 24, seed: int = 1, step: Step = lambda *_: 
                      out / "feedback", out / "grading" / "submitted", notes)
 
 
-def _build(draft: Path, size: int, seed: int, step: Step) -> tuple[str, ...]:
+def _build(draft: Path, size: int, seed: int, step: ShowProgress) -> tuple[str, ...]:
     from acidbase_lib.classroom.gradebook.mark_class import mark_class
     from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
     from acidbase_lib.classroom.report.report import ideas_asked

@@ -14,7 +14,7 @@ from acidbase_lib.teaching.patients.people_names import names
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, Value
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 Habit = Literal["sound", "careless", "one idea", "two ideas", "left out", "guesses",
                 "broken file", "copied cell"]
@@ -61,7 +61,7 @@ def invent_class(size: int, ideas: Sequence[str], seed: int = 1) -> tuple[Invent
     seed : int
         The same seed gives the same class.
     """
-    draw = Draw(f"invented class|{seed}")
+    draw = SeededRandom(f"invented class|{seed}")
     habits = draw.shuffled(_habits(size))
     given, family = draw.shuffled(_GIVEN), draw.shuffled(names()["learner_family"])
     one = cycle(i for i, share in zip(ideas[:4], _IDEA_SHARES, strict=False) for _ in range(share))
@@ -93,14 +93,14 @@ def _habits(size: int) -> list[Habit]:
 def answers_of(learner: InventedLearner, exercises: Mapping[str, Exercise], seed: int = 1,
                ) -> dict[str, dict[str, Value]]:
     """What a learner answers to each question; a question left out is not there."""
-    draw = Draw(f"{learner.learner}|{seed}")
+    draw = SeededRandom(f"{learner.learner}|{seed}")
     left_out = set(draw.shuffled(exercises)[:max(2, len(exercises) // 2)]
                    if learner.habit == "left out" else ())
     return {question: _answer(learner, exercise, draw.branch(question))
             for question, exercise in exercises.items() if question not in left_out}
 
 
-def _answer(learner: InventedLearner, exercise: Exercise, draw: Draw) -> dict[str, Value]:
+def _answer(learner: InventedLearner, exercise: Exercise, draw: SeededRandom) -> dict[str, Value]:
     values: dict[str, Value] = {}
     for field in exercise.fields:
         key = (exercise.key or {}).get(field.name)
@@ -119,7 +119,7 @@ def _answer(learner: InventedLearner, exercise: Exercise, draw: Draw) -> dict[st
     return values
 
 
-def _another(field: Field, value: Value, draw: Draw, *, anything: bool = False) -> Value:
+def _another(field: Field, value: Value, draw: SeededRandom, *, anything: bool = False) -> Value:
     """Another of the answers one could give to a field."""
     words = field.words
     if field.kind == "one" and words:

@@ -27,13 +27,13 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
     from acidbase_lib.classroom.phrases import to_the_learner
     from acidbase_lib.classroom.report.feedback import feedback_of, feedback_text, write_feedback
-    from acidbase_lib.classroom.report.results import NOT_MARKED, Result
+    from acidbase_lib.classroom.report.results import NOT_MARKED, LearnerResult
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
     if given.html is not None and given.html.resolve() == given.file.resolve():
         raise CommandError(f"--html {given.html} would overwrite the notebook itself")
     home = mark_own_notebook(given.file)
-    result = Result.of(given.file.stem, given.file.name, home.marked)
+    result = LearnerResult.of(given.file.stem, given.file.name, home.marked)
     if result.state == NOT_MARKED:
         raise CommandError(f"{given.file.name} could not be marked. "
                            f"{to_the_learner(result.why)}")

@@ -16,7 +16,7 @@ from acidbase_lib.classroom.errors import CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.report.report import Report
-    from acidbase_lib.classroom.report.results import Result
+    from acidbase_lib.classroom.report.results import LearnerResult
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -94,7 +94,7 @@ def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = No
 
 
 def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
-                   ) -> tuple[tuple[Result, ...], Any]:
+                   ) -> tuple[tuple[LearnerResult, ...], Any]:
     """Return what was handed in to a sitting, as it stands in the gradebook, and its unit."""
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError

@@ -10,10 +10,10 @@ from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.fields import Field, Value
 
 from .fit import Fit
-from .observation import Observation, State, same
+from .observation import HeldIdeas, Observation, same
 from .own_rule import log_sum, own_rule_fit
 
-UNEXPLAINED: State = ("something else",)
+UNEXPLAINED: HeldIdeas = ("something else",)
 
 TOO_FEW = "too few answers"
 SOUND = "sound"
@@ -63,7 +63,7 @@ class Diagnosis:
     verdict: str
     ideas: tuple[str, ...]
     certainty: float
-    posterior: Mapping[State, float]
+    posterior: Mapping[HeldIdeas, float]
     answered: int
     wrong: int
     candidates: tuple[str, ...] = ()
@@ -122,7 +122,7 @@ def certainty_in_words(probability: float) -> str:
     return "fairly sure" if probability >= 0.80 else "likely"
 
 
-def states(ideas: Sequence[str], at_once: int = 2) -> tuple[State, ...]:
+def states(ideas: Sequence[str], at_once: int = 2) -> tuple[HeldIdeas, ...]:
     """Every explanation considered: sound, each idea, and ideas held together."""
     return tuple(state for size in range(at_once + 1) for state in combinations(ideas, size))
 
@@ -196,7 +196,7 @@ def told_apart(observations: Iterable[Observation], one: str, other: str) -> int
 
 
 def _posterior(seen: Sequence[Observation], ideas: Sequence[str], at_once: int,
-               assume: Assumptions) -> dict[State, float]:
+               assume: Assumptions) -> dict[HeldIdeas, float]:
     every = states(ideas, at_once)
     weight = {0: assume.sound, 1: assume.one_idea, 2: assume.two_ideas}
     count = {size: sum(len(s) == size for s in every) for size in range(at_once + 1)}
@@ -225,7 +225,7 @@ def _choices(asked: Field, key: Value, predicted: Mapping[str, Value | None]) ->
     return max(2, offered, 1 + len({str(answer) for answer in (key, *predicted.values())}))
 
 
-def _log_chance(o: Observation, state: State, slip: float) -> float:
+def _log_chance(o: Observation, state: HeldIdeas, slip: float) -> float:
     ideal = o.ideal(state)
     if not ideal:
         return -log(o.choices)

@@ -6,10 +6,10 @@ from math import lgamma, log
 
 from acidbase_lib.teaching.questions.fields import Value
 
-from .observation import Observation, State, same
+from .observation import HeldIdeas, Observation, same
 
 
-def plain_fit(seen: Sequence[Observation], state: State, rate: tuple[float, float]) -> float:
+def plain_fit(seen: Sequence[Observation], state: HeldIdeas, rate: tuple[float, float]) -> float:
     """Log probability of the answers in this state, the slip rate integrated out."""
     hits = misses = 0
     spread = 0.0
@@ -57,7 +57,7 @@ class Fit:
             self._hits[idea] = sways & _bits(same(o.given, answer)
                                              for answer, o in zip(said, seen, strict=True))
 
-    def of(self, state: State, rate: tuple[float, float]) -> float:
+    def of(self, state: HeldIdeas, rate: tuple[float, float]) -> float:
         """Return the log probability of the answers in a state."""
         if len(state) > 2:
             return plain_fit(self._seen, state, rate)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from acidbase_lib.teaching.questions.fields import Value
 
-State = tuple[str, ...]  # the ideas held at once; () is a sound reader
+HeldIdeas = tuple[str, ...]  # the ideas held at once; () is a sound reader
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Observation:
         return frozenset(idea for idea, answer in self.predicted.items()
                          if answer is not None and not same(answer, self.key))
 
-    def ideal(self, state: State) -> tuple[Value, ...]:
+    def ideal(self, state: HeldIdeas) -> tuple[Value, ...]:
         """What a learner in this state answers.
 
         Two ideas that disagree leave two answers open; none at all means that one guesses.

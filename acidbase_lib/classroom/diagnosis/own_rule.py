@@ -8,7 +8,7 @@ from math import exp, lgamma, log
 
 from acidbase_lib.teaching.questions.fields import Value
 
-from .observation import Observation, State, same
+from .observation import HeldIdeas, Observation, same
 
 #: Slip rates over which the sum runs in place of an integral.
 SLIPS = (0.01, 0.03, 0.06, 0.10, 0.15, 0.20, 0.30)
@@ -39,13 +39,13 @@ def own_rule_fit(seen: Sequence[Observation], ideas: Sequence[str],
     follow a Dirichlet-multinomial distribution with weight 1 on the expected word and 1 spread over
     the others. Our own model; measured on planted classes.
     """
-    bases: list[State] = [(), *((idea,) for idea in ideas)]
+    bases: list[HeldIdeas] = [(), *((idea,) for idea in ideas)]
     alone = log(1 - BESIDES if ideas else 1.0)
     beside = log(BESIDES / max(1, len(ideas)))
     return log_sum((beside if base else alone) + _from(seen, base, slip) for base in bases)
 
 
-def _from(seen: Sequence[Observation], base: State, slip: tuple[float, float]) -> float:
+def _from(seen: Sequence[Observation], base: HeldIdeas, slip: tuple[float, float]) -> float:
     groups: dict[tuple[str, str], list[tuple[Value, Value, int]]] = {}
     for o in seen:
         expected = (o.ideal(base) or (o.key,))[0]

@@ -11,7 +11,7 @@ from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, s
 from acidbase_lib.teaching.questions.fields import Field, Value
 
 from .qti_prose import xhtml
-from .qti_scoring import Asked, asked_of, declarations, is_value, processing, right, tell, waits
+from .qti_scoring import AskedPart, asked_of, declarations, is_value, processing, right, tell, waits
 from .qti_xml import make
 
 SHORT = 30  # letters of options that stand side by side
@@ -101,7 +101,7 @@ def _for_the_scorer(exercise: Exercise, model: str) -> Iterator[ET.Element]:
         yield from (make("p", line) for line in model.splitlines() if line.strip())
 
 
-def _interaction(asked: Asked, alone: bool) -> Iterator[ET.Element]:
+def _interaction(asked: AskedPart, alone: bool) -> Iterator[ET.Element]:
     """Yield what a learner clicks or types to answer one field."""
     field = asked.field
     label = None if alone and field.name in {"answer", "order"} else make("prompt", field.name)

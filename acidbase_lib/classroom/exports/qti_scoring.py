@@ -27,7 +27,7 @@ FREE_TEXT = "it marks a free text by itself, which no QTI reader does alike"
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedPart:
     """One field of an exercise, with the names that QTI knows it and its options by."""
 
     field: Field
@@ -43,13 +43,13 @@ class Asked:
         return (number(answer),)
 
 
-def asked_of(exercise: Exercise) -> tuple[Asked, ...]:
+def asked_of(exercise: Exercise) -> tuple[AskedPart, ...]:
     """Name an exercise's fields and options as QTI wants them.
 
     Names begin with a letter, hold no blanks, and are unique.
     """
     alone = len(exercise.fields) == 1
-    return tuple(Asked(field, "RESPONSE" if alone else f"RESPONSE_{place}", _names(field.words))
+    return tuple(AskedPart(field, "RESPONSE" if alone else f"RESPONSE_{place}", _names(field.words))
                  for place, field in enumerate(exercise.fields, start=1))
 
 
@@ -109,7 +109,7 @@ def processing(exercise: Exercise) -> Iterator[ET.Element]:
         yield _counted(exercise)
 
 
-def right(exercise: Exercise, asked: Asked) -> ET.Element:
+def right(exercise: Exercise, asked: AskedPart) -> ET.Element:
     """The condition that a field holds its key."""
     if asked.field.kind == "number":
         return is_value(exercise, asked, _key(exercise, asked))
@@ -117,7 +117,7 @@ def right(exercise: Exercise, asked: Asked) -> ET.Element:
                 make("correct", identifier=asked.name))
 
 
-def is_value(exercise: Exercise, asked: Asked, value: Value) -> ET.Element:
+def is_value(exercise: Exercise, asked: AskedPart, value: Value) -> ET.Element:
     """The condition that a field holds a value, a number within the exercise's tolerance."""
     if asked.field.kind == "number":
         within = exercise.within.get(asked.field.name, 0.0) + SLACK
@@ -181,7 +181,7 @@ def _counted(exercise: Exercise) -> ET.Element:
         for right in range(parts, 0, -1)))
 
 
-def _mapping(exercise: Exercise, asked: Asked, key: Value) -> ET.Element:
+def _mapping(exercise: Exercise, asked: AskedPart, key: Value) -> ET.Element:
     """A mark for each right choice, one taken away for each wrong one, never below zero."""
     step = _step(exercise)
     return make("mapping", *(
@@ -190,7 +190,7 @@ def _mapping(exercise: Exercise, asked: Asked, key: Value) -> ET.Element:
         for word, name in asked.options.items()), lowerBound=0, defaultValue=0)
 
 
-def _follows(asked: Asked, first: str, then: str) -> ET.Element:
+def _follows(asked: AskedPart, first: str, then: str) -> ET.Element:
     """The condition that one step stands directly after another, wherever they stand.
 
     Said twice, for not every reader knows both: as steps at neighboring places, and as the two
@@ -204,12 +204,12 @@ def _follows(asked: Asked, first: str, then: str) -> ET.Element:
     return make("or", *places, row)
 
 
-def _key(exercise: Exercise, asked: Asked) -> Value:
+def _key(exercise: Exercise, asked: AskedPart) -> Value:
     assert exercise.key is not None
     return exercise.key[asked.field.name]
 
 
-def _answered(asked: Asked) -> ET.Element:
+def _answered(asked: AskedPart) -> ET.Element:
     """The condition that something was answered, and every step has its place."""
     if asked.field.kind == "order":
         return make("and", *(make("member", _identifier(step),
@@ -218,7 +218,7 @@ def _answered(asked: Asked) -> ET.Element:
     return make("not", _null(asked))
 
 
-def _null(asked: Asked) -> ET.Element:
+def _null(asked: AskedPart) -> ET.Element:
     return make("isNull", make("variable", identifier=asked.name))
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
 from acidbase_lib.classroom.marking.check_cells import marker_for
-from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, State, mark_notebook
+from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, NotebookState, mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 from acidbase_lib.classroom.notebooks.read_notebook import LIMITS, FileLimits
 from acidbase_lib.classroom.notebooks.repair import Repair
@@ -37,7 +37,7 @@ class LearnerMarks:
     """What one learner's submission came to."""
 
     learner: str
-    state: State
+    state: NotebookState
     why: str
     repairs: tuple[Repair, ...]
     marks: tuple[Mark, ...]
@@ -70,16 +70,16 @@ class ClassMarks:
     notes: tuple[str, ...] = ()
     seconds: float = 0.0
 
-    def in_state(self, state: State) -> tuple[LearnerMarks, ...]:
+    def in_state(self, state: NotebookState) -> tuple[LearnerMarks, ...]:
         """Return the learners whose submissions are in a state."""
         return tuple(one for one in self.learners if one.state == state)
 
 
-Progress = Callable[[int, int, LearnerMarks], None]
+OnProgress = Callable[[int, int, LearnerMarks], None]
 
 
 def mark_class(course: str | Path | CourseFolder, assignment: str,
-               executor: Executor | None = None, progress: Progress | None = None, *,
+               executor: Executor | None = None, progress: OnProgress | None = None, *,
                limits: FileLimits = LIMITS, keep_marks: bool = True) -> ClassMarks:
     """Mark everything that was handed in for an assignment, and keep the marks.
 
@@ -112,7 +112,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
     CourseFolderError, SourceError, GradebookError
         If the course, the instructor's notebook or the gradebook cannot be used.
     """
-    from .write_gradebook import ClassGradebook, Result
+    from .write_gradebook import ClassGradebook, GradebookEntry
 
     began = time.perf_counter()
     folder = CourseFolder.find(course)
@@ -137,7 +137,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
         for tasks, done in _marked(book.source, handed_in, limits, fence, executor):
             for task, one in zip(tasks, done, strict=True):
                 _write(folder, source, task, one)
-            book.store([Result(task.learner, one.marked, one.file, task.when)
+            book.store([GradebookEntry(task.learner, one.marked, one.file, task.when)
                         for task, one in zip(tasks, done, strict=True)])
             files += [HandIn(task.learner, one.file, "found in the course's folder",
                              f"{task.when:%Y-%m-%dT%H:%M:%SZ}" if task.when else "")

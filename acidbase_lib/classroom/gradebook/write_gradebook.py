@@ -25,7 +25,7 @@ from .safekeeping.integrity import begin_guard, require_whole
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class GradebookEntry:
     """One learner's marked notebook on its way into the gradebook."""
 
     learner: str
@@ -79,7 +79,7 @@ class ClassGradebook:
                  trace: TracebackType | None) -> None:
         self._book.close()
 
-    def store(self, results: Sequence[Result]) -> None:
+    def store(self, results: Sequence[GradebookEntry]) -> None:
         """Keep some learners' marks, all in one transaction.
 
         Raises
@@ -99,7 +99,7 @@ class ClassGradebook:
         except sa.exc.SQLAlchemyError as trouble:
             raise GradebookError(gradebook_trouble(self._course.db_url, trouble)) from trouble
 
-    def _store(self, connection: sa.Connection, results: Sequence[Result]) -> None:
+    def _store(self, connection: sa.Connection, results: Sequence[GradebookEntry]) -> None:
         before = {row.learner: row.file for row in connection.execute(
             sa.select(STATES.c.learner, STATES.c.file).where(
                 STATES.c.assignment == self.source.name,
@@ -113,7 +113,9 @@ class ClassGradebook:
         _store_states(connection, self.source, results)
 
 
-def keep_states(engine: sa.Engine, source: AssignmentSource, results: Sequence[Result]) -> None:
+def keep_states(
+    engine: sa.Engine, source: AssignmentSource, results: Sequence[GradebookEntry]
+) -> None:
     """Keep the state of submissions whose marks nbgrader's own steps store."""
     OUR_TABLES.create_all(engine)
     with engine.begin() as connection:
@@ -121,7 +123,7 @@ def keep_states(engine: sa.Engine, source: AssignmentSource, results: Sequence[R
 
 
 def _store_states(connection: sa.Connection, source: AssignmentSource,
-                  results: Sequence[Result]) -> None:
+                  results: Sequence[GradebookEntry]) -> None:
     now = datetime.datetime.now(datetime.UTC).replace(tzinfo=None, microsecond=0)
     connection.execute(sa.delete(STATES).where(
         STATES.c.assignment == source.name,
@@ -136,7 +138,7 @@ def _store_states(connection: sa.Connection, source: AssignmentSource,
          "digest": digest_of([row[name] for name in DIGESTED])} for row in rows])
 
 
-def _state_row(source: AssignmentSource, result: Result,
+def _state_row(source: AssignmentSource, result: GradebookEntry,
               now: datetime.datetime) -> dict[str, Any]:
     """Return a submission's state as our own table keeps it."""
     marked = result.marked

@@ -32,7 +32,7 @@ def _nothing(expression: str) -> Any:
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class CheckedCells:
     """What one check cell gave: points, and the outputs it would have left in a notebook."""
 
     points: float
@@ -87,7 +87,7 @@ class Marker:
             self._try_the_solutions()
 
     def check(self, texts: Mapping[str, str],
-              learner: Callable[[str], Any] = _nothing) -> dict[str, Checked]:
+              learner: Callable[[str], Any] = _nothing) -> dict[str, CheckedCells]:
         """Mark one learner's chart cells.
 
         Parameters
@@ -165,7 +165,7 @@ class Marker:
             raise SourceError(f"{self.source.name}: the setup cell {setup.cell.name} stopped with "
                               f"{type(slip).__name__}: {slip}") from slip
 
-    def _run_check(self, check: _Compiled, names: dict[str, Any]) -> Checked:
+    def _run_check(self, check: _Compiled, names: dict[str, Any]) -> CheckedCells:
         outputs: list[Output] = []
         printed, complaints = _Stream("stdout", outputs), io.StringIO()
         unit: Any = self._unit
@@ -179,7 +179,7 @@ class Marker:
             if self.source.holds_code:  # as nbgrader has it: a check that stops gives no points
                 outputs.append({"output_type": "stream", "name": "stdout", "text":
                                 f"{type(slip).__name__}: {slip}"[:400]})
-                return Checked(0.0, tuple(outputs))
+                return CheckedCells(0.0, tuple(outputs))
             raise CheckCellError(f"The check cell {check.cell.name} stopped with "
                                  f"{type(slip).__name__}: {slip}") from slip
         if complaints.getvalue():
@@ -190,7 +190,7 @@ class Marker:
         points = _points(check.cell, value)
         outputs.append({"output_type": "execute_result", "execution_count": None,
                         "data": {"text/plain": repr(value)}, "metadata": {}})
-        return Checked(points, tuple(outputs))
+        return CheckedCells(points, tuple(outputs))
 
 
 class _NoUnit:

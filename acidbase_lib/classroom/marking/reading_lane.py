@@ -23,9 +23,9 @@ from acidbase_lib.classroom.notebooks.repair import Repair, rebuild
 from acidbase_lib.teaching.questions.exercise import Mark
 from acidbase_lib.teaching.unit import MARK_MIME
 
-from .check_cells import CheckCellError, Checked, marker_for
+from .check_cells import CheckCellError, CheckedCells, marker_for
 
-State = Literal["marked", "marked after repair", "not marked"]
+NotebookState = Literal["marked", "marked after repair", "not marked"]
 OURS = "acidbase"  # the key of our own note in a marked notebook's metadata
 
 
@@ -51,7 +51,7 @@ class MarkedNotebook:
         The marked notebook, as if its cells had been run.
     """
 
-    state: State
+    state: NotebookState
     why: str = ""
     repairs: tuple[Repair, ...] = ()
     marks: tuple[Mark, ...] = ()
@@ -123,7 +123,7 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
                           notebook_of(source, rebuilt.texts, checked, state, rebuilt.repairs))
 
 
-def state_after(repairs: Sequence[Repair]) -> State:
+def state_after(repairs: Sequence[Repair]) -> NotebookState:
     """Return the state of a notebook that was marked."""
     return "marked after repair" if repairs else "marked"
 
@@ -134,7 +134,7 @@ def charts_of(source: AssignmentSource, texts: Mapping[str, str]) -> dict[str, s
 
 
 def scores_of(source: AssignmentSource, texts: Mapping[str, str],
-              checked: Mapping[str, Checked]) -> dict[str, float | None]:
+              checked: Mapping[str, CheckedCells]) -> dict[str, float | None]:
     """Return each graded cell's points; a written answer waits unless it was left untouched."""
     scores: dict[str, float | None] = {}
     for cell in source.cells:
@@ -148,7 +148,7 @@ def scores_of(source: AssignmentSource, texts: Mapping[str, str],
     return scores
 
 
-def marks_of(checked: Mapping[str, Checked]) -> tuple[Mark, ...]:
+def marks_of(checked: Mapping[str, CheckedCells]) -> tuple[Mark, ...]:
     """Return the marks that the check cells left in their outputs."""
     return tuple(Mark.from_record(output["data"][MARK_MIME])
                  for one in checked.values() for output in one.outputs
@@ -163,7 +163,7 @@ def marks_in(notebook: Mapping[str, Any]) -> tuple[Mark, ...]:
 
 
 def notebook_of(source: AssignmentSource, texts: Mapping[str, str],
-                checked: Mapping[str, Checked], state: State,
+                checked: Mapping[str, CheckedCells], state: NotebookState,
                 repairs: tuple[Repair, ...]) -> dict[str, Any]:
     """Return the instructor's notebook with the learner's answers in it, as if it had been run."""
     cells, count = [], 0

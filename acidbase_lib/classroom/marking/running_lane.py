@@ -33,7 +33,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 )
 from acidbase_lib.classroom.notebooks.repair import own_cells, rebuild
 
-from .check_cells import CheckCellError, Checked, Marker, NoValueError
+from .check_cells import CheckCellError, CheckedCells, Marker, NoValueError
 from .plain_outputs import plain_output
 from .reading_lane import (
     MarkedNotebook,
@@ -261,7 +261,7 @@ def _marker_for(source: AssignmentSource, settings: str) -> Marker:
     return marker
 
 
-def _why(checked: Checked) -> str:
+def _why(checked: CheckedCells) -> str:
     texts = [str(o.get("text", "")).strip() for o in checked.outputs if "text" in o]
     return f" ({texts[-1][:120]})" if texts else ""
 

@@ -17,8 +17,8 @@ from acidbase_lib.classroom.gradebook.read_gradebook import (
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
-from .progress_bar import Step
-from .results import Result
+from .progress_bar import ShowProgress
+from .results import LearnerResult
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.unit import Unit
@@ -74,7 +74,7 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
 
 
 def results_of(course: str | Path | CourseFolder, assignment: str,
-               names: Mapping[str, str]) -> tuple[Result, ...]:
+               names: Mapping[str, str]) -> tuple[LearnerResult, ...]:
     """Return everyone's result as the gradebook has it now, marks given by hand included.
 
     Parameters
@@ -96,21 +96,21 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
     receipts = _receipts(folder, assignment)
-    results: dict[str, Result] = {}
+    results: dict[str, LearnerResult] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
         maximum = row.maximum
         marks = kept[row.learner].marks if row.learner in kept and row.score is not None else ()
         repairs = kept[row.learner].repairs if row.learner in kept else ()
         given, waits = by_hand.get(row.learner, {}), waiting.get(row.learner, frozenset())
-        results[row.learner] = Result(
+        results[row.learner] = LearnerResult(
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
             tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
             row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
             receipts.get(row.learner, ""))
     for learner, name in names.items():
         if learner not in results:
-            results[learner] = Result(learner, name or learner, NOT_HANDED_IN, None, maximum)
+            results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
     return tuple(results[learner] for learner in sorted(results))
 
 
@@ -134,16 +134,16 @@ def _with_what_a_person_gave(mark: Any, given: Mapping[str, float], waits: froze
     return mark
 
 
-def write_class_pages(out: Path, results: Sequence[Result], unit: Any, *,
+def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
                       release_keys: bool, invented: bool = False,
-                      step: Step = lambda *_: None) -> ClassPages:
+                      step: ShowProgress = lambda *_: None) -> ClassPages:
     """Write the grade file, the report and the feedback pages into a folder.
 
     Parameters
     ----------
     out : Path
         The folder.
-    results : sequence of Result
+    results : sequence of LearnerResult
         One a learner, those who handed in nothing included.
     unit : Unit
         The unit that was marked, with its exercises.

@@ -22,7 +22,7 @@ from acidbase_lib.classroom.phrases import (
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 from acidbase_lib.teaching.theme import page
 
-from .results import NOT_MARKED, Result
+from .results import NOT_MARKED, LearnerResult
 
 Misconceptions = Mapping[str, Any]
 NAMED_ABOVE = "It fits what is said at the top."
@@ -61,21 +61,28 @@ class Feedback:
     """A whole page, before it is set as HTML or as text."""
 
     title: str
-    result: Result
+    result: LearnerResult
     questions: tuple[QuestionFeedback, ...]
     ideas: tuple[Any, ...]
     practice: tuple[str, ...]
     keys_released: bool
 
 
-def feedback_of(result: Result, exercises: Mapping[str, Exercise], misconceptions: Misconceptions,
-                *, title: str, release_keys: bool = False, ideas: Sequence[str] = (),
-                ask_first: bool = False) -> Feedback:
+def feedback_of(
+    result: LearnerResult,
+    exercises: Mapping[str, Exercise],
+    misconceptions: Misconceptions,
+    *,
+    title: str,
+    release_keys: bool = False,
+    ideas: Sequence[str] = (),
+    ask_first: bool = False,
+) -> Feedback:
     """Put one learner's marks into words.
 
     Parameters
     ----------
-    result : Result
+    result : LearnerResult
         The learner's marks.
     exercises : mapping
         The sitting's exercises by question.
@@ -158,7 +165,7 @@ def _suggests(parts: Iterable[Part], misconceptions: Misconceptions,
     return tuple(sentences[:2])
 
 
-def _practice(result: Result, held: Sequence[Any], misconceptions: Misconceptions,
+def _practice(result: LearnerResult, held: Sequence[Any], misconceptions: Misconceptions,
               ) -> tuple[str, ...]:
     """At most three things to do next, the most telling first."""
     steps = [f"{unit_name(m.unit)}: {in_sentence(m.name)}." for m in held]

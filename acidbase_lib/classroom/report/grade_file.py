@@ -9,7 +9,7 @@ from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
 
-from .results import Result
+from .results import LearnerResult
 
 COLUMNS = ("id", "score", "maximum", "state")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -30,7 +30,7 @@ def safe_cell(text: str) -> str:
     return "'" + text if text.startswith(_FORMULA) else text
 
 
-def grade_rows(results: Iterable[Result]) -> tuple[tuple[str, str, str, str], ...]:
+def grade_rows(results: Iterable[LearnerResult]) -> tuple[tuple[str, str, str, str], ...]:
     """One row a learner; a submission that could not be marked has an empty score, never 0.
 
     The state also says how many written answers wait for a person: the score is without them.
@@ -40,14 +40,14 @@ def grade_rows(results: Iterable[Result]) -> tuple[tuple[str, str, str, str], ..
          r.state + (f", {len(r.waiting)} waiting" if r.waiting else "")) for r in results)
 
 
-def write_grade_file(path: str | Path, results: Iterable[Result]) -> Path:
+def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path:
     """Write the grade file whole or not at all.
 
     Parameters
     ----------
     path : path
         The CSV to write.
-    results : iterable of Result
+    results : iterable of LearnerResult
         One a learner.
 
     Returns

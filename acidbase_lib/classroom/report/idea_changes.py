@@ -38,7 +38,7 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
+class ClassProgress:
     """A class between two sittings."""
 
     earlier: str

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 from .results import NOT_MARKED, REPAIRED
 
 
-class Step(Protocol):
+class ShowProgress(Protocol):
     """Told what is being done, how many are done, of how many, and what came of it so far."""
 
     def __call__(self, stage: str, done: int, total: int, note: str = "", /) -> None:
@@ -18,7 +18,7 @@ class Step(Protocol):
 
 
 @contextmanager
-def progress() -> Iterator[Step]:
+def progress() -> Iterator[ShowProgress]:
     """Show progress on standard output for as long as the block lasts."""
     if not sys.stdout.isatty():
         yield _plain_lines()
@@ -36,7 +36,7 @@ def progress() -> Iterator[Step]:
         yield step
 
 
-def marking_progress(step: Step) -> Callable[[int, int, Any], None]:
+def marking_progress(step: ShowProgress) -> Callable[[int, int, Any], None]:
     """Return what ``mark_class`` calls after each learner: the rate, and what was repaired."""
     began, repaired, unmarked = time.perf_counter(), 0, 0
 
@@ -50,7 +50,7 @@ def marking_progress(step: Step) -> Callable[[int, int, Any], None]:
     return tell
 
 
-def _plain_lines() -> Step:
+def _plain_lines() -> ShowProgress:
     def step(stage: str, done: int, total: int, note: str = "", /) -> None:
         if done == total:
             print(f"{stage}: {done} of {total}{f' ({note})' if note else ''}", flush=True)

@@ -24,9 +24,9 @@ from acidbase_lib.classroom.diagnosis.observation import same
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 
-from .idea_changes import Progress
+from .idea_changes import ClassProgress
 from .report_questions import QuestionReport, Shown, in_words, question_reports
-from .results import NOT_MARKED, Result, codes
+from .results import NOT_MARKED, LearnerResult, codes
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ class Report:
     title: str
     made_on: str
     invented: bool
-    results: tuple[Result, ...]
+    results: tuple[LearnerResult, ...]
     codes: Mapping[str, str]
     exercises: Mapping[str, Exercise]
     diagnoses: Mapping[str, Diagnosis]
@@ -83,19 +83,19 @@ class Report:
     ideas_asked: tuple[str, ...]
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
-    progress: Progress | None = None
+    progress: ClassProgress | None = None
 
     @property
-    def marked(self) -> tuple[Result, ...]:
+    def marked(self) -> tuple[LearnerResult, ...]:
         """The learners whose submissions could be marked."""
         return tuple(r for r in self.results if r.state != NOT_MARKED)
 
-    def of_state(self, state: str) -> tuple[Result, ...]:
+    def of_state(self, state: str) -> tuple[LearnerResult, ...]:
         """The learners whose submission ended in this state."""
         return tuple(r for r in self.results if r.state == state)
 
 
-def class_report(results: Sequence[Result], exercises: Mapping[str, Exercise],
+def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exercise],
                  misconceptions: Mapping[str, Any], *, title: str, made_on: str,
                  invented: bool = False, notes: Sequence[str] = (),
                  assumptions: Assumptions = DEFAULT_ASSUMPTIONS) -> Report:
@@ -103,7 +103,7 @@ def class_report(results: Sequence[Result], exercises: Mapping[str, Exercise],
 
     Parameters
     ----------
-    results : sequence of Result
+    results : sequence of LearnerResult
         One a learner, whatever its state.
     exercises : mapping
         The sitting's exercises by question.
@@ -203,7 +203,7 @@ def _shown_by(holders: Sequence[Holder], exercises: Mapping[str, Exercise], most
     return tuple(Shown(*answer, count) for answer, count in counted.most_common(most))
 
 
-def _words(results: Sequence[Result], diagnoses: Mapping[str, Diagnosis],
+def _words(results: Sequence[LearnerResult], diagnoses: Mapping[str, Diagnosis],
            exercises: Mapping[str, Exercise]) -> tuple[Word, ...]:
     """Learners for whom a mark is not the whole story, each once, the plainest reason first."""
     words = []

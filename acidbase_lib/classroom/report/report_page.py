@@ -17,7 +17,7 @@ from .grade_file import write_table
 from .report import Holder, Report
 from .report_figures import score_picture, share_bar
 from .report_questions import in_words, place_of
-from .results import MARKED, NOT_MARKED, REPAIRED, Result
+from .results import MARKED, NOT_MARKED, REPAIRED, LearnerResult
 
 MOST_WORTH = 3  # more than three ideas is more than one lesson mends
 
@@ -96,7 +96,7 @@ def _label(report: Report, question: str) -> str:
     return f"{number} (as {number_of(origin)})" if origin else number
 
 
-def _learner_row(report: Report, result: Result, names: bool) -> Sequence[object]:
+def _learner_row(report: Report, result: LearnerResult, names: bool) -> Sequence[object]:
     found = report.diagnoses.get(result.learner)
     code = report.codes[result.learner]
     return (result.learner if names else code, result.name if names else code, code, result.state,
@@ -121,9 +121,9 @@ def _answer(report: Report) -> Any:
     return lambda o, value: in_words(report.exercises, o.question, o.field, value)
 
 
-def _alike(repaired: Sequence[Result]) -> list[tuple[tuple[str, ...], list[Result]]]:
+def _alike(repaired: Sequence[LearnerResult]) -> list[tuple[tuple[str, ...], list[LearnerResult]]]:
     """Learners whose files needed the same repairs, together: often one cause, not theirs."""
-    groups: dict[tuple[str, ...], list[Result]] = {}
+    groups: dict[tuple[str, ...], list[LearnerResult]] = {}
     for result in repaired:
         groups.setdefault(result.repairs, []).append(result)
     return sorted(groups.items(), key=lambda group: -len(group[1]))

@@ -5,13 +5,13 @@ from collections.abc import Mapping
 
 from acidbase_lib.classroom.diagnosis.diagnosis import TOO_FEW, Diagnosis
 
-from .idea_changes import Change, Progress
+from .idea_changes import Change, ClassProgress
 from .report import Report
 
 SURE = 0.80
 
 
-def progress_since(earlier: Report, later: Report) -> Progress:
+def progress_since(earlier: Report, later: Report) -> ClassProgress:
     """Compare two reports of one class.
 
     Parameters
@@ -32,7 +32,7 @@ def progress_since(earlier: Report, later: Report) -> Progress:
     rows = [_change(idea, later.misconceptions[idea].name, both, earlier.diagnoses,
                     later.diagnoses) for idea in shared]
     seen = [row for row in rows if max(row.before, row.now) >= 0.5]
-    return Progress(
+    return ClassProgress(
         earlier.title, both, tuple(sorted(seen, key=lambda row: -max(row.before, row.now))),
         tuple(i.idea for i in earlier.ideas if i.holders and i.idea not in later.ideas_asked))
 

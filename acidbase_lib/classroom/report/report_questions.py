@@ -10,7 +10,7 @@ from acidbase_lib.classroom.diagnosis import item_statistics as items
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 
-from .results import Result
+from .results import LearnerResult
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def place_of(exercises: Mapping[str, Exercise], question: str, field: str) -> st
     return number if len(exercises[question].fields) == 1 else f"{number}, {field}"
 
 
-def question_reports(marked: Sequence[Result], exercises: Mapping[str, Exercise],
+def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Exercise],
                      ) -> tuple[tuple[QuestionReport, ...], float | None]:
     """Every question's report, and alpha over the learners who answered all of them."""
     asked = [q for q in exercises if any(m.question == q and m.state != "waits for the instructor"

@@ -17,7 +17,7 @@ NOT_MARKED = "not marked"
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class LearnerResult:
     """One learner in one assignment; `score` is None, never 0, where nothing could be marked."""
 
     learner: str
@@ -31,7 +31,7 @@ class Result:
     receipt: str = ""
 
     @classmethod
-    def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> Result:
+    def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> LearnerResult:
         """Take what is shown from a marked notebook or a row of the class's marks."""
         return cls(learner, name, marked.state, marked.score, marked.maximum, marked.marks,
                    marked.why, tuple(repair.sentence for repair in marked.repairs))

@@ -15,7 +15,7 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.released_course import unit_ids_of
 
 from .bytecode import compile_ahead
-from .front_page import Unit, front_page, unit_in
+from .front_page import UnitLink, front_page, unit_in
 from .reference import REFERENCE, write_reference
 from .tools import SiteTools
 from .wheel import NAME, leave_out_jedi, make_wheel
@@ -28,7 +28,7 @@ _RUNTIME = ("package.json", "pyodide.mjs", "pyodide.js", "pyodide.asm.mjs", "pyo
             "pyodide.asm.wasm", "python_stdlib.zip")
 
 
-def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[Unit, ...]:
+def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[UnitLink, ...]:
     """Write the page into a folder, whole or not at all.
 
     Parameters

@@ -65,7 +65,7 @@ here…</button></p>
 
 
 @dataclass(frozen=True, slots=True)
-class Unit:
+class UnitLink:
     """A unit as the front page lists it."""
 
     id: str
@@ -73,7 +73,7 @@ class Unit:
     about: str
 
 
-def unit_in(course: Path, unit_id: str) -> Unit:
+def unit_in(course: Path, unit_id: str) -> UnitLink:
     """Read a unit's title and its first sentence out of its notebook.
 
     Raises
@@ -92,15 +92,15 @@ def unit_in(course: Path, unit_id: str) -> Unit:
         raise CommandError(f"{path} does not begin with a title: write one as '# Unit 2. ...'")
     paragraphs = first[title.end():].strip().split("\n\n")
     about = re.split(r"(?<=[.?!]) When ", " ".join(paragraphs[0].split()))[0]
-    return Unit(unit_id, title[1].strip(), about)
+    return UnitLink(unit_id, title[1].strip(), about)
 
 
-def front_page(units: Sequence[Unit], store: str) -> str:
+def front_page(units: Sequence[UnitLink], store: str) -> str:
     """Return the front page as HTML.
 
     Parameters
     ----------
-    units : sequence of Unit
+    units : sequence of UnitLink
         What to list, in order.
     store : str
         The name of the browser's store that the notebooks are kept in.
@@ -116,7 +116,7 @@ def front_page(units: Sequence[Unit], store: str) -> str:
     return page("Acid–base course", body, style=_STYLE)
 
 
-def _listed(unit: Unit) -> Html:
+def _listed(unit: UnitLink) -> Html:
     path = f"{unit.id}/{unit.id}.ipynb"
     return Html(
         f'<li data-path="{escape(path)}"><h3><a href="notebooks/index.html?path={escape(path)}">'

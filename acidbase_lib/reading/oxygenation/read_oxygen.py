@@ -9,7 +9,7 @@ from acidbase_lib.physiology.oxygen_grades import gradient_limit, pf_ratio, resp
 from acidbase_lib.physiology.oxygenation import alveolar_arterial_gradient, inspired_po2
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.disorders import State
+from acidbase_lib.reading.disorders import RangeState
 from acidbase_lib.reading.judging.judged_values import ROOM_AIR
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
@@ -32,7 +32,7 @@ class OxygenReading:
     pao2: float | None
     sao2: float | None
     fio2: float | None
-    state: State
+    state: RangeState
     hypoxemia: Grade | None
     failure: Literal["type 1", "type 2"] | None
     gradient: float | None
@@ -101,7 +101,7 @@ def read_oxygen(
         target.co2_risk, judgment)
 
 
-def _grade(pao2: float, state: State) -> Grade | None:
+def _grade(pao2: float, state: RangeState) -> Grade | None:
     if state != "low":
         return None
     for below, grade in GRADES:

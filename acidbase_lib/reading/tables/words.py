@@ -14,12 +14,12 @@ from acidbase_lib.reading.disorders import (
     LESS,
     MORE,
     PhState,
+    RangeState,
     Side,
-    State,
 )
 from acidbase_lib.reading.nursing_label import nursing_label, pushes
 
-STATES: Final[tuple[State, ...]] = ("low", "normal", "high")
+STATES: Final[tuple[RangeState, ...]] = ("low", "normal", "high")
 PH_STATES: Final[tuple[PhState, ...]] = ("acidemia", "normal", "alkalemia")
 SIDES: Final[tuple[Side | None, ...]] = ("acid", None, "alkaline")
 RESPONSES: Final = (AS_EXPECTED, LESS, MORE, CANNOT_TELL)
@@ -57,7 +57,7 @@ SHORTCUT: Final = Words(direction_rule(ph=ph, hco3=hco3).disorder
 NO_LEAD, BOTH_ACID, BOTH_ALKALINE, CANCEL_HIGH, CANCEL_LOW = 0, 5, 6, 7, 8  # 1 to 4: who leads
 
 
-def _route(side: Side | None, paco2: State, hco3: State) -> int:
+def _route(side: Side | None, paco2: RangeState, hco3: RangeState) -> int:
     if side is None:
         cancel = {("high", "high"): CANCEL_HIGH, ("low", "low"): CANCEL_LOW}
         return cancel.get((paco2, hco3), NO_LEAD)

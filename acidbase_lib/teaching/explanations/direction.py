@@ -13,7 +13,7 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class MapPoint:
     """One patient on the map: three numbers, where each lies, and what the rule names."""
 
     ph: float
@@ -27,7 +27,7 @@ class Place:
     credible: bool
 
 
-def place(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS) -> Place:
+def map_point(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS) -> MapPoint:
     """Put a gas on the map; bicarbonate follows from pH and PaCO2, as in the analyzer.
 
     Parameters
@@ -49,11 +49,11 @@ def place(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS) -> 
     QuantityError
         If ``ph`` or ``paco2`` is outside its credible limits.
     """
-    return place_of(ph, paco2, round(hco3_of(ph, paco2), 1), settings)
+    return map_point_of(ph, paco2, round(hco3_of(ph, paco2), 1), settings)
 
 
-def place_of(ph: float, paco2: float, hco3: float,
-             settings: LabSettings = DEFAULT_SETTINGS) -> Place:
+def map_point_of(ph: float, paco2: float, hco3: float,
+                 settings: LabSettings = DEFAULT_SETTINGS) -> MapPoint:
     """Say of three numbers where each lies, and what the rule names from pH and bicarbonate.
 
     Parameters
@@ -82,11 +82,11 @@ def place_of(ph: float, paco2: float, hco3: float,
     if credible:
         disorder = direction_rule(ph=ph, hco3=hco3, settings=settings).disorder
         response = interpret(BloodGas(ph, paco2, hco3), settings).response
-    return Place(ph, paco2, hco3, settings.ph.state(ph), settings.paco2.state(paco2),
-                 settings.hco3.state(hco3), disorder, response, credible)
+    return MapPoint(ph, paco2, hco3, settings.ph.state(ph), settings.paco2.state(paco2),
+                    settings.hco3.state(hco3), disorder, response, credible)
 
 
-def direction_steps(here: Place) -> tuple[str, ...]:
+def direction_steps(here: MapPoint) -> tuple[str, ...]:
     """Read three numbers as the unit teaches it: what pH, bicarbonate and PaCO2 say, in turn."""
     ph = f"pH {here.ph:.2f} is {_word(here.ph_state)}."
     hco3 = f"Bicarbonate {here.hco3:g} mmol/L is {_word(here.hco3_state)}"
@@ -104,7 +104,7 @@ def direction_steps(here: Place) -> tuple[str, ...]:
             _confirmed(here, paco2))
 
 
-def direction_sentence(here: Place) -> str:
+def direction_sentence(here: MapPoint) -> str:
     """Read one place on the map aloud, in one breath."""
     return " ".join(direction_steps(here))
 
@@ -113,11 +113,11 @@ def _word(state: str) -> str:
     return "in range" if state == "normal" else state
 
 
-def _opposite(here: Place) -> bool:
+def _opposite(here: MapPoint) -> bool:
     return {here.ph_state, here.paco2_state} == {"low", "high"}
 
 
-def _behind(here: Place) -> str:
+def _behind(here: MapPoint) -> str:
     if here.paco2_state == here.hco3_state == "normal":
         return "PaCO2 and bicarbonate are in range as well."
     return (f"But PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
@@ -125,14 +125,14 @@ def _behind(here: Place) -> str:
             "that all is well.")
 
 
-def _paco2_alone(here: Place, paco2: str) -> str:
+def _paco2_alone(here: MapPoint, paco2: str) -> str:
     if _opposite(here):
         side = "acidosis" if here.ph_state == "low" else "alkalosis"
         return f"{paco2}, opposite to pH: PaCO2 still speaks, and it says respiratory {side}."
     return f"{paco2}, so PaCO2 gives no name either: the values lie close to their ranges' edges."
 
 
-def _confirmed(here: Place, paco2: str) -> str:
+def _confirmed(here: MapPoint, paco2: str) -> str:
     if here.disorder and "respiratory" in here.disorder:
         return f"{paco2}, opposite to pH: it confirms the name."
     if _opposite(here):

@@ -9,7 +9,7 @@ import traitlets
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
-from acidbase_lib.teaching.explanations.direction import place
+from acidbase_lib.teaching.explanations.direction import map_point
 from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
@@ -41,9 +41,9 @@ class Preset:
     values: Mapping[str, float]
 
 
-Draw = Callable[[Mapping[str, float], str], Figure]
-Follow = Callable[[Mapping[str, float]], list[dict[str, str]]]
-Settle = Callable[[dict[str, float], str], dict[str, float]]
+DrawFigure = Callable[[Mapping[str, float], str], Figure]
+FollowFigure = Callable[[Mapping[str, float]], list[dict[str, str]]]
+SettleInputs = Callable[[dict[str, float], str], dict[str, float]]
 
 
 class Explorer(PlacedWidget):
@@ -78,8 +78,15 @@ class Explorer(PlacedWidget):
     turn = traitlets.Int().tag(sync=True)
     shown = traitlets.Dict().tag(sync=True)
 
-    def __init__(self, title: str, controls: tuple[Control, ...], presets: tuple[Preset, ...],
-                 draw: Draw, follow: Follow, settle: Settle | None = None) -> None:
+    def __init__(
+        self,
+        title: str,
+        controls: tuple[Control, ...],
+        presets: tuple[Preset, ...],
+        draw: DrawFigure,
+        follow: FollowFigure,
+        settle: SettleInputs | None = None,
+    ) -> None:
         self._draw, self._follow, self._settle = draw, follow, settle
         self._uid = f"ab-map-{next(_NUMBERS)}"
         self._limits = {control.key: control for control in controls}
@@ -167,7 +174,7 @@ def explore_direction() -> Explorer:
         return direction_figure(values["ph"], values["paco2"], uid=uid)
 
     def follow(values: Mapping[str, float]) -> list[dict[str, str]]:
-        here = place(values["ph"], values["paco2"])
+        here = map_point(values["ph"], values["paco2"])
         return [{"label": "bicarbonate", "text": f"{here.hco3:g} mmol/L",
                  "why": "follows from pH and PaCO2, as in the analyzer"}]
 

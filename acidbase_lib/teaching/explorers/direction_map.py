@@ -7,7 +7,7 @@ from math import log10
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.reading.ranges import LabSettings
-from acidbase_lib.teaching.explanations.direction import Place
+from acidbase_lib.teaching.explanations.direction import MapPoint
 
 MAP_PH = (7.0, 7.8)
 MAP_PACO2 = (10, 100)
@@ -17,7 +17,7 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 402, 40, 372  # the map's frame inside a 440 
 _LINES = (20, 40, 60, 80)  # PaCO2 lines drawn on the map [mmHg]
 
 
-def draw_map(here: Place, settings: LabSettings, uid: str, sentence: str) -> str:
+def draw_map(here: MapPoint, settings: LabSettings, uid: str, sentence: str) -> str:
     """Return the map as one SVG element; `uid` keeps its inner names its own."""
     rects, labels = _corners(here, settings, uid)
     body = "".join((*rects, *_paco2_lines(here.paco2), *labels, *_silent_bands(settings),
@@ -68,7 +68,7 @@ def _patterns(uid: str) -> str:
     return f"<defs>{''.join(made)}</defs>"
 
 
-def _corners(here: Place, settings: LabSettings, uid: str) -> tuple[list[str], list[str]]:
+def _corners(here: MapPoint, settings: LabSettings, uid: str) -> tuple[list[str], list[str]]:
     rects, labels = [], []
     ph, hco3 = settings.ph, settings.hco3
     acid, alkaline = (MAP_PH[0], ph.low), (ph.high, MAP_PH[1])
@@ -155,7 +155,7 @@ def _axes(settings: LabSettings) -> Iterable[str]:
            "bicarbonate, mmol/L</text>")
 
 
-def _patient(here: Place) -> Iterable[str]:
+def _patient(here: MapPoint) -> Iterable[str]:
     x = min(max(_x(here.ph), _LEFT), _RIGHT)
     y = min(max(_y(here.hco3), _TOP), _BOTTOM)
     yield f'<circle class="dot" cx="{x}" cy="{y}" r="9"/>'

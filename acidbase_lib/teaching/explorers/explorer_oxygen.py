@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from .base import Control, Explorer, Preset
 from .figures import Figure
-from .oxygen_cascade import Path, draw_path, path_of, path_sentence
+from .oxygen_cascade import OxygenCascade, cascade_of, cascade_sentence, draw_cascade
 
 _AIR = {"paco2": 40.0, "inspired": 21.0, "altitude": 0.0, "lungs": 10.0}
 
@@ -32,9 +32,9 @@ def oxygen_figure(inspired_percent: float, altitude: float, paco2: float, lungs:
     Figure
         Four bars, and the sentence that reads them.
     """
-    path = path_of(inspired_percent, altitude, paco2, lungs)
-    sentence = path_sentence(path)
-    return Figure(draw_path(path, uid, sentence), sentence)
+    path = cascade_of(inspired_percent, altitude, paco2, lungs)
+    sentence = cascade_sentence(path)
+    return Figure(draw_cascade(path, uid, sentence), sentence)
 
 
 def explore_oxygen_path() -> Explorer:
@@ -62,8 +62,8 @@ def explore_oxygen_path() -> Explorer:
                              values["lungs"], uid=uid)
 
     def follow(values: Mapping[str, float]) -> list[dict[str, str]]:
-        path: Path = path_of(values["inspired"], values["altitude"], values["paco2"],
-                             values["lungs"])
+        path: OxygenCascade = cascade_of(values["inspired"], values["altitude"], values["paco2"],
+                                         values["lungs"])
         ratio = path.arterial / (path.inspired_percent / 100)
         return [{"label": "PaO2", "text": f"{path.arterial:.0f} mmHg",
                  "why": "what is left in the artery"},

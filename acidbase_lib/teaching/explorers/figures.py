@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
-from acidbase_lib.teaching.explanations.direction import direction_sentence, place
+from acidbase_lib.teaching.explanations.direction import direction_sentence, map_point
 
 from .direction_map import draw_map
 
@@ -54,6 +54,6 @@ def direction_figure(ph: float, paco2: float, settings: LabSettings = DEFAULT_SE
     QuantityError
         If ``ph`` or ``paco2`` is outside its credible limits.
     """
-    here = place(ph, paco2, settings)
+    here = map_point(ph, paco2, settings)
     sentence = direction_sentence(here)
     return Figure(draw_map(here, settings, uid, sentence), sentence)

@@ -9,7 +9,7 @@ from typing import Final
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .figures import Figure
-from .patient_course import Course, Numbers, State, numbers
+from .patient_course import Course, CourseNumbers, CourseState, numbers
 
 _LEFT, _RIGHT = 58, 372  # where the time runs inside a 440 x 470 picture
 _HEIGHT, _GAP, _TOP = 108, 34, 26
@@ -27,7 +27,7 @@ class _Panel:
     digits: int = 0
 
 
-def patient_figure(course: Course, states: Sequence[State],
+def patient_figure(course: Course, states: Sequence[CourseState],
                    settings: LabSettings = DEFAULT_SETTINGS, *, uid: str = "patient") -> Figure:
     """Draw a case so far: three lines over the same time, each with its target or range.
 
@@ -35,7 +35,7 @@ def patient_figure(course: Course, states: Sequence[State],
     ----------
     course : Course
         The case.
-    states : sequence of State
+    states : sequence of CourseState
         Where it has been, the first state included; see ``patient_course.follow``.
     settings : LabSettings
         The ranges in use.
@@ -67,7 +67,7 @@ def patient_figure(course: Course, states: Sequence[State],
     return Figure(svg, sentence)
 
 
-def patient_sentence(course: Course, states: Sequence[State],
+def patient_sentence(course: Course, states: Sequence[CourseState],
                      settings: LabSettings = DEFAULT_SETTINGS) -> str:
     """Say where the patient is now, and what has changed since the step before."""
     now = numbers(course.body, states[-1])
@@ -83,7 +83,7 @@ def patient_sentence(course: Course, states: Sequence[State],
             f"{now.rate} breaths a minute, {now.effort}; {now.mind}.")
 
 
-def clock(course: Course, state: State) -> str:
+def clock(course: Course, state: CourseState) -> str:
     """The time of a state, as a clock shows it."""
     hour, minute = divmod(course.clock + state.minute, 60)
     return f"{hour:02d}:{minute:02d}"
@@ -99,7 +99,7 @@ def _moved(before: float | None, now: float, unit: str, digits: int = 0) -> str:
     return f"{told}, {way} from {before:.{digits}f}"
 
 
-def _side(now: Numbers, settings: LabSettings) -> str:
+def _side(now: CourseNumbers, settings: LabSettings) -> str:
     return {"low": "the blood is acid", "high": "the blood is alkaline",
             "normal": "in range"}[settings.ph.state(now.ph)]
 

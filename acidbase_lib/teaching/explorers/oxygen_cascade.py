@@ -19,7 +19,7 @@ _NAMES = (("dry air", ""), ("breathed in", "warm, moist"), ("alveoli", ""), ("ar
 
 
 @dataclass(frozen=True, slots=True)
-class Path:
+class OxygenCascade:
     """Oxygen pressure at each step. [mmHg]"""
 
     altitude: float
@@ -44,7 +44,9 @@ class Path:
         return self.dry, self.inspired, self.alveolar, self.arterial
 
 
-def path_of(inspired_percent: float, altitude: float, paco2: float, lungs: float) -> Path:
+def cascade_of(
+    inspired_percent: float, altitude: float, paco2: float, lungs: float
+) -> OxygenCascade:
     """Work out the four pressures; none is let fall below zero.
 
     Parameters
@@ -61,11 +63,19 @@ def path_of(inspired_percent: float, altitude: float, paco2: float, lungs: float
     fraction, pressure = inspired_percent / 100, barometric_pressure_of(altitude)
     inspired = inspired_po2(fraction, barometric_pressure=pressure)
     alveolar = max(inspired - paco2 / RESPIRATORY_QUOTIENT, 0.0)
-    return Path(altitude, inspired_percent, paco2, lungs, fraction * pressure, inspired, alveolar,
-                max(alveolar - lungs, 0.0))
+    return OxygenCascade(
+        altitude,
+        inspired_percent,
+        paco2,
+        lungs,
+        fraction * pressure,
+        inspired,
+        alveolar,
+        max(alveolar - lungs, 0.0),
+    )
 
 
-def path_sentence(path: Path, settings: LabSettings = DEFAULT_SETTINGS) -> str:
+def cascade_sentence(path: OxygenCascade, settings: LabSettings = DEFAULT_SETTINGS) -> str:
     """Say what the picture shows."""
     where = "At sea level" if path.altitude < 50 else f"At {path.altitude:.0f} m"
     told = (f"{where}, breathing {path.inspired_percent:.0f} % oxygen, the pressure of oxygen is "
@@ -80,8 +90,8 @@ def path_sentence(path: Path, settings: LabSettings = DEFAULT_SETTINGS) -> str:
     return f"{told}: PaO2 is {verdict}{more}, a saturation of about {path.saturation:.0f} %."
 
 
-def draw_path(path: Path, uid: str, sentence: str,
-              settings: LabSettings = DEFAULT_SETTINGS) -> str:
+def draw_cascade(path: OxygenCascade, uid: str, sentence: str,
+                 settings: LabSettings = DEFAULT_SETTINGS) -> str:
     """Return the picture as one SVG element; `uid` keeps its inner names its own."""
     top = next((t for t in (120.0, 180.0, 240.0, 400.0) if t >= path.dry + 4), 800.0)
     body = "".join((*_axis(top), *_bars(path, top, uid), *_limits(settings, top),
@@ -133,7 +143,7 @@ def _axis(top: float) -> Iterable[str]:
                f"{tick:.0f}</text>")
 
 
-def _bars(path: Path, top: float, uid: str) -> Iterable[str]:
+def _bars(path: OxygenCascade, top: float, uid: str) -> Iterable[str]:
     for place, (pressure, (name, more)) in enumerate(zip(path.steps, _NAMES, strict=True)):
         x, y = _x(place), _y(pressure, top)
         last = place == len(_NAMES) - 1
@@ -145,7 +155,7 @@ def _bars(path: Path, top: float, uid: str) -> Iterable[str]:
                f"{more}</text>")
 
 
-def _values(path: Path, top: float) -> Iterable[str]:
+def _values(path: OxygenCascade, top: float) -> Iterable[str]:
     for place, pressure in enumerate(path.steps):
         yield (f'<text class="b halo" x="{_x(place) + _WIDTH / 2:.1f}" '
                f'y="{_y(pressure, top) - 7:.1f}" text-anchor="middle">{pressure:.0f}</text>')
@@ -163,7 +173,7 @@ def _limits(settings: LabSettings, top: float) -> Iterable[str]:
             yield f'<text class="q" x="{_RIGHT + 5}" y="{y + 5}">{limit:.0f}</text>'
 
 
-def _losses(path: Path, top: float) -> Iterable[str]:
+def _losses(path: OxygenCascade, top: float) -> Iterable[str]:
     taken = (("water", path.dry - path.inspired), ("CO2", path.inspired - path.alveolar),
              ("lungs", path.alveolar - path.arterial))
     yield f'<text class="q" x="2" y="{_BOTTOM + 72}">lost to</text>'

@@ -57,7 +57,7 @@ class Body:
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class CourseState:
     """The breathing at one time: useful ventilation [L/min], its help, how eased, the oxygen."""
 
     minute: int
@@ -69,7 +69,7 @@ class State:
 
 
 @dataclass(frozen=True, slots=True)
-class Numbers:
+class CourseNumbers:
     """What the monitor and the analyzer show of a state."""
 
     ph: float
@@ -83,7 +83,7 @@ class Numbers:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class CourseChoice:
     """One thing that may be done, and what it does.
 
     `gains` is the useful ventilation won or lost at once [L/min], `eases` how far the lungs come
@@ -109,11 +109,11 @@ class Course:
     story: str
     clock: int
     body: Body
-    start: State
-    points: tuple[tuple[Choice, ...], ...]
+    start: CourseState
+    points: tuple[tuple[CourseChoice, ...], ...]
 
 
-def numbers(body: Body, state: State) -> Numbers:
+def numbers(body: Body, state: CourseState) -> CourseNumbers:
     """Return what follows from the breathing and the oxygen.
 
     PaCO2 from the ventilation, oxygen by the alveolar gas equation and this lung, bicarbonate by
@@ -129,11 +129,11 @@ def numbers(body: Body, state: State) -> Numbers:
     hco3 = rule(paco2, paco2_set=body.usual_paco2, hco3_set=body.usual_hco3).center
     ph = ph_of(paco2, hco3)
     spo2 = int(sao2_severinghaus1979(pao2) + 0.5)
-    return Numbers(round(ph, 2), round(paco2), round(hco3), round(pao2), spo2,
-                   _rate(body, state, ph, spo2), _effort(body, state), _mind(ph, spo2))
+    return CourseNumbers(round(ph, 2), round(paco2), round(hco3), round(pao2), spo2,
+                         _rate(body, state, ph, spo2), _effort(body, state), _mind(ph, spo2))
 
 
-def after(body: Body, state: State, choice: Choice) -> State:
+def after(body: Body, state: CourseState, choice: CourseChoice) -> CourseState:
     """Return the state that a choice leads to."""
     hours = choice.minutes / 60
     starved = numbers(body, state).spo2 < 80 and (choice.fio2 or state.fio2) <= 0.21
@@ -150,7 +150,7 @@ def after(body: Body, state: State, choice: Choice) -> State:
         eased=min(state.eased + choice.eases, 1.0) if choice.eases else state.eased / 2)
 
 
-def follow(course: Course, path: Sequence[int]) -> tuple[State, ...]:
+def follow(course: Course, path: Sequence[int]) -> tuple[CourseState, ...]:
     """Return the states along a path of choices, the first one included."""
     states = [course.start]
     for point, taken in zip(course.points, path, strict=False):
@@ -185,7 +185,7 @@ def _helped(body: Body, breathing: float, support: float) -> float:
     return max(breathing, min(breathing + support, _need(body)))
 
 
-def _rate(body: Body, state: State, ph: float, spo2: int) -> int:
+def _rate(body: Body, state: CourseState, ph: float, spo2: int) -> int:
     """Breaths a minute by our own rule: more where oxygen is low, fewer with ease or sleep."""
     rate = body.rate + max(0, body.target[0] - spo2) * 0.4 - 10 * state.eased
     rate -= 6 if state.support else 0
@@ -193,7 +193,7 @@ def _rate(body: Body, state: State, ph: float, spo2: int) -> int:
     return round(max(rate, 6))
 
 
-def _effort(body: Body, state: State) -> str:
+def _effort(body: Body, state: CourseState) -> str:
     if state.support:
         return "helped by the machine"
     if state.eased >= 0.5:

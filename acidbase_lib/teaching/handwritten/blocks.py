@@ -21,7 +21,7 @@ from .line_marks import (
 from .question_sheet import (
     LONGEST_LINE,
     Broken,
-    Line,
+    SheetLine,
     WrittenFile,
     WrittenOption,
     WrittenQuestion,
@@ -36,7 +36,7 @@ class _Draft:
 
     line: int
     number: str = ""
-    stem: list[Line] = field(default_factory=list)
+    stem: list[SheetLine] = field(default_factory=list)
     options: list[tuple[str, str, int]] = field(default_factory=list)
     right: list[str] = field(default_factory=list)
     right_line: int | None = None
@@ -117,7 +117,7 @@ class _Reader:
             # in the middle of a stem it is part of what the learner reads
             if self.draft and not self.draft.closed and self.draft.stem:
                 self.draft.ranges, self.draft.ranges_line = value, number
-                self.draft.stem.append(Line(number, text.strip()))
+                self.draft.stem.append(SheetLine(number, text.strip()))
             elif self.draft and not self.draft.after_blank:
                 self.draft.ranges, self.draft.ranges_line = value, number
             else:
@@ -233,7 +233,7 @@ class _Reader:
         self._close()
         self.draft = _Draft(number, number=match[1] or match[2] or match[3])
         if match[4].strip(" *_"):
-            self.draft.stem.append(Line(number, match[4].strip()))
+            self.draft.stem.append(SheetLine(number, match[4].strip()))
         return True
 
     def _plain(self, number: int, text: str) -> None:
@@ -251,7 +251,7 @@ class _Reader:
         elif draft.last == "because":
             draft.because += " " + text.strip()
         elif draft.last == "stem":
-            draft.stem.append(Line(number, text.strip()))
+            draft.stem.append(SheetLine(number, text.strip()))
 
     # --- closing a question -----------------------------------------------------------------------
 
@@ -260,7 +260,7 @@ class _Reader:
         if draft is None:
             return
         if not draft.options and draft.right_line is None and not draft.number:
-            first = draft.stem[0] if draft.stem else Line(draft.line, "")
+            first = draft.stem[0] if draft.stem else SheetLine(draft.line, "")
             said = " ".join(line.text for line in draft.stem)
             if (RANGES.search(said) or len(SPANS.findall(said)) > 1) and "?" not in said:
                 self.ranges, self.ranges_line = said, first.number  # "Our ranges: pH 7.35-7.45; .."

@@ -14,7 +14,7 @@ class UnreadableError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SheetLine:
     """One line of the file: its number, from 1, and its text."""
 
     number: int
@@ -50,7 +50,7 @@ class WrittenQuestion:
 
     name: str
     line: int
-    stem: tuple[Line, ...]
+    stem: tuple[SheetLine, ...]
     options: tuple[WrittenOption, ...]
     right: tuple[str, ...] = ()
     right_line: int | None = None

@@ -12,7 +12,7 @@ from .line_marks import MARKED
 from .question_sheet import (
     LONGEST_LINE,
     Broken,
-    Line,
+    SheetLine,
     WrittenFile,
     WrittenOption,
     WrittenQuestion,
@@ -154,7 +154,7 @@ def _row(row: list[str], line: int, header: Header, place: int,
         return
     right = key_letters(one["right"], list(options.items()), complain) \
         if "right" in one else tuple(starred)
-    stem = tuple(Line(line + n, part) for n, part in enumerate(one["stem"].split("\n")))
+    stem = tuple(SheetLine(line + n, part) for n, part in enumerate(one["stem"].split("\n")))
     written = tuple(WrittenOption(letter, said, line, suggests.get(letter, ""))
                     for letter, said in options.items())
     questions.append(WrittenQuestion(one.get("name", str(place)), line, stem, written, right,

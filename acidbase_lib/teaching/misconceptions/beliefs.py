@@ -7,7 +7,7 @@ from typing import Final
 
 from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.disorders import NORMAL, State
+from acidbase_lib.reading.disorders import NORMAL, RangeState
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.measured import CALCULATED
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
@@ -15,7 +15,11 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from .oxygen_beliefs import OxygenBeliefs, oxygen_beliefs
 
 NONE: Final = "none"
-_PH_WORD: Final[Mapping[str, State]] = {"acidemia": "low", "normal": "normal", "alkalemia": "high"}
+_PH_WORD: Final[Mapping[str, RangeState]] = {
+    "acidemia": "low",
+    "normal": "normal",
+    "alkalemia": "high",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +53,9 @@ class Beliefs:
         What is thought of the oxygen; None where none is printed.
     """
 
-    ph: State
-    paco2: State
-    hco3: State
+    ph: RangeState
+    paco2: RangeState
+    hco3: RangeState
     disorder: str | None
     compensation: str
     side: str
@@ -77,7 +81,7 @@ class Beliefs:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class SeenGas:
     """What a reader has in front of the eyes: the gas as printed, and the sound reading of it."""
 
     gas: BloodGas
@@ -101,6 +105,6 @@ def beliefs_of(reading: Interpretation) -> Beliefs:
         oxygen_beliefs(reading.oxygenation), hydrogen_ion=round(hydrogen_ion(reading.gas.ph)))
 
 
-def see(gas: BloodGas, shown: str = "mmHg", settings: LabSettings = DEFAULT_SETTINGS) -> Seen:
+def see(gas: BloodGas, shown: str = "mmHg", settings: LabSettings = DEFAULT_SETTINGS) -> SeenGas:
     """A gas as a reader meets it; `shown` is the unit that its pressures are printed in."""
-    return Seen(gas, interpret(gas, settings), shown)
+    return SeenGas(gas, interpret(gas, settings), shown)

@@ -12,7 +12,7 @@ from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.content import content_text
 
 from .bedside_ideas import CHOICES, Choose, sound_choice
-from .beliefs import Beliefs, Seen, see
+from .beliefs import Beliefs, see
 from .cause_ideas import RECALLS, Recall
 from .early_warning_ideas import SCORES
 from .misreadings import PROGRAMS, Program
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from acidbase_lib.reading.priority.scene import Option, Scene
     from acidbase_lib.teaching.patients.causes import Cause
 
-__all__ = ["MISCONCEPTIONS", "SOUND", "Beliefs", "Misconception", "Reader", "Seen", "Sound"]
+__all__ = ["MISCONCEPTIONS", "SOUND", "Beliefs", "Misconception", "Reader", "Sound"]
 
 
 class Reader(Protocol):

@@ -19,36 +19,40 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ACIDOSIS,
     RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
-    State,
+    RangeState,
 )
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.nursing_label import nursing_label
 
-from .beliefs import NONE, Beliefs, Seen, beliefs_of
+from .beliefs import NONE, Beliefs, SeenGas, beliefs_of
 from .misreadings_oxygen import OXYGEN_PROGRAMS
 from .misreadings_ranges import RANGE_PROGRAMS
 from .misreadings_response import RESPONSE_PROGRAMS
 
 _PH_STATE: Final = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
-_FLIPPED: Final[Mapping[State, State]] = {"low": "high", "normal": "normal", "high": "low"}
+_FLIPPED: Final[Mapping[RangeState, RangeState]] = {
+    "low": "high",
+    "normal": "normal",
+    "high": "low",
+}
 
 #: The ranges that two of the wrong ideas read by.
 WIDE_HCO3: Final = Range(18, 30)
 WIDE_PACO2: Final = Range(30, 50)
 
 
-Program = Callable[[Seen], Beliefs]
+Program = Callable[[SeenGas], Beliefs]
 
 
 # --- the names and sides ------------------------------------------------------------------------
 
-def directions_swapped(seen: Seen) -> Beliefs:
+def directions_swapped(seen: SeenGas) -> Beliefs:
     """Same direction is called respiratory, opposite is called metabolic."""
     return _renamed(seen.sound, {"respiratory": "metabolic", "metabolic": "respiratory"})
 
 
-def sides_swapped(seen: Seen) -> Beliefs:
+def sides_swapped(seen: SeenGas) -> Beliefs:
     """A low pH is called alkaline, a high one acid."""
     sound = seen.sound
     side = {"acid": "alkaline", "alkaline": "acid"}.get(sound.side, NONE)
@@ -59,7 +63,7 @@ def sides_swapped(seen: Seen) -> Beliefs:
                    hydrogen_ion=mirrored)
 
 
-def paco2_sign_reversed(seen: Seen) -> Beliefs:
+def paco2_sign_reversed(seen: SeenGas) -> Beliefs:
     """Carbon dioxide is thought to be alkaline, so its push is read the wrong way round."""
     sound = seen.sound
     if "normal" in (sound.ph, sound.paco2):
@@ -71,21 +75,21 @@ def paco2_sign_reversed(seen: Seen) -> Beliefs:
     return _named(sound, *thought)
 
 
-def paco2_decides(seen: Seen) -> Beliefs:
+def paco2_decides(seen: SeenGas) -> Beliefs:
     """A high PaCO2 is respiratory acidosis, a low one respiratory alkalosis, whatever the pH."""
     sound = seen.sound
     name = {"high": RESPIRATORY_ACIDOSIS, "low": RESPIRATORY_ALKALOSIS}.get(sound.paco2)
     return sound if name is None else _named(sound, name, _how_far(sound.ph, sound.hco3))
 
 
-def bicarbonate_decides(seen: Seen) -> Beliefs:
+def bicarbonate_decides(seen: SeenGas) -> Beliefs:
     """A low bicarbonate is metabolic acidosis, a high one metabolic alkalosis, whatever the pH."""
     sound = seen.sound
     name = {"low": METABOLIC_ACIDOSIS, "high": METABOLIC_ALKALOSIS}.get(sound.hco3)
     return sound if name is None else _named(sound, name, _how_far(sound.ph, sound.paco2))
 
 
-def shortcut_only(seen: Seen) -> Beliefs:
+def shortcut_only(seen: SeenGas) -> Beliefs:
     """Only pH and bicarbonate are read; where they say nothing, nothing is thought to be wrong."""
     sound = seen.sound
     if "normal" in (sound.ph, sound.hco3):
@@ -97,23 +101,23 @@ def shortcut_only(seen: Seen) -> Beliefs:
 
 # --- compensation -------------------------------------------------------------------------------
 
-def compensated_anyway(seen: Seen) -> Beliefs:
+def compensated_anyway(seen: SeenGas) -> Beliefs:
     """Every disorder is thought to be compensated: the pH is not asked."""
     sound = seen.sound
     return sound if sound.compensation == NONE else replace(sound, compensation=FULL)
 
 
-def partial_for_full(seen: Seen) -> Beliefs:
+def partial_for_full(seen: SeenGas) -> Beliefs:
     """The helper has moved, so the job is thought to be done."""
     return _changed(seen.sound, {PARTIAL: FULL})
 
 
-def partial_for_none(seen: Seen) -> Beliefs:
+def partial_for_none(seen: SeenGas) -> Beliefs:
     """The pH is off, so nothing is thought to have answered."""
     return _changed(seen.sound, {PARTIAL: UNCOMPENSATED})
 
 
-def both_off_is_partial(seen: Seen) -> Beliefs:
+def both_off_is_partial(seen: SeenGas) -> Beliefs:
     """Two values off are always called partial compensation."""
     sound = seen.sound
     if "normal" in (sound.paco2, sound.hco3) or sound.disorder is None:
@@ -121,13 +125,13 @@ def both_off_is_partial(seen: Seen) -> Beliefs:
     return _named(sound, PARTS[sound.disorder][0], PARTIAL)
 
 
-def normal_ph_is_normal(seen: Seen) -> Beliefs:
+def normal_ph_is_normal(seen: SeenGas) -> Beliefs:
     """A pH in range is thought to mean that all is well."""
     sound = seen.sound
     return _named(sound, NORMAL, NONE) if sound.ph == "normal" else sound
 
 
-def side_ignored(seen: Seen) -> Beliefs:
+def side_ignored(seen: SeenGas) -> Beliefs:
     """A fully compensated gas is named from PaCO2; the side of 7.40 is not looked at."""
     sound = seen.sound
     if sound.ph != "normal" or "normal" in (sound.paco2, sound.hco3):
@@ -138,18 +142,18 @@ def side_ignored(seen: Seen) -> Beliefs:
 
 # --- ranges and units ---------------------------------------------------------------------------
 
-def wide_bicarbonate(seen: Seen) -> Beliefs:
+def wide_bicarbonate(seen: SeenGas) -> Beliefs:
     """Bicarbonate is judged by 18–30 mmol/L."""
     sound = seen.sound
     return _judged(seen, sound.paco2, WIDE_HCO3.state(seen.gas.hco3))
 
 
-def wide_paco2(seen: Seen) -> Beliefs:
+def wide_paco2(seen: SeenGas) -> Beliefs:
     """PaCO2 is judged by 30–50 mmHg."""
     return _judged(seen, WIDE_PACO2.state(seen.gas.paco2), seen.sound.hco3)
 
 
-def kpa_for_mmhg(seen: Seen) -> Beliefs:
+def kpa_for_mmhg(seen: SeenGas) -> Beliefs:
     """A PaCO2 printed in kPa is judged by the range in mmHg, so it always seems low."""
     if seen.shown != "kPa":
         return seen.sound
@@ -159,7 +163,7 @@ def kpa_for_mmhg(seen: Seen) -> Beliefs:
 
 # --- what is left out ---------------------------------------------------------------------------
 
-def second_never_sought(seen: Seen) -> Beliefs:
+def second_never_sought(seen: SeenGas) -> Beliefs:
     """The first name is the last: one process, answered as it should be."""
     sound = seen.sound
     if len(sound.processes) < 2:
@@ -169,7 +173,7 @@ def second_never_sought(seen: Seen) -> Beliefs:
     return replace(sound, processes=sound.processes[:1], response="as expected")
 
 
-def gap_never_worked_out(seen: Seen) -> Beliefs:
+def gap_never_worked_out(seen: SeenGas) -> Beliefs:
     """Sodium and chloride are not looked at: the gap is taken for normal."""
     sound = seen.sound
     if sound.gap != "high":
@@ -179,7 +183,7 @@ def gap_never_worked_out(seen: Seen) -> Beliefs:
     return replace(without, gap="normal")
 
 
-def oxygen_names(seen: Seen) -> Beliefs:
+def oxygen_names(seen: SeenGas) -> Beliefs:
     """A low PaO2 is thought to be respiratory acidosis."""
     sound, pao2 = seen.sound, seen.gas.pao2
     if pao2 is None or seen.reading.settings.pao2.state(pao2) != "low":
@@ -241,14 +245,16 @@ def _renamed(beliefs: Beliefs, words: Mapping[str, str]) -> Beliefs:
     return replace(beliefs, disorder=disorder, processes=tuple(map(swap, beliefs.processes)))
 
 
-def _how_far(ph: State, helper: State) -> str:
+def _how_far(ph: RangeState, helper: RangeState) -> str:
     """Compensation as the ranges give it, whatever the cause is thought to be."""
     if ph == "normal":
         return FULL
     return UNCOMPENSATED if helper == "normal" else PARTIAL
 
 
-def _label(ph: State, seen: Seen, paco2: State, hco3: State) -> tuple[str, str] | None:
+def _label(
+    ph: RangeState, seen: SeenGas, paco2: RangeState, hco3: RangeState
+) -> tuple[str, str] | None:
     """The name that the nursing rules give for these states; None where they give none."""
     label = nursing_label(_PH_STATE[ph], seen.reading.side, paco2, hco3)  # type: ignore[arg-type]
     if label.text == NORMAL:
@@ -256,7 +262,7 @@ def _label(ph: State, seen: Seen, paco2: State, hco3: State) -> tuple[str, str] 
     return (label.primary, label.compensation or NONE) if label.primary else None
 
 
-def _judged(seen: Seen, paco2: State, hco3: State) -> Beliefs:
+def _judged(seen: SeenGas, paco2: RangeState, hco3: RangeState) -> Beliefs:
     """The reading that follows from states judged by another range.
 
     Where the rules then give no name, a learner who must answer takes the value that seems to

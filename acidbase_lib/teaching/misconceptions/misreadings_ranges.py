@@ -9,30 +9,30 @@ from typing import Final
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
 
-from .beliefs import Beliefs, Seen, beliefs_of
+from .beliefs import Beliefs, SeenGas, beliefs_of
 
-Program = Callable[[Seen], Beliefs]
+Program = Callable[[SeenGas], Beliefs]
 
 
-def ph_scale_linear(seen: Seen) -> Beliefs:
+def ph_scale_linear(seen: SeenGas) -> Beliefs:
     """A pH that falls by 4 in 100 is thought to mean 4 in 100 more hydrogen ions."""
     midline = seen.reading.settings.midline
     return replace(seen.sound, hydrogen_ion=round(40 * (1 + (midline - seen.gas.ph) / midline)))
 
 
-def venous_as_arterial(seen: Seen) -> Beliefs:
+def venous_as_arterial(seen: SeenGas) -> Beliefs:
     """A venous sample is judged by the arterial ranges."""
     if seen.gas.specimen != "venous":
         return seen.sound
     return beliefs_of(interpret(replace(seen.gas, specimen="arterial"), seen.reading.settings))
 
 
-def one_range_everywhere(seen: Seen) -> Beliefs:
+def one_range_everywhere(seen: SeenGas) -> Beliefs:
     """The ranges learned first are kept, whatever the report prints beside its numbers."""
     return beliefs_of(interpret(seen.gas, DEFAULT_SETTINGS))
 
 
-def bicarbonate_measured(seen: Seen) -> Beliefs:
+def bicarbonate_measured(seen: SeenGas) -> Beliefs:
     """The equation for pH is taken for what the analyzer does: bicarbonate in, pH out.
 
     Where the report says that its bicarbonate was worked out, the idea does not show.

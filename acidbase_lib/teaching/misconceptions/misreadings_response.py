@@ -15,7 +15,7 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
 )
 
-from .beliefs import Beliefs, Seen
+from .beliefs import Beliefs, SeenGas
 
 HELPER_IN_RANGE: Final = "helper expected in its range"
 _MOVED_BY: Final[Mapping[tuple[str, str], str]] = MappingProxyType({
@@ -24,7 +24,7 @@ _MOVED_BY: Final[Mapping[tuple[str, str], str]] = MappingProxyType({
 })
 
 
-def helper_in_range(seen: Seen) -> Beliefs:
+def helper_in_range(seen: SeenGas) -> Beliefs:
     """The value that answers is thought to belong in its usual range, whatever it answers."""
     sound, reading = seen.sound, seen.reading
     if reading.expected is None or reading.lead is None:
@@ -36,6 +36,6 @@ def helper_in_range(seen: Seen) -> Beliefs:
     return replace(sound, processes=(reading.lead, _MOVED_BY[quantity, state]), response=MORE)
 
 
-RESPONSE_PROGRAMS: Final[Mapping[str, Callable[[Seen], Beliefs]]] = MappingProxyType({
+RESPONSE_PROGRAMS: Final[Mapping[str, Callable[[SeenGas], Beliefs]]] = MappingProxyType({
     HELPER_IN_RANGE: helper_in_range,
 })

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from acidbase_lib.reading.disorders import State
+from acidbase_lib.reading.disorders import RangeState
 from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
 
 NO_FAILURE = "none"
@@ -27,7 +27,7 @@ class OxygenBeliefs:
         PaO2/FiO2. [mmHg]
     """
 
-    state: State
+    state: RangeState
     failure: str
     gradient: float | None
     width: str | None

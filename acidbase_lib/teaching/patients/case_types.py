@@ -19,14 +19,14 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 
-Severity = Literal["mild", "moderate", "severe"]
+CaseSeverity = Literal["mild", "moderate", "severe"]
 Span = tuple[int, int]
 
 #: How far the first cause has moved PaCO2 [mmHg] or bicarbonate [mmol/L]. Severe begins at the
 #: critical limits that laboratories phone through: PaCO2 below 19 or above 67, CO2 content above
 #: 40 (Kost, JAMA 1990;263:704-7); metabolic acidosis by the grades of ketoacidosis, 15-18, 10-14
 #: and below 10 (consensus report 2024). Mild ends at common practice.
-SEVERITY: Final[Mapping[str, Mapping[Severity, Span]]] = MappingProxyType({
+SEVERITY: Final[Mapping[str, Mapping[CaseSeverity, Span]]] = MappingProxyType({
     RESPIRATORY_ACIDOSIS: {"mild": (46, 54), "moderate": (55, 67), "severe": (68, 95)},
     RESPIRATORY_ALKALOSIS: {"mild": (29, 34), "moderate": (19, 28), "severe": (12, 18)},
     METABOLIC_ACIDOSIS: {"mild": (15, 21), "moderate": (10, 14), "severe": (5, 9)},
@@ -35,7 +35,7 @@ SEVERITY: Final[Mapping[str, Mapping[Severity, Span]]] = MappingProxyType({
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class CaseType:
     """One kind of patient that can be.
 
     Parameters
@@ -66,8 +66,8 @@ class Plan:
     compensation: str | None
     rule: Literal["acute", "chronic", "flare", "metabolic", "free"]
     group: str
-    drivers: Mapping[Severity, Span]
-    other: Mapping[Severity, tuple[float, float]] | tuple[float, float] | None = None
+    drivers: Mapping[CaseSeverity, Span]
+    other: Mapping[CaseSeverity, tuple[float, float]] | tuple[float, float] | None = None
     chronic: bool | None = None
     second: tuple[str, ...] = ()
     implied: bool = False
@@ -87,7 +87,7 @@ class Plan:
         return self.disorder in (RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS, MIXED_ACIDOSIS,
                                  MIXED_ALKALOSIS, NORMAL)
 
-    def other_span(self, severity: Severity) -> tuple[float, float]:
+    def other_span(self, severity: CaseSeverity) -> tuple[float, float]:
         """Where a value that does not follow is drawn from."""
         if isinstance(self.other, Mapping):
             return self.other[severity]
@@ -98,73 +98,73 @@ class Plan:
 _RAC, _RALK = RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS
 _MAC, _MALK = METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
 
-PLANS: Final[tuple[Plan, ...]] = (
+CASE_TYPES: Final[tuple[CaseType, ...]] = (
     # breathing too little
-    Plan(_RAC, UNCOMPENSATED, "acute", "respiratory_acidosis_acute",
-         {"mild": (47, 54), "moderate": (55, 66)}, chronic=False),
-    Plan(_RAC, PARTIAL, "acute", "respiratory_acidosis_acute",
-         {"moderate": (64, 67), "severe": (68, 92)}, chronic=False),
+    CaseType(_RAC, UNCOMPENSATED, "acute", "respiratory_acidosis_acute",
+             {"mild": (47, 54), "moderate": (55, 66)}, chronic=False),
+    CaseType(_RAC, PARTIAL, "acute", "respiratory_acidosis_acute",
+             {"moderate": (64, 67), "severe": (68, 92)}, chronic=False),
     # below 7.35 something is new (BTS/ICS, Thorax 2016;71 Suppl 2:ii1-35): a flare, and it says so
-    Plan(_RAC, PARTIAL, "flare", "respiratory_acidosis_flare",
-         {"mild": (53, 54), "moderate": (55, 67), "severe": (68, 84)}, chronic=True),
+    CaseType(_RAC, PARTIAL, "flare", "respiratory_acidosis_flare",
+             {"mild": (53, 54), "moderate": (55, 67), "severe": (68, 84)}, chronic=True),
     # people at their usual live at pH 7.37 +/- 0.02 and PaCO2 44-69 (Gonzalez 2018)
-    Plan(_RAC, FULL, "chronic", "respiratory_acidosis_chronic",
-         {"mild": (47, 54), "moderate": (55, 66)}, chronic=True),
+    CaseType(_RAC, FULL, "chronic", "respiratory_acidosis_chronic",
+             {"mild": (47, 54), "moderate": (55, 66)}, chronic=True),
     # breathing too much
-    Plan(_RALK, UNCOMPENSATED, "acute", "respiratory_alkalosis_acute",
-         {"mild": (29, 33), "moderate": (27, 28)}, chronic=False),
-    Plan(_RALK, PARTIAL, "acute", "respiratory_alkalosis_acute",
-         {"moderate": (19, 26), "severe": (14, 18)}, chronic=False),
+    CaseType(_RALK, UNCOMPENSATED, "acute", "respiratory_alkalosis_acute",
+             {"mild": (29, 33), "moderate": (27, 28)}, chronic=False),
+    CaseType(_RALK, PARTIAL, "acute", "respiratory_alkalosis_acute",
+             {"moderate": (19, 26), "severe": (14, 18)}, chronic=False),
     # lasting illness of brain or liver holds PaCO2 at 20 to 30 (Harrison's, acidosis and alkalosis)
-    Plan(_RALK, PARTIAL, "chronic", "respiratory_alkalosis_chronic",
-         {"moderate": (20, 27)}, chronic=True),
-    Plan(_RALK, FULL, "chronic", "respiratory_alkalosis_chronic",
-         {"mild": (29, 33), "moderate": (24, 28)}, chronic=True),
+    CaseType(_RALK, PARTIAL, "chronic", "respiratory_alkalosis_chronic",
+             {"moderate": (20, 27)}, chronic=True),
+    CaseType(_RALK, FULL, "chronic", "respiratory_alkalosis_chronic",
+             {"mild": (29, 33), "moderate": (24, 28)}, chronic=True),
     # bicarbonate lost, or acid gained
-    Plan(_MAC, UNCOMPENSATED, "metabolic", "metabolic_acidosis", {"mild": (18, 20)}),
-    Plan(_MAC, PARTIAL, "metabolic", "metabolic_acidosis",
-         {"mild": (15, 18), "moderate": (10, 14), "severe": (5, 9)}),
-    Plan(_MAC, UNCOMPENSATED, "free", "metabolic_acidosis_unanswered",
-         {"mild": (15, 17), "moderate": (10, 14), "severe": (8, 9)}, other=(36, 44),
-         chronic=False, second=(_RAC,), implied=True),
-    Plan(_MAC, PARTIAL, "free", "metabolic_acidosis_tiring",
-         {"moderate": (10, 14), "severe": (5, 9)},
-         other={"moderate": (26, 33), "severe": (18, 33)}, second=(_RAC,)),
-    Plan(_MAC, FULL, "free", "metabolic_acidosis_overbreathing",
-         {"mild": (15, 19), "moderate": (10, 14)},
-         other={"mild": (25, 33), "moderate": (17, 26)}, second=(_RALK,), implied=True),
-    Plan(_MAC, PARTIAL, "free", "metabolic_acidosis_overbreathing",
-         {"moderate": (10, 11), "severe": (5, 9)},
-         other={"moderate": (18, 22), "severe": (12, 19)}, second=(_RALK,)),
-    Plan(_MAC, UNCOMPENSATED, "metabolic", "metabolic_acidosis_and_alkalosis",
-         {"mild": (18, 20)}, second=(_MALK,), hidden=True),
-    Plan(_MAC, PARTIAL, "metabolic", "metabolic_acidosis_and_alkalosis",
-         {"mild": (15, 18), "moderate": (12, 14)}, second=(_MALK,), hidden=True),
+    CaseType(_MAC, UNCOMPENSATED, "metabolic", "metabolic_acidosis", {"mild": (18, 20)}),
+    CaseType(_MAC, PARTIAL, "metabolic", "metabolic_acidosis",
+             {"mild": (15, 18), "moderate": (10, 14), "severe": (5, 9)}),
+    CaseType(_MAC, UNCOMPENSATED, "free", "metabolic_acidosis_unanswered",
+             {"mild": (15, 17), "moderate": (10, 14), "severe": (8, 9)}, other=(36, 44),
+             chronic=False, second=(_RAC,), implied=True),
+    CaseType(_MAC, PARTIAL, "free", "metabolic_acidosis_tiring",
+             {"moderate": (10, 14), "severe": (5, 9)},
+             other={"moderate": (26, 33), "severe": (18, 33)}, second=(_RAC,)),
+    CaseType(_MAC, FULL, "free", "metabolic_acidosis_overbreathing",
+             {"mild": (15, 19), "moderate": (10, 14)},
+             other={"mild": (25, 33), "moderate": (17, 26)}, second=(_RALK,), implied=True),
+    CaseType(_MAC, PARTIAL, "free", "metabolic_acidosis_overbreathing",
+             {"moderate": (10, 11), "severe": (5, 9)},
+             other={"moderate": (18, 22), "severe": (12, 19)}, second=(_RALK,)),
+    CaseType(_MAC, UNCOMPENSATED, "metabolic", "metabolic_acidosis_and_alkalosis",
+             {"mild": (18, 20)}, second=(_MALK,), hidden=True),
+    CaseType(_MAC, PARTIAL, "metabolic", "metabolic_acidosis_and_alkalosis",
+             {"mild": (15, 18), "moderate": (12, 14)}, second=(_MALK,), hidden=True),
     # bicarbonate gained, or acid lost
-    Plan(_MALK, UNCOMPENSATED, "metabolic", "metabolic_alkalosis",
-         {"mild": (28, 32), "moderate": (33, 35)}),
-    Plan(_MALK, PARTIAL, "metabolic", "metabolic_alkalosis",
-         {"moderate": (34, 39), "severe": (40, 46)}),
-    Plan(_MALK, FULL, "metabolic", "metabolic_alkalosis",
-         {"mild": (30, 32), "moderate": (33, 34)}),
-    Plan(_MALK, FULL, "free", "metabolic_alkalosis_underbreathing",
-         {"moderate": (34, 39)}, other=(52, 60), second=(_RAC,)),
-    Plan(_MALK, UNCOMPENSATED, "free", "metabolic_alkalosis_overbreathing",
-         {"mild": (31, 32), "moderate": (33, 39), "severe": (40, 42)}, other=(36, 42),
-         second=(_RALK,)),
+    CaseType(_MALK, UNCOMPENSATED, "metabolic", "metabolic_alkalosis",
+             {"mild": (28, 32), "moderate": (33, 35)}),
+    CaseType(_MALK, PARTIAL, "metabolic", "metabolic_alkalosis",
+             {"moderate": (34, 39), "severe": (40, 46)}),
+    CaseType(_MALK, FULL, "metabolic", "metabolic_alkalosis",
+             {"mild": (30, 32), "moderate": (33, 34)}),
+    CaseType(_MALK, FULL, "free", "metabolic_alkalosis_underbreathing",
+             {"moderate": (34, 39)}, other=(52, 60), second=(_RAC,)),
+    CaseType(_MALK, UNCOMPENSATED, "free", "metabolic_alkalosis_overbreathing",
+             {"mild": (31, 32), "moderate": (33, 39), "severe": (40, 42)}, other=(36, 42),
+             second=(_RALK,)),
     # a second cause that keeps bicarbonate inside its range
-    Plan(_RAC, UNCOMPENSATED, "free", "mixed_acidosis",
-         {"moderate": (60, 67), "severe": (68, 88)}, other=(22.6, 24.4), chronic=False,
-         second=(_MAC,)),
-    Plan(_RALK, UNCOMPENSATED, "free", "metabolic_alkalosis_overbreathing",
-         {"mild": (29, 31), "moderate": (22, 28)}, other=(23.6, 25.4), second=(_MALK,)),
+    CaseType(_RAC, UNCOMPENSATED, "free", "mixed_acidosis",
+             {"moderate": (60, 67), "severe": (68, 88)}, other=(22.6, 24.4), chronic=False,
+             second=(_MAC,)),
+    CaseType(_RALK, UNCOMPENSATED, "free", "metabolic_alkalosis_overbreathing",
+             {"mild": (29, 31), "moderate": (22, 28)}, other=(23.6, 25.4), second=(_MALK,)),
     # both push the same way: the label itself says mixed
-    Plan(MIXED_ACIDOSIS, None, "free", "mixed_acidosis",
-         {"mild": (47, 52), "moderate": (50, 60), "severe": (56, 75)},
-         other={"mild": (17, 20), "moderate": (13, 17), "severe": (10, 15)}),
-    Plan(MIXED_ALKALOSIS, None, "free", "metabolic_alkalosis_overbreathing",
-         {"mild": (30, 33), "moderate": (27, 31), "severe": (25, 28)},
-         other={"mild": (28, 29), "moderate": (29, 32), "severe": (30, 34)}),
+    CaseType(MIXED_ACIDOSIS, None, "free", "mixed_acidosis",
+             {"mild": (47, 52), "moderate": (50, 60), "severe": (56, 75)},
+             other={"mild": (17, 20), "moderate": (13, 17), "severe": (10, 15)}),
+    CaseType(MIXED_ALKALOSIS, None, "free", "metabolic_alkalosis_overbreathing",
+             {"mild": (30, 33), "moderate": (27, 31), "severe": (25, 28)},
+             other={"mild": (28, 29), "moderate": (29, 32), "severe": (30, 34)}),
     # nothing wrong
-    Plan(NORMAL, None, "free", "normal", {"mild": (36, 44)}, other=(23, 25)),
+    CaseType(NORMAL, None, "free", "normal", {"mild": (36, 44)}, other=(23, 25)),
 )

@@ -9,15 +9,23 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import NORMAL
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .case_types import PLANS, Plan, Severity
-from .draw_numbers import Printed, draw_numbers, judged_by, keeps_clear
-from .requests import Wish, WishError, plans_for, severities
+from .case_types import CASE_TYPES, CaseSeverity, CaseType
+from .draw_numbers import PrintedNumbers, draw_numbers, judged_by, keeps_clear
+from .requests import CaseRequest, CaseRequestError, case_types_for, severities
 from .vignettes import Patient, Vignette, draw_patient, fitting, vignettes
 from .vitals import Vitals, draw_oxygen, draw_salts, draw_vitals
 
-__all__ = ["Case", "Patient", "Vitals", "Wish", "WishError", "draw_case", "draw_story"]
+__all__ = [
+    "Case",
+    "CaseRequest",
+    "CaseRequestError",
+    "Patient",
+    "Vitals",
+    "draw_case",
+    "draw_story",
+]
 
 #: Set-points of everyone in the histories: no pregnancy, no life at altitude. [mmHg, mmol/L]
 HISTORIES_LIVE_AT: Final = (40.0, 24.0)
@@ -39,11 +47,11 @@ class Case:
     vitals: Vitals
     history_says: str
     cause: str
-    severity: Severity
+    severity: CaseSeverity
     chronic: bool | None
     reading: Interpretation
     seed: int | str
-    wish: Wish
+    wish: CaseRequest
 
     @property
     def label(self) -> str | None:
@@ -73,7 +81,7 @@ def draw_case(
     Parameters
     ----------
     disorder, compensation, severity, chronic, second, borderline, electrolytes, oxygen
-        As in `Wish`. A second process that only the anion gap shows brings its electrolytes.
+        As in `CaseRequest`. A second process that only the anion gap shows brings its electrolytes.
     seed : int or str, optional
         The same seed and wish give the same case on every machine; a fresh one when left out.
     settings : LabSettings
@@ -94,29 +102,29 @@ def draw_case(
     >>> draw_case("metabolic alkalosis", "partially compensated", seed=3).label
     'partially compensated metabolic alkalosis'
     """
-    wish = Wish(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
-                second, borderline, electrolytes, oxygen)
-    return grant(wish, seed, settings)
+    wish = CaseRequest(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
+                       second, borderline, electrolytes, oxygen)
+    return build_case(wish, seed, settings)
 
 
-def grant(wish: Wish, seed: int | str | None = None,
-          settings: LabSettings = DEFAULT_SETTINGS) -> Case:
+def build_case(wish: CaseRequest, seed: int | str | None = None,
+               settings: LabSettings = DEFAULT_SETTINGS) -> Case:
     """Draw the case of a wish that is spelled out already; see `draw_case`."""
     if seed is None:
         seed = randbelow(2**31)
     if (settings.paco2_set, settings.hco3_set) != HISTORIES_LIVE_AT:
-        raise WishError("The histories are of people who live at a PaCO2 of 40 mmHg and a "
-                        f"bicarbonate of 24 mmol/L; {settings.name} has {settings.paco2_set:g} "
-                        f"and {settings.hco3_set:g}. Draw with settings whose set-points are 40 "
-                        "and 24.")
-    plans = plans_for(wish, settings)
-    numbers, people = Draw(seed).branch("numbers"), Draw(seed).branch("people")
+        raise CaseRequestError(
+            "The histories are of people who live at a PaCO2 of 40 mmHg and a bicarbonate of 24 "
+            f"mmol/L; {settings.name} has {settings.paco2_set:g} and {settings.hco3_set:g}. Draw "
+            "with settings whose set-points are 40 and 24.")
+    plans = case_types_for(wish, settings)
+    numbers, people = SeededRandom(seed).branch("numbers"), SeededRandom(seed).branch("people")
     for plan in numbers.shuffled(plans):
-        case = _follow(plan, wish, seed, numbers, people, settings)
+        case = _build_from(plan, wish, seed, numbers, people, settings)
         if case is not None:
             return case
-    raise WishError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
-                    "printed gas keeps clear of the limits and still carries this label.")
+    raise CaseRequestError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
+                           "printed gas keeps clear of the limits and still carries this label.")
 
 
 def draw_story(story: str, seed: int | str, settings: LabSettings = DEFAULT_SETTINGS) -> Case:
@@ -144,19 +152,26 @@ def draw_story(story: str, seed: int | str, settings: LabSettings = DEFAULT_SETT
     group = next((group for group, told in vignettes().items()
                   if any(v.id == story for v in told)), None)
     if group is None:
-        raise WishError(f"there is no history {story!r} in the vignette files.")
-    numbers, people = Draw(seed).branch("numbers"), Draw(seed).branch("people")
-    for plan in numbers.shuffled(plan for plan in PLANS if plan.group == group):
-        wish = Wish(plan.disorder, plan.compensation, None, None,
-                    plan.second[0] if plan.second else None, electrolytes=True, oxygen=True)
-        case = _follow(plan, wish, seed, numbers, people, settings, story)
+        raise CaseRequestError(f"there is no history {story!r} in the vignette files.")
+    numbers, people = SeededRandom(seed).branch("numbers"), SeededRandom(seed).branch("people")
+    for plan in numbers.shuffled(plan for plan in CASE_TYPES if plan.group == group):
+        wish = CaseRequest(plan.disorder, plan.compensation, None, None,
+                           plan.second[0] if plan.second else None, electrolytes=True, oxygen=True)
+        case = _build_from(plan, wish, seed, numbers, people, settings, story)
         if case is not None:
             return case
-    raise WishError(f"no numbers of {group} were found that fit the history {story!r}.")
+    raise CaseRequestError(f"no numbers of {group} were found that fit the history {story!r}.")
 
 
-def _follow(plan: Plan, wish: Wish, seed: int | str, numbers: Draw, people: Draw,
-            settings: LabSettings, story: str | None = None) -> Case | None:
+def _build_from(
+    plan: CaseType,
+    wish: CaseRequest,
+    seed: int | str,
+    numbers: SeededRandom,
+    people: SeededRandom,
+    settings: LabSettings,
+    story: str | None = None,
+) -> Case | None:
     told = [s for s in severities(plan, wish) if any(
         story in (None, v.id) and v.reaches("paco2" if plan.breathing_first else "hco3",
                                             plan.drivers[s])
@@ -170,14 +185,24 @@ def _follow(plan: Plan, wish: Wish, seed: int | str, numbers: Draw, people: Draw
                          if v.fits_numbers(**printed._asdict()) and story in (None, v.id))
             if not able:
                 continue
-            case = _meet(plan, severity, printed, people.pick(able), wish, seed, people, settings)
-            if _is_as_wished(case.reading, plan):
+            case = _case_if_it_fits(
+                plan, severity, printed, people.pick(able), wish, seed, people, settings
+            )
+            if _is_as_requested(case.reading, plan):
                 return case
     return None
 
 
-def _meet(plan: Plan, severity: Severity, printed: Printed, vignette: Vignette, wish: Wish,
-          seed: int | str, people: Draw, settings: LabSettings) -> Case:
+def _case_if_it_fits(
+    plan: CaseType,
+    severity: CaseSeverity,
+    printed: PrintedNumbers,
+    vignette: Vignette,
+    wish: CaseRequest,
+    seed: int | str,
+    people: SeededRandom,
+    settings: LabSettings,
+) -> Case:
     """The numbers given to a person with a history, salts, oxygen and signs that fit them."""
     patient = draw_patient(vignette, people)
     signs = people.branch("signs")
@@ -196,7 +221,7 @@ def _meet(plan: Plan, severity: Severity, printed: Printed, vignette: Vignette, 
                 interpret(gas, settings), seed, wish)
 
 
-def _is_as_wished(reading: Interpretation, plan: Plan) -> bool:
+def _is_as_requested(reading: Interpretation, plan: CaseType) -> bool:
     """Read back: the label, the processes, consistent numbers, and clear of the expected band."""
     label = f"{plan.compensation} {plan.disorder}" if plan.compensation else plan.disorder
     if reading.label != label or frozenset(reading.processes) != plan.processes:

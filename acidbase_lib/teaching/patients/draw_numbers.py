@@ -15,14 +15,14 @@ from acidbase_lib.reading.disorders import (
     PARTIAL,
     RESPIRATORY_ACIDOSIS,
     UNCOMPENSATED,
-    State,
+    RangeState,
 )
 from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.rules import COMPENSATION
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .case_types import SEVERITY, Plan, Severity
+from .case_types import SEVERITY, CaseSeverity, CaseType
 
 #: One printed step of each value; a case that is not borderline leaves out the last printed value
 #: on either side of a limit, so it lies at least one and a half steps from the cut between them.
@@ -69,7 +69,7 @@ NEVER_DRAWN: Final = frozenset({
 _EPS = 1e-9
 
 
-class Printed(NamedTuple):
+class PrintedNumbers(NamedTuple):
     """Three values as a laboratory prints them: pH to 0.01, the others whole."""
 
     ph: float
@@ -78,18 +78,22 @@ class Printed(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Target:
+class TargetStates:
     """What the printed values must look like to carry a plan's label."""
 
-    ph: State
-    paco2: State
-    hco3: State
+    ph: RangeState
+    paco2: RangeState
+    hco3: RangeState
     acid: bool | None  # the side of the midline; None where it does not matter
 
 
 def draw_numbers(
-    plan: Plan, severity: Severity, draw: Draw, settings: LabSettings, borderline: bool = False
-) -> Printed | None:
+    plan: CaseType,
+    severity: CaseSeverity,
+    draw: SeededRandom,
+    settings: LabSettings,
+    borderline: bool = False,
+) -> PrintedNumbers | None:
     """Draw three values for a plan; None where no try reached the label.
 
     The first cause is even over its span. The value that answers scatters about the published
@@ -118,33 +122,33 @@ def draw_numbers(
     return None
 
 
-def print_values(paco2: float, hco3: float) -> Printed:
+def print_values(paco2: float, hco3: float) -> PrintedNumbers:
     """Round as a laboratory does: bicarbonate is calculated from the printed pH and PaCO2."""
     shown = float(int(paco2 + 0.5))
     ph = round(ph_of(shown, hco3), 2)
-    return Printed(ph, shown, float(int(hco3_of(ph, shown) + 0.5)))
+    return PrintedNumbers(ph, shown, float(int(hco3_of(ph, shown) + 0.5)))
 
 
-def target_of(plan: Plan) -> Target:
+def target_of(plan: CaseType) -> TargetStates:
     """The states of pH, PaCO2 and bicarbonate that make a plan's label."""
     if plan.disorder == NORMAL:
-        return Target("normal", "normal", "normal", None)
+        return TargetStates("normal", "normal", "normal", None)
     acid = plan.disorder.endswith("acidosis")
-    breathing: State = "high" if acid else "low"
-    kidney: State = "low" if acid else "high"
-    ph: State = "low" if acid else "high"
+    breathing: RangeState = "high" if acid else "low"
+    kidney: RangeState = "low" if acid else "high"
+    ph: RangeState = "low" if acid else "high"
     if plan.compensation is None:
-        return Target(ph, breathing, kidney, acid)
-    answered: dict[str, State] = {UNCOMPENSATED: "normal"}
+        return TargetStates(ph, breathing, kidney, acid)
+    answered: dict[str, RangeState] = {UNCOMPENSATED: "normal"}
     if plan.breathing_first:
         paco2, hco3 = breathing, answered.get(plan.compensation, breathing)
     else:
         paco2, hco3 = answered.get(plan.compensation, kidney), kidney
     assert plan.compensation in (UNCOMPENSATED, PARTIAL, FULL)
-    return Target("normal" if plan.compensation == FULL else ph, paco2, hco3, acid)
+    return TargetStates("normal" if plan.compensation == FULL else ph, paco2, hco3, acid)
 
 
-def near_a_cut(printed: Printed, target: Target, settings: LabSettings) -> bool:
+def near_a_cut(printed: PrintedNumbers, target: TargetStates, settings: LabSettings) -> bool:
     """Whether a value is the last printed one on either side of a limit, or next to the midline."""
     if target.acid is not None and target.ph == "normal" and (
             abs(printed.ph - settings.midline) < CLEAR_OF_MIDLINE - _EPS):
@@ -153,7 +157,9 @@ def near_a_cut(printed: Printed, target: Target, settings: LabSettings) -> bool:
                for name, value in printed._asdict().items())
 
 
-def expected_answer(plan: Plan, printed: Printed, settings: LabSettings) -> tuple[Expected, float]:
+def expected_answer(
+    plan: CaseType, printed: PrintedNumbers, settings: LabSettings
+) -> tuple[Expected, float]:
     """The published expectation of the value that answers, and the value itself."""
     sets = {"paco2_set": settings.paco2_set, "hco3_set": settings.hco3_set}
     rule = COMPENSATION[rule_of(plan, settings)]
@@ -162,7 +168,7 @@ def expected_answer(plan: Plan, printed: Printed, settings: LabSettings) -> tupl
     return rule.expect(printed.hco3, **sets), printed.paco2
 
 
-def rule_of(plan: Plan, settings: LabSettings) -> str:
+def rule_of(plan: CaseType, settings: LabSettings) -> str:
     """The name of the rule that says how the other value answers a plan's first cause."""
     if plan.disorder.startswith("metabolic"):
         acid = plan.disorder == METABOLIC_ACIDOSIS
@@ -180,12 +186,12 @@ def keeps_clear(reading_band: tuple[float, float], value: float) -> bool:
     return min(abs(value - edge) for edge in reading_band) >= CLEAR_OF_BAND - _EPS
 
 
-def judged_by(gas: BloodGas, plan: Plan) -> float:
+def judged_by(gas: BloodGas, plan: CaseType) -> float:
     """The value of a gas that answers a plan's first cause."""
     return gas.hco3 if plan.breathing_first else gas.paco2
 
 
-def _both(plan: Plan, severity: Severity, driver: float, draw: Draw,
+def _both(plan: CaseType, severity: CaseSeverity, driver: float, draw: SeededRandom,
           settings: LabSettings) -> tuple[float, float]:
     """PaCO2 and bicarbonate before printing."""
     if plan.rule == "free":
@@ -193,14 +199,14 @@ def _both(plan: Plan, severity: Severity, driver: float, draw: Draw,
     elif plan.rule == "flare":
         other = _after_a_flare(driver, draw, settings)
     else:
-        start = Printed(7.4, driver, driver)
+        start = PrintedNumbers(7.4, driver, driver)
         expected, _ = expected_answer(plan, start, settings)
         center = draw.between(*expected.reach) if expected.reach else expected.center
         other = draw.normal(center, expected.tolerance / 2)
     return (driver, other) if plan.breathing_first else (other, driver)
 
 
-def _after_a_flare(paco2: float, draw: Draw, settings: LabSettings) -> float:
+def _after_a_flare(paco2: float, draw: SeededRandom, settings: LabSettings) -> float:
     """Bicarbonate of the usual PaCO2 by the chronic rule, and the acute rule's share on top."""
     sets = {"paco2_set": settings.paco2_set, "hco3_set": settings.hco3_set}
     usual = draw.between(LIVES_AT[0], max(LIVES_AT[0], min(LIVES_AT[1], paco2 - FLARES_BY)))
@@ -211,7 +217,7 @@ def _after_a_flare(paco2: float, draw: Draw, settings: LabSettings) -> float:
     return draw.normal(center, settled.tolerance / 2) + new
 
 
-def _states_fit(printed: Printed, target: Target, settings: LabSettings) -> bool:
+def _states_fit(printed: PrintedNumbers, target: TargetStates, settings: LabSettings) -> bool:
     if (settings.ph.state(printed.ph) != target.ph
             or settings.paco2.state(printed.paco2) != target.paco2
             or settings.hco3.state(printed.hco3) != target.hco3):
@@ -221,12 +227,12 @@ def _states_fit(printed: Printed, target: Target, settings: LabSettings) -> bool
     return printed.ph != settings.midline and (printed.ph < settings.midline) == target.acid
 
 
-def _survivable(printed: Printed) -> bool:
+def _survivable(printed: PrintedNumbers) -> bool:
     return all(SURVIVABLE[name].state(value) == "normal"
                for name, value in printed._asdict().items())
 
 
-def _answers_as_planned(printed: Printed, plan: Plan, settings: LabSettings) -> bool:
+def _answers_as_planned(printed: PrintedNumbers, plan: CaseType, settings: LabSettings) -> bool:
     """Inside the expected band, and clear of its edges, where the plan follows a rule."""
     if plan.rule == "free":
         return True  # the reading itself decides, on the finished gas

@@ -14,10 +14,10 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.oxygenation.target import ASTHMA, OPIOID
 from acidbase_lib.reading.priority.scene import Scene
 from acidbase_lib.teaching.content import content_text
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .cases import Case, draw_case
-from .requests import WishError
+from .requests import CaseRequestError
 from .vignettes import Vignette, draw_patient
 from .vitals import Oxygen, draw_vitals
 
@@ -96,23 +96,27 @@ def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk:
     WishError
         No history shows that.
     """
-    draw = Draw(seed)
+    draw = SeededRandom(seed)
     able = [s for s in stories() if shows in s.shows and (s.target or not target)
             and s.vignette.id not in avoid
             and risk in (None, s.vignette.chronic_lung_disease)]
     if not able:
-        raise WishError(f"no history about oxygen shows {shows!r} with risk = {risk}. What can be "
-                        f"shown is: {', '.join(SPANS)}.")
+        raise CaseRequestError(
+            f"no history about oxygen shows {shows!r} with risk = {risk}. What can be "
+            f"shown is: {', '.join(SPANS)}."
+        )
     story = draw.pick(able)
     for attempt in range(_REDRAWS):
         base = draw_case(**story.base, seed=f"{seed}|{attempt}")
         oxygen = _oxygen(story, shows, base, draw, fio2)
         if oxygen is not None:
             return OxygenCase(_told(base, story, oxygen, draw), story, shows)
-    raise WishError(f"{story.vignette.id} was not found with oxygen that shows {shows!r}.")
+    raise CaseRequestError(f"{story.vignette.id} was not found with oxygen that shows {shows!r}.")
 
 
-def _oxygen(story: Story, shows: str, base: Case, draw: Draw, fio2: float | None) -> Oxygen | None:
+def _oxygen(
+    story: Story, shows: str, base: Case, draw: SeededRandom, fio2: float | None
+) -> Oxygen | None:
     paco2, (low, high) = base.gas.paco2, SPANS[shows]
     if (shows == "type 1") == (paco2 > 45) and shows in ("type 1", "type 2"):
         return None
@@ -135,7 +139,7 @@ def _as_oxygen(pao2: float, fio2: float, device: str) -> Oxygen:
     return Oxygen(pao2, float(round(sao2_severinghaus1979(pao2))), fio2, device)
 
 
-def _told(base: Case, story: Story, oxygen: Oxygen, draw: Draw) -> Case:
+def _told(base: Case, story: Story, oxygen: Oxygen, draw: SeededRandom) -> Case:
     """The numbers given to a person whose history fits them."""
     vignette = story.vignette
     patient = draw_patient(vignette, draw.branch("people"))

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from acidbase_lib.teaching.questions.question_file import UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .people_names import names
 
@@ -13,7 +13,7 @@ _HE = {"they": "he", "them": "him", "their": "his"}
 _SHE = {"they": "she", "them": "her", "their": "her"}
 
 
-def draw_person(draw: Draw, age: Sequence[int]) -> dict[str, str]:
+def draw_person(draw: SeededRandom, age: Sequence[int]) -> dict[str, str]:
     """Return an invented person's name, age and pronouns, as a scene's text may use them."""
     group = draw.pick(("he", "she"))
     first, family = draw.pick(names()[group]), draw.pick(names()["family"])

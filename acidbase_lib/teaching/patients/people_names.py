@@ -12,7 +12,7 @@ from typing import Final
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 GROUPS: Final = ("he", "she", "any")
 
@@ -52,7 +52,7 @@ def deal_names(questions: Iterable[str], form: str) -> Mapping[str, NamePool]:
 
 @lru_cache(maxsize=64)
 def _dealt(asked: tuple[str, ...], form: str) -> Mapping[str, NamePool]:
-    draw = Draw(f"{form}|names")
+    draw = SeededRandom(f"{form}|names")
     mixed = {group: draw.shuffled(names()[group]) for group in (*GROUPS, "family")}
     return MappingProxyType({question: NamePool(
         MappingProxyType({group: tuple(mixed[group][n::len(asked)]) for group in GROUPS}),

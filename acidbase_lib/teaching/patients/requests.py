@@ -23,8 +23,8 @@ from acidbase_lib.reading.disorders import (
 )
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
-from .case_types import PLANS, SEVERITY, Plan, Severity
-from .draw_numbers import Printed, expected_answer
+from .case_types import CASE_TYPES, SEVERITY, CaseSeverity, CaseType
+from .draw_numbers import PrintedNumbers, expected_answer
 from .vignettes import fitting
 
 DISORDER_WORDS: Final = {
@@ -40,12 +40,12 @@ SEVERITY_WORDS: Final = {word: word for word in ("mild", "moderate", "severe")}
 _SECOND_WORDS: Final = {name: name for name in DISORDERS}
 
 
-class WishError(ValueError):
+class CaseRequestError(ValueError):
     """A patient that cannot be: the message gives the physiological reason."""
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class CaseRequest:
     """What a case is asked to show; None leaves it to chance.
 
     Parameters
@@ -73,7 +73,7 @@ class Wish:
 
     disorder: str | None = None
     compensation: str | None = None
-    severity: Severity | None = None
+    severity: CaseSeverity | None = None
     chronic: bool | None = None
     second: str | None = None
     borderline: bool = False
@@ -91,7 +91,7 @@ class Wish:
         for name in ("chronic", "borderline", "electrolytes", "oxygen"):
             given = getattr(self, name)
             if not (isinstance(given, bool) or (name == "chronic" and given is None)):
-                raise WishError(f"{name} is True or False, not {given!r}.")
+                raise CaseRequestError(f"{name} is True or False, not {given!r}.")
 
     def __str__(self) -> str:
         parts = [self.severity, {True: "chronic", False: "acute", None: None}[self.chronic],
@@ -102,7 +102,9 @@ class Wish:
         return f"borderline {text}" if self.borderline else text
 
 
-def plans_for(wish: Wish, settings: LabSettings = DEFAULT_SETTINGS) -> tuple[Plan, ...]:
+def case_types_for(
+    wish: CaseRequest, settings: LabSettings = DEFAULT_SETTINGS
+) -> tuple[CaseType, ...]:
     """The plans that grant a wish.
 
     A second process comes only where it was asked for, or where the label cannot be without.
@@ -113,28 +115,28 @@ def plans_for(wish: Wish, settings: LabSettings = DEFAULT_SETTINGS) -> tuple[Pla
         No patient can be so; the message gives the reason.
     """
     if reason := _contradiction(wish):
-        raise WishError(f"{_capital(wish)} cannot be drawn: {reason}")
+        raise CaseRequestError(f"{_capital(wish)} cannot be drawn: {reason}")
     able = _able(wish)
     if not able:
-        raise WishError(f"{_capital(wish)} cannot be drawn: {_why_not(wish, settings)}")
+        raise CaseRequestError(f"{_capital(wish)} cannot be drawn: {_why_not(wish, settings)}")
     return able
 
 
 @lru_cache(maxsize=512)
-def _able(wish: Wish) -> tuple[Plan, ...]:
-    able = tuple(plan for plan in PLANS if _grants(plan, wish))
+def _able(wish: CaseRequest) -> tuple[CaseType, ...]:
+    able = tuple(plan for plan in CASE_TYPES if _grants(plan, wish))
     if wish.second is not None:
         return able
     alone = tuple(plan for plan in able if not plan.second)
     return alone or tuple(plan for plan in able if plan.implied)
 
 
-def severities(plan: Plan, wish: Wish) -> tuple[Severity, ...]:
+def severities(plan: CaseType, wish: CaseRequest) -> tuple[CaseSeverity, ...]:
     """The severities that a plan offers for a wish."""
     return (wish.severity,) if wish.severity else tuple(plan.drivers)
 
 
-def _grants(plan: Plan, wish: Wish) -> bool:
+def _grants(plan: CaseType, wish: CaseRequest) -> bool:
     return (wish.disorder in (None, plan.disorder)
             and wish.compensation in (None, plan.compensation)
             and (wish.severity is None or wish.severity in plan.drivers)
@@ -144,7 +146,7 @@ def _grants(plan: Plan, wish: Wish) -> bool:
                     for severity in severities(plan, wish)))
 
 
-def _contradiction(wish: Wish) -> str | None:
+def _contradiction(wish: CaseRequest) -> str | None:
     """A wish that contradicts itself, whatever the numbers."""
     extras = [name for name in ("compensation", "severity", "chronic", "second")
               if getattr(wish, name) is not None]
@@ -165,7 +167,7 @@ def _contradiction(wish: Wish) -> str | None:
     return None
 
 
-def _why_not(wish: Wish, settings: LabSettings) -> str:
+def _why_not(wish: CaseRequest, settings: LabSettings) -> str:
     """The physiological reason, with the numbers where a rule gives them."""
     respiratory = wish.disorder in (RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS)
     if wish.second:
@@ -210,17 +212,17 @@ _NO_SECOND: Final = {
 }
 
 
-def _why_no_second(wish: Wish) -> str:
+def _why_no_second(wish: CaseRequest) -> str:
     if wish.disorder is not None and (wish.disorder, wish.second) in _NO_SECOND:
         return _NO_SECOND[wish.disorder, wish.second]  # type: ignore[index]
-    can = [plan for plan in PLANS if wish.second in plan.second
+    can = [plan for plan in CASE_TYPES if wish.second in plan.second
            and wish.disorder in (None, plan.disorder)]
     offers = sorted({f"{plan.compensation} ({', '.join(plan.drivers)})" for plan in can})
     return ("with these two processes the three numbers come out under another label. They can be "
             f"{'; '.join(offers)}." if offers else "no such pair leaves a trace in the numbers.")
 
 
-def _numbers(wish: Wish, settings: LabSettings) -> str:
+def _numbers(wish: CaseRequest, settings: LabSettings) -> str:
     """What the rules of compensation give instead, from the lowest to the highest first cause."""
     if wish.disorder not in SEVERITY:
         return "no plan reaches it."
@@ -238,21 +240,21 @@ def _numbers(wish: Wish, settings: LabSettings) -> str:
     return "; ".join(sentences) + "." if sentences else "no plan reaches it."
 
 
-def _rows(wish: Wish) -> Iterator[tuple[Plan, tuple[int, int]]]:
+def _rows(wish: CaseRequest) -> Iterator[tuple[CaseType, tuple[int, int]]]:
     """One plan for each rule that bears on a wish, with the whole span of the severity."""
     spans = SEVERITY[wish.disorder or ""]
     chosen = [spans[wish.severity]] if wish.severity else list(spans.values())
     span = min(low for low, _ in chosen), max(high for _, high in chosen)
     seen: set[str] = set()
-    for plan in PLANS:
+    for plan in CASE_TYPES:
         if (plan.disorder == wish.disorder and plan.rule not in seen | {"free"}
                 and (wish.chronic is None or plan.chronic in (None, wish.chronic))):
             seen.add(plan.rule)
             yield plan, span
 
 
-def _answer(plan: Plan, first: float, settings: LabSettings) -> tuple[float, float]:
-    expected, _ = expected_answer(plan, Printed(7.4, first, first), settings)
+def _answer(plan: CaseType, first: float, settings: LabSettings) -> tuple[float, float]:
+    expected, _ = expected_answer(plan, PrintedNumbers(7.4, first, first), settings)
     center = expected.center
     ph = ph_of(first, center) if plan.breathing_first else ph_of(center, first)
     return center, ph
@@ -268,15 +270,15 @@ def _span(ends: list[tuple[float, float]], which: int) -> str:
 def _word(name: str, given: Any, words: dict[str, str]) -> str:
     known = ", ".join(dict.fromkeys(words.values()))
     if not isinstance(given, str):
-        raise WishError(f"{name} is one of {known}; {given!r} is no text.")
+        raise CaseRequestError(f"{name} is one of {known}; {given!r} is no text.")
     folded = " ".join(given.casefold().replace("aem", "em").split())
     if folded in words:
         return words[folded]
     near = get_close_matches(folded, words, 1, 0.6)
     hint = f" Did you mean {words[near[0]]!r}?" if near else ""
-    raise WishError(f"{name} is one of {known}, not {given!r}.{hint}")
+    raise CaseRequestError(f"{name} is one of {known}, not {given!r}.{hint}")
 
 
-def _capital(wish: Wish) -> str:
+def _capital(wish: CaseRequest) -> str:
     text = str(wish)
     return f"{text[0].upper()}{text[1:]}"

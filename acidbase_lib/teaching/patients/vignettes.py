@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.teaching.content import content_text
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .people_names import names
 
@@ -145,7 +145,7 @@ def fitting(group: str, severity: str | None, chronic: bool | None) -> tuple[Vig
                  and (chronic is None or v.chronic == chronic))
 
 
-def draw_patient(vignette: Vignette, draw: Draw) -> Patient:
+def draw_patient(vignette: Vignette, draw: SeededRandom) -> Patient:
     """Invent a person for a history; name and pronouns never look at the history."""
     given = names()
     turn = draw.between(0, 100)

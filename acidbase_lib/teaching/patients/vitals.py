@@ -8,10 +8,10 @@ from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.ranges import LabSettings
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .case_types import Plan, Severity
-from .draw_numbers import Printed
+from .case_types import CaseSeverity, CaseType
+from .draw_numbers import PrintedNumbers
 from .vignettes import Vignette
 
 #: How far along from the mild end to the severe end a sign stands.
@@ -80,7 +80,9 @@ class Salts(NamedTuple):
     lactate: float
 
 
-def draw_oxygen(vignette: Vignette, severity: Severity, paco2: float, draw: Draw) -> Oxygen:
+def draw_oxygen(
+    vignette: Vignette, severity: CaseSeverity, paco2: float, draw: SeededRandom
+) -> Oxygen:
     """Oxygen by the alveolar gas equation, less the lungs' gradient; inspired oxygen as needed."""
     gradient = _sign(vignette.gradient, severity, draw)
     steps = [f for f in FIO2 if f >= vignette.fio2] or [vignette.fio2]
@@ -96,7 +98,9 @@ def draw_oxygen(vignette: Vignette, severity: Severity, paco2: float, draw: Draw
     return Oxygen(pao2, float(int(sao2_severinghaus1979(pao2) + 0.5)), fio2, device)
 
 
-def draw_vitals(vignette: Vignette, severity: Severity, oxygen: Oxygen, draw: Draw) -> Vitals:
+def draw_vitals(
+    vignette: Vignette, severity: CaseSeverity, oxygen: Oxygen, draw: SeededRandom
+) -> Vitals:
     """Signs between the mild and the severe end of the history."""
     return Vitals(
         respiratory_rate=int(_sign(vignette.rr, severity, draw) + 0.5),
@@ -108,8 +112,8 @@ def draw_vitals(vignette: Vignette, severity: Severity, oxygen: Oxygen, draw: Dr
         consciousness=MIND[vignette.mind[_MIND_AT[severity]]])
 
 
-def draw_salts(plan: Plan, vignette: Vignette, severity: Severity, printed: Printed,
-               draw: Draw, settings: LabSettings) -> Salts:
+def draw_salts(plan: CaseType, vignette: Vignette, severity: CaseSeverity, printed: PrintedNumbers,
+               draw: SeededRandom, settings: LabSettings) -> Salts:
     """Electrolytes whose anion gap tells the story of the history.
 
     A high gap rises with the fall of bicarbonate by the story's delta ratio, and chloride is what
@@ -134,7 +138,7 @@ def draw_salts(plan: Plan, vignette: Vignette, severity: Severity, printed: Prin
     return Salts(sodium, potassium, chloride, albumin, round(lactate, 1))
 
 
-def _rise(plan: Plan, vignette: Vignette, printed: Printed, draw: Draw,
+def _rise(plan: CaseType, vignette: Vignette, printed: PrintedNumbers, draw: SeededRandom,
           settings: LabSettings) -> float:
     """How far the added acid lifts the gap: enough to leave the range, as the story has it."""
     fall = max(settings.hco3_set - printed.hco3, 0.0)
@@ -147,5 +151,5 @@ def _rise(plan: Plan, vignette: Vignette, printed: Printed, draw: Draw,
     return draw.between(min(max(least, fall * low), fall * _ALONE), max(least, fall * high))
 
 
-def _sign(ends: tuple[float, float], severity: Severity, draw: Draw) -> float:
+def _sign(ends: tuple[float, float], severity: CaseSeverity, draw: SeededRandom) -> float:
     return ends[0] + (ends[1] - ends[0]) * (_ALONG[severity] + draw.between(-0.15, 0.15))

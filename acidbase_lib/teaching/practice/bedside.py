@@ -17,7 +17,7 @@ from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.patients.people import draw_person, filled
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .endless import DOWN, UP, Practice
@@ -95,7 +95,9 @@ class SceneRun:
         """Draw a scene; what was missed comes back more often, the last ones do not."""
         scenes = _steps()[self.step]["scene"]
         for attempt in range(20):
-            draw = Draw(f"{self.seed}|{CLINICAL_PRIORITY}|{self.step}|{self.read}|{attempt}")
+            draw = SeededRandom(
+                f"{self.seed}|{CLINICAL_PRIORITY}|{self.step}|{self.read}|{attempt}"
+            )
             row = draw.pick([one for one in scenes
                              for _ in range(1 + min(2, self._missed[one["id"]]))])
             if row["id"] not in self._told:
@@ -113,7 +115,7 @@ class SceneRun:
             self.moved = f"Step {self.step + 1} comes next, to find firm ground again."
 
 
-def draw_scene(row: Mapping[str, Any], draw: Draw) -> DrawnScene:
+def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
     """Return a scene with a person and numbers of its own, and what comes first in it."""
     person = draw_person(draw, row["age"])
     numbers = {name: draw.whole(*span) for name, span in row.get("between", {}).items()}

@@ -14,7 +14,7 @@ from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
@@ -139,7 +139,7 @@ class Run:
         """Draw a patient; what was missed comes back more often, the last stories do not."""
         self._step_of_case = self.step
         for attempt in range(20):
-            draw = Draw(f"{self.seed}|{self.topic.name}|{self.read}|{attempt}")
+            draw = SeededRandom(f"{self.seed}|{self.topic.name}|{self.read}|{attempt}")
             wishes = [wish for wish in self.topic.steps[self.step].wishes
                       for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
             case = self.topic.bring(**draw.pick(wishes), seed=draw.seed)

@@ -14,13 +14,13 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
 )
-from acidbase_lib.teaching.explanations.direction import direction_steps, place_of
+from acidbase_lib.teaching.explanations.direction import direction_steps, map_point_of
 from acidbase_lib.teaching.explanations.oxygen_steps import oxygen_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case
 
-from .topic import Step, Topic
+from .topic import PracticeStep, Topic
 
 ENOUGH: Final = "enough oxygen on room air"
 LOW: Final = "low oxygen, no respiratory failure"
@@ -58,11 +58,16 @@ OXYGEN = Topic(
     question="What do the oxygen numbers show?",
     choices=(ENOUGH, LOW, TYPE_1, TYPE_2, TREATED),
     steps=(
-        Step("Everybody breathes room air. Failure or enough?", _shows("enough", "type 1",
-                                                                        "type 2")),
-        Step("Low oxygen without failure comes in.", _shows("enough", "low", "type 1", "type 2")),
-        Step("Some breathe added oxygen: ask how much it takes.",
-             _shows("treated", "low", "type 1", "type 2", "enough")),
+        PracticeStep(
+            "Everybody breathes room air. Failure or enough?", _shows("enough", "type 1", "type 2")
+        ),
+        PracticeStep(
+            "Low oxygen without failure comes in.", _shows("enough", "low", "type 1", "type 2")
+        ),
+        PracticeStep(
+            "Some breathe added oxygen: ask how much it takes.",
+            _shows("treated", "low", "type 1", "type 2", "enough"),
+        ),
     ),
     believe=shown_by,
     explain=oxygen_because,
@@ -76,7 +81,7 @@ BASE_LOST: Final = "metabolic acidosis with a usual gap"
 
 
 def _by_direction(gas: BloodGas) -> tuple[str, ...]:
-    return direction_steps(place_of(gas.ph, gas.paco2, gas.hco3))
+    return direction_steps(map_point_of(gas.ph, gas.paco2, gas.hco3))
 
 
 def cause_group(beliefs: Beliefs) -> str | None:
@@ -128,8 +133,8 @@ CAUSES = Topic(
     choices=(ACID_ADDED, BASE_LOST, METABOLIC_ALKALOSIS, RESPIRATORY_ACIDOSIS,
              RESPIRATORY_ALKALOSIS),
     steps=(
-        Step("A metabolic acidosis each time: work out the gap.", _ACID),
-        Step("Any disorder may come.", _ALL),
+        PracticeStep("A metabolic acidosis each time: work out the gap.", _ACID),
+        PracticeStep("Any disorder may come.", _ALL),
     ),
     believe=cause_group,
     explain=_gap_steps,

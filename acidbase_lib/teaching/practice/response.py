@@ -22,14 +22,14 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.recipes.beyond import ONE, TWO
 from acidbase_lib.teaching.recipes.response import response_because
 
-from .topic import Step, Topic, Wish
+from .topic import PracticeStep, RequestWords, Topic
 
 _WORDED: Final = {word: f"{'an' if word == UNCOMPENSATED else 'a'} {word} disorder"
                   for word in (UNCOMPENSATED, PARTIAL, FULL)}
 _SAME_WAY: Final = "Both values push the pH the same way, so neither of them answers the other."
 
 
-def _wish(disorder: str, **more: Any) -> Wish:
+def _wish(disorder: str, **more: Any) -> RequestWords:
     return MappingProxyType({"disorder": disorder, **more})
 
 
@@ -91,18 +91,18 @@ COMPENSATION: Final = Topic(
     question="What kind of disorder does this gas show?",
     choices=tuple(_WORDED.values()),
     steps=(
-        Step("The helper is clearly in its range, or clearly out of it.", (
+        PracticeStep("The helper is clearly in its range, or clearly out of it.", (
             _wish(RESPIRATORY_ACIDOSIS, compensation=UNCOMPENSATED, severity="mild"),
             _wish(RESPIRATORY_ALKALOSIS, compensation=UNCOMPENSATED, severity="mild"),
             _wish(METABOLIC_ACIDOSIS, compensation=PARTIAL, severity="severe"),
             _wish(RESPIRATORY_ACIDOSIS, compensation=PARTIAL, chronic=True, severity="severe"))),
-        Step("Some have a pH in range.", (
+        PracticeStep("Some have a pH in range.", (
             _wish(RESPIRATORY_ACIDOSIS, compensation=FULL, chronic=True),
             _wish(RESPIRATORY_ALKALOSIS, compensation=FULL, chronic=True),
             _wish(METABOLIC_ALKALOSIS, compensation=FULL),
             _wish(METABOLIC_ALKALOSIS, compensation=PARTIAL),
             _wish(RESPIRATORY_ACIDOSIS, compensation=UNCOMPENSATED))),
-        Step("Some numbers lie right at the edge of a range.", (
+        PracticeStep("Some numbers lie right at the edge of a range.", (
             _wish(RESPIRATORY_ACIDOSIS, compensation=FULL, borderline=True),
             _wish(METABOLIC_ACIDOSIS, compensation=PARTIAL, borderline=True),
             _wish(METABOLIC_ALKALOSIS, compensation=PARTIAL, borderline=True),
@@ -118,16 +118,16 @@ ONE_OR_TWO: Final = Topic(
     question="How many disorders does this gas show?",
     choices=(ONE, TWO),
     steps=(
-        Step("Where there are two, both push the same way.", (
+        PracticeStep("Where there are two, both push the same way.", (
             _wish(MIXED_ACIDOSIS), _wish(MIXED_ALKALOSIS),
             _wish(METABOLIC_ACIDOSIS, compensation=PARTIAL, severity="moderate"),
             _wish(RESPIRATORY_ACIDOSIS, compensation=PARTIAL, chronic=True))),
-        Step("Where there are two, the helper is still in its range.", (
+        PracticeStep("Where there are two, the helper is still in its range.", (
             _wish(METABOLIC_ACIDOSIS, compensation=UNCOMPENSATED, severity="moderate",
                   second=RESPIRATORY_ACIDOSIS),
             _wish(METABOLIC_ACIDOSIS, compensation=PARTIAL, severity="moderate"),
             _wish(METABOLIC_ALKALOSIS, compensation=PARTIAL))),
-        Step("Where there are two, the helper has moved, too little or too much.", (
+        PracticeStep("Where there are two, the helper has moved, too little or too much.", (
             _wish(METABOLIC_ACIDOSIS, compensation=PARTIAL, second=RESPIRATORY_ACIDOSIS),
             _wish(METABOLIC_ACIDOSIS, compensation=PARTIAL, second=RESPIRATORY_ALKALOSIS),
             _wish(METABOLIC_ACIDOSIS, compensation=PARTIAL, severity="severe"),

@@ -9,18 +9,18 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 
-Wish = Mapping[str, Any]
+RequestWords = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class PracticeStep:
     """One step of difficulty: what a learner is told about it, and what patients it brings.
 
     `shown` is the unit in which the pressures are printed.
     """
 
     says: str
-    wishes: tuple[Wish, ...]
+    wishes: tuple[RequestWords, ...]
     shown: str = "mmHg"
 
 
@@ -36,7 +36,7 @@ class Topic:
         What is asked of every patient.
     choices : tuple of str
         The answers offered, always in this order.
-    steps : tuple of Step
+    steps : tuple of PracticeStep
         From clear to hard.
     believe : callable
         From what a reader believes of a gas to the choice that reader would make.
@@ -55,7 +55,7 @@ class Topic:
     name: str
     question: str
     choices: tuple[str, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[PracticeStep, ...]
     believe: Callable[[Beliefs], str | None]
     explain: Callable[[BloodGas], tuple[str, ...]]
     falls: Callable[[BloodGas, str], str]

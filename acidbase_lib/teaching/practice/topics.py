@@ -15,19 +15,19 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.strike_out import strike_out
-from acidbase_lib.teaching.explanations.direction import direction_steps, place_of
+from acidbase_lib.teaching.explanations.direction import direction_steps, map_point_of
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
 from .oxygen import CAUSES, OXYGEN
 from .response import COMPENSATION, ONE_OR_TWO
-from .topic import Step, Topic, Wish
+from .topic import PracticeStep, RequestWords, Topic
 
 
 def by_direction(gas: BloodGas) -> tuple[str, ...]:
     """The steps of the direction rule: pH, bicarbonate, PaCO2."""
-    return direction_steps(place_of(gas.ph, gas.paco2, gas.hco3))
+    return direction_steps(map_point_of(gas.ph, gas.paco2, gas.hco3))
 
 
 def struck_out(gas: BloodGas, choice: str) -> str:
@@ -35,13 +35,13 @@ def struck_out(gas: BloodGas, choice: str) -> str:
     return strike_out(gas, [choice])[0].because
 
 
-def _answered(disorder: str, **more: Any) -> Wish:
+def _answered(disorder: str, **more: Any) -> RequestWords:
     """A disorder old enough for the other organ to have answered: all three numbers have moved."""
     chronic = {"chronic": True} if disorder.startswith("respiratory") else {}
     return MappingProxyType({"disorder": disorder, "compensation": PARTIAL, **chronic, **more})
 
 
-def _unanswered(disorder: str, **more: Any) -> Wish:
+def _unanswered(disorder: str, **more: Any) -> RequestWords:
     """A disorder to which the other organ has not answered: one number is still in range."""
     return MappingProxyType({"disorder": disorder, "compensation": UNCOMPENSATED, **more})
 
@@ -65,10 +65,12 @@ PRIMARY_DISORDER = Topic(
     question="Which disorder does this gas show?",
     choices=DISORDERS,
     steps=(
-        Step("All three numbers lie far from their ranges.", _FAR),
-        Step("The numbers lie closer to their ranges.", _NEARER),
-        Step("One number is still in range, so the two-number rule may be silent.", _ONE_IN_RANGE),
-        Step("Some numbers lie right at the edge of a range.", _AT_THE_EDGE),
+        PracticeStep("All three numbers lie far from their ranges.", _FAR),
+        PracticeStep("The numbers lie closer to their ranges.", _NEARER),
+        PracticeStep(
+            "One number is still in range, so the two-number rule may be silent.", _ONE_IN_RANGE
+        ),
+        PracticeStep("Some numbers lie right at the edge of a range.", _AT_THE_EDGE),
     ),
     believe=disorder_of,
     explain=by_direction,
@@ -99,7 +101,7 @@ def counted_otherwise(gas: BloodGas, choice: str) -> str:
     return f"out of range {verb} {' and '.join(out) or 'none of the three'}."
 
 
-_NORMAL: Wish = MappingProxyType({"disorder": NORMAL})
+_NORMAL: RequestWords = MappingProxyType({"disorder": NORMAL})
 _SEVERAL = (_NORMAL, *_NEARER, *(_unanswered(disorder) for disorder in DISORDERS
                                  if disorder.startswith("respiratory")))
 IN_RANGE_OR_NOT = Topic(
@@ -107,10 +109,12 @@ IN_RANGE_OR_NOT = Topic(
     question="How many of the three numbers lie outside the usual range?",
     choices=tuple(count for count in _COUNTS if count != "one out of range"),
     steps=(
-        Step("No range is printed. What is out of range lies far out.", (_NORMAL, *_FAR)),
-        Step("The numbers lie closer to their ranges.", _SEVERAL),
-        Step("PaCO2 is printed in kPa.", _SEVERAL, "kPa"),
-        Step("PaCO2 is in kPa, and some numbers lie right at the edge.", _AT_THE_EDGE, "kPa"),
+        PracticeStep("No range is printed. What is out of range lies far out.", (_NORMAL, *_FAR)),
+        PracticeStep("The numbers lie closer to their ranges.", _SEVERAL),
+        PracticeStep("PaCO2 is printed in kPa.", _SEVERAL, "kPa"),
+        PracticeStep(
+            "PaCO2 is in kPa, and some numbers lie right at the edge.", _AT_THE_EDGE, "kPa"
+        ),
     ),
     believe=how_many_out,
     explain=each_in_both_units,

@@ -12,9 +12,9 @@ from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption, WrittenQuestion
 
 from .findings import MUST, THOUGHT, Finding
-from .meaning import Kind, Meaning, asks
+from .meaning import AskedKind, Meaning, asks
 from .numbers import tidy
-from .sample import Numbers, Sample
+from .sample import Sample, StemNumbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +22,8 @@ class Asked:
     """A question with everything that was read out of it."""
 
     question: WrittenQuestion
-    kind: Kind
-    numbers: Numbers
+    kind: AskedKind
+    numbers: StemNumbers
     meanings: tuple[Meaning, ...]
     settings: LabSettings
 

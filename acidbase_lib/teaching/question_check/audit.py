@@ -14,7 +14,7 @@ from .asked import Asked
 from .compensated import check_compensated
 from .distractors import check_distractors
 from .facts import check_facts
-from .findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding
+from .findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, CheckedQuestion, Finding
 from .gas import Fits, check_sample, edge_finding
 from .key import check_key, stands
 from .meaning import Meaning, kind_of, meaning_of
@@ -60,7 +60,7 @@ def audit(written: WrittenFile) -> Audit:
     return Audit(checked, tuple(_whole(written)), written.broken)
 
 
-def check_question(question: WrittenQuestion) -> Checked:
+def check_question(question: WrittenQuestion) -> CheckedQuestion:
     """Check one question; findings come by weight, then by line."""
     asked, stated = _asked(question)
     found: list[Finding] = list(_form(question))
@@ -77,8 +77,13 @@ def check_question(question: WrittenQuestion) -> Checked:
     found = list(dict.fromkeys(found))
     found.sort(key=lambda one: (WEIGHTS.index(one.weight), one.line))
     words = " ".join(question.text.split())
-    return Checked(question.name, question.line, words if len(words) <= 58 else words[:55] + "...",
-                   (*_read(asked), *read_scene, *read_ideas), tuple(found))
+    return CheckedQuestion(
+        question.name,
+        question.line,
+        words if len(words) <= 58 else words[:55] + "...",
+        (*_read(asked), *read_scene, *read_ideas),
+        tuple(found),
+    )
 
 
 def _asked(question: WrittenQuestion) -> tuple[Asked, bool]:
@@ -189,5 +194,5 @@ def _whole(written: WrittenFile) -> Iterator[Finding]:
                       "mmHg, HCO3 22-26 mmol/L'.")
 
 
-__all__ = ["Audit", "Checked", "Finding", "Meaning", "audit", "audit_file", "audit_text",
+__all__ = ["Audit", "CheckedQuestion", "Finding", "Meaning", "audit", "audit_file", "audit_text",
            "check_question"]

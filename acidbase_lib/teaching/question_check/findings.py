@@ -36,7 +36,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class CheckedQuestion:
     """One question after its check; `read` tells what the check understood of it."""
 
     name: str
@@ -54,7 +54,7 @@ class Checked:
 class Audit:
     """A whole file after its check: the questions, what concerns all of them, and broken lines."""
 
-    questions: tuple[Checked, ...]
+    questions: tuple[CheckedQuestion, ...]
     whole: tuple[Finding, ...] = ()
     broken: tuple[Broken, ...] = field(default=())
 

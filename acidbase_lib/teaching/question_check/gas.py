@@ -27,11 +27,11 @@ _OTHER_HCO3: Final = (Range(21, 28), Range(23, 28), Range(22, 29))
 _WORTH_A_UNIT: Final = ("paco2", "hco3", "pao2")
 _OVER: Final = 5.0  # mmHg; what rounding and a PaCO2/R of a bedside rule leave open
 
-Place = Callable[[int], int]
+LineOf = Callable[[int], int]
 Fits = Callable[[BloodGas], bool]
 
 
-def check_sample(sample: Sample, at: Place, settings: LabSettings, fits: Fits | None = None,
+def check_sample(sample: Sample, at: LineOf, settings: LabSettings, fits: Fits | None = None,
                  where: str = "") -> Iterator[Finding]:
     """Every reason why the numbers of one sample cannot or should not stand as they are.
 
@@ -69,7 +69,7 @@ def check_sample(sample: Sample, at: Place, settings: LabSettings, fits: Fits | 
     yield from _unstated_units(sample, at, where)
 
 
-def _units(sample: Sample, at: Place, where: str) -> Iterator[Finding]:
+def _units(sample: Sample, at: LineOf, where: str) -> Iterator[Finding]:
     for key, one in sample.found.items():
         name = label_of(key)
         if not one.unit_known:
@@ -104,7 +104,7 @@ def _fits_in_kpa(sample: Sample, one: Found) -> bool:
     return check_consistency(as_kpa).consistent and not check_consistency(as_mmhg).consistent
 
 
-def _unstated_units(sample: Sample, at: Place, where: str) -> Iterator[Finding]:
+def _unstated_units(sample: Sample, at: LineOf, where: str) -> Iterator[Finding]:
     bare = [one for key, one in sample.found.items() if key in _WORTH_A_UNIT and one.unit is None]
     if not bare:
         return
@@ -142,7 +142,7 @@ def _one_changed(sample: Sample, key: str) -> str:
         return ""
 
 
-def _together(sample: Sample, gas: BloodGas, at: Place, settings: LabSettings, fits: Fits | None,
+def _together(sample: Sample, gas: BloodGas, at: LineOf, settings: LabSettings, fits: Fits | None,
               where: str) -> Iterator[Finding]:
     if not sample.has(*THREE):
         return
@@ -208,7 +208,7 @@ def _paco2(gas: BloodGas, kpa: bool) -> str:
     return f"{mmhg_to_kpa(gas.paco2):.1f} kPa" if kpa else f"{gas.paco2:g} mmHg"
 
 
-def _oxygen(sample: Sample, gas: BloodGas, at: Place, where: str) -> Iterator[Finding]:
+def _oxygen(sample: Sample, gas: BloodGas, at: LineOf, where: str) -> Iterator[Finding]:
     if gas.pao2 is None or "pao2" not in sample.found or gas.specimen == "venous":
         return
     place = at(sample.found["pao2"].start)

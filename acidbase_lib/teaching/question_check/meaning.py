@@ -14,8 +14,9 @@ from .claims import Claim, claims_in, claims_of, named_in
 from .numbers import tidy
 from .sample import Sample, numbers_of
 
-Kind = Literal["label", "which gas", "number", "state", "statement", "which value", "what first",
-               "other"]
+AskedKind = Literal[
+    "label", "which gas", "number", "state", "statement", "which value", "what first", "other"
+]
 
 _LABEL_WORD: Final = (r"(?:acute(?:ly)?|chronic(?:ally)?|simple|primary|mixed|combined|"
                       r"un-?compensated"
@@ -217,7 +218,7 @@ def asks(question: WrittenQuestion) -> str:
     return asking[-1] if asking else sentences[-1]
 
 
-def kind_of(question: WrittenQuestion, meanings: tuple[Meaning, ...]) -> Kind:
+def kind_of(question: WrittenQuestion, meanings: tuple[Meaning, ...]) -> AskedKind:
     """What kind of question it is, by its options first and its stem second."""
     from .actions import act_of
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from acidbase_lib.caution import CAUTION
 
-from .findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, Checked, Finding, cite, cited
+from .findings import LOOK, MUST, THOUGHT, WEIGHTS, Audit, CheckedQuestion, Finding, cite, cited
 
 WIDTH: Final = 90
 _SIGN: Final = {MUST: "!", LOOK: "?", THOUGHT: "-"}
@@ -56,7 +56,7 @@ def counts(audit: Audit) -> str:
     return f"{many} question{'' if many == 1 else 's'}, {clean} sound; findings: {told}."
 
 
-def _question(question: Checked, explain: bool) -> Iterator[str]:
+def _question(question: CheckedQuestion, explain: bool) -> Iterator[str]:
     head = f"Question {question.name}, line {question.line}: "
     yield fill(head + (question.first_words or "(no stem)"), WIDTH, subsequent_indent="  ")
     if explain:

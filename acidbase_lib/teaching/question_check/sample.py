@@ -44,7 +44,7 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True)
-class Numbers:
+class StemNumbers:
     """Everything a stem says in numbers: its samples, the ranges it states, and the rest."""
 
     samples: tuple[Sample, ...]
@@ -57,7 +57,7 @@ class Numbers:
         return self.samples[-1] if self.samples else None
 
 
-def numbers_of(text: str) -> Numbers:
+def numbers_of(text: str) -> StemNumbers:
     """Sort the numbers of a text into samples, stated ranges and vital signs."""
     ranges: dict[str, Found] = {}
     others: dict[str, Found] = {}
@@ -81,7 +81,7 @@ def numbers_of(text: str) -> Numbers:
             groups[-1][one.key] = one
     samples = tuple(_sample(group, text) for group in groups
                     if {"ph", "paco2", "hco3", "pao2", "sodium"} & set(group))
-    return Numbers(samples, ranges, others)
+    return StemNumbers(samples, ranges, others)
 
 
 def _sample(found: dict[str, Found], text: str) -> Sample:

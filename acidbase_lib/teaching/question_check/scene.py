@@ -7,7 +7,7 @@ from typing import Any, Final
 from acidbase_lib.reading.priority.scene import Scene
 
 from .numbers import tidy
-from .sample import Numbers
+from .sample import StemNumbers
 
 _NOT_SO: Final = re.compile(r"(?:\b(?:no|not|without|denies|never|isn't|free of|rules? out|"
                             r"neither)\s+"
@@ -100,7 +100,7 @@ _GIVEN: Final = (
 )
 
 
-def scene_of(text: str, numbers: Numbers) -> tuple[Scene | None, str]:
+def scene_of(text: str, numbers: StemNumbers) -> tuple[Scene | None, str]:
     """The scene of a stem; or None and what stands in the way, in one sentence.
 
     Words after "no", "not", "denies" or "without" are left out; nothing is assumed.

@@ -17,7 +17,7 @@ MOST_TOLD = 12  # lines not understood that are told one by one
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class AnswerLine:
     """One ``field: value`` line as it was written."""
 
     field: str
@@ -55,7 +55,7 @@ class ChartAnswer:
         return not self.missing and not self.problems
 
 
-def read_chart(text: str) -> tuple[Line, ...]:
+def read_chart(text: str) -> tuple[AnswerLine, ...]:
     """Split a chart cell into lines; the magic's own line, comments and blank lines are left out.
 
     Examples
@@ -63,14 +63,14 @@ def read_chart(text: str) -> tuple[Line, ...]:
     >>> read_chart("%%chart q1\\npH: low")
     (Line(field='pH', value='low', number=2),)
     """
-    lines: list[Line] = []
+    lines: list[AnswerLine] = []
     for number, raw in enumerate(text[:LONGEST].splitlines(), start=1):
         stripped = raw.strip()
         if not stripped or stripped.startswith(("#", "%%")):
             continue
         name, colon, value = stripped.partition(":")
-        lines.append(Line(name.strip(), value.strip(), number) if colon
-                     else Line("", stripped, number))
+        lines.append(AnswerLine(name.strip(), value.strip(), number) if colon
+                     else AnswerLine("", stripped, number))
     return tuple(lines)
 
 
@@ -90,7 +90,7 @@ def parse_chart(text: str, fields: Sequence[Field]) -> ChartAnswer:
         Never raises: what was not understood is a Problem.
     """
     problems: list[Problem] = []
-    given: dict[str, list[Line]] = {field.name: [] for field in fields}
+    given: dict[str, list[AnswerLine]] = {field.name: [] for field in fields}
     names = {fold(name): field for field in fields for name in (field.name, *field.also)}
     if len(text) > LONGEST:
         problems.append(Problem("", 0, "", f"This cell holds {len(text):,} characters; only the "
@@ -159,7 +159,7 @@ def show_value(field: Field, value: Value | None) -> str:
     return str(value)
 
 
-def _value_of(field: Field, lines: Sequence[Line]) -> Value | None:
+def _value_of(field: Field, lines: Sequence[AnswerLine]) -> Value | None:
     if field.kind == "text":
         text = "\n".join(line.value for line in lines).strip()
         return text or None
@@ -173,7 +173,9 @@ def _value_of(field: Field, lines: Sequence[Line]) -> Value | None:
     return read[0]
 
 
-def _made_plain(field: Field, lines: Sequence[Line], values: Mapping[str, Value]) -> list[Line]:
+def _made_plain(
+    field: Field, lines: Sequence[AnswerLine], values: Mapping[str, Value]
+) -> list[AnswerLine]:
     """The lines with a word that another answer tells put as the choice that it means there."""
     told = field.told_by
     if told is None or told.field not in values:
@@ -183,13 +185,13 @@ def _made_plain(field: Field, lines: Sequence[Line], values: Mapping[str, Value]
             for line in lines]
 
 
-def _continued(line: Line) -> Line:
+def _continued(line: AnswerLine) -> AnswerLine:
     """A line of a longer text, its colon put back where it had one."""
     text = f"{line.field}: {line.value}".strip() if line.field else line.value
-    return Line("", text, line.number)
+    return AnswerLine("", text, line.number)
 
 
-def _stray(line: Line, fields: Sequence[Field], names: Mapping[str, Field]) -> Problem:
+def _stray(line: AnswerLine, fields: Sequence[Field], names: Mapping[str, Field]) -> Problem:
     asked = ", ".join(field.name for field in fields)
     if not line.field:
         return Problem("", line.number, line.value[:80],

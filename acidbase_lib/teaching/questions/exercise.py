@@ -10,10 +10,19 @@ from typing import Any, Final, Literal
 from .answer_text import ChartAnswer, show_value
 from .fields import Field, Value
 
-Kind = Literal["choose one", "several parts", "select all", "put in order", "grid", "number",
-               "linked pair", "rationale", "first thought"]
+ExerciseKind = Literal[
+    "choose one",
+    "several parts",
+    "select all",
+    "put in order",
+    "grid",
+    "number",
+    "linked pair",
+    "rationale",
+    "first thought",
+]
 Answers = Mapping[str, Value]
-State = Literal["answered", "incomplete", "blank", "waits for the instructor"]
+MarkState = Literal["answered", "incomplete", "blank", "waits for the instructor"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +54,7 @@ class Exercise:
     """
 
     id: str
-    kind: Kind
+    kind: ExerciseKind
     points: float
     prompt: str
     fields: tuple[Field, ...]
@@ -75,7 +84,7 @@ class Mark:
     question: str
     points: float
     maximum: float
-    state: State
+    state: MarkState
     parts: tuple[Part, ...]
     problems: tuple[str, ...] = ()
 
@@ -132,8 +141,8 @@ def mark(exercise: Exercise, answer: ChartAnswer, key: Answers | None = None) ->
                     if answer.values else "blank", parts, problems)
     parts = tuple(_part(exercise, f, answer.values.get(f.name), right) for f in exercise.fields)
     share = RULES[exercise.kind](exercise, parts)
-    state: State = ("answered" if answer.complete else
-                    "blank" if answer.blank else "incomplete")
+    state: MarkState = ("answered" if answer.complete else
+                        "blank" if answer.blank else "incomplete")
     return Mark(exercise.id, round(float(exercise.points) * share, 4), float(exercise.points),
                 state, parts, problems)
 

@@ -18,7 +18,7 @@ from acidbase_lib.teaching.patients.vignettes import draw_patient, fitting
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .causes import with_gap
 from .parts import kept, make_exercise
@@ -36,7 +36,7 @@ _GAP = (
 TRIES = 40  # drawn patients before a wish counts as one that this question cannot use
 
 
-def where_it_is_silent(question: Question, draw: Draw, place: int) -> Exercise:
+def where_it_is_silent(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several gases, pH and bicarbonate alone; select those where the shortcut says nothing."""
     cases = draw.shuffled([draw_case(**wish, seed=f"{draw.seed}|{i}")
                            for i, wish in enumerate(question.wishes)])
@@ -56,7 +56,7 @@ def where_it_is_silent(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices)
 
 
-def two_histories(question: Question, draw: Draw, place: int) -> Exercise:
+def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One gas, two patients: in the one it is a single disorder, in the other it is two."""
     long_standing = _case_that(question, draw, _time_decides)
     told = draw.pick(question.more["sudden"])
@@ -94,7 +94,7 @@ def two_histories(question: Question, draw: Draw, place: int) -> Exercise:
                          patients=people)
 
 
-def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
+def only_the_gap_speaks(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Three numbers in range, sodium and chloride beside them; work out the gap and what it says.
 
     The excess of the gap over 12 is the acid that has been added; bicarbonate in range although
@@ -132,7 +132,7 @@ def only_the_gap_speaks(question: Question, draw: Draw, place: int) -> Exercise:
                          within={"anion gap": 1.0})
 
 
-def _gap_of_one(question: Question, draw: Draw, hides: str) -> Exercise:
+def _gap_of_one(question: Question, draw: SeededRandom, hides: str) -> Exercise:
     """A gap that shows one disorder or none: what the other two numbers say is all there is."""
     case = with_gap(draw.pick([w for w in question.wishes if w["disorder"] == (
         "normal" if hides == "nothing" else hides)]), draw.seed)
@@ -153,7 +153,7 @@ def _gap_of_one(question: Question, draw: Draw, hides: str) -> Exercise:
                          within={"anion gap": 1.0})
 
 
-def which_cannot_be(question: Question, draw: Draw, place: int) -> Exercise:
+def which_cannot_be(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Three copied results; one cannot come from one sample, the other two only look odd.
 
     The odd ones are what two ideas would throw out: a normal pH between two values that are out
@@ -178,7 +178,7 @@ def which_cannot_be(question: Question, draw: Draw, place: int) -> Exercise:
         because=because, options=asked.choices)
 
 
-def say_why(question: Question, draw: Draw, place: int) -> Exercise:
+def say_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient and a claim; two or three sentences, marked by the instructor."""
     case = _case_that(question, draw, lambda gas: True)
     asked = Field("answer", "text", also=("why", "because"))
@@ -199,7 +199,7 @@ def _time_decides(gas: BloodGas) -> bool:
             and expected.chronic.contains(gas.hco3) and gas.hco3 > expected.acute.high + 0.5)
 
 
-def _case_that(question: Question, draw: Draw, fits: Callable[[BloodGas], bool]) -> Case:
+def _case_that(question: Question, draw: SeededRandom, fits: Callable[[BloodGas], bool]) -> Case:
     wish = draw.pick(question.wishes)
     for attempt in range(TRIES):
         case = draw_case(**wish, seed=f"{draw.seed}|{attempt}")
@@ -209,7 +209,7 @@ def _case_that(question: Question, draw: Draw, fits: Callable[[BloodGas], bool])
                     "Ask for another wish.")
 
 
-def _miscopied(gas: BloodGas, draw: Draw) -> BloodGas:
+def _miscopied(gas: BloodGas, draw: SeededRandom) -> BloodGas:
     """The gas with another bicarbonate, far enough away that no sample can hold all three."""
     found = []
     for hco3 in range(8, 45):

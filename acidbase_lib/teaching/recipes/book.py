@@ -8,7 +8,7 @@ from types import MappingProxyType
 from acidbase_lib.teaching.patients.people_names import deal_names, namesakes, recast
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .beyond import only_the_gap_speaks, say_why, two_histories, where_it_is_silent, which_cannot_be
 from .causes import (
@@ -69,7 +69,7 @@ from .start import first_thought, what_it_shows
 from .statements import tell_in_one
 from .whole_chart import chart_the_patient
 
-RECIPES: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType({
+RECIPES: Mapping[str, Callable[[Question, SeededRandom, int], Exercise]] = MappingProxyType({
     "name the disorder": name_the_disorder,
     "read in parts": read_in_parts,
     "choose the label": choose_the_label,
@@ -174,11 +174,11 @@ def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, place: in
         raise UnitError(f"{plan.id}, {question.id}: there is no recipe {question.recipe!r}. "
                         f"The recipes are: {', '.join(RECIPES)}.")
     seed = f"{plan.id}|{question.id}|{form}|{pick}"
-    made = recipe(question, Draw(seed), place)
+    made = recipe(question, SeededRandom(seed), place)
     for again in range(1, _REDRAWS):
         if not namesakes(made):
             break
-        made = recipe(question, Draw(f"{seed}|{again}"), place)
+        made = recipe(question, SeededRandom(f"{seed}|{again}"), place)
     pools = deal_names((q.id for q in plan.questions), f"{plan.id}|{form}")
     return replace(recast(made, pools[question.id]), origin=question.origin)
 
@@ -186,4 +186,6 @@ def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, place: in
 def _places(plan: UnitPlan, form: int) -> dict[str, int]:
     """Deal out the letters A to D among the keys, each about as often as the others."""
     dealt = [question.id for question in plan.questions if question.recipe in PLACED]
-    return dict(zip(dealt, Draw(f"{plan.id}|places|{form}").spread(len(dealt), 4), strict=True))
+    return dict(
+        zip(dealt, SeededRandom(f"{plan.id}|places|{form}").spread(len(dealt), 4), strict=True)
+    )

@@ -14,10 +14,10 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.causes import Cause, causes, sources_told
 from acidbase_lib.teaching.patients.vignettes import Patient, Vignette, draw_patient
-from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .parts import kept, make_exercise, placed
 
@@ -45,11 +45,11 @@ _ABOUT = Vignette("story", "causes", "", "", "", "days", (22, 80), (14, 14), (80
 _REDRAWS = 400  # a gap that lies in its range is rare in some disorders
 
 
-def tell_of_a_cause(question: Question, draw: Draw, place: int) -> Exercise:
+def tell_of_a_cause(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A short history; one mark for each of `parts`: disorder, potassium, chloride, anion gap."""
     cause = _named(question, draw.pick(question.more["causes"]))
     asked = tuple(FIELDS[name] for name in question.more["parts"])
-    kind: Kind = question.more.get("kind") or (
+    kind: ExerciseKind = question.more.get("kind") or (
         "choose one" if len(asked) == 1 else "several parts")
     return make_exercise(question, kind, asked, [_bystander(draw)],
                          lambda reader: kept({f.name: _recalled(reader.recall(cause), f.name)
@@ -58,7 +58,7 @@ def tell_of_a_cause(question: Question, draw: Draw, place: int) -> Exercise:
                          story=_story(cause, draw), cause=cause.text)
 
 
-def sort_the_causes(question: Question, draw: Draw, place: int) -> Exercise:
+def sort_the_causes(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several causes; the disorder that each tends to bring, or another of `FIELDS` by `sorts`."""
     shown = [_named(question, key) for key in draw.shuffled(question.more["causes"])]
     shown = _mixed(shown, question.more.get("rows", len(shown)))
@@ -77,7 +77,7 @@ def sort_the_causes(question: Question, draw: Draw, place: int) -> Exercise:
                          causes=rows)
 
 
-def work_out_the_gap(question: Question, draw: Draw, place: int) -> Exercise:
+def work_out_the_gap(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient with electrolytes; the anion gap, and whether it is high."""
     case = with_gap(draw.pick(question.wishes), draw.seed)
     gas = case.gas
@@ -101,7 +101,7 @@ def work_out_the_gap(question: Question, draw: Draw, place: int) -> Exercise:
                          salts=gas_table(gas, ("pH", "PaCO2", "bicarbonate", "sodium", "chloride")))
 
 
-def order_by_gap(question: Question, draw: Draw, place: int) -> Exercise:
+def order_by_gap(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several metabolic acidoses; from the lowest anion gap to the highest."""
     cases = _apart(question, draw)
     asked = Field("order", "order", lettered(
@@ -126,7 +126,7 @@ def order_by_gap(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices)
 
 
-def all_causes_that_fit(question: Question, draw: Draw, place: int) -> Exercise:
+def all_causes_that_fit(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A gas with electrolytes; select every cause that can explain it."""
     wish, keys = draw.pick(question.wishes), draw.shuffled(question.more["causes"])
     most = int(question.more.get("fits", 3))
@@ -163,7 +163,7 @@ def all_causes_that_fit(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices)
 
 
-def gas_for_the_story(question: Question, draw: Draw, place: int) -> Exercise:
+def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A short history and four gases; the first wish is of the gas that fits it."""
     cause = _named(question, draw.pick(question.more["causes"]))
     gap = cause.gap if cause.disorder == METABOLIC_ACIDOSIS else None
@@ -192,7 +192,7 @@ def gas_for_the_story(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices, story=_story(cause, draw))
 
 
-def explain_the_cause(question: Question, draw: Draw, place: int) -> Exercise:
+def explain_the_cause(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A short history and a claim; two or three sentences, marked by the instructor."""
     cause = _named(question, draw.pick(question.more["causes"]))
     asked = Field("answer", "text", also=("why", "because"))
@@ -231,7 +231,7 @@ def _named(question: Question, key: str) -> Cause:
     return causes()[key]
 
 
-def _story(cause: Cause, draw: Draw) -> str:
+def _story(cause: Cause, draw: SeededRandom) -> str:
     """The history, told of an invented patient."""
     people = draw.branch("people")
     person = draw_patient(_ABOUT, people)
@@ -240,7 +240,7 @@ def _story(cause: Cause, draw: Draw) -> str:
                                 cause.ward))
 
 
-def _bystander(draw: Draw) -> Case:
+def _bystander(draw: SeededRandom) -> Case:
     """A case for a question that prints no gas: its numbers are not shown."""
     return draw_case("normal", seed=f"{draw.seed}|unseen")
 
@@ -273,7 +273,7 @@ def clear_of_ends(gap: float) -> bool:
     return not 15 <= gap <= 17 and not 7 <= gap <= 8
 
 
-def _apart(question: Question, draw: Draw) -> list[Case]:
+def _apart(question: Question, draw: SeededRandom) -> list[Case]:
     """Cases whose gaps lie at least 3 apart, in another order than their bicarbonate."""
     for attempt in range(_REDRAWS):
         cases = [with_gap(wish, f"{draw.seed}|{attempt}|{n}")

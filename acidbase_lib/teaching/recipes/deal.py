@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 PICKS = "0123456789abcdefghijklmnopqrstuvwxyz"  # a letter of `picks` names one candidate
 
@@ -17,7 +17,7 @@ def draw_order(plan: UnitPlan, form: int) -> str:
 
     Every order is as likely, so what stands in a place of one form tells nothing of another.
     """
-    dealt = Draw(f"{plan.id}|order|{form}").shuffled(range(len(plan.questions)))
+    dealt = SeededRandom(f"{plan.id}|order|{form}").shuffled(range(len(plan.questions)))
     return "".join(PICKS[at] for at in dealt)
 
 
@@ -49,7 +49,7 @@ def deal(plan: UnitPlan, form: int, order: str) -> UnitPlan:
     dealt = []
     for place, letter in zip(plan.questions, order, strict=True):
         question = plan.questions[PICKS.index(letter)]
-        draw = Draw(f"{plan.id}|deal|{question.id}|{form}")
+        draw = SeededRandom(f"{plan.id}|deal|{question.id}|{form}")
         asked = _narrowed(draw.pick(question.variants or (question,)), draw,
                           sides.get(question.id, 0))
         dealt.append(replace(asked, id=place.id, origin=question.id, variants=()))
@@ -59,10 +59,12 @@ def deal(plan: UnitPlan, form: int, order: str) -> UnitPlan:
 def _sides(plan: UnitPlan, form: int) -> dict[str, int]:
     """Of the questions that deal a side, half are on each: 0 acid, 1 alkaline."""
     sided = [q.id for q in plan.questions if "side" in q.more.get("deals", ())]
-    return dict(zip(sided, Draw(f"{plan.id}|sides|{form}").spread(len(sided), 2), strict=True))
+    return dict(
+        zip(sided, SeededRandom(f"{plan.id}|sides|{form}").spread(len(sided), 2), strict=True)
+    )
 
 
-def _narrowed(question: Question, draw: Draw, side: int) -> Question:
+def _narrowed(question: Question, draw: SeededRandom, side: int) -> Question:
     """Of each list that `deals` names one entry is left; `side` leaves one half of the wishes."""
     more: dict[str, Any] = dict(question.more)
     wishes = question.wishes

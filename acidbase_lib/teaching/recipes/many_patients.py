@@ -8,12 +8,12 @@ from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .parts import kept, letter, make_exercise, placed
 
 
-def which_gas_fits(question: Question, draw: Draw, place: int) -> Exercise:
+def which_gas_fits(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Four gases, one label; the first wish is the one that fits."""
     cases = placed([draw_case(**wish, seed=f"{draw.seed}|{i}")
                      for i, wish in enumerate(question.wishes)], place)
@@ -29,7 +29,7 @@ def which_gas_fits(question: Question, draw: Draw, place: int) -> Exercise:
                      because=because, options=asked.choices, label=target)
 
 
-def all_gases_that(question: Question, draw: Draw, place: int) -> Exercise:
+def all_gases_that(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several gases; select every one whose disorder holds the word that is asked for."""
     cases = draw.shuffled([draw_case(**wish, seed=f"{draw.seed}|{i}")
                            for i, wish in enumerate(question.wishes)])
@@ -48,7 +48,7 @@ def all_gases_that(question: Question, draw: Draw, place: int) -> Exercise:
                      options=asked.choices)
 
 
-def sort_the_patients(question: Question, draw: Draw, place: int) -> Exercise:
+def sort_the_patients(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several patients; one choice a row, of the standard field named by `sorts`."""
     cases = draw.shuffled(_all_cases(question, draw))
     sorts = question.more.get("sorts", "disorder")
@@ -67,7 +67,7 @@ def sort_the_patients(question: Question, draw: Draw, place: int) -> Exercise:
     return make_exercise(question, "grid", asked, cases, solve, because=because, patients=rows)
 
 
-def order_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
+def order_by_ph(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several gases; put them in order from the most acid to the most alkaline blood."""
     cases = draw.shuffled(_all_cases(question, draw))
     shows = question.more.get("shows")
@@ -87,5 +87,5 @@ def order_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices)
 
 
-def _all_cases(question: Question, draw: Draw) -> list[Case]:
+def _all_cases(question: Question, draw: SeededRandom) -> list[Case]:
     return [draw_case(**wish, seed=f"{draw.seed}|{i}") for i, wish in enumerate(question.wishes)]

@@ -12,7 +12,7 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .parts import (
     because_of,
@@ -27,7 +27,7 @@ from .parts import (
 )
 
 
-def name_the_disorder(question: Question, draw: Draw, place: int) -> Exercise:
+def name_the_disorder(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient; choose the disorder."""
     case = one_case(question, draw)
     asked = STANDARD_FIELDS["disorder"]
@@ -38,7 +38,7 @@ def name_the_disorder(question: Question, draw: Draw, place: int) -> Exercise:
                          because=because_of(case), found=found)
 
 
-def read_in_parts(question: Question, draw: Draw, place: int) -> Exercise:
+def read_in_parts(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient; one mark for each number and each step."""
     case = one_case(question, draw)
     asked = tuple(STANDARD_FIELDS[name] for name in question.more["parts"])
@@ -48,7 +48,7 @@ def read_in_parts(question: Question, draw: Draw, place: int) -> Exercise:
                      because=because_of(case))
 
 
-def choose_the_label(question: Question, draw: Draw, place: int) -> Exercise:
+def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient; four labels, of which one stands when the others are struck out.
 
     With `plain` the labels are the four disorders, without their compensation.
@@ -66,7 +66,7 @@ def choose_the_label(question: Question, draw: Draw, place: int) -> Exercise:
                      because=because_of(case), options=asked.choices)
 
 
-def strike_out_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
+def strike_out_by_ph(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient; select every label that the pH alone strikes out."""
     case = one_case(question, draw)
     right = label_of(SOUND.read(case.gas))
@@ -87,7 +87,7 @@ def strike_out_by_ph(question: Question, draw: Draw, place: int) -> Exercise:
                      because=because_of(case)[:1], options=asked.choices)
 
 
-def find_the_slip(question: Question, draw: Draw, place: int) -> Exercise:
+def find_the_slip(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A reading in steps with one slip; choose the first step that is wrong."""
     case, planted = case_for_a_slip(question, draw, lambda m, case: first_slip(
         m.read(case.gas), SOUND.read(case.gas), case.gas))

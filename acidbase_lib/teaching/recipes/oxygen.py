@@ -18,10 +18,10 @@ from acidbase_lib.teaching.explanations.reading_steps import belief
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.patients.oxygen_cases import OxygenCase, draw_oxygen_case
-from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Kind
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .parts import kept, make_exercise, planted_among
 
@@ -50,11 +50,11 @@ TARGETS = (
 )
 
 
-def read_the_oxygen(question: Question, draw: Draw, place: int) -> Exercise:
+def read_the_oxygen(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient; one mark for each of `parts`: PaO2, PaCO2, failure, disorder."""
     asked = tuple(FIELDS.get(name) or STANDARD_FIELDS[name] for name in question.more["parts"])
     found = _telling(question, draw, asked)
-    kind: Kind = "choose one" if len(asked) == 1 else "several parts"
+    kind: ExerciseKind = "choose one" if len(asked) == 1 else "several parts"
     steps = "\n".join(f"{n}. {step}" for n, step in enumerate(
         oxygen_steps(SOUND.read(found.case.gas), found.case.gas)[:2], start=1))
     return make_exercise(question, kind, asked, [found.case],
@@ -62,7 +62,7 @@ def read_the_oxygen(question: Question, draw: Draw, place: int) -> Exercise:
                          because=oxygen_because(found.case.gas), found=steps)
 
 
-def work_out_the_gradient(question: Question, draw: Draw, place: int) -> Exercise:
+def work_out_the_gradient(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient on room air; the A-a gradient in mmHg, and whether it is wide for the age."""
     found = next((c for i in range(_REDRAWS) if _clear(c := _one(question, draw, f"|{i}"))), None)
     if found is None:
@@ -80,7 +80,7 @@ def work_out_the_gradient(question: Question, draw: Draw, place: int) -> Exercis
                          age=f"{gas.age:.0f}")
 
 
-def sort_by_failure(question: Question, draw: Draw, place: int) -> Exercise:
+def sort_by_failure(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several patients on room air; the type of failure of each."""
     found = draw.shuffled(_several(question, draw))
     cases = [one.case for one in found]
@@ -96,7 +96,7 @@ def sort_by_failure(question: Question, draw: Draw, place: int) -> Exercise:
     return make_exercise(question, "grid", asked, cases, solve, because=because, patients=rows)
 
 
-def order_by_ratio(question: Question, draw: Draw, place: int) -> Exercise:
+def order_by_ratio(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several patients on oxygen; from the lungs that pass oxygen on worst to the best."""
     cases = _spread(question, draw)
     asked = Field("order", "order", lettered(
@@ -117,7 +117,7 @@ def order_by_ratio(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices)
 
 
-def choose_the_target(question: Question, draw: Draw, place: int) -> Exercise:
+def choose_the_target(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient short of oxygen; which saturation guidance aims at in a person like this."""
     options = draw.shuffled(TARGETS)
     found = next((one for i in range(_REDRAWS) if SOUND.choose(
@@ -135,7 +135,7 @@ def choose_the_target(question: Question, draw: Draw, place: int) -> Exercise:
                          because=_target_because(found.scene), options=asked.choices)
 
 
-def all_at_risk(question: Question, draw: Draw, place: int) -> Exercise:
+def all_at_risk(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several patients; select every one in whom guidance aims at the low target.
 
     With `even_lengths` those are not the ones with the longest histories.
@@ -165,7 +165,7 @@ def all_at_risk(question: Question, draw: Draw, place: int) -> Exercise:
                          because=because, options=asked.choices)
 
 
-def find_the_oxygen_slip(question: Question, draw: Draw, place: int) -> Exercise:
+def find_the_oxygen_slip(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """An oxygen reading in steps with one slip; choose the first step that is wrong."""
     slips = planted_among(question.more["slips"])
     for attempt in range(_REDRAWS):
@@ -194,13 +194,15 @@ def find_the_oxygen_slip(question: Question, draw: Draw, place: int) -> Exercise
 
 # --- drawing -------------------------------------------------------------------------------------
 
-def _one(question: Question, draw: Draw, tail: str = "", *, target: bool = False) -> OxygenCase:
+def _one(
+    question: Question, draw: SeededRandom, tail: str = "", *, target: bool = False
+) -> OxygenCase:
     """One of the question's wishes."""
     return draw_oxygen_case(**_wish(draw.pick(question.wishes)), seed=f"{draw.seed}{tail}",
                             target=target)
 
 
-def _telling(question: Question, draw: Draw, asked: Sequence[Field]) -> OxygenCase:
+def _telling(question: Question, draw: SeededRandom, asked: Sequence[Field]) -> OxygenCase:
     """A patient for whom every part has an answer, and on whom the ideas of `tells` show."""
     ideas = [MISCONCEPTIONS[name] for name in question.more.get("tells", ())]
     for attempt in range(_REDRAWS):
@@ -213,7 +215,7 @@ def _telling(question: Question, draw: Draw, asked: Sequence[Field]) -> OxygenCa
                     "wish.")
 
 
-def _several(question: Question, draw: Draw, *, target: bool = False,
+def _several(question: Question, draw: SeededRandom, *, target: bool = False,
              decided: bool = False) -> list[OxygenCase]:
     """All of the question's wishes, no history twice; with `decided` all are short of oxygen."""
     found: list[OxygenCase] = []
@@ -229,7 +231,7 @@ def _several(question: Question, draw: Draw, *, target: bool = False,
     return found
 
 
-def _spread(question: Question, draw: Draw) -> list[Case]:
+def _spread(question: Question, draw: SeededRandom) -> list[Case]:
     """Patients on oxygen whose ratios lie well apart, in another order than their PaO2."""
     for attempt in range(200):
         cases = [draw_oxygen_case(**_wish(wish), seed=f"{draw.seed}|{attempt}|{n}").case

@@ -14,12 +14,12 @@ from acidbase_lib.teaching.questions.exercise import (
     RULES_IN_WORDS,
     Answers,
     Exercise,
-    Kind,
+    ExerciseKind,
     points_in_words,
 )
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 _TRIES = 40
 Solve = Callable[[Reader], Answers]
@@ -33,13 +33,13 @@ def planted_among(names: Sequence[str]) -> list[Reader]:
     return [SOUND if name == NO_SLIP else MISCONCEPTIONS[name] for name in names]
 
 
-def one_case(question: Question, draw: Draw) -> Case:
+def one_case(question: Question, draw: SeededRandom) -> Case:
     """Draw the question's patient: one of its wishes."""
     wish = draw.pick(question.wishes)
     return draw_case(**wish, seed=draw.seed)
 
 
-def case_for_a_slip(question: Question, draw: Draw, slips: Callable[[Reader, Case], object],
+def case_for_a_slip(question: Question, draw: SeededRandom, slips: Callable[[Reader, Case], object],
                     ) -> tuple[Case, Reader]:
     """Draw a patient on whom one of the question's `slips` shows, and the reader who slips.
 
@@ -58,9 +58,18 @@ def case_for_a_slip(question: Question, draw: Draw, slips: Callable[[Reader, Cas
                     "these patients. Name another slip, or another wish.")
 
 
-def make_exercise(question: Question, kind: Kind, asked: tuple[Field, ...], cases: Sequence[Case],
-                  solve: Solve, *, because: tuple[str, ...], options: Sequence[Choice] = (),
-                  within: Mapping[str, float] | None = None, **texts: str) -> Exercise:
+def make_exercise(
+    question: Question,
+    kind: ExerciseKind,
+    asked: tuple[Field, ...],
+    cases: Sequence[Case],
+    solve: Solve,
+    *,
+    because: tuple[str, ...],
+    options: Sequence[Choice] = (),
+    within: Mapping[str, float] | None = None,
+    **texts: str,
+) -> Exercise:
     """Return the exercise: key and distractors computed by the same solver.
 
     Raises
@@ -95,7 +104,7 @@ def make_exercise(question: Question, kind: Kind, asked: tuple[Field, ...], case
                     MappingProxyType(_drivers(cases, asked)))
 
 
-def _usual_points(kind: Kind, key: Answers) -> int:
+def _usual_points(kind: ExerciseKind, key: Answers) -> int:
     if kind == "select all":
         return sum(len(value) for value in key.values() if isinstance(value, tuple)) or 1
     return len(key) if kind in {"several parts", "grid"} else 1
@@ -114,7 +123,7 @@ def because_of(case: Case) -> tuple[str, ...]:
     return reading_steps(SOUND.read(case.gas), case.gas)
 
 
-def wrong_labels(case: Case, right: str, draw: Draw) -> list[str]:
+def wrong_labels(case: Case, right: str, draw: SeededRandom) -> list[str]:
     """Labels that some misconception gives for this gas first, then the rest of the trade's."""
     given = [label_of(m.read(case.gas)) for m in MISCONCEPTIONS.values()]
     first = draw.shuffled(sorted({label for label in given if _is_full(label)} - {right}))

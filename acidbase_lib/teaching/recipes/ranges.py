@@ -24,7 +24,7 @@ from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .parts import kept, make_exercise, one_case, planted_among
 
@@ -41,7 +41,7 @@ _TRIES = 200
 _ABOUT = {0.5: "half as many", 1.0: "about as many", 2.0: "twice as many"}
 
 
-def find_case(question: Question, draw: Draw, fits: Callable[[Case], bool]) -> Case:
+def find_case(question: Question, draw: SeededRandom, fits: Callable[[Case], bool]) -> Case:
     """Draw the question's patients until one fits.
 
     Raises
@@ -58,7 +58,7 @@ def find_case(question: Question, draw: Draw, fits: Callable[[Case], bool]) -> C
                     "Add another wish.")
 
 
-def sort_the_numbers(question: Question, draw: Draw, place: int) -> Exercise:
+def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Several single numbers, each of another patient; say low, normal or high of each.
 
     A row may ask for a unit, and for a number on which a wrong idea shows (`tells`) or that
@@ -103,7 +103,7 @@ def sort_the_numbers(question: Question, draw: Draw, place: int) -> Exercise:
                          because=because, numbers="\n".join(f"- {name}" for name in rows))
 
 
-def state_each_number(question: Question, draw: Draw, place: int) -> Exercise:
+def state_each_number(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient; low, normal or high of each number, printed in the unit that is asked for.
 
     With `lab` the report carries the ranges of another laboratory, and one number lies between
@@ -142,7 +142,7 @@ def state_each_number(question: Question, draw: Draw, place: int) -> Exercise:
         report=report_table(case.gas, parts, unit, settings if question.more.get("lab") else None))
 
 
-def convert_pressure(question: Question, draw: Draw, place: int) -> Exercise:
+def convert_pressure(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One PaCO2 in mmHg, to be written in kPa."""
     # 56 divided by 7.5 is 7.5: whoever writes down the factor would be right by accident
     case = find_case(question, draw, lambda case: case.gas.paco2 >= 60)
@@ -162,7 +162,7 @@ def convert_pressure(question: Question, draw: Draw, place: int) -> Exercise:
                          mmhg=f"{mmhg:.0f} mmHg")
 
 
-def hydrogen_ion_change(question: Question, draw: Draw, place: int) -> Exercise:
+def hydrogen_ion_change(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A pH that lies 0.3 from a healthy one: how many hydrogen ions, compared with that one?
 
     With `change = "none"` the two lie side by side.
@@ -199,7 +199,7 @@ _TELLS: Mapping[str, str] = {
     "bicarbonate": "bicarbonate, the blood's main base", "base excess": "base excess"}
 
 
-def what_is_calculated(question: Question, draw: Draw, place: int) -> Exercise:
+def what_is_calculated(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Numbers of a gas report; select those that the analyzer works out from the others.
 
     With `lettered` the numbers stand behind letters; with `asks = "measured"` those that it
@@ -226,7 +226,7 @@ def what_is_calculated(question: Question, draw: Draw, place: int) -> Exercise:
                          options=asked.choices)
 
 
-def read_a_vein(question: Question, draw: Draw, place: int) -> Exercise:
+def read_a_vein(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A venous sample whose numbers would be read otherwise in an artery; both must be right.
 
     Both are in the venous range, or as `states` says of pH and PCO2.
@@ -235,7 +235,7 @@ def read_a_vein(question: Question, draw: Draw, place: int) -> Exercise:
 
     def vein(case: Case) -> BloodGas:
         """The tissues add carbon dioxide: PCO2 about 6 mmHg higher, pH about 0.03 lower."""
-        here = Draw(f"{case.seed}|vein")
+        here = SeededRandom(f"{case.seed}|vein")
         ph = round(case.gas.ph - here.between(0.02, 0.05), 2)
         paco2 = round(case.gas.paco2 + here.between(4, 9))
         return BloodGas(ph, paco2, round(hco3_of(ph, paco2)), specimen="venous")
@@ -264,7 +264,7 @@ def read_a_vein(question: Question, draw: Draw, place: int) -> Exercise:
                          report=report_table(case.gas))
 
 
-def find_the_slip_in_the_numbers(question: Question, draw: Draw, place: int) -> Exercise:
+def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A colleague states the numbers of a report in kPa, with one slip; choose the wrong step."""
     planted = draw.pick(planted_among(question.more["slips"]))
 

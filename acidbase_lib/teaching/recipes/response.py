@@ -19,7 +19,7 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .one_patient import choose_the_label, read_in_parts
 from .parts import case_for_a_slip, kept, make_exercise, one_case
@@ -36,7 +36,7 @@ SECOND = Field("second disorder", "one",
 Steps = Callable[[Reader, BloodGas], tuple[str, ...]]
 
 
-def name_the_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+def name_the_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient, read down to the last word; choose the compensation."""
     case = one_case(question, draw)
     asked = STANDARD_FIELDS["compensation"]
@@ -48,24 +48,24 @@ def name_the_compensation(question: Question, draw: Draw, place: int) -> Exercis
                          because=steps, found=found)
 
 
-def read_to_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+def read_to_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """As "read in parts", with reasons that go down to the word for compensation."""
     made = read_in_parts(question, draw, place)
-    case = one_case(question, Draw(draw.seed))  # the same seed draws the same patient again
+    case = one_case(question, SeededRandom(draw.seed))  # the same seed draws the same patient again
     beliefs = SOUND.read(case.gas)
     silent = direction(beliefs) == "cannot tell" and "direction" in question.more["parts"]
     told = ("One of pH and bicarbonate is in range: there is no direction to compare.",)
     return replace(made, because=(told if silent else ()) + compensation_steps(beliefs, case.gas))
 
 
-def choose_with_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+def choose_with_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """As "choose the label", with reasons that go down to the word for compensation."""
     made = choose_the_label(question, draw, place)
-    case = one_case(question, Draw(draw.seed))
+    case = one_case(question, SeededRandom(draw.seed))
     return replace(made, because=compensation_steps(SOUND.read(case.gas), case.gas))
 
 
-def where_paco2_belongs(question: Question, draw: Draw, place: int) -> Exercise:
+def where_paco2_belongs(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One metabolic patient; the PaCO2 that this bicarbonate calls for, within the rule's band."""
     case = one_case(question, draw)
     expected = interpret(case.gas).expected
@@ -82,7 +82,7 @@ def where_paco2_belongs(question: Question, draw: Draw, place: int) -> Exercise:
                          within={EXPECTED_PACO2.name: (expected.high - expected.low) / 2})
 
 
-def response_and_second(question: Question, draw: Draw, place: int) -> Exercise:
+def response_and_second(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One metabolic patient; how the response compares, and the second disorder: both or none."""
     case = one_case(question, draw)
     asked = (RESPONSE, SECOND)
@@ -95,12 +95,12 @@ def response_and_second(question: Question, draw: Draw, place: int) -> Exercise:
                          because=response_because(case.gas))
 
 
-def slip_in_compensation(question: Question, draw: Draw, place: int) -> Exercise:
+def slip_in_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """How a colleague came to the word for compensation, with one slip in it."""
     return _slip(question, draw, lambda reader, gas: compensation_steps(reader.read(gas), gas))
 
 
-def slip_in_response(question: Question, draw: Draw, place: int) -> Exercise:
+def slip_in_response(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """How a colleague looked for a second disorder, with one slip in it."""
     return _slip(question, draw, response_steps)
 
@@ -115,7 +115,7 @@ def response_because(gas: BloodGas) -> tuple[str, ...]:
             f"Source: {SOURCES[expected.source].citation}")
 
 
-def _slip(question: Question, draw: Draw, steps_of: Steps) -> Exercise:
+def _slip(question: Question, draw: SeededRandom, steps_of: Steps) -> Exercise:
     def first(theirs: Reader, mine: Reader, gas: BloodGas) -> int | None:
         pairs = zip(steps_of(theirs, gas), steps_of(mine, gas), strict=True)
         return next((n for n, (a, b) in enumerate(pairs, start=1) if a != b), None)

@@ -12,12 +12,12 @@ from acidbase_lib.teaching.questions.exercise import (
     RULES_IN_WORDS,
     Answers,
     Exercise,
-    Kind,
+    ExerciseKind,
     points_in_words,
 )
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 #: The four parts of clinical judgment (Tanner CA. J Nurs Educ 2006;45:204-11).
 CLINICAL_JUDGMENT: Final = (
@@ -31,7 +31,7 @@ ABCDE: Final = ("airway", "breathing", "circulation", "disability", "exposure")
 _LETTERS: Final = "ABCDEFGHIJ"
 
 
-def what_first(question: Question, draw: Draw, place: int) -> Exercise:
+def what_first(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A scene; choose what comes first. The key is the author's."""
     scene, texts = _scene(question, draw)
     asked = Field("answer", "one", _options(scene, "options", texts, draw), also=("first",))
@@ -39,7 +39,7 @@ def what_first(question: Question, draw: Draw, place: int) -> Exercise:
                      options=_listed(asked.choices))
 
 
-def first_and_why(question: Question, draw: Draw, place: int) -> Exercise:
+def first_and_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A scene; choose what comes first, and the reason for it. The key is the author's."""
     scene, texts = _scene(question, draw)
     first = Field("first", "one", _options(scene, "options", texts, draw), also=("action",))
@@ -48,7 +48,7 @@ def first_and_why(question: Question, draw: Draw, place: int) -> Exercise:
                      options=_listed(first.choices), reasons=_listed(because.choices))
 
 
-def what_to_report(question: Question, draw: Draw, place: int) -> Exercise:
+def what_to_report(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A scene; select everything that belongs in the call. The key is the author's."""
     scene, texts = _scene(question, draw)
     asked = Field("report", "many", _options(scene, "options", texts, draw), also=("answer",))
@@ -56,7 +56,7 @@ def what_to_report(question: Question, draw: Draw, place: int) -> Exercise:
                      options=_listed(asked.choices))
 
 
-def which_part(question: Question, draw: Draw, place: int) -> Exercise:
+def which_part(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Notes of one shift; name the part of clinical judgment in each. The key is the author's."""
     scene, texts = _scene(question, draw)
     notes = draw.shuffled(scene["notes"].items())
@@ -66,7 +66,7 @@ def which_part(question: Question, draw: Draw, place: int) -> Exercise:
     return _exercise(question, "grid", asked, None, texts, notes=rows)
 
 
-def in_order_of_abcde(question: Question, draw: Draw, place: int) -> Exercise:
+def in_order_of_abcde(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Five looks at one patient; put them in the order of the primary survey."""
     scene, texts = _scene(question, draw)
     looks = draw.shuffled((letter, scene["looks"][letter]) for letter in ABCDE)
@@ -82,7 +82,7 @@ def in_order_of_abcde(question: Question, draw: Draw, place: int) -> Exercise:
                      options=_listed(asked.choices))
 
 
-def early_warning_total(question: Question, draw: Draw, place: int) -> Exercise:
+def early_warning_total(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A set of observations; work out the NEWS2 total."""
     scene, texts = _scene(question, draw)
     drawn: dict[str, Any] = {
@@ -103,7 +103,7 @@ def early_warning_total(question: Question, draw: Draw, place: int) -> Exercise:
                      signs=seen.table(scene.get("device") or "room air"))
 
 
-def written_call(question: Question, draw: Draw, place: int) -> Exercise:
+def written_call(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A scene; write the call in your own words, for a person to read."""
     _, texts = _scene(question, draw)
     asked = Field("answer", "text", also=("call", "sbar"))
@@ -112,7 +112,7 @@ def written_call(question: Question, draw: Draw, place: int) -> Exercise:
 
 # --- what the recipes share -----------------------------------------------------------------------
 
-def _scene(question: Question, draw: Draw) -> tuple[Mapping[str, Any], dict[str, str]]:
+def _scene(question: Question, draw: SeededRandom) -> tuple[Mapping[str, Any], dict[str, str]]:
     """One of the question's scenes, and the words that stand for its patient."""
     scenes = question.more.get("scenes")
     if not scenes:
@@ -123,7 +123,7 @@ def _scene(question: Question, draw: Draw) -> tuple[Mapping[str, Any], dict[str,
 
 
 def _options(scene: Mapping[str, Any], name: str, texts: Mapping[str, str],
-             draw: Draw) -> tuple[Choice, ...]:
+             draw: SeededRandom) -> tuple[Choice, ...]:
     """The options in a drawn order; each keeps its nickname, by which an author names it."""
     dealt = draw.shuffled(scene[name].items())
     return tuple(Choice(_LETTERS[i], filled(text, texts), nickname=word)
@@ -134,7 +134,7 @@ def _listed(choices: Sequence[Choice]) -> str:
     return "\n".join(f"- {choice.shown}" for choice in choices)
 
 
-def _exercise(question: Question, kind: Kind, asked: tuple[Field, ...], key: Answers | None,
+def _exercise(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], key: Answers | None,
               texts: Mapping[str, str], *, because: tuple[str, ...] = (),
               predicted: Mapping[str, Answers] | None = None,
               within: Mapping[str, float] | None = None, **more: str) -> Exercise:
@@ -153,7 +153,7 @@ def _exercise(question: Question, kind: Kind, asked: tuple[Field, ...], key: Ans
                     MappingProxyType({"steps": len(asked), "gases": 0}))
 
 
-def _usual_points(question: Question, kind: Kind, asked: Sequence[Field]) -> float:
+def _usual_points(question: Question, kind: ExerciseKind, asked: Sequence[Field]) -> float:
     if kind == "grid":
         return len(asked)
     if kind in ("select all", "rationale"):

@@ -14,14 +14,14 @@ from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, points_in_words
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .many_patients import order_by_ph
 from .parts import capital, letter, make_exercise
 from .ranges import find_case, state_each_number
 
 
-def what_it_shows(question: Question, draw: Draw, place: int) -> Exercise:
+def what_it_shows(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient; the sound reading, and the one that each of the named `ideas` gives.
 
     With `plain` a reading is its disorder alone; with `pao2 = "low"` the oxygen is low.
@@ -56,14 +56,14 @@ def _shown(label: str) -> str:
     return "Normal: no acid–base disorder" if label == "normal" else capital(label)
 
 
-ASKS: Mapping[str, Callable[[Question, Draw, int], Exercise]] = MappingProxyType({
+ASKS: Mapping[str, Callable[[Question, SeededRandom, int], Exercise]] = MappingProxyType({
     "what it shows": what_it_shows,
     "order by pH": order_by_ph,
     "state each number": state_each_number,
 })
 
 
-def first_thought(question: Question, draw: Draw, place: int) -> Exercise:
+def first_thought(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Another recipe, named by `asks`, whose points are earned by any complete answer.
 
     Raises

@@ -7,7 +7,7 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, 
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .causes import FIELDS, _bystander, _named, _recalled, _story
 from .parts import make_exercise
@@ -15,7 +15,7 @@ from .parts import make_exercise
 STATEMENTS = 5  # among which one is right
 
 
-def tell_in_one(question: Question, draw: Draw, place: int) -> Exercise:
+def tell_in_one(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A short history; of statements that say all `parts` at once, choose the right one.
 
     The wrong ones say what wrong ideas would; other combinations make up the number. The letters

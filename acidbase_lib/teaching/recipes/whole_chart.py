@@ -18,7 +18,7 @@ from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, ToldBy
 from acidbase_lib.teaching.questions.question_file import Question
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .parts import make_exercise, one_case
 
@@ -51,7 +51,7 @@ CHART_FIELDS: Final = (
 )
 
 
-def chart_the_patient(question: Question, draw: Draw, place: int) -> Exercise:
+def chart_the_patient(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient, charted from the pH to the number of processes."""
     case = one_case(question, draw)
 

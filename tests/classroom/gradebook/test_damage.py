@@ -18,7 +18,7 @@ from acidbase_lib.classroom.gradebook.nbgrader_adapter.guard import is_guarded
 from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError
 from acidbase_lib.classroom.gradebook.safekeeping.backups import back_up, begin_again, restore
 from acidbase_lib.classroom.report.class_pages import results_of
-from acidbase_lib.classroom.report.results import Result
+from acidbase_lib.classroom.report.results import LearnerResult
 
 NAMES = {name: name.title() for name in ("ada", "ben", "cho", "dev", "eve", "fay")}
 
@@ -50,7 +50,7 @@ def school(course: Path, hand_in: HandIn, right: Notebook, blank: Notebook) -> P
     return course
 
 
-def marks(course: Path) -> tuple[Result, ...]:
+def marks(course: Path) -> tuple[LearnerResult, ...]:
     return results_of(course, "small", NAMES)
 
 

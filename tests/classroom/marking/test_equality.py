@@ -22,7 +22,7 @@ from lanes import auto_scores, by_nbgrader, by_reading
 
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
-from acidbase_lib.teaching.questions.exercise import Kind
+from acidbase_lib.teaching.questions.exercise import ExerciseKind
 
 Expected = dict[str, dict[str, float | None]]
 
@@ -64,7 +64,7 @@ def hand_in_generated(course: Path, size: int) -> Expected:
 
 
 def test_every_kind_of_question_is_in_it() -> None:
-    assert {exercise.kind for exercise in EXERCISES} == set(get_args(Kind))
+    assert {exercise.kind for exercise in EXERCISES} == set(get_args(ExerciseKind))
 
 
 @pytest.mark.slow

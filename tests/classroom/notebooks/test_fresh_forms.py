@@ -136,7 +136,7 @@ def test_a_report_says_which_form_it_is_of_and_what_each_place_asks() -> None:
     """Figures of one form are not taken for another's: the place alone names no question."""
     from acidbase_lib.classroom.report.report import class_report
     from acidbase_lib.classroom.report.report_page import report_page
-    from acidbase_lib.classroom.report.results import Result
+    from acidbase_lib.classroom.report.results import LearnerResult
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
     from acidbase_lib.teaching.questions.answer_text import write_chart
 
@@ -144,7 +144,9 @@ def test_a_report_says_which_form_it_is_of_and_what_each_place_asks() -> None:
     for exercise in unit:
         unit.record(exercise.id, write_chart(exercise.id, exercise.fields, exercise.key))
     marks = tuple(unit.mark_of(question) for question in unit.exercises)
-    results = [Result(who, who, "marked", 18.0, 18.0, marks) for who in ("one", "two", "three")]
+    results = [
+        LearnerResult(who, who, "marked", 18.0, 18.0, marks) for who in ("one", "two", "three")
+    ]
     text = report_page(class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.named,
                                     made_on="today"))
     assert "Which disorder is it?, form 7" in text

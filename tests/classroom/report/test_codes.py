@@ -9,7 +9,7 @@ from small_class import CLASS, EXERCISES, MISCONCEPTIONS
 
 from acidbase_lib.classroom.report.report import class_report
 from acidbase_lib.classroom.report.report_page import write_report
-from acidbase_lib.classroom.report.results import NOT_MARKED, Result
+from acidbase_lib.classroom.report.results import NOT_MARKED, LearnerResult
 
 # what marking tells of files that it could not take: ids, names, places and files' names in it
 TOLD = (
@@ -21,7 +21,7 @@ TOLD = (
 )
 
 
-def write(tmp_path: Path, *more: Result) -> dict[str, str]:
+def write(tmp_path: Path, *more: LearnerResult) -> dict[str, str]:
     report = class_report([*CLASS, *more], EXERCISES, MISCONCEPTIONS, title="Unit 2",
                           made_on="May 4, 2031")
     write_report(tmp_path, report, names=False)
@@ -29,7 +29,7 @@ def write(tmp_path: Path, *more: Result) -> dict[str, str]:
 
 
 def test_no_name_id_or_place_is_in_any_file(tmp_path: Path) -> None:
-    odd = [Result(f"s{9 + n}", "Nadia Hill", NOT_MARKED, None, 8.0, (), why)
+    odd = [LearnerResult(f"s{9 + n}", "Nadia Hill", NOT_MARKED, None, 8.0, (), why)
            for n, why in enumerate(TOLD)]
     mended = replace(CLASS[0], learner="s99", name="Nadia Hill", repairs=TOLD)
     files = write(tmp_path, *odd, mended)

@@ -16,11 +16,11 @@ from acidbase_lib.classroom.report.feedback import (
     feedback_page,
     feedback_text,
 )
-from acidbase_lib.classroom.report.results import MARKED, Result
+from acidbase_lib.classroom.report.results import MARKED, LearnerResult
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
 
 
-def page_of(one: Result, **more) -> str:
+def page_of(one: LearnerResult, **more) -> str:
     return feedback_page(feedback_of(one, EXERCISES, MISCONCEPTIONS, title="Unit", **more))
 
 
@@ -52,8 +52,8 @@ def test_a_reason_is_given_for_an_answer_that_is_right_even_before_the_release()
 
 
 def test_an_answer_suggests_something_only_where_an_idea_predicted_it():
-    odd = Result("s", "S", MARKED, 1.0, 2.0,
-                 (answered("q1", {"pH": "low", "disorder": "respiratory alkalosis"}),))
+    odd = LearnerResult("s", "S", MARKED, 1.0, 2.0,
+                        (answered("q1", {"pH": "low", "disorder": "respiratory alkalosis"}),))
     assert "What this answer suggests" not in words(page_of(odd))
     assert MISCONCEPTIONS["ph backwards"].suggests in words(page_of(BACKWARDS))
 
@@ -84,8 +84,8 @@ def test_whatever_a_learner_wrote_stays_inert():
     evil = "<script>alert(1)</script>"
     mark = answered("q1", {"pH": "low", "disorder": "metabolic acidosis"})
     part = replace(mark.parts[0], given=evil, right=False)
-    one = Result(evil, evil, MARKED, 1.0, 2.0,
-                 (replace(mark, parts=(part,), points=0.0, problems=(evil,)),), "", (evil,))
+    one = LearnerResult(evil, evil, MARKED, 1.0, 2.0,
+                        (replace(mark, parts=(part,), points=0.0, problems=(evil,)),), "", (evil,))
     page = page_of(one, release_keys=True)
     assert "<script" not in page
     assert page.count("&lt;script&gt;") >= 4

@@ -8,7 +8,7 @@ from small_class import CLASS
 
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.report.grade_file import safe_cell, write_grade_file, write_table
-from acidbase_lib.classroom.report.results import NOT_MARKED, Result, codes
+from acidbase_lib.classroom.report.results import NOT_MARKED, LearnerResult, codes
 
 
 def rows(path):
@@ -30,7 +30,7 @@ def test_a_submission_that_was_not_marked_has_no_score_not_a_zero(tmp_path):
 
 
 def test_a_real_zero_is_a_zero(tmp_path):
-    zero = Result("s9", "Nobody", "marked", 0.0, 8.0)
+    zero = LearnerResult("s9", "Nobody", "marked", 0.0, 8.0)
     assert rows(write_grade_file(tmp_path / "g.csv", [zero]))[0]["score"] == "0"
 
 
@@ -43,12 +43,12 @@ def test_it_carries_no_byte_order_mark_but_tables_for_people_do(tmp_path):
 @pytest.mark.parametrize("name", ["=1+1", "+cmd", "-2+3", "@SUM(A1)", "\tx", "\rx"])
 def test_a_name_is_never_run_as_a_formula(tmp_path, name):
     assert safe_cell(name).startswith("'")
-    evil = Result(name, name, "marked", 1.0, 1.0)
+    evil = LearnerResult(name, name, "marked", 1.0, 1.0)
     assert rows(write_grade_file(tmp_path / "g.csv", [evil]))[0]["id"] == "'" + name
 
 
 def test_a_comma_or_quote_in_an_id_stays_in_its_column(tmp_path):
-    odd = Result('o"brien, j', "J", "marked", 1.0, 2.0)
+    odd = LearnerResult('o"brien, j', "J", "marked", 1.0, 2.0)
     assert rows(write_grade_file(tmp_path / "g.csv", [odd]))[0]["id"] == 'o"brien, j'
 
 

@@ -10,7 +10,7 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.ranges import LabSettings
-from acidbase_lib.teaching.explanations.direction import place
+from acidbase_lib.teaching.explanations.direction import map_point
 from acidbase_lib.teaching.explorers.direction_map import MAP_HCO3, MAP_PACO2, MAP_PH
 from acidbase_lib.teaching.explorers.figures import direction_figure
 
@@ -37,7 +37,7 @@ def test_sentence_reads_the_patient(ph: float, paco2: float, told: str):
 def test_sentence_agrees_with_the_rule_everywhere_on_the_map():
     """Over the whole map: a name in the sentence if and only if the library's rule gives it."""
     for ph, paco2 in GRID:
-        here = place(ph, paco2)
+        here = map_point(ph, paco2)
         sentence = direction_figure(ph, paco2).sentence
         named = re.search(r"the rule names (\w+ \w+)\.", sentence)
         expected = direction_rule(ph=ph, hco3=here.hco3).disorder if here.credible else None
@@ -48,7 +48,7 @@ def test_sentence_agrees_with_the_rule_everywhere_on_the_map():
 def test_a_hidden_second_disorder_is_never_called_a_fit():
     """Where both PaCO2 and bicarbonate push the pH the same way, the sentence says so."""
     both = [(ph, paco2) for ph, paco2 in GRID
-            if (here := place(ph, paco2)).credible and here.disorder
+            if (here := map_point(ph, paco2)).credible and here.disorder
             and "metabolic" in here.disorder
             and {here.ph_state, here.paco2_state} == {"low", "high"}]
     assert both
@@ -126,7 +126,7 @@ def test_impossible_numbers_are_refused_by_name(ph: float, paco2: float, named: 
 
 def test_the_map_holds_every_corner():
     """The limits of the sliders reach all four names and the silent cross."""
-    named = {place(ph, paco2).disorder for ph, paco2 in GRID}
+    named = {map_point(ph, paco2).disorder for ph, paco2 in GRID}
     assert {None, "respiratory acidosis", "respiratory alkalosis", "metabolic acidosis",
             "metabolic alkalosis"} == named
     assert (MAP_PH, MAP_PACO2, MAP_HCO3) == ((7.0, 7.8), (10, 100), (0, 50))

@@ -7,12 +7,12 @@ from xml.etree import ElementTree
 import pytest
 
 from acidbase_lib.teaching.explorers.explorer_oxygen import explore_oxygen_path, oxygen_figure
-from acidbase_lib.teaching.explorers.oxygen_cascade import path_of
+from acidbase_lib.teaching.explorers.oxygen_cascade import cascade_of
 
 
 def test_room_air_at_sea_level_is_the_textbook_path():
     """MSD Manual: PAO2 = FiO2 (PB - 47) - PaCO2 / 0.8, which is 99.7 on room air."""
-    path = path_of(21, 0, 40, 10)
+    path = cascade_of(21, 0, 40, 10)
     assert [round(p) for p in path.steps] == [160, 150, 100, 90]
     assert path.alveolar == pytest.approx(99.7, abs=0.05)
 
@@ -21,7 +21,7 @@ def test_room_air_at_sea_level_is_the_textbook_path():
                                                     (3000, 100)])
 def test_altitude_lowers_the_inspired_oxygen(altitude, inspired):
     """Standard atmosphere: 149.7, 125, 107.7 and 99.9 mmHg."""
-    assert path_of(21, altitude, 40, 10).inspired == pytest.approx(inspired, abs=1)
+    assert cascade_of(21, altitude, 40, 10).inspired == pytest.approx(inspired, abs=1)
 
 
 def test_the_sentence_says_what_the_picture_shows():
@@ -33,9 +33,9 @@ def test_the_sentence_says_what_the_picture_shows():
 
 
 def test_what_unit_05_tells_of_the_path_is_what_it_shows():
-    assert round(path_of(21, 0, 70, 10).arterial) == 52
-    assert path_of(28, 0, 70, 10).arterial > 100
-    assert round(path_of(21, 2500, 32, 5).arterial) == 63
+    assert round(cascade_of(21, 0, 70, 10).arterial) == 52
+    assert cascade_of(28, 0, 70, 10).arterial > 100
+    assert round(cascade_of(21, 2500, 32, 5).arterial) == 63
 
 
 def test_where_nobody_could_live_it_says_so():

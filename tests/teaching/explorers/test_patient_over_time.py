@@ -14,7 +14,7 @@ from acidbase_lib.teaching.explorers.patient_cases import ASTHMATIC, COURSES, RE
 from acidbase_lib.teaching.explorers.patient_course import (
     CO2_FACTOR,
     Course,
-    Numbers,
+    CourseNumbers,
     follow,
     numbers,
 )
@@ -22,7 +22,7 @@ from acidbase_lib.teaching.explorers.patient_course import (
 PATHS = [path for size in range(4) for path in product(range(3), repeat=size)]
 
 
-def at(course: Course, *path: int) -> Numbers:
+def at(course: Course, *path: int) -> CourseNumbers:
     return numbers(course.body, follow(course, path)[-1])
 
 

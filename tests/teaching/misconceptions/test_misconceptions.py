@@ -19,7 +19,7 @@ from acidbase_lib.teaching.misconceptions.cause_ideas import RECALLS
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.misconceptions.misreadings import PROGRAMS
 from acidbase_lib.teaching.misconceptions.misreadings_oxygen import OXYGEN_PROGRAMS
-from acidbase_lib.teaching.patients.case_types import PLANS
+from acidbase_lib.teaching.patients.case_types import CASE_TYPES
 from acidbase_lib.teaching.patients.cases import draw_case
 from acidbase_lib.teaching.patients.causes import causes
 
@@ -30,7 +30,7 @@ EVERY = pytest.mark.parametrize("idea", MISCONCEPTIONS.values(), ids=lambda m: m
 GASES = [draw_case(plan.disorder, plan.compensation, chronic=plan.chronic,
                    second=plan.second[0] if plan.second else None, electrolytes=True, oxygen=True,
                    seed=f"misconceptions {i}").gas
-         for plan in PLANS for i in range(6)]
+         for plan in CASE_TYPES for i in range(6)]
 GASES += [draw_case(disorder, compensation, borderline=True, seed=i).gas
           for i in range(6) for disorder, compensation in (
               ("respiratory acidosis", "uncompensated"), ("metabolic alkalosis", "fully"),

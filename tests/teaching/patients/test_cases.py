@@ -34,7 +34,7 @@ from acidbase_lib.reading.disorders import (
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
-from acidbase_lib.teaching.patients.case_types import PLANS, SEVERITY
+from acidbase_lib.teaching.patients.case_types import CASE_TYPES, SEVERITY
 from acidbase_lib.teaching.patients.cases import WishError, draw_case
 from acidbase_lib.teaching.patients.draw_numbers import (
     CLEAR_OF_BAND,
@@ -42,9 +42,9 @@ from acidbase_lib.teaching.patients.draw_numbers import (
     NEVER_DRAWN,
     SURVIVABLE,
 )
-from acidbase_lib.teaching.patients.requests import Wish, plans_for
+from acidbase_lib.teaching.patients.requests import CaseRequest, case_types_for
 from acidbase_lib.teaching.patients.vitals import LEAST_PAO2, SURVIVABLE_SALTS
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 HERE = Path(__file__).parent
 PUBLISHED = HERE.parents[1] / "published"
@@ -57,7 +57,7 @@ def wish_of(plan, severity=None):
             "severity": None if plan.disorder == NORMAL else severity}
 
 
-GRANTED = [wish_of(plan, severity) for plan in PLANS for severity in plan.drivers]
+GRANTED = [wish_of(plan, severity) for plan in CASE_TYPES for severity in plan.drivers]
 
 
 def told(wish):
@@ -132,7 +132,9 @@ def test_every_kind_of_patient_is_found_and_varies(wish):
     cases = [draw_case(**wish, seed=i) for i in range(25)]
     assert len({(c.gas.ph, c.gas.paco2, c.gas.hco3) for c in cases}) >= 3
     assert len({c.vignette for c in cases}) >= 15
-    assert {frozenset(c.processes) for c in cases} == {plans_for(Wish(**wish))[0].processes}
+    assert {frozenset(c.processes) for c in cases} == {
+        case_types_for(CaseRequest(**wish))[0].processes
+    }
 
 
 @pytest.mark.parametrize("wish", [w for w in GRANTED if w["disorder"] in SEVERITY], ids=told)
@@ -147,7 +149,7 @@ def test_severity_is_how_far_the_first_cause_has_gone(wish):
 def test_no_wish_at_all_draws_every_kind():
     labels = {draw_case(seed=i).label for i in range(400)}
     assert labels == {f"{plan.compensation} {plan.disorder}" if plan.compensation else plan.disorder
-                      for plan in PLANS if not plan.second}
+                      for plan in CASE_TYPES if not plan.second}
 
 
 # --- acute and chronic --------------------------------------------------------------------------
@@ -293,7 +295,7 @@ def test_what_is_refused_for_its_numbers_exists_nowhere_on_the_printed_grid(ever
                     if reach.state(r.gas.hco3) == "normal"
                     and least + CLEAR_OF_BAND <= value <= most - CLEAR_OF_BAND]
             try:
-                plans = plans_for(Wish(disorder, compensation, severity, chronic))
+                plans = case_types_for(CaseRequest(disorder, compensation, severity, chronic))
                 granted = any(not plan.second for plan in plans)
             except WishError:
                 granted = False
@@ -329,7 +331,7 @@ def test_words_may_be_short_and_british():
     assert draw_case("mixed acidosis", seed=1).label == MIXED_ACIDOSIS
     assert draw_case("Metabolic  Acidosis", "partially", seed=1).label == (
         "partially compensated metabolic acidosis")
-    assert Wish("respiratory acidosis", "full").compensation == FULL
+    assert CaseRequest("respiratory acidosis", "full").compensation == FULL
 
 
 # --- beside the limits --------------------------------------------------------------------------
@@ -412,23 +414,23 @@ def test_a_case_without_a_seed_can_be_drawn_again():
 
 
 def test_a_branch_of_a_draw_stands_by_itself():
-    one, other = Draw(3), Draw(3)
+    one, other = SeededRandom(3), SeededRandom(3)
     other.between(0, 1)
     assert one.branch("a").between(0, 1) == other.branch("a").between(0, 1)
-    assert Draw(3).branch("a").between(0, 1) != Draw("3").branch("a").between(0, 1)
+    assert SeededRandom(3).branch("a").between(0, 1) != SeededRandom("3").branch("a").between(0, 1)
 
 
 def test_a_draw_is_the_same_to_the_last_bit_on_every_python(monkeypatch):
     """`sum` rounds every addition up to Python 3.11 and only the whole from 3.12 on."""
     written = ["0x1.8413ca85cdb30p-1", "-0x1.c979b43f0e040p-3", "0x1.180a4e8b570d8p-1"]
     for a_sum in (sum, math.fsum):
-        monkeypatch.setattr(sys.modules[Draw.__module__], "sum", a_sum, raising=False)
-        assert [Draw(i).normal(0.0, 1.0).hex() for i in range(3)] == written
+        monkeypatch.setattr(sys.modules[SeededRandom.__module__], "sum", a_sum, raising=False)
+        assert [SeededRandom(i).normal(0.0, 1.0).hex() for i in range(3)] == written
 
 
 def test_draws_are_even():
     """Chance, a thousand draws: each within four standard deviations."""
-    draw = Draw("even")
+    draw = SeededRandom("even")
     picks = Counter(draw.pick("abcd") for _ in range(1000))
     assert all(abs(n - 250) < 4 * math.sqrt(1000 * 0.25 * 0.75) for n in picks.values())
     numbers = [draw.normal(10, 2) for _ in range(1000)]

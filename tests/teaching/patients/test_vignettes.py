@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 
-from acidbase_lib.teaching.patients.case_types import PLANS
+from acidbase_lib.teaching.patients.case_types import CASE_TYPES
 from acidbase_lib.teaching.patients.vignettes import (
     ONSETS,
     Patient,
@@ -14,7 +14,7 @@ from acidbase_lib.teaching.patients.vignettes import (
     fitting,
     vignettes,
 )
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 EVERY = [v for group in vignettes().values() for v in group]
 BY_ID = pytest.mark.parametrize("vignette", EVERY, ids=lambda v: v.id)
@@ -44,7 +44,9 @@ def test_every_group_has_at_least_eight_histories():
     assert {g: len(v) for g, v in vignettes().items() if len(v) < 8} == {}
 
 
-@pytest.mark.parametrize("plan", PLANS, ids=lambda p: f"{p.disorder}-{p.compensation}-{p.group}")
+@pytest.mark.parametrize(
+    "plan", CASE_TYPES, ids=lambda p: f"{p.disorder}-{p.compensation}-{p.group}"
+)
 def test_every_kind_of_patient_can_meet_eight_histories(plan):
     """Disorder by compensation by time course, over the severities the plan offers."""
     able = {v.id for severity in plan.drivers for v in fitting(plan.group, severity, plan.chronic)}
@@ -110,7 +112,7 @@ def test_the_cause_is_told_to_the_teacher_only(vignette):
 def test_pronouns_and_names_never_depend_on_the_history():
     """Over 400 draws a history: he and she within chance of 45 in 100, they of 10 (4 sigma)."""
     for vignette in EVERY:
-        seen = Counter(draw_patient(vignette, Draw(f"{vignette.id}/{i}")).pronouns
+        seen = Counter(draw_patient(vignette, SeededRandom(f"{vignette.id}/{i}")).pronouns
                        for i in range(400))
         assert abs(seen["he"] - 180) < 40, vignette.id
         assert abs(seen["she"] - 180) < 40, vignette.id
@@ -119,12 +121,12 @@ def test_pronouns_and_names_never_depend_on_the_history():
 
 def test_the_same_stream_gives_the_same_person_for_any_history_of_that_age():
     one, other = EVERY[0], next(v for v in EVERY[1:] if v.age == EVERY[0].age)
-    first, second = draw_patient(one, Draw(5)), draw_patient(other, Draw(5))
+    first, second = draw_patient(one, SeededRandom(5)), draw_patient(other, SeededRandom(5))
     assert (first.name, first.pronouns) == (second.name, second.pronouns)
 
 
 def test_names_come_from_many_places_and_repeat_seldom():
-    names = [draw_patient(EVERY[0], Draw(i)).name for i in range(300)]
+    names = [draw_patient(EVERY[0], SeededRandom(i)).name for i in range(300)]
     assert len(set(names)) > 260
     assert all(n.replace("-", "").replace(" ", "").isalpha() for n in names)
 

@@ -12,7 +12,7 @@ from acidbase_lib.teaching.practice.bedside import (
     draw_scene,
     view_of,
 )
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
 
 SCENES = [scene for step in _steps() for scene in step["scene"]]
@@ -22,7 +22,7 @@ SCENES = [scene for step in _steps() for scene in step["scene"]]
 def test_one_option_comes_first_whatever_is_drawn(row: dict):
     keys = set()
     for seed in range(25):
-        drawn = draw_scene(row, Draw(f"seed {seed}"))
+        drawn = draw_scene(row, SeededRandom(f"seed {seed}"))
         assert drawn.found.best is not None, drawn.found.undecided
         assert first_action(drawn.scene, drawn.options.values()) == drawn.found
         assert "{" not in drawn.text
@@ -33,7 +33,7 @@ def test_one_option_comes_first_whatever_is_drawn(row: dict):
 def test_every_idea_of_the_bedside_can_be_met():
     met = set()
     for row in SCENES:
-        drawn = draw_scene(row, Draw("a scene"))
+        drawn = draw_scene(row, SeededRandom("a scene"))
         options = tuple(drawn.options.values())
         met |= {idea for idea, one in MISCONCEPTIONS.items()
                 if one.choice and one.choose(drawn.scene, options) not in (None, drawn.found.best)}
@@ -89,7 +89,9 @@ def test_the_screen_takes_messages_and_ignores_what_it_does_not_know():
 def _idea_named(scene_id: str, word: str) -> str:
     """What a wrong choice in a scene is told, beside why it does not come first."""
     at = SceneRun("Saltmere")
-    at.case = draw_scene(next(row for row in SCENES if row["id"] == scene_id), Draw("a scene"))
+    at.case = draw_scene(
+        next(row for row in SCENES if row["id"] == scene_id), SeededRandom("a scene")
+    )
     assert not at.answer(word)
     return " ".join(view_of(at)["notes"][1:])
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from acidbase_lib.teaching.questions.answer_text import parse_chart
-from acidbase_lib.teaching.questions.exercise import Exercise, Kind, Mark, mark, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, ExerciseKind, Mark, mark, shown
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, Value, lettered
 
 SIX = Field("answer", "many", lettered(["a", "b", "c", "d", "e", "f"]))
@@ -16,7 +16,7 @@ STEPS = Field("order", "order", tuple(Choice(word) for word in ("one", "two", "t
 PARTS = tuple(STANDARD_FIELDS[name] for name in ("pH", "bicarbonate", "disorder"))
 
 
-def exercise(kind: Kind, fields: tuple[Field, ...], key: dict[str, Value] | None,
+def exercise(kind: ExerciseKind, fields: tuple[Field, ...], key: dict[str, Value] | None,
              points: float = 1, **more: object) -> Exercise:
     return Exercise("q1", kind, points, "", fields, key, **more)  # type: ignore[arg-type]
 
@@ -111,7 +111,7 @@ def test_an_option_is_shown_with_its_text() -> None:
 
 @pytest.mark.parametrize("kind", ["choose one", "several parts", "grid", "linked pair"])
 @given(text=st.text(alphabet="pH: bicarnotedslwghm\n,>ABC", max_size=120))
-def test_points_are_a_float_within_bounds(kind: Kind, text: str) -> None:
+def test_points_are_a_float_within_bounds(kind: ExerciseKind, text: str) -> None:
     key: dict[str, Value] = {"pH": "low", "bicarbonate": "high", "disorder": "respiratory acidosis"}
     earned = points(exercise(kind, PARTS, key, points=3), text)
     assert type(earned) is float

@@ -10,7 +10,7 @@ from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.oxygenation.read_oxygen import read_oxygen
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
-from acidbase_lib.teaching.patients.requests import WishError
+from acidbase_lib.teaching.patients.requests import CaseRequestError
 from acidbase_lib.teaching.practice.endless import Run
 from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
@@ -65,7 +65,7 @@ def test_risk_is_told_by_the_history_and_moves_the_target():
 
 
 def test_a_wish_that_no_history_grants_is_told():
-    with pytest.raises(WishError, match="What can be shown is"):
+    with pytest.raises(CaseRequestError, match="What can be shown is"):
         draw_oxygen_case("type 1", 1, risk=True)
 
 

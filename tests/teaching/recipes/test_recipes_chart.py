@@ -19,7 +19,7 @@ from acidbase_lib.teaching.questions.question_file import (
 from acidbase_lib.teaching.recipes.book import candidates, cook
 from acidbase_lib.teaching.recipes.parts import one_case
 from acidbase_lib.teaching.recipes.whole_chart import CHART_FIELDS, NOT_ASKED, charted
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
 
 PLAN = load_plan("twelve_charts")
@@ -32,7 +32,9 @@ def charts(form: int) -> list[Exercise]:
 @pytest.mark.parametrize("form", range(1, 11))
 def test_a_chart_is_the_library_s_own_reading(form: int) -> None:
     for question, exercise in zip(PLAN.questions, charts(form), strict=True):
-        reading = interpret(one_case(question, Draw(f"{PLAN.id}|{question.id}|{form}|0")).gas)
+        reading = interpret(
+            one_case(question, SeededRandom(f"{PLAN.id}|{question.id}|{form}|0")).gas
+        )
         key = exercise.key or {}
         assert key["disorder"] == (reading.primary or "normal")
         assert key["compensation"] == (reading.compensation or NOT_ASKED)
@@ -45,7 +47,7 @@ def test_whatever_is_believed_can_be_written() -> None:
     """Every wrong idea finds its own word among the choices: nobody has to guess."""
     words = {field.name: field.words for field in CHART_FIELDS}
     for question in PLAN.questions:
-        gas = one_case(question, Draw(question.id)).gas
+        gas = one_case(question, SeededRandom(question.id)).gas
         for reader in (SOUND, *MISCONCEPTIONS.values()):
             written = charted(reader.read(gas))
             assert list(written) == list(words)

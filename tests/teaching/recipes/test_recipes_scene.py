@@ -12,7 +12,7 @@ from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.exercise import mark
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.recipes.scene import CLINICAL_JUDGMENT, what_first
-from acidbase_lib.teaching.seeded_random import Draw
+from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
 
 SEEN = Observations(respiratory_rate=22, spo2=90, systolic_pressure=118, pulse=101,
@@ -97,6 +97,6 @@ def test_writing_the_names_of_the_fields_earns_about_what_guessing_does():
 
 def test_braces_that_stand_for_nothing_are_told():
     with pytest.raises(UnitError, match="color"):
-        filled("{first} looks {color}", draw_person(Draw(1), (40, 50)))
+        filled("{first} looks {color}", draw_person(SeededRandom(1), (40, 50)))
     with pytest.raises(UnitError, match="scenes"):
-        what_first(Question("q1", "what first", None, "{scene}", ()), Draw(1), 0)
+        what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1), 0)

@@ -14,7 +14,7 @@ from acidbase_lib.classroom.gradebook.intake import take_in
 from acidbase_lib.classroom.gradebook.roster import IntakeError, RosterLine, read_roster
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.report.grade_file import write_grade_file
-from acidbase_lib.classroom.report.results import Result
+from acidbase_lib.classroom.report.results import LearnerResult
 
 LIMITS = FileLimits(size=1_000_000)
 WHO = "ada01"
@@ -147,5 +147,5 @@ def test_a_class_list_may_come_from_any_spreadsheet(encoding: str, tmp_path: Pat
 
 def test_an_id_that_is_a_formula_is_text_in_the_grade_file(tmp_path: Path) -> None:
     evil = '=cmd|"/c calc"!A1'
-    written = write_grade_file(tmp_path / "g.csv", [Result(evil, evil, "marked", 1.0, 2.0)])
+    written = write_grade_file(tmp_path / "g.csv", [LearnerResult(evil, evil, "marked", 1.0, 2.0)])
     assert "'=cmd" in written.read_text()

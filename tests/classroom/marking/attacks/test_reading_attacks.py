@@ -23,7 +23,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.report.feedback import feedback_of, feedback_page
 from acidbase_lib.classroom.report.report import class_report
 from acidbase_lib.classroom.report.report_page import report_page
-from acidbase_lib.classroom.report.results import Result
+from acidbase_lib.classroom.report.results import LearnerResult
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.unit import Unit
 
@@ -140,7 +140,7 @@ class Inert(HTMLParser):
 def test_the_pages_made_from_them_stay_inert(
         marked: tuple[Path, ClassMarks, Host, Host]) -> None:
     unit = small_unit.open_small_unit()
-    results = [Result.of(row.learner, f"<b onclick=alert(1)>{row.learner}</b>", row)
+    results = [LearnerResult.of(row.learner, f"<b onclick=alert(1)>{row.learner}</b>", row)
                for row in marked[1].learners]
     pages = [feedback_page(feedback_of(result, unit.exercises, MISCONCEPTIONS,
                                        title="<script>x</script>", release_keys=True))
