@@ -21,11 +21,15 @@ from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from tests.benchmarks import copying
 
+QUICK = ("02_primary_disorder", "twelve_charts")
 
-@pytest.fixture(scope="module", params=copying.sittings())
+
+@pytest.fixture(scope="module", params=[
+    unit if unit in QUICK else pytest.param(unit, marks=pytest.mark.slow)
+    for unit in copying.sittings()])
 def figures(request: pytest.FixtureRequest) -> copying.Figures:
-    """Of eight forms as they are dealt, with whatever patient comes first."""
-    return copying.measure(request.param, range(21, 29), range(101, 121), chosen=False)
+    """Of sixteen forms as they are dealt, with whatever patient comes first."""
+    return copying.measure(request.param, range(21, 37), range(101, 121), chosen=False)
 
 
 @pytest.mark.parametrize("sheet", ["copied", "matched", "old", "constant", "longest", "names"])
