@@ -86,6 +86,11 @@ _READING: Final[Mapping[str, Reference]] = MappingProxyType({
         "BMJ Open Respir Res 2017;4:e000170.", "in print",
         "target saturation 88-92 % at risk of hypercapnic failure, 94-98 % otherwise; below 85 % "
         "a reservoir mask; carbon monoxide under critical illness, where oximetry reads normal"),
+    "Weil1986": Reference("journal",
+        "Weil MH et al. Difference in acid-base state between venous and arterial blood during "
+        "cardiopulmonary resuscitation. N Engl J Med 1986;315:153-6.", "in print",
+        "abstract, 16 patients: arterial pH 7.41 and PCO2 32, mixed venous pH 7.15 and PCO2 74; "
+        "volume and pages from memory, not yet checked against the paper"),
     "AsthmaPathway2024": Reference("guideline",
         "BTS, NICE and SIGN. Asthma pathway (SIGN 244), acute asthma in adults in hospital. 2024.",
         "in print", "a PaCO2 of 35-45 mmHg in a severe attack is a sign of danger to life, and a "

@@ -29,7 +29,8 @@ def likely_alarms(reading: Findings) -> tuple[JudgedValue, ...]:
     because = (f"the arterial PaCO2 is likely {side} the critical limit "
                f"{with_unit('paco2', limit)}: venous {number(reading.gas.paco2)}, so arterial "
                f"about {number(found.likely, limit)}, from {number(found.low, limit)} to "
-               f"{with_unit('paco2', found.high, limit)}")
+               f"{with_unit('paco2', found.high, limit)}, where blood flows well; in shock or "
+               "cardiac arrest the vein cannot tell")
     return (JudgedValue("paco2", found.likely, "critical", because, bounds.source, limit, side),)
 
 

@@ -73,7 +73,8 @@ def processes_told(reading: Findings) -> str:
     told = " and ".join(reading.processes) or "no process named"
     if reading.gas.specimen == "venous" and any(
             name.startswith("respiratory") for name in reading.processes):
-        return f"likely {told} (venous sample: an arterial gas settles it)"
+        return (f"likely {told} (venous sample; in shock or cardiac arrest it cannot tell: an "
+                "arterial gas settles it)")
     return told
 
 

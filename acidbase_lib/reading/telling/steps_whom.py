@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.whom.history import ADULT, age_text
@@ -11,6 +12,10 @@ from acidbase_lib.reading.wording import number, ph_text, sentence_case, with_un
 from .step import Step
 
 _FITS = "Do these ranges fit this person?"
+#: [Weil1986]: 16 patients during resuscitation, mixed venous PCO2 74 and arterial 32 mmHg
+LOW_FLOW: Final = ("In shock or cardiac arrest these limits do not hold: during resuscitation a "
+                   "venous PCO2 of 74 mmHg went with an arterial one of 32 (Weil 1986), so there "
+                   "the vein cannot tell how the patient breathes.")
 
 
 def whom_steps(reading: Findings) -> Iterator[Step]:
@@ -43,9 +48,12 @@ def _limits_of(reading: Findings) -> str:
         told += (" The breathing is deeper in pregnancy: a PaCO2 of 40 mmHg, normal for others, is "
                  f"high in the {TRIMESTERS[int(gas.trimester) - 1]} trimester.")
     if gas.altitude is not None and gas.trimester is None:
+        lowest = f"from about {settings.sao2.low:g} %"
+        if settings.sao2.low <= settings.critical_sao2:  # the range was cut where the alarm begins
+            lowest = f"that may lie below {settings.critical_sao2:g} %, where the alarm begins"
         told += (" They hold after some weeks there; in a newcomer bicarbonate has not yet "
-                 f"fallen. Healthy people here have a saturation from about {settings.sao2.low:g} "
-                 "%; the oxygen targets below are those of sea level.")
+                 f"fallen. Healthy people here have a saturation {lowest}; the oxygen targets and "
+                 "alarms below are those of sea level.")
     if gas.age is not None and gas.age < 2:
         told += (" A child born early, and a laboratory with ranges of its own, need others. The "
                  "oxygen targets below are those of adults.")
@@ -61,9 +69,12 @@ def arterial_steps(reading: Findings) -> Iterator[Step]:
     limits = reading.settings.paco2.high, reading.settings.critical_paco2.high
     finding = {
         "certain": "A high one: hypercapnia, by every limit of agreement.",
+        "flow": "A high one only where blood flows well; in low flow the vein cannot tell.",
         "likely": "Likely a high one: hypercapnia.",
         "possible": "Perhaps a high one: hypercapnia is not ruled out.",
-        "unlikely": "Not a high one, most likely."}[bounds.hypercapnia]
+        "unlikely": "Not a high one, most likely."}[
+            "flow" if gas.specimen == "venous" and bounds.hypercapnia == "certain"
+            else bounds.hypercapnia]
     because = (
         f"A {gas.specimen} PCO2 of {with_unit('paco2', gas.paco2)} goes with an arterial PaCO2 of "
         f"{number(low, *limits)} to {number(high, *limits)} mmHg, about "
@@ -72,7 +83,7 @@ def arterial_steps(reading: Findings) -> Iterator[Step]:
         f"bicarbonate {number(bounds.hco3.low)} to {number(bounds.hco3.high)} mmol/L. ")
     if bounds.hypercapnia == "unlikely" and gas.specimen == "venous":
         because += "A venous PCO2 of 45 mmHg or less rules out hypercapnia that matters. "
-    because += ("In shock they may lie further apart. " if gas.specimen == "venous"
+    because += (f"{LOW_FLOW} " if gas.specimen == "venous"
                 else "From a cold or poorly perfused site they lie further apart. ")
     yield Step("Which arterial PaCO2 goes with this sample?", finding,
                f"{because}An arterial gas settles it.", bounds.source)

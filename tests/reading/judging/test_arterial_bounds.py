@@ -46,6 +46,22 @@ def test_a_venous_pco2_of_75_is_an_alarm() -> None:
     assert "observing" not in reading.urgency.report.recommendation
 
 
+@quick
+@given(samples("venous"))
+def test_every_venous_sample_says_that_low_flow_breaks_the_limits(gas: BloodGas) -> None:
+    """Weil, N Engl J Med 1986;315:153: in 16 arrests mixed venous 74 mmHg, arterial 32."""
+    reading = interpret(gas)
+    step = next(step for step in reading.steps if step.question.startswith("Which arterial PaCO2"))
+    assert "In shock or cardiac arrest these limits do not hold" in step.because
+    assert "74 mmHg went with an arterial one of 32" in step.because
+    assert not step.finding.startswith("A high one: ")  # never certain without the flow
+    for row in reading.urgency.critical:
+        if "arterial PaCO2 is likely" in row.sentence:
+            assert "in shock or cardiac arrest the vein cannot tell" in row.sentence
+    if any(name.startswith("respiratory") for name in reading.processes):
+        assert "in shock or cardiac arrest it cannot tell" in reading_text(reading)
+
+
 def test_a_venous_acidemia_with_a_high_pco2_names_its_process() -> None:
     """faults.md R3: 7.15 / 74 venous named none."""
     reading = interpret(BloodGas(7.15, 74, specimen="venous"))
