@@ -75,6 +75,8 @@ class Expected:
 
 _IN_KPA = "a value near 5 is in kPa: 1 kPa is 7.5 mmHg"
 _KPA_TWICE = "was a value in mmHg converted again as if it were in kPa?"
+_ABOVE_150 = (f"{_KPA_TWICE} If it is real, this kit cannot read it, and the team must know "
+              "at once")
 _SATURATION = "a saturation is a percent here: write 97, not 0.97"
 _OVER_100 = "a saturation cannot be above 100 %: is it an oxygen pressure?"
 _SHARE_OVER = "it is a percent of all hemoglobin: was a decimal point lost?"
@@ -83,7 +85,7 @@ _SWAPPED = "are sodium, potassium and chloride in the right places?"
 QUANTITIES: Mapping[str, Quantity] = MappingProxyType({
     # the gas
     "ph": Quantity("pH", "", 6.5, 8.0, "a lost decimal point? A value near 40 is [H+] in nmol/L"),
-    "paco2": Quantity("PaCO2", "mmHg", 8, 150, _IN_KPA, _KPA_TWICE),
+    "paco2": Quantity("PaCO2", "mmHg", 8, 150, _IN_KPA, _ABOVE_150),
     "hco3": Quantity("HCO3", "mmol/L", 1, 80, "are bicarbonate and PaCO2 in the right places?"),
     "hydrogen_ion": Quantity("[H+]", "nmol/L", 10, 320, "a value near 7 is a pH"),
     "pao2": Quantity("PaO2", "mmHg", 15, 700, _IN_KPA.replace("near 5", "near 10"), _KPA_TWICE),

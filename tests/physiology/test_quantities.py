@@ -14,6 +14,7 @@ from acidbase_lib.physiology.quantities import (
 
 
 @pytest.mark.parametrize(("given", "says"), [
+    ({"paco2": 235}, r"is outside 8-150 mmHg .*If it is real.*the team must know at once"),
     ({"paco2": 5.3}, r"^PaCO2 = 5\.3 mmHg is outside 8-150 mmHg \(a value near 5 is in kPa"),
     ({"paco2": 495}, r"converted again as if it were in kPa"),
     ({"fio2": 21}, r"^FiO2 = 21 is outside 0\.2-1 \(a percent\? Write 0\.21 for 21 %"),

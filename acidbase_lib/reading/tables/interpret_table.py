@@ -70,7 +70,7 @@ def interpret_table(
     >>> read["label"][0]
     'partially compensated respiratory acidosis'
     >>> read["problem"][1]
-    'PaCO2 = 400 mmHg is outside 8-150 mmHg (was a value in mmHg converted again as if it were in kPa?)'
+    'PaCO2 = 400 mmHg is outside 8-150 mmHg (was a value in mmHg converted again as if it were in kPa? If it is real, this kit cannot read it, and the team must know at once)'
     """  # noqa: E501
     if not isinstance(df, pd.DataFrame):
         raise TableError(f"interpret_table takes a pandas DataFrame, not {type(df).__name__}")
