@@ -46,7 +46,9 @@ def short(judged: OxygenJudgment) -> str:
     return {
         "bound hemoglobin": f"{_held_by(judged)} up hemoglobin",
         "does not fit": "saturation and PaO2 do not fit each other: co-oximetry is needed",
-        "low": f"the oxygen is low: below its target of {aim}",
+        "low": (f"the saturation is below the sea-level target of {aim}, as in healthy people who "
+                "live here: how the person is decides" if judged.usual_here else
+                f"the oxygen is low: below its target of {aim}"),
         "little hemoglobin": "there is little hemoglobin to carry oxygen",
         "above target": (f"the saturation is above its target of {aim}"
                          f"{' on added oxygen' if judged.added else ''}"
@@ -114,7 +116,7 @@ def why_target(judged: OxygenJudgment, gas: BloodGas) -> str:
     told = judged.target.because
     if gas.asthma and gas.paco2 > 45:
         told += " In asthma a raised PaCO2 is near-fatal: the team must know at once."
-    if judged.verdict == "above target" and judged.target.co2_risk:
+    if judged.verdict == "above target" and judged.target.co2_risk and judged.added is not False:
         told += (" Above the target oxygen can raise carbon dioxide further: guidelines come down "
                  "to it in steps, not at once.")
     else:
@@ -143,6 +145,8 @@ def _low_answer(judged: OxygenJudgment, gas: BloodGas, grade: str | None) -> str
         return "No: it is low in spite of added oxygen."
     if grade:
         return f"No: {grade} hypoxemia."
+    if judged.usual_here:
+        return "No: it is below the target of sea level. Healthy people who live here have it too."
     return "No: the saturation is below its target."
 
 

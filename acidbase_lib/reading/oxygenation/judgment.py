@@ -4,6 +4,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any, Final, Literal
 
+from acidbase_lib.physiology.acclimatization import HIGH
 from acidbase_lib.physiology.oxygen_carriage import (
     oxyhemoglobin_fraction,
     pao2_at_ph_7_40_severinghaus1979,
@@ -42,7 +43,8 @@ class OxygenJudgment:
     this person's; `too_much` that oxygen lifts someone at risk above the target; `added` whether
     oxygen was given, None where that is not known. `bound` holds carboxy- and methemoglobin beyond
     their limits, `hemoglobin` and `ratio` what was judged of those. `target_applies` is False
-    where no saturation can be trusted: then no target is told.
+    where no saturation can be trusted: then no target is told. `usual_here` says that healthy
+    people who live at this altitude have such a low saturation and PaO2 too, on room air.
     """
 
     verdict: OxygenVerdict
@@ -61,6 +63,7 @@ class OxygenJudgment:
     bound: tuple[JudgedValue, ...]
     hemoglobin: JudgedValue | None
     ratio: JudgedValue | None
+    usual_here: bool = False
 
     @property
     def enough(self) -> bool:
@@ -111,7 +114,8 @@ def judge_oxygen(gas: BloodGas, settings: LabSettings) -> OxygenJudgment | None:
         verdict, "a concern" if level == "none" and under else level,
         target, not grave and fits not in ("below", "above"), saturation,
         sao2 is not None, _carried(gas, sao2, curve), curve, fits, low, under,
-        too_much, added, bound, hemoglobin, ratio)
+        too_much, added, bound, hemoglobin, ratio,
+        verdict == "low" and added is False and _as_in_the_healthy(gas, settings, saturation))
 
 
 def saturation_band(pao2: float, ph: float) -> tuple[float, float]:
@@ -141,6 +145,14 @@ def fit_of(sao2: float | None, curve: tuple[float, float] | None, bound: float
         return "above"
     of_all = curve[0] * (100 - bound) / 100  # the lowest share of all hemoglobin
     return "below" if sao2 < min(curve[0], of_all) else "fits"
+
+
+def _as_in_the_healthy(gas: BloodGas, settings: LabSettings, saturation: float | None) -> bool:
+    """Whether healthy people at this altitude have such oxygen, and nothing else speaks."""
+    return (saturation is not None and gas.altitude is not None and gas.altitude >= HIGH
+            and gas.trimester is None and not history_of(gas)
+            and saturation >= settings.sao2.low and settings.paco2.state(gas.paco2) != "high"
+            and (gas.pao2 is None or settings.pao2.state(gas.pao2) != "low"))
 
 
 def _judged(key: str, gas: BloodGas, settings: LabSettings) -> JudgedValue | None:

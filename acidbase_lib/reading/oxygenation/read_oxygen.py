@@ -12,6 +12,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import RangeState
 from acidbase_lib.reading.judging.judged_values import ROOM_AIR
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.whom.history import ADULT
 
 from .judgment import OxygenJudgment, judge_oxygen
 
@@ -118,7 +119,7 @@ def _gradient(
     if gas.fio2 > ROOM_AIR:  # no gradient is read, but more than was breathed in cannot arrive
         inspired = inspired_po2(gas.fio2, barometric_pressure=gas.barometric_pressure)
         return None, None, "impossible" if gas.pao2 > inspired else None
-    limit = None if gas.age is None else gradient_limit(gas.age)
+    limit = None if gas.age is None or gas.age < ADULT else gradient_limit(gas.age)
     try:
         gradient = alveolar_arterial_gradient(
             gas.pao2, gas.paco2, gas.fio2, barometric_pressure=gas.barometric_pressure)

@@ -15,6 +15,7 @@ from acidbase_lib.reading.judging.judged_values import JudgedValue, judge_values
 from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
 from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
 from acidbase_lib.reading.oxygenation.target import ASTHMA, history_of
+from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.wording import number, with_unit
 
 Level = Literal["critical", "urgent", "no critical value"]
@@ -94,12 +95,25 @@ def critical_together(reading: Findings, oxygen: OxygenJudgment | None
             "sao2", gas.sao2, "critical", f"SaO2 {with_unit('sao2', gas.sao2)} is far below the "
             f"{number(oxygen.curve[0], digits=0)} % or more that this PaO2 gives",
             "Severinghaus1979", oxygen.curve[0], "below")
-    if in_asthma(reading) and gas.paco2 > settings.failure_paco2:
-        yield JudgedValue(
-            "paco2", gas.paco2, "critical",
-            f"in asthma PaCO2 {with_unit('paco2', gas.paco2, settings.failure_paco2)}, above "
-            f"{settings.told('failure_paco2')}, is near-fatal", "AsthmaPathway2024",
-            settings.failure_paco2, "above")
+    if not in_asthma(reading):
+        return
+    limit = highest_in_asthma(settings)
+    shown = with_unit("paco2", gas.paco2, limit)
+    if gas.paco2 > limit:
+        yield JudgedValue("paco2", gas.paco2, "critical",
+                          f"in asthma PaCO2 {shown}, above {with_unit('paco2', limit)}, is "
+                          "near-fatal", "AsthmaPathway2024", limit, "above")
+    elif gas.paco2 >= settings.paco2.low and oxygen is not None and (
+            oxygen.verdict == "low" or oxygen.added):
+        short_of = "low oxygen" if oxygen.verdict == "low" else "added oxygen"
+        yield JudgedValue("paco2", gas.paco2, "critical",
+                          f"in asthma with {short_of} PaCO2 {shown}, in range, is a danger to "
+                          "life: less air gets through", "AsthmaPathway2024", limit, None)
+
+
+def highest_in_asthma(settings: LabSettings) -> float:
+    """The PaCO2 above which asthma is near-fatal; lower where the person's range is. [mmHg]"""
+    return min(settings.failure_paco2, settings.paco2.high)
 
 
 def in_asthma(reading: Findings) -> bool:
@@ -118,8 +132,9 @@ def _concerns(reading: Findings, judged: tuple[JudgedValue, ...],
     elif reading.processes and not steady_retainer(reading):
         found.append(f"the pH is in range, and yet: {' and '.join(reading.processes)}")
     if in_asthma(reading) and reading.settings.paco2.low <= gas.paco2 <= (
-            reading.settings.failure_paco2):
-        found.append("in an asthma attack a PaCO2 in range is a sign of danger")
+            highest_in_asthma(reading.settings)):
+        found.append("in an asthma attack a PaCO2 in range is a sign of danger to life: while the "
+                     "attack goes on, the team must know at once")
     if breathing is not None and breathing.failure:
         found.append(f"respiratory failure, {breathing.failure}")
     if oxygen is not None and oxygen.level != "none" and (said := short(oxygen)):

@@ -10,7 +10,7 @@ from acidbase_lib.reading.judging.judged_values import AT_THE_LIMIT, JUDGED, ROO
 from acidbase_lib.reading.limits import Range, ends_of
 from acidbase_lib.reading.oxygenation.judgment import POINTS, PRESSURE, VERDICTS
 from acidbase_lib.reading.oxygenation.target import OLD_HCO3
-from acidbase_lib.reading.priority.urgency import LEVELS
+from acidbase_lib.reading.priority.urgency import LEVELS, highest_in_asthma
 from acidbase_lib.reading.ranges import SETTINGS, LabSettings
 
 from . import words as words
@@ -45,8 +45,8 @@ def fill(given: Given, s: LabSettings, out: Mapping[str, Any], hco3: Any, possib
         concern |= high
     if given.asthma is not False:
         told = given.asthma & np.logical_not(given.venous)
-        critical |= told & (paco2 > s.failure_paco2)
-        concern |= told & (paco2 >= s.paco2.low) & (paco2 <= s.failure_paco2)
+        critical |= told & (paco2 > highest_in_asthma(s))
+        concern |= told & (paco2 >= s.paco2.low)
     if {"pao2", "sao2", "cohb", "methb", "hemoglobin"} & set(given.numbers):
         _oxygen(given, s, out, hco3, critical, concern)
     out["urgency"][:] = np.where(critical, _CRITICAL, np.where(concern, _URGENT, _NONE))
@@ -85,9 +85,11 @@ def _oxygen(given: Given, s: LabSettings, out: Mapping[str, Any], hco3: Any, cri
         NOTHING)
     out["oxygen"][:] = verdict
     critical |= far_below & low
+    fio2 = given.numbers.get("fio2", nothing)
+    critical |= (given.asthma & np.logical_not(given.venous) & (paco2 >= s.paco2.low)
+                 & (verdict != NOTHING) & ((verdict == _CODE["low"]) | (fio2 > ROOM_AIR)))
     under = ~risk & (pao2 < s.pao2.low)
-    added = np.isnan(given.numbers.get("fio2", nothing)) | ~(
-        given.numbers.get("fio2", nothing) <= ROOM_AIR)
+    added = np.isnan(fio2) | ~(fio2 <= ROOM_AIR)
     concern |= ((pao2 < s.failure_pao2) | under | bound | far_below | far_above | low | little
                 | ((verdict == _CODE["above target"]) & risk & added))
 

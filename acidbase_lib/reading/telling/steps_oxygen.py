@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from acidbase_lib.reading.concerns import oxygen_words as words
+from acidbase_lib.reading.disorders import RESPIRATORY_ACIDOSIS
 from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.judging.judged_values import JUDGED, JudgedValue, judge_values
 from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
@@ -52,6 +53,8 @@ def oxygen_steps(reading: Findings) -> Iterator[Step]:
 def _enough_step(reading: Findings, oxygen: OxygenReading, judged: OxygenJudgment) -> Step:
     grade = None if judged.target.co2_risk and not judged.below_target else oxygen.hypoxemia
     finding = words.enough(judged, reading.gas, grade)
+    if oxygen.gradient_state == "impossible" and finding.startswith("Yes"):
+        finding = "It cannot be told: this PaO2 cannot come from this air."
     return Step("Is there enough oxygen?", finding,
                 sentence_case(words.reasons(judged, reading.gas, reading.settings)),
                 judged.target.source)
@@ -148,6 +151,10 @@ def _failure_step(reading: Findings, oxygen: OxygenReading) -> Step:
         return Step(question, f"Yes: {oxygen.failure}.",
                     f"PaO2 {pao2} is below its limit and PaCO2 {paco2} {high}; {limits}", source)
     told = f"PaO2 {pao2}, PaCO2 {paco2}; {limits}"
+    if RESPIRATORY_ACIDOSIS in reading.processes and reading.gas.paco2 > settings.failure_paco2:
+        hides = "" if oxygen.room_air else " Added oxygen can lift PaO2 and hide failing breathing."
+        return Step(question, "Not by PaO2, but PaCO2 is above its limit: too little air moves.",
+                    f"{told}{hides}", source)
     if oxygen.judgment.verdict in ("bound hemoglobin", "does not fit", "low"):
         return Step(question, "Not by PaO2 and PaCO2, and they do not decide alone here.", told,
                     source)
@@ -163,8 +170,10 @@ def _gradient_step(reading: Findings, oxygen: OxygenReading) -> Step:
     shown = number(oxygen.gradient, oxygen.gradient_limit or 0, digits=0)
     told = f"On room air the gradient is {shown} mmHg"
     if oxygen.gradient_limit is None:
-        return Step(question, "Age was not given, so there is no limit to compare with.",
-                    f"{told}.", "FennRahnOtis1946")
+        finding = ("Age was not given, so there is no limit to compare with."
+                   if reading.gas.age is None else
+                   "The limit for age is one of adults, so there is none to compare with.")
+        return Step(question, finding, f"{told}.", "FennRahnOtis1946")
     limit = (f"the limit for age {number(reading.gas.age or 0)} is "
              f"{number(oxygen.gradient_limit)} (age / 4 + 4)")
     if oxygen.gradient_state == "wide":

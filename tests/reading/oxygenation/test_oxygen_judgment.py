@@ -171,3 +171,52 @@ def test_a_given_lactate_is_used_in_the_step_about_the_gap() -> None:
     assert "think of diarrhea" in quiet
     no_acidosis = said(interpret(BloodGas(7.40, 40, 24, sodium=140, chloride=104, lactate=5)))
     assert "Yet lactate 5 mmol/L is raised" in no_acidosis
+
+
+@pytest.mark.parametrize("given", [
+    {"pao2": 110, "fio2": 0.4}, {"pao2": 60, "fio2": 0.21}, {"pao2": 70, "fio2": 0.28},
+    {"pao2": 90}, {"pao2": 75, "sao2": 98, "fio2": 0.3}])
+def test_failing_breathing_is_never_told_as_no_failure(given: dict[str, float]) -> None:
+    """7.26 / 78 on 40 % was "Not by these numbers"; BTS 2017 defines type 2 on room air."""
+    for whom in ({}, {"chronic_lung_disease": True}, {"opioid": True}):
+        reading, _ = read(7.26, 70, **given, **whom)
+        told = finding(reading, "respiratory failure")
+        assert told == "Not by PaO2, but PaCO2 is above its limit: too little air moves."
+    # here a high PaCO2 answers an alkalosis
+    answer = finding(read(7.46, 50, **given)[0], "respiratory failure")
+    assert "too little air" not in answer
+
+
+def test_an_oxygen_that_cannot_be_is_not_called_enough() -> None:
+    """Alveolar gas equation: on room air with PaCO2 40 about 100 mmHg is the most."""
+    reading, _ = read(7.40, 40, pao2=250, fio2=0.21)
+    assert finding(reading, "enough oxygen").startswith("It cannot be told")
+
+
+@pytest.mark.parametrize("age", [0.01, 0.5, 6, 17])
+def test_no_child_is_judged_by_the_gradient_of_adults(age: float) -> None:
+    """Age / 4 + 4 allowed a healthy newborn 4 mmHg, so lungs were called poor at three days."""
+    reading, _ = read(7.38, 40, pao2=60, sao2=92, fio2=0.21, age=age)
+    assert reading.oxygenation is not None
+    assert reading.oxygenation.gradient_state is None
+    assert finding(reading, "gradient").startswith("The limit for age is one of adults")
+
+
+RESIDENT = {"paco2": 30, "pao2": 60, "sao2": 92, "fio2": 0.21, "altitude": 3500}
+
+
+def test_a_resident_at_altitude_hears_that_the_target_is_of_sea_level() -> None:
+    """Altitude2023: healthy residents at 3350 m have a PaO2 of 61 mmHg and 91 %."""
+    reading, judged = read(7.42, **RESIDENT)
+    assert judged.usual_here
+    assert "sea level" in finding(reading, "enough oxygen")
+    assert any("as in healthy people who live here" in text for text in reading.urgency.concerns)
+
+
+@pytest.mark.parametrize("change", [
+    {"sao2": 80, "pao2": 45}, {"pao2": 44}, {"paco2": 40}, {"fio2": 0.3}, {"asthma": True},
+    {"opioid": True}, {"chronic_lung_disease": True}, {"altitude": 300}])
+def test_nothing_that_speaks_of_illness_is_called_usual_at_altitude(change: dict) -> None:
+    reading, judged = read(7.42, **(RESIDENT | change))
+    assert not judged.usual_here
+    assert "healthy people who live here" not in said(reading).replace("Healthy people here", "")

@@ -67,6 +67,36 @@ def test_a_raised_paco2_in_asthma_or_after_an_opioid_keeps_the_usual_target(flag
     assert (reading.urgency.level == "critical") == (flag == "asthma")
 
 
+@pytest.mark.parametrize("oxygen", [
+    {"pao2": 62, "sao2": 91, "fio2": 0.4}, {"pao2": 55, "sao2": 86, "fio2": 0.21},
+    {"sao2": 92}, {"pao2": 150, "fio2": 0.5}])
+@pytest.mark.parametrize("paco2", [35, 40, 45])
+def test_a_paco2_in_range_in_asthma_is_critical_with_low_or_added_oxygen(
+        oxygen: dict[str, float], paco2: float) -> None:
+    """BTS, NICE and SIGN 2024: 35-45 mmHg in a severe attack is a sign of danger to life."""
+    sick = interpret(BloodGas(7.40, paco2, asthma=True, **oxygen)).urgency
+    assert sick.level == "critical"
+    assert "danger to life" in " ".join(row.sentence for row in sick.critical)
+    fast = interpret(BloodGas(7.45, 33, asthma=True, **oxygen)).urgency
+    assert "danger to life" not in " ".join(row.sentence for row in fast.critical)
+
+
+def test_in_pregnancy_asthma_is_near_fatal_above_her_own_range() -> None:
+    """A PaCO2 of 40 mmHg is high in the third trimester, and was told "in range"."""
+    urgency = interpret(BloodGas(7.40, 40, asthma=True, trimester=3)).urgency
+    assert urgency.level == "critical"
+    assert "near-fatal" in urgency.critical[0].sentence
+    assert not any("in range is a sign" in text for text in urgency.concerns)
+
+
+def test_nobody_on_room_air_is_told_to_come_down_to_a_target() -> None:
+    """7.43 / 52 / 34 on air, 94 %: there is no added oxygen to step down."""
+    for fio2, told in ((0.21, False), (0.35, True)):
+        reading = interpret(BloodGas(7.43, 52, 34, pao2=70, sao2=94, fio2=fio2))
+        said = " ".join(step.because for step in reading.steps)
+        assert ("guidelines come down to it in steps" in said) == told
+
+
 def test_a_paco2_in_range_in_asthma_is_a_concern() -> None:
     """BTS, NICE and SIGN 2024: 35-45 mmHg in a severe attack is a sign of danger to life."""
     urgency = interpret(BloodGas(7.40, 40, asthma=True)).urgency
