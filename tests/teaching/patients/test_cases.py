@@ -449,7 +449,8 @@ def test_oxygen_fits_the_lungs_and_the_inspired_oxygen():
     for case in (draw_case(**wish, oxygen=True, seed=i) for wish in GRANTED for i in range(3)):
         gas = case.gas
         assert gas.sao2 == round(sao2_severinghaus1979(gas.pao2), 0)
-        assert 0 < alveolar_arterial_gradient(gas.pao2, gas.paco2, gas.fio2) < 110
+        most = 110 if gas.fio2 < 0.4 else 290  # flooded or silent lungs take much oxygen
+        assert 0 < alveolar_arterial_gradient(gas.pao2, gas.paco2, gas.fio2) < most
         assert abs(case.vitals.spo2 - gas.sao2) <= 2
         assert (case.vitals.device == "air") == (gas.fio2 == 0.21)
 

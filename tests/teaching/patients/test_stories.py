@@ -49,6 +49,12 @@ def _against_the_signs(case: Case) -> Iterator[str]:
     # beyond 7.7 few live (from memory); a ward patient is kept clear of it
     if case.gas.ph > 7.68:
         yield f"pH {case.gas.ph}"
+    if re.search("froth|under water|gone quiet|almost silent|chest sinks", told) and (
+            signs.fio2 > 0.21) and (case.gas.pao2 or 0) / signs.fio2 > 300:
+        yield f"flooded, silent or broken chest, with PaO2 {case.gas.pao2} on {signs.fio2}"
+    if re.search("stiff chest|voice is faint|tires the muscles|long-standing lung", told) and (
+            signs.respiratory_rate < 12):
+        yield f"weak or sick lungs, and {signs.respiratory_rate} breaths a minute"
     if signs.consciousness == "unresponsive" and signs.device in ("air", "nasal cannula"):
         yield f"unresponsive on {signs.device}"
     # BTS, Thorax 2017: after smoke an oxygen number means nothing without carboxyhemoglobin
