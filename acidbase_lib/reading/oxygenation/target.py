@@ -107,6 +107,9 @@ def _risk(history: Collection[str], gas: BloodGas | None) -> tuple[bool, str]:
     if OPIOID in history:
         return False, "A drug that slows breathing is no reason for a lower target."
     if gas is not None and high and gas.hco3 > OLD_HCO3 and gas.ph <= 7.45:
+        or_else = "" if gas.ph < 7.40 else (  # on this side the breathing may answer an alkalosis
+            " At this pH it may also answer a metabolic alkalosis; then the usual target holds.")
         return True, ("A raised PaCO2 with a bicarbonate above 28 has probably been there for "
-                      "long, so carbon dioxide may be retained, until somebody says otherwise.")
+                      "long, so carbon dioxide may be retained, until somebody says otherwise."
+                      f"{or_else}")
     return False, "Nothing known here points to carbon dioxide that is retained for long."

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from acidbase_lib.reading.findings import Findings
-from acidbase_lib.reading.whom.history import ADULT, age_text
+from acidbase_lib.reading.whom.history import ADULT, ONE_DAY, age_text
 from acidbase_lib.reading.whom.populations import TRIMESTERS
 from acidbase_lib.reading.wording import number, ph_text, sentence_case, with_unit
 
@@ -22,9 +22,11 @@ def whom_steps(reading: Findings) -> Iterator[Step]:
     """By whose ranges the gas is read, where the history says more than "an adult"."""
     gas, settings = reading.gas, reading.settings
     if reading.not_judged:
+        cord = (" Blood of the cord is more acid still, and its vein and artery differ: no limit "
+                "of this kit is for it." if gas.age is not None and gas.age < ONE_DAY else "")
         yield Step(_FITS, "No: this gas is not judged.",
                    f"{sentence_case(reading.not_judged)}. The critical limits below are those of "
-                   "adults.", "NewbornFirstHour" if gas.age is not None and gas.age < 1
+                   f"adults.{cord}", "NewbornFirstHour" if gas.age is not None and gas.age < 1
                    else "Altitude2023")
     elif settings.for_whom != "adults":
         yield Step(_FITS, f"Yes: they are for {settings.for_whom}.",

@@ -89,6 +89,13 @@ def test_in_pregnancy_asthma_is_near_fatal_above_her_own_range() -> None:
     assert not any("in range is a sign" in text for text in urgency.concerns)
 
 
+@pytest.mark.parametrize(("ph", "told"), [(7.36, False), (7.43, True)])
+def test_the_lower_target_of_a_gas_names_the_other_reading(ph: float, told: bool) -> None:
+    """7.43 / 52 with vomiting is an alkalosis answered, not carbon dioxide retained."""
+    because = oxygen_target((), BloodGas(ph, 52)).because
+    assert ("metabolic alkalosis; then the usual target holds" in because) == told
+
+
 def test_nobody_on_room_air_is_told_to_come_down_to_a_target() -> None:
     """7.43 / 52 / 34 on air, 94 %: there is no added oxygen to step down."""
     for fio2, told in ((0.21, False), (0.35, True)):

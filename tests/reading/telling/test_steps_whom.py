@@ -28,6 +28,21 @@ def test_the_second_step_says_whom_the_ranges_fit(whom: dict, finding: str) -> N
     assert step.source in SOURCES
 
 
+def test_blood_of_the_cord_is_told_to_have_no_limit_here() -> None:
+    """A cord artery of 7.20 is common in healthy births (common practice): adult alarms mislead."""
+    for age, told in ((0, True), (0.002, True), (0.01, False), (30, False)):
+        steps = interpret(BloodGas(7.20, 55, age=age)).steps
+        assert any("Blood of the cord" in step.because for step in steps) == told
+
+
+@pytest.mark.parametrize(("metres", "told"), [(2200, "from about"), (4500, "may lie below 85 %")])
+def test_nobody_at_altitude_is_told_that_healthy_means_above_the_alarm(metres: int, told: str
+                                                                       ) -> None:
+    step = interpret(BloodGas(7.42, 30, altitude=metres)).steps[1]
+    assert told in step.because
+    assert "alarms below are those of sea level" in step.because
+
+
 def test_an_adult_at_sea_level_is_not_asked_twice() -> None:
     assert FITS not in questions(BloodGas(7.40, 40, age=40, altitude=300))
 
