@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH
 from acidbase_lib.reading.concerns.lactate_words import lactate_is_raised
 from acidbase_lib.reading.concerns.oxygen_words import short
 from acidbase_lib.reading.concerns.report_draft import ReportDraft
@@ -121,6 +122,11 @@ def in_asthma(reading: Findings) -> bool:
     return ASTHMA in history_of(reading.gas) and reading.gas.specimen != "venous"
 
 
+def venous_may_hide_a_paco2_in_range(specimen: str, paco2: float, settings: LabSettings) -> bool:
+    """Whether the arterial PaCO2 of a venous sample may be in range or above ([Kelly2010]_)."""
+    return specimen == "venous" and paco2 + VENOUS_WIDTH >= settings.paco2.low
+
+
 def _concerns(reading: Findings, judged: tuple[JudgedValue, ...],
               breathing: OxygenReading | None, oxygen: OxygenJudgment | None) -> tuple[str, ...]:
     gas, found = reading.gas, []
@@ -135,6 +141,10 @@ def _concerns(reading: Findings, judged: tuple[JudgedValue, ...],
             highest_in_asthma(reading.settings)):
         found.append("in an asthma attack a PaCO2 in range is a sign of danger to life: while the "
                      "attack goes on, the team must know at once")
+    if ASTHMA in history_of(gas) and venous_may_hide_a_paco2_in_range(
+            gas.specimen, gas.paco2, reading.settings):
+        found.append("in an asthma attack a PaCO2 in range is a sign of danger to life, and a "
+                     "venous sample does not rule it out: an arterial gas settles it")
     if breathing is not None and breathing.failure:
         found.append(f"respiratory failure, {breathing.failure}")
     if oxygen is not None and oxygen.level != "none" and (said := short(oxygen)):

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH
 from acidbase_lib.reading.judging.judged_values import AT_THE_LIMIT, JUDGED, ROOM_AIR, UNREAD
 from acidbase_lib.reading.limits import Range, ends_of
 from acidbase_lib.reading.oxygenation.judgment import POINTS, PRESSURE, VERDICTS
@@ -47,6 +48,7 @@ def fill(given: Given, s: LabSettings, out: Mapping[str, Any], hco3: Any, possib
         told = given.asthma & np.logical_not(given.venous)
         critical |= told & (paco2 > highest_in_asthma(s))
         concern |= told & (paco2 >= s.paco2.low)
+        concern |= given.asthma & given.venous & (paco2 + VENOUS_WIDTH >= s.paco2.low)
     if {"pao2", "sao2", "cohb", "methb", "hemoglobin"} & set(given.numbers):
         _oxygen(given, s, out, hco3, critical, concern)
     out["urgency"][:] = np.where(critical, _CRITICAL, np.where(concern, _URGENT, _NONE))

@@ -81,6 +81,15 @@ def test_a_paco2_in_range_in_asthma_is_critical_with_low_or_added_oxygen(
     assert "danger to life" not in " ".join(row.sentence for row in fast.critical)
 
 
+@pytest.mark.parametrize("paco2", [16, 25, 40, 45, 50])
+def test_a_venous_sample_never_quiets_an_asthma_attack(paco2: int) -> None:
+    """Kelly 2010: 20 mmHg either way, so venous 40 may be an arterial PaCO2 in range; it was
+    "no value here is critical"."""
+    urgency = interpret(BloodGas(7.40, paco2, asthma=True, specimen="venous")).urgency
+    assert urgency.level != "no critical value"
+    assert any("venous sample does not rule it out" in text for text in urgency.concerns)
+
+
 def test_in_pregnancy_asthma_is_near_fatal_above_her_own_range() -> None:
     """A PaCO2 of 40 mmHg is high in the third trimester, and was told "in range"."""
     urgency = interpret(BloodGas(7.40, 40, asthma=True, trimester=3)).urgency
