@@ -69,7 +69,7 @@ def test_a_learner_walks_a_unit(unit_id, server, page, phone, violations, shot, 
     for grade_id in cells_that(blank, "unit.review("):
         outputs_said(page, grade_id, *(f"Question {one.id[1:].replace('-', '.')}" for one in unit))
     for grade_id in cells_that(blank, "unit.result("):
-        outputs_said(page, grade_id, "Your result:", "Marks by unit")
+        outputs_said(page, grade_id, "Your result:", "Points by unit")
     for grade_id in cells_that(blank, "explore_"):
         group = show_cell(page, grade_id).locator(".ab-explorer")
         assert move_every_control(page, group) >= 3

@@ -111,7 +111,7 @@ def case_types_for(
 
     Raises
     ------
-    WishError
+    CaseRequestError
         No patient can be so; the message gives the reason.
     """
     if reason := _contradiction(wish):

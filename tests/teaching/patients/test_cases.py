@@ -35,7 +35,7 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
 from acidbase_lib.teaching.patients.case_types import CASE_TYPES, SEVERITY
-from acidbase_lib.teaching.patients.cases import WishError, draw_case
+from acidbase_lib.teaching.patients.cases import CaseRequestError, draw_case
 from acidbase_lib.teaching.patients.draw_numbers import (
     CLEAR_OF_BAND,
     KIDNEYS_REACH,
@@ -243,7 +243,7 @@ REFUSED = [
 @pytest.mark.parametrize(("wish", "reason"), REFUSED, ids=lambda x: told(x) if isinstance(x, dict)
                          else None)
 def test_an_impossible_patient_is_refused_with_the_reason(wish, reason):
-    with pytest.raises(WishError, match="cannot be drawn: ") as refused:
+    with pytest.raises(CaseRequestError, match="cannot be drawn: ") as refused:
         draw_case(**wish, seed=1)
     assert reason in str(refused.value)
     assert "no plan" not in str(refused.value)
@@ -297,7 +297,7 @@ def test_what_is_refused_for_its_numbers_exists_nowhere_on_the_printed_grid(ever
             try:
                 plans = case_types_for(CaseRequest(disorder, compensation, severity, chronic))
                 granted = any(not plan.second for plan in plans)
-            except WishError:
+            except CaseRequestError:
                 granted = False
             if (disorder, compensation, severity, chronic) in SELDOM:
                 assert not granted
@@ -317,7 +317,7 @@ def test_what_is_refused_for_its_numbers_exists_nowhere_on_the_printed_grid(ever
     ({"borderline": 1}, "borderline is True or False"),
 ])
 def test_a_word_that_is_not_known_is_named(words, says):
-    with pytest.raises(WishError, match=says):
+    with pytest.raises(CaseRequestError, match=says):
         draw_case(**words, seed=1)
 
 
@@ -506,7 +506,7 @@ def test_cases_follow_a_schools_own_ranges():
     for wish in GRANTED:
         try:
             case = draw_case(**wish, electrolytes=True, seed=2, settings=SCHOOL)
-        except WishError:
+        except CaseRequestError:
             refused += 1
             continue
         again = interpret(case.gas, SCHOOL)
@@ -517,12 +517,12 @@ def test_cases_follow_a_schools_own_ranges():
 
 def test_a_wish_that_a_schools_ranges_rule_out_names_the_school():
     wide = LabSettings(name="wide school", hco3=Range(18, 36))
-    with pytest.raises(WishError, match="wide school"):
+    with pytest.raises(CaseRequestError, match="wide school"):
         draw_case(RESPIRATORY_ACIDOSIS, FULL, "mild", seed=2, settings=wide)
 
 
 def test_histories_are_not_told_of_people_with_other_set_points():
-    with pytest.raises(WishError, match="pregnancy near term has 30 and 20"):
+    with pytest.raises(CaseRequestError, match="pregnancy near term has 30 and 20"):
         draw_case(seed=1, settings=PREGNANCY_SETTINGS)
 
 

@@ -11,7 +11,7 @@ import pytest
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.sources import SOURCES
-from acidbase_lib.teaching.patients.cases import Case, WishError, draw_story
+from acidbase_lib.teaching.patients.cases import Case, CaseRequestError, draw_story
 from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case, stories
 from acidbase_lib.teaching.patients.patient_sources import PATIENT_SOURCES
 from acidbase_lib.teaching.patients.vignettes import Vignette, vignettes
@@ -238,7 +238,7 @@ def test_a_steady_retainer_never_tells_of_something_new():
 
 
 def test_a_history_that_is_not_there_is_named():
-    with pytest.raises(WishError, match="no history 'nobody'"):
+    with pytest.raises(CaseRequestError, match="no history 'nobody'"):
         draw_story("nobody", 1)
 
 

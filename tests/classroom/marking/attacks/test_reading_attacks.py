@@ -17,7 +17,7 @@ from reading_table import ATTACKS, FULL, NOT, Attack
 
 from acidbase_lib.classroom.gradebook.mark_class import ClassMarks, LearnerMarks, mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import GradeRow, grades_table
-from acidbase_lib.classroom.marking.sandbox import family
+from acidbase_lib.classroom.marking.sandbox_watch import family
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.report.feedback import feedback_of, feedback_page
