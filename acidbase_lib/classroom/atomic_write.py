@@ -85,7 +85,7 @@ def replace_folder(new: Path, target: Path) -> Path:
                 for name in names:
                     _sync_file(Path(folder, name))
                 _sync_folder(Path(folder))
-            if target.exists():
+            if os.path.lexists(target):
                 os.rename(target, aside)
             os.rename(draft, target)
         except OSError:
@@ -94,16 +94,16 @@ def replace_folder(new: Path, target: Path) -> Path:
         finally:
             shutil.rmtree(draft, ignore_errors=True)
         _sync_folder(target.parent)
-        shutil.rmtree(aside, ignore_errors=True)
+        _remove(aside)
     return target
 
 
 def heal(target: Path) -> None:
     """Put right what a run that was stopped left of a folder, or beside a file."""
     aside = _aside_of(target)
-    if aside.exists():
-        if target.exists():
-            shutil.rmtree(aside)
+    if os.path.lexists(aside):
+        if os.path.lexists(target):
+            _remove(aside)
         else:
             os.rename(aside, target)
     _drop(target.parent.glob(f".{_plain(target.name)}.*.part"))
@@ -132,10 +132,15 @@ def _drop(drafts: Iterable[Path]) -> None:
     for draft in drafts:
         if not _is_abandoned(draft):
             continue
-        if draft.is_dir() and not draft.is_symlink():
-            shutil.rmtree(draft, ignore_errors=True)
-        else:
-            draft.unlink(missing_ok=True)
+        _remove(draft)
+
+
+def _remove(path: Path) -> None:
+    """Take away a folder, a file, or a link: never what a link leads to."""
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path, ignore_errors=True)
+    else:
+        path.unlink(missing_ok=True)
 
 
 def _is_abandoned(draft: Path) -> bool:

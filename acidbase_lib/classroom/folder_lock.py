@@ -1,6 +1,7 @@
 """One command at a time in a folder: a second one waits for the first, and no lock outlives it."""
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Iterator
@@ -38,6 +39,8 @@ def one_at_a_time(folder: Path, longest_wait: float = LONGEST_WAIT) -> Iterator[
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        if os.path.lexists(folder / NAME) and not (folder / NAME).is_file():
+            raise OSError(f"{folder / NAME} is no file")  # a pipe would be waited at for ever
         file = open(folder / NAME, "ab")  # noqa: SIM115
     except OSError:
         yield  # what cannot be written to will be told by what is to be written there

@@ -246,7 +246,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         not fit.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
-        raise UnitError(f"form = {form!r} is outside 1 to 999,999.")
+        raise UnitError(f"form = {repr(form)[:20]} is outside 1 to 999,999.")
     unit = Unit(load_plan(unit_id, folder), form, picks, order)
     shell = _shell()
     if shell is not None:

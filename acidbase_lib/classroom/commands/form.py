@@ -11,6 +11,7 @@ not.
 from __future__ import annotations
 
 import argparse
+import os
 import tempfile
 import textwrap
 from pathlib import Path
@@ -19,6 +20,12 @@ from typing import Any
 from acidbase_lib.classroom.atomic_write import copy_whole, heal, replace_folder, write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.notebooks.read_notebook import (
+    UnreadableNotebookError,
+    parse_notebook,
+    read_file,
+)
+from acidbase_lib.classroom.phrases import to_the_learner
 from acidbase_lib.classroom.private import tighten
 from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
@@ -187,8 +194,9 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     settings = out / "course" / "nbgrader_config.py"
     for path in (unfinished, settings, source, release.parent):  # a run that was stopped
         heal(path)
-    if source.exists() and release.exists() and not unfinished.exists() and not force:
-        raise CommandError(f"{source} is there already; use --force to write it again, or another "
+    there = next((path for path in (source, release.parent) if os.path.lexists(path)), None)
+    if there is not None and not unfinished.exists() and not force:
+        raise CommandError(f"{there} is there already; use --force to write it again, or another "
                            "--seed for another form")
     template = template or template_of(unit.id)
     written = (write_sheet if unit.order else write_form)(read_template(template), unit)
@@ -214,10 +222,24 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
 
 
 def read_template(template: Path) -> Any:
-    """Return a notebook that forms are written from."""
+    """Return a notebook that forms are written from.
+
+    Raises
+    ------
+    CommandError
+        If the file is no notebook.
+    """
     import nbformat
 
-    return nbformat.read(template, as_version=4)
+    try:
+        data = read_file(template.resolve())
+        parse_notebook(data)
+        return nbformat.reads(data.decode("utf-8-sig"), as_version=4)
+    except UnreadableNotebookError as slip:
+        raise CommandError(f"{template} cannot be used. {to_the_learner(str(slip))}") from None
+    except Exception as slip:  # nbformat's own checks raise errors of many kinds
+        why = " ".join(str(slip).split())[:120]
+        raise CommandError(f"{template} is no notebook that Jupyter would open ({why})") from None
 
 
 def ideas_asked(unit: Unit) -> list[str]:

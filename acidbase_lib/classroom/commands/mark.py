@@ -32,6 +32,9 @@ def run(given: argparse.Namespace) -> int:
 
     if given.html is not None and given.html.resolve() == given.file.resolve():
         raise CommandError(f"--html {given.html} would overwrite the notebook itself")
+    if given.html is not None and given.html.suffix.lower() not in {".html", ".htm"}:
+        raise CommandError(f"--html {given.html} is to be a file whose name ends in .html, so that "
+                           "no work of yours is written over")
     home = mark_own_notebook(given.file)
     result = LearnerResult.of(given.file.stem, given.file.name, home.marked)
     if result.state == NOT_MARKED:

@@ -19,7 +19,7 @@ from acidbase_lib.classroom.exports.qti_xml import VERSIONS
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import points_in_words
 
-from .form import choose_form, template_of
+from .form import choose_form, read_template, template_of
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -44,11 +44,9 @@ def run(asked: argparse.Namespace) -> int:
     unit = choose_form(asked.unit, asked.seed, template=template)
     models: Mapping[str, str] = {}
     if template is not None:
-        import nbformat
-
         from acidbase_lib.classroom.notebooks.write_questions import know_keys
 
-        notebook = nbformat.read(template, as_version=4)
+        notebook = read_template(template)
         know_keys(unit, notebook)
         models = model_answers(unit, notebook)
     made = quiz(unit, asked.version, models)

@@ -42,6 +42,8 @@ _HISTORY = {"asthma": "the history says asthma", "opioid": "a drug that slows br
 def number(text: str) -> float:
     """A number as typed; a decimal comma serves as well as a point."""
     try:
+        if "_" in text:  # Python would read 7_35 as 735
+            raise ValueError
         return float(text.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
     except ValueError:
         raise argparse.ArgumentTypeError(f"{text[:40]!r} is not a number") from None

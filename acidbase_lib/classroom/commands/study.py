@@ -21,6 +21,7 @@ from pathlib import Path
 from acidbase_lib.classroom.atomic_write import copy_whole, drop_drafts, heal, write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError, read_file
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
@@ -55,6 +56,8 @@ def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[
     """
     if target.exists() and not target.is_dir():
         raise CommandError(f"{target} is a file, not a folder; choose another with --to")
+    if target.resolve() == course.resolve():
+        raise CommandError(f"{target} is the kit's own course; choose another folder with --to")
     target.mkdir(parents=True, exist_ok=True)
     copied = []
     with one_at_a_time(target):
@@ -120,6 +123,8 @@ def _files(unit: Path) -> Iterator[Path]:
 
 def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copied:
     new = _digest(source)
+    if target.exists() and not target.is_file():  # a pipe or a device would be read for ever
+        raise CommandError(f"{target} is no file; move it away, or choose another folder with --to")
     if not target.exists():
         copy_whole(source, target)
         record[name] = new
@@ -200,8 +205,8 @@ def _digest(path: Path) -> str:
 
 def _record(target: Path) -> dict[str, str]:
     try:
-        found = json.loads((target / RECORD).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        found = json.loads(read_file(target / RECORD))
+    except (UnreadableNotebookError, ValueError, RecursionError):
         return {}
     return {k: v for k, v in found.items() if isinstance(v, str)} if isinstance(found, dict) else {}
 

@@ -12,8 +12,10 @@ from acidbase_lib.classroom.atomic_write import write_whole
 from .results import LearnerResult
 
 COLUMNS = ("id", "score", "maximum", "state")
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-_INSIDE = re.compile(r"([;|\t\r\n]\s*+)(?=[=+@-])")  # where another spreadsheet begins a new cell
+# the wide forms begin a formula where a spreadsheet is set to Japanese or Chinese
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+# where another spreadsheet begins a new cell
+_INSIDE = re.compile(r"([;|\t\r\n]\s*+)(?=[=+@\uff1d\uff0b\uff0d\uff20-])")
 
 
 def safe_cell(text: str) -> str:

@@ -90,8 +90,8 @@ def read_table(text: str, header: Header) -> WrittenFile:
         row, taken = _record(lines, place, header)
         if row is None:
             broken.append(Broken(place + 1, shown(lines[place]),
-                                 "a double quote opens in this row and does not close, so the row "
-                                 "was left out: close it, or take it away"))
+                                 "a double quote opens in this row and does not close, or a cell "
+                                 "is endless, so the row was left out: close it, or take it away"))
         elif any(cell.strip() for cell in row):
             _row(row, place + 1, header, len(questions) + 1, questions, broken)
         place += taken
@@ -108,7 +108,10 @@ def _record(lines: list[str], place: int, header: Header) -> tuple[list[str] | N
         except csv.Error as trouble:
             if "unexpected end" in str(trouble):
                 continue  # a cell goes on over the line's end
-            rows = list(csv.reader(io.StringIO(text), delimiter=header.delimiter))
+            try:
+                rows = list(csv.reader(io.StringIO(text), delimiter=header.delimiter))
+            except csv.Error:  # a cell longer than any question
+                return None, 1
             if taken > 1 or len(rows) > 1:
                 return None, 1
         if taken > 1 and (len(rows) != 1 or len(rows[0]) <= needed[-1]):

@@ -165,7 +165,8 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
     beside = (folder or Path()) / f"{unit_id}.toml"
     if isinstance(unit_id, str) and _NAME.fullmatch(unit_id) and beside.is_file():
         return read_plan(_own_text(beside), str(beside))
-    raise UnitError(f"There is no unit {unit_id!r}. The units are: {', '.join(unit_ids())}. "
+    raise UnitError(f"There is no unit {str(unit_id)[:60]!r}. The units are: "
+                    f"{', '.join(unit_ids())}. "
                     "A question file of your own lies beside the notebook and has its own name.")
 
 

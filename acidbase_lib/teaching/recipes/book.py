@@ -152,7 +152,7 @@ def cook(plan: UnitPlan, form: int, picks: str = "") -> Iterator[Exercise]:
     """
     chosen = [PICKS.find(letter) for letter in picks or "0" * len(plan.questions)]
     if len(chosen) != len(plan.questions) or not all(0 <= at < plan.candidates for at in chosen):
-        raise UnitError(f"picks = {picks!r} does not fit {plan.id}: it takes one of "
+        raise UnitError(f"picks = {picks[:60]!r} does not fit {plan.id}: it takes one of "
                         f"{PICKS[:plan.candidates]} for each of the {len(plan.questions)} "
                         "questions. For a question that is new, put a 0 at its place.")
     places = _places(plan, form)

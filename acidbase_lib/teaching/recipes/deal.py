@@ -44,7 +44,8 @@ def deal(plan: UnitPlan, form: int, order: str) -> UnitPlan:
     """
     known = PICKS[:len(plan.questions)]
     if sorted(order) != sorted(known):
-        raise UnitError(f"order = {order!r} does not fit {plan.id}: it takes each of {known} once.")
+        raise UnitError(f"order = {order[:60]!r} does not fit {plan.id}: it takes "
+                        f"each of {known} once.")
     sides = _sides(plan, form)
     dealt = []
     for place, letter in zip(plan.questions, order, strict=True):

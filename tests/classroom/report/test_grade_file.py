@@ -74,3 +74,9 @@ def test_codes_do_not_follow_the_alphabet_and_stay_the_same():
 def test_a_formula_behind_another_countrys_separator_is_none(text, safe):
     """A spreadsheet that splits at semicolons begins a new cell there."""
     assert safe_cell(text) == safe
+
+
+@pytest.mark.parametrize("mark", "\uff1d\uff0b\uff0d\uff20")
+def test_a_wide_mark_begins_no_formula_either(mark):
+    assert safe_cell(f"{mark}1") == f"'{mark}1"
+    assert safe_cell(f"a;{mark}1") == f"a;'{mark}1"

@@ -201,3 +201,12 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
 def test_the_usual_encodings_are_read(encoding: str) -> None:
     text = "PaCO2 35–45 mmHg, “normal”?"
     assert decode(text.encode(encoding)) == text
+
+
+def test_a_cell_longer_than_a_table_may_have_costs_its_own_row_and_no_other(tmp_path: Path) -> None:
+    """Python's reader of CSV stops at 131,072 characters in one cell."""
+    path = tmp_path / "questions.csv"
+    path.write_text(f'stem,A,B,right\n"{"x" * 200_000}",a,b,A\nA pH of 7.30 is,acid,alkaline,A\n')
+    found = read_file(path)
+    assert [question.stem[0].text for question in found.questions] == ["A pH of 7.30 is"]
+    assert [one.line for one in found.broken] == [2]
