@@ -17,6 +17,7 @@ from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.guard import is_guarded
 from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError
 from acidbase_lib.classroom.gradebook.safekeeping.backups import back_up, begin_again, restore
+from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_course
 from acidbase_lib.classroom.report.class_pages import results_of
 from acidbase_lib.classroom.report.results import LearnerResult
 
@@ -198,7 +199,8 @@ def test_what_nbgrader_and_formgrader_write_is_no_damage(school: Path) -> None:
 
 @pytest.mark.parametrize("line", [
     "create trigger t after update on grade begin update grade set manual_score = 2; end",
-    "create view v as select * from grade"])
+    "create trigger acidbase_t after update on grade begin update grade set manual_score = 2; end",
+    "create view v as select * from grade", "create view acidbase_v as select * from grade"])
 def test_a_program_inside_the_file_is_refused(school: Path, line: str) -> None:
     sql(school, line)
     with pytest.raises(GradebookError, match="runs inside the file"):
@@ -209,6 +211,7 @@ def test_a_guard_that_was_taken_out_is_put_back_at_the_next_marking(school: Path
     """A new nbgrader may make a table anew, and its triggers are gone then."""
     sql(school, "drop trigger acidbase_copy_grade_update")
     give_by_hand(school, "ada", 2.0)
+    assert "no longer kept" in next(check_course(CourseFolder.find(school))).sentence
     mark_class(school, "small")
     assert marks(school)[0].score == 12.0
     with closing(sqlite3.connect(book_of(school))) as book:

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import json
 import shutil
 import zipfile
@@ -213,3 +214,76 @@ def test_a_stop_in_the_midst_is_completed_by_the_next_run(
     code, told = say("erase", "n101", "--name", "Ada Quill")
     assert code == 0, told
     assert "n101" not in everything(school)
+
+
+@pytest.mark.parametrize("learner", ["", " ", "\t"])
+def test_an_empty_id_is_nobodys(learner: str, school: Path, say: Say) -> None:
+    before = len(history_of(CourseFolder.find(school)).lines())
+    code, told = say("erase", learner)
+    assert code == 2
+    assert "no learner's id" in told
+    assert len(history_of(CourseFolder.find(school)).lines()) == before
+
+
+def test_an_id_in_other_letters_does_not_bar_the_one_who_has_it(
+        school: Path, say: Say, bundle: Path) -> None:
+    code, told = say("erase", "N101")
+    assert code == 2
+    assert "n101" in told
+    assert "were erased here" not in say("collect", str(bundle))[1]
+
+
+@pytest.mark.parametrize("way", ["link", "link to", "empty folder"])
+def test_a_name_without_a_file_is_left_too(way: str, school: Path, say: Say) -> None:
+    place = school / "elsewhere"
+    place.mkdir()
+    if way == "empty folder":
+        (place / "n101").mkdir()
+    else:
+        (place / ("n101" if way == "link" else "other")).symlink_to("/nowhere/n101")
+    code, told = say("erase", "n101")
+    assert code == 1
+    assert str(place) in told
+
+
+def _damaged(method: int) -> bytes:
+    with zipfile.ZipFile(buffer := io.BytesIO(), "w", method) as archive:
+        archive.writestr("a.txt", "hello " * 1_000)
+    data = bytearray(buffer.getvalue())
+    data[45:60] = b"\xff" * 15
+    return bytes(data)
+
+
+def _packed_twice() -> bytes:
+    with zipfile.ZipFile(buffer := io.BytesIO(), "w") as archive:
+        archive.writestr("inner.zip", _damaged(zipfile.ZIP_DEFLATED))
+    return buffer.getvalue()
+
+
+@pytest.mark.parametrize(("name", "data"), [
+    ("a.zip", _damaged(zipfile.ZIP_DEFLATED)), ("b.zip", _damaged(zipfile.ZIP_LZMA)),
+    ("c.zip", _damaged(zipfile.ZIP_BZIP2)), ("d.zip", _packed_twice()), ("e.gz", b"\x1f\x8b"),
+], ids=["deflate", "LZMA", "BZIP2", "twice", "gz"])
+def test_what_cannot_be_unpacked_is_named(name: str, data: bytes, school: Path, say: Say) -> None:
+    (school / name).write_bytes(data)
+    code, told = say("erase", "n101")
+    assert code == 1
+    assert f"could not be searched: {school / name}" in told
+
+
+def test_a_table_with_an_endless_cell_stops_no_erasing(school: Path, say: Say) -> None:
+    with open(school / "grading" / "back" / "grades.csv", "a", encoding="utf-8") as file:
+        file.write(f'x,"{"y" * 200_000}",1,2\n')
+    code, told = say("erase", "n101")
+    assert code == 1
+    assert "grades.csv" in told
+    assert not (school / "grading" / "back" / "feedback" / "n101.html").exists()
+
+
+def test_a_copy_of_a_course_cleans_its_own_pages_and_not_the_others(
+        school: Path, say: Say, tmp_path: Path) -> None:
+    copy = tmp_path / "copy"
+    shutil.copytree(school, copy)
+    assert main(["erase", "n101", "--course", str(copy)]) == 0
+    assert not (copy / "grading" / "back" / "feedback" / "n101.html").exists()
+    assert (school / "grading" / "back" / "feedback" / "n101.html").exists()

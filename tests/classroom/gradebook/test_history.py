@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -284,3 +285,30 @@ def test_files_that_are_the_same_are_told_to_the_instructor_only(
     assert "cho" not in page
     assert "the same file" not in page
     assert "ada" in (out / "receipts.csv").read_text(encoding="utf-8-sig")
+
+
+@pytest.mark.parametrize(("what", "name", "value"), [
+    (HANDED_IN, "unit", None), (HANDED_IN, "learner", [1]), (HANDED_IN, "file", 7),
+    (HANDED_IN, "learner", "\x1b[2Jx"), (MARKED, "cells", []), (MARKED, "cells", {"a": 1}),
+    (MARKED, "source", None)])
+def test_a_line_that_tells_something_else_is_damage_and_stops_no_marking(
+        what: str, name: str, value: object, school: Path,
+        capsys: pytest.CaptureFixture[str]) -> None:
+    """Also where the edited line is plain JSON and the rest of the file is as it was."""
+    path = history_of(CourseFolder.find(school)).path
+    lines = [json.loads(line) for line in path.read_text().splitlines()]
+    line = next(one for one in lines if one["what"] == what)
+    line["told"][name] = value
+    path.write_text("".join(json.dumps(one) + "\n" for one in lines))
+    assert main(["check", "--course", str(school)]) == 1
+    out = capsys.readouterr().out
+    assert "none of this kit's" in " ".join(out.split())
+    assert "\x1b" not in out
+    assert any("none of this kit's" in note for note in mark_class(school, "small").notes)
+
+
+def test_a_pipe_in_the_place_of_the_history_is_not_waited_at(school: Path) -> None:
+    path = history_of(CourseFolder.find(school)).path
+    path.unlink()
+    os.mkfifo(path)
+    assert any("it is no file" in note for note in mark_class(school, "small").notes)

@@ -74,6 +74,11 @@ def is_guarded(book: sqlite3.Connection) -> bool:
     return COPY in _tables(book) and CHANGES in _tables(book) and _made(book) == dict(TRIGGERS)
 
 
+def was_guarded(book: sqlite3.Connection) -> bool:
+    """True where a guard was put in once, whatever became of it."""
+    return COPY in _tables(book)
+
+
 def begin(book: sqlite3.Connection) -> bool:
     """Put the guard into a gradebook that has none, or another kit's; True where it did.
 
@@ -126,7 +131,7 @@ def faults(book: sqlite3.Connection) -> Iterator[str]:
                 return
     strange = [name for (name,) in book.execute(
         "SELECT name FROM sqlite_master WHERE type IN ('trigger', 'view') ORDER BY name")
-        if not name.startswith("acidbase_")]
+        if name not in TRIGGERS]
     if strange:
         yield (f"It holds {strange[0]!r}, a program that runs inside the file and can change "
                "marks; neither nbgrader nor this kit put it there.")

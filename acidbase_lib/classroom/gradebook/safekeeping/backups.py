@@ -79,6 +79,9 @@ def back_up(folder: CourseFolder, to: Path | None = None, *, automatic: bool = F
         raise GradebookError(f"There is no gradebook {file} yet: nothing has been marked.")
     kind = _AUTOMATIC if automatic else _ASKED_FOR
     target = to or _free(grading_folder(folder) / "backups", kind)
+    if target.resolve() in {one.resolve() for one in _journals(file)}:
+        raise GradebookError(f"{target} is a name by which SQLite keeps what belongs to the "
+                             "gradebook: it would be taken away. Choose another name.")
     if target.exists():
         raise GradebookError(f"{target} is there already; choose another name. Nothing was "
                              "written.")

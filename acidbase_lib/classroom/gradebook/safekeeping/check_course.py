@@ -57,6 +57,13 @@ def _gradebook(folder: CourseFolder) -> Iterator[Finding]:
         return
     with opened(file, folder.db_url) as book:
         guarded, learners = guard.is_guarded(book), len(guard.people(book))
+        taken_out = not guarded and guard.was_guarded(book)
+    if taken_out:
+        yield Finding(False, f"The gradebook {file} can be read, but the second copy of its marks "
+                      "is no longer kept: another nbgrader has made a table anew, or somebody took "
+                      "a part of it out. A mark that was changed since does not show. Compare with "
+                      "a backup; the next `acidbase collect` marks all files again.")
+        return
     yield Finding(True, f"The gradebook {file} is whole: {learners} learners." + (
         "" if guarded else " It has no second copy of the marks yet; the next `acidbase collect` "
         "puts it in."))

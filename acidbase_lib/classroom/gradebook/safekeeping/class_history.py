@@ -70,7 +70,10 @@ def note_intake(folder: CourseFolder, unit: str, taken: Mapping[str, str],
 def note_pages(folder: CourseFolder, unit: str, out: Path) -> None:
     """Note where pages of a class were written: `acidbase erase` looks there as well."""
     history = history_of(folder)
-    told = {"unit": unit, "out": str(out.resolve())}
+    place = out.resolve()
+    if place.is_relative_to(folder.root):  # so that a copy of the folder tells of its own pages
+        place = place.relative_to(folder.root)
+    told = {"unit": unit, "out": place.as_posix()}
     if not any(line.what == WROTE and line.told and told.items() <= line.told.items()
                for line in history.each()):
         history.add(WROTE, told)

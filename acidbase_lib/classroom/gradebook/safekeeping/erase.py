@@ -4,6 +4,7 @@ from __future__ import annotations
 import csv
 import html
 import io
+import os
 import re
 import shutil
 import sqlite3
@@ -30,6 +31,7 @@ _TABLES = ("grades.csv", "intake.csv", "receipts.csv", "report/learners.csv", "r
            "learners.csv", "ideas.csv")
 _PAGES = ("report/class_report.html", "class_report.html")
 _ALONE, _BETWEEN = r"(?<![^\W_]){}(?![^\W_])", r"[\W_]*"  # a word, and what parts words
+_PACKED = frozenset({".gz", ".tgz", ".bz2", ".xz", ".7z", ".rar", ".zst"})  # not looked into
 _LARGEST = 200_000_000  # bytes of one file that are searched
 
 
@@ -85,15 +87,18 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
     GradebookError
         If the gradebook is damaged or in use. Nothing was erased from it then.
     """
-    if Path(learner).name != learner or learner.startswith(".") or "\\" in learner:
+    if not learner.strip() or Path(learner).name != learner or learner.startswith(".") or "\\" in learner:
         raise GradebookError(f"{learner[:40]!r} can be no learner's id. Nothing was erased.")
     require_whole(folder)
     file, grading = gradebook_file(folder.db_url), grading_folder(folder)
     if file is None:
         raise GradebookError("This gradebook is on a database server, with backups of its own: "
                              "erase the learner there first, with nbgrader db student remove.")
+    if near := _in_other_letters(file, learner):
+        raise GradebookError(f"Nobody is called {learner[:40]!r} here, but somebody is called "
+                             f"{near!r}. Nothing was erased: write the id as the roster has it.")
     history = history_of(folder)
-    places = {Path(told["out"]) for line in history.lines() if line.what == WROTE
+    places = {folder.root / told["out"] for line in history.lines() if line.what == WROTE
               and (told := line.told)} | {Path(out).resolve() for out in outs}
     with owner_only(), one_at_a_time(grading):
         # the tombstone first: after a stop nothing brings the learner back meanwhile
@@ -122,6 +127,16 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
     searched, left, unread = _search([folder.root, *sorted(places)],
                                      names if is_too_short(learner) else [learner, *names])
     return Erasure(rows, backups, folders, files, len(lines), searched, tuple(left), tuple(unread))
+
+
+def _in_other_letters(file: Path, learner: str) -> str:
+    """An id that differs in small and capital letters alone, where only that one is there."""
+    if not file.is_file():
+        return ""
+    with opened(file) as book:
+        known = guard.people(book)
+    return "" if learner in known else next(
+        (one for one in known if one.casefold() == learner.casefold()), "")
 
 
 def let_return(folder: CourseFolder, learner: str) -> bool:
@@ -166,7 +181,10 @@ def _clean(out: Path, learner: str, names: Sequence[str]) -> int:
         if not path.is_file():
             continue
         text = path.read_text(encoding="utf-8-sig", errors="replace")
-        rows = list(csv.reader(io.StringIO(text, newline="")))
+        try:
+            rows = list(csv.reader(io.StringIO(text, newline="")))
+        except csv.Error:  # no table of ours any more: then the search names it
+            continue
         kept = rows[:1] + [row for row in rows[1:] if not _is_theirs(rows[0], row, learner, wanted)]
         if kept != rows:
             buffer = io.StringIO()
@@ -196,17 +214,22 @@ def _search(places: Sequence[Path], wanted: Sequence[str]) -> tuple[int, list[Pa
     seen: set[Path] = set()
     for place in places:
         for path in sorted(place.rglob("*")):
-            if path in seen or path.is_symlink() or not path.is_file():
+            if path in seen:
                 continue
             seen.add(path)
+            if path.is_symlink() or not path.is_file():  # by its name, and where a link leads
+                lead = f" {os.readlink(path)}" if path.is_symlink() else ""
+                if _holds(path.name + lead, wanted):
+                    left.append(path)
+                continue
             searched += 1
             try:
-                if path.stat().st_size > _LARGEST:
+                if path.stat().st_size > _LARGEST or path.suffix.lower() in _PACKED:
                     unread.append(path)
                 elif _holds(path.relative_to(place).as_posix(), wanted) or any(
                         _holds(text, wanted) for text in _texts(path)):
                     left.append(path)
-            except (OSError, zipfile.BadZipFile, RuntimeError, NotImplementedError):
+            except Exception:  # whatever an unpacker makes of a damaged file
                 unread.append(path)
     return searched, left, unread
 
@@ -216,6 +239,8 @@ def _texts(path: Path) -> Iterator[str]:
         with zipfile.ZipFile(path) as archive:
             for entry in archive.infolist():
                 yield entry.filename
+                if Path(entry.filename).suffix.lower() in {*_PACKED, ".zip"}:
+                    raise NotImplementedError(entry.filename)  # packed twice
                 with archive.open(entry) as file:
                     yield _text(file.read(_LARGEST))
     else:

@@ -13,24 +13,37 @@ guess an erased line from it.
 from __future__ import annotations
 
 import datetime
+import errno
 import hashlib
 import json
 import os
+import re
 import secrets
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.phrases import printable
 
 BEGUN, HANDED_IN, MARKED, BY_HAND = "history begun", "handed in", "marked", "marked by hand"
 BACKED_UP, RESTORED, WROTE = "backed up", "restored", "pages written"
 ERASED, MAY_RETURN = "erased", "may return"
 UNFIT = "did not fit the gradebook"
 _FIRST = "0" * 64
+_OR_NONE = (float, int, type(None))
+# what each kind of line tells at least, and of which kind that is: more may stand there
+_TELLS: Mapping[str, Mapping[str, type | tuple[type, ...]]] = {
+    HANDED_IN: {"unit": str, "learner": str, "file": str},
+    MARKED: {"unit": str, "learner": str, "file": str, "source": str, "cells": dict},
+    BY_HAND: {"unit": str, "learner": str, "cell": str, "from": _OR_NONE, "to": _OR_NONE,
+              "change": (int, type(None))},
+    WROTE: {"unit": str, "out": str}, RESTORED: {"change": int}, MAY_RETURN: {"print": str},
+    ERASED: {"key": str, "print": str, "lines": list}, UNFIT: {"lines": int, "chain": str},
+}
 
 
 class HistoryError(RuntimeError):
@@ -74,7 +87,7 @@ class History:
             If a line is none of ours.
         """
         try:
-            with open(self.path, "rb") as file:
+            with self._opened() as file:
                 for place, text in enumerate(file, 1):
                     if text.endswith(b"\n"):
                         yield _parsed(self.path, place, text)
@@ -189,7 +202,7 @@ class History:
     def _end(self) -> tuple[int, Line | None]:
         """Where the last whole line ends, and that line."""
         try:
-            with open(self.path, "rb") as file:
+            with self._opened() as file:
                 at, tail = file.seek(0, os.SEEK_END), b""
                 while at and tail.rstrip(b"\n").count(b"\n") < 2:
                     step = min(at, 65_536)
@@ -205,6 +218,11 @@ class History:
         if not whole:
             return at, None
         return at + len(whole), _parsed(self.path, 0, whole[:-1].rpartition(b"\n")[2])
+
+    def _opened(self) -> BinaryIO:
+        if self.path.exists() and not self.path.is_file():  # a pipe would be waited at for ever
+            raise OSError(errno.EINVAL, "it is no file")
+        return open(self.path, "rb")
 
     def _append(self, size: int, new: bytes) -> None:
         try:
@@ -237,6 +255,8 @@ def _parsed(path: Path, place: int, text: bytes) -> Line:
         if not (isinstance(one["n"], int) and (told is None or isinstance(told, dict)) and all(
                 isinstance(one[name], str) for name in ("at", "what", "digest", "chain"))):
             raise ValueError(place)
+        if told is not None and not _is_told_whole(one["what"], told):
+            raise ValueError(place)
         return Line(one["n"], one["at"], one["what"], told, one["digest"], one["chain"])
     except (ValueError, KeyError, TypeError, RecursionError):
         raise HistoryError(
@@ -244,6 +264,21 @@ def _parsed(path: Path, place: int, text: bytes) -> Line:
             "this kit's: the file was changed or is damaged. Marks are in the gradebook and are "
             "not touched by that. Put the file back from your own backup of the folder, or move it "
             "away: a new one is begun then, and says so.") from None
+
+
+def _is_told_whole(what: str, told: Mapping[str, Any]) -> bool:
+    """True where a line tells all that its kind tells, and nothing that moves a cursor."""
+    for name, kind in _TELLS.get(what, {}).items():
+        one = told.get(name, ...)
+        if not isinstance(one, kind) or (isinstance(one, str) and printable(one) != one):
+            return False
+    if what == MARKED:
+        return all(isinstance(pair, list) and len(pair) == 2 and
+                   all(isinstance(one, _OR_NONE) for one in pair) for pair in told["cells"].values())
+    if what == ERASED:
+        return (all(isinstance(one, int) for one in told["lines"])
+                and re.fullmatch("(?:[0-9a-f]{2})+", told["key"]) is not None)
+    return True
 
 
 def _written(line: Line) -> str:
