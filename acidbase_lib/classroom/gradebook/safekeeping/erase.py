@@ -87,7 +87,12 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
     GradebookError
         If the gradebook is damaged or in use. Nothing was erased from it then.
     """
-    if not learner.strip() or Path(learner).name != learner or learner.startswith(".") or "\\" in learner:
+    if (
+        not learner.strip()
+        or Path(learner).name != learner
+        or learner.startswith(".")
+        or "\\" in learner
+    ):
         raise GradebookError(f"{learner[:40]!r} can be no learner's id. Nothing was erased.")
     require_whole(folder)
     file, grading = gradebook_file(folder.db_url), grading_folder(folder)

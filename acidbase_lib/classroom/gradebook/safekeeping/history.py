@@ -273,8 +273,12 @@ def _is_told_whole(what: str, told: Mapping[str, Any]) -> bool:
         if not isinstance(one, kind) or (isinstance(one, str) and printable(one) != one):
             return False
     if what == MARKED:
-        return all(isinstance(pair, list) and len(pair) == 2 and
-                   all(isinstance(one, _OR_NONE) for one in pair) for pair in told["cells"].values())
+        return all(
+            isinstance(pair, list)
+            and len(pair) == 2
+            and all(isinstance(one, _OR_NONE) for one in pair)
+            for pair in told["cells"].values()
+        )
     if what == ERASED:
         return (all(isinstance(one, int) for one in told["lines"])
                 and re.fullmatch("(?:[0-9a-f]{2})+", told["key"]) is not None)
