@@ -8,7 +8,7 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "BloodGas": "reading.blood_gas",
-    "LabSettings": "reading.ranges",
+    "LabSettings": "reading.lab_settings",
     "interpret": "reading.interpretation",
     "direction_rule": "reading.direction",
     "strike_out": "reading.strike_out",

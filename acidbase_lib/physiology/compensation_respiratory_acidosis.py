@@ -1,7 +1,7 @@
 """Rival rules for respiratory acidosis, beside the defaults in compensation."""
 from __future__ import annotations
 
-from .compensation import for_every_10
+from .compensation_defaults import for_every_10
 from .quantities import Expected, require_all
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from . import compensation as default
+from . import compensation_defaults as default
 from . import compensation_metabolic_acidosis as metabolic_acidosis
 from . import compensation_metabolic_alkalosis as metabolic_alkalosis
 from . import compensation_respiratory_acidosis as respiratory_acidosis

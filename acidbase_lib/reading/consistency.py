@@ -7,7 +7,7 @@ from typing import Literal
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 
 from .blood_gas import BloodGas
-from .ranges import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import DEFAULT_SETTINGS, LabSettings
 
 Verdict = Literal["consistent", "doubtful", "impossible"]
 _SLACK = 1e-9  # a binary fraction never decides an edge

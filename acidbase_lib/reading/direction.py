@@ -14,8 +14,8 @@ from .disorders import (
     RESPIRATORY_ALKALOSIS,
     Side,
 )
+from .lab_settings import DEFAULT_SETTINGS, LabSettings
 from .nursing_label import pushes
-from .ranges import DEFAULT_SETTINGS, LabSettings
 from .wording import label_of, ph_text, with_unit
 
 

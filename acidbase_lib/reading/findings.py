@@ -11,8 +11,8 @@ from .blood_gas import BloodGas
 from .consistency import Consistency
 from .disorders import PhState, RangeState, Side
 from .gap_reading import AnionGap, Delta
+from .lab_settings import LabSettings
 from .quantitative import ExpectedResponse
-from .ranges import LabSettings
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from acidbase_lib.physiology.gaps import (
 
 from .blood_gas import BloodGas
 from .disorders import RangeState
-from .ranges import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import DEFAULT_SETTINGS, LabSettings
 
 _ALKALOSIS_ABOVE = 30.0  # excess gap and bicarbonate, [Haber1991]
 EXCESS_EDGE = 1.0  # an excess this near to its limit is on the edge [mmol/L]

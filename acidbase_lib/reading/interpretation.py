@@ -25,10 +25,10 @@ from .disorders import (
 )
 from .findings import Findings
 from .gap_reading import AnionGap, Delta, read_anion_gap, read_delta
-from .limits import Range
+from .lab_settings import DEFAULT_SETTINGS, LabSettings
 from .nursing_label import NursingLabel, nursing_label, side_of_ph
 from .quantitative import Processes, find_processes, processes_of_the_gap
-from .ranges import DEFAULT_SETTINGS, LabSettings
+from .value_range import Range
 
 _PH_STATE: dict[RangeState, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
 

@@ -21,8 +21,8 @@ from .disorders import (
     side_of,
 )
 from .gap_reading import AnionGap, Delta
+from .lab_settings import LabSettings
 from .nursing_label import pushes
-from .ranges import LabSettings
 from .rules import COMPENSATION, Rule
 
 

@@ -9,8 +9,8 @@ from typing import Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError, plain, quoted, require
 
-from .limits import Range, SettingsError, ends_of
 from .rules import CHOICES
+from .value_range import Range, SettingsError, ends_of
 
 Known = Mapping[str, Any]  # every setting by key, with its default and its metadata
 

@@ -10,7 +10,7 @@ from acidbase_lib.physiology.quantities import QuantityError
 from .blood_gas import BloodGas
 from .disorders import FULL, NORMAL, PARTIAL, Label, read_label, side_of
 from .interpretation import Interpretation, interpret
-from .ranges import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import DEFAULT_SETTINGS, LabSettings
 from .wording import label_of, ph_text, sentence_case, with_unit
 
 _T = TypeVar("_T")

@@ -15,7 +15,7 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
     RangeState,
 )
-from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.misconceptions.beliefs import Beliefs
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 

@@ -181,7 +181,7 @@ def test_the_reference_holds_every_formula_with_its_units_and_source(site: Site,
                                                                      visit: Visit) -> None:
     page = visit.page
     page.get_by_role("link", name="reference of the library").click()
-    page.goto(page.url.rsplit("/", 1)[0] + "/acidbase_lib/physiology/compensation.html")
+    page.goto(page.url.rsplit("/", 1)[0] + "/acidbase_lib/physiology/compensation_defaults.html")
     said = page.locator("#paco2_winters1967").inner_text()
     assert "[mmol/L]" in said
     assert "Albert1967" in said

@@ -25,7 +25,7 @@ MAY_USE: dict[str, str] = {
     "reading": "",
     "reading/whom": "reading",
     "reading/judging": "reading whom",
-    "reading/oxygenation": "reading judging",
+    "reading/oxygenation": "reading whom judging",
     "reading/findings": "reading judging oxygenation",
     "reading/concerns": "reading whom judging oxygenation findings",
     "reading/priority": "reading judging oxygenation findings concerns",

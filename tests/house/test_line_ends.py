@@ -15,7 +15,7 @@ from acidbase_lib.classroom.gradebook.roster import IntakeError, read_roster
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.notebooks.carry_answers import carry_over
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.teaching.question_check.audit import audit_file
 from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import open_unit

@@ -7,14 +7,16 @@ from hypothesis import strategies as st
 from printed import printed
 
 from acidbase_lib.physiology import (
-    compensation,
     compensation_base_excess,
     compensation_metabolic_acidosis,
     compensation_metabolic_alkalosis,
     compensation_respiratory_acidosis,
     compensation_respiratory_alkalosis,
 )
-from acidbase_lib.physiology.compensation import (
+from acidbase_lib.physiology import (
+    compensation_defaults as compensation,
+)
+from acidbase_lib.physiology.compensation_defaults import (
     hco3_acute_respiratory_acidosis,
     hco3_acute_respiratory_alkalosis,
     hco3_chronic_respiratory_acidosis,

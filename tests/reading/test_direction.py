@@ -5,7 +5,7 @@ import pytest
 
 from acidbase_lib import LabSettings, direction_rule
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.value_range import Range
 
 
 @pytest.mark.parametrize(("ph", "hco3", "disorder"), [

@@ -8,7 +8,7 @@ import pytest
 
 from acidbase_lib import BloodGas, interpret
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.ranges import PREGNANCY_SETTINGS
+from acidbase_lib.reading.lab_settings import PREGNANCY_SETTINGS
 
 
 def test_the_example_of_the_design() -> None:
@@ -59,7 +59,7 @@ def test_a_value_outside_its_band_is_a_second_process(
 def test_winters_is_not_run_near_a_normal_bicarbonate() -> None:
     """At 24 the rule would expect 44: with a range from 23 it is left out at 22.5."""
     from acidbase_lib import LabSettings
-    from acidbase_lib.reading.limits import Range
+    from acidbase_lib.reading.value_range import Range
 
     reading = interpret(BloodGas(7.33, 44, 22.5), LabSettings(hco3=Range(23, 28)))
     assert reading.primary == "metabolic acidosis"

@@ -13,11 +13,11 @@ from acidbase_lib import BloodGas, LabSettings, direction_rule, interpret, strik
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.disorders import COMPENSATIONS, DISORDERS, PARTS, read_label
 from acidbase_lib.reading.interpretation import Interpretation
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS
-from acidbase_lib.reading.ranges import SETTINGS as SETTING_KEYS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, PREGNANCY_SETTINGS
+from acidbase_lib.reading.lab_settings import SETTINGS as SETTING_KEYS
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.reading.telling.report import reading_text
+from acidbase_lib.reading.value_range import Range
 
 SETTINGS = (DEFAULT_SETTINGS, PREGNANCY_SETTINGS,
             LabSettings(name="wide", hco3=Range(21, 28), paco2=Range(32, 48), winters_below=21,

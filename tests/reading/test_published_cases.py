@@ -8,7 +8,7 @@ import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.reading.interpretation import Interpretation
-from acidbase_lib.reading.ranges import PREGNANCY_SETTINGS
+from acidbase_lib.reading.lab_settings import PREGNANCY_SETTINGS
 
 CASES = Path(__file__).parents[1] / "published" / "cases.csv"
 
@@ -126,7 +126,7 @@ def test_pregnancy_settings_find_the_mean_of_ten_women_as_expected() -> None:
 
 def test_the_ranges_change_what_a_published_case_is_called() -> None:
     """Where 30 is still in range, the label of Gonzalez' patients has nothing to rest on."""
-    from acidbase_lib.reading.limits import Range
+    from acidbase_lib.reading.value_range import Range
 
     wider = LabSettings(hco3=Range(21, 30))
     assert interpret(gas_of(ROWS["GONZ"]), wider).label is None

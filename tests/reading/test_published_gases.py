@@ -12,7 +12,7 @@ import pytest
 from acidbase_lib import BloodGas, interpret
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.reading.interpretation import Interpretation
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, PREGNANCY_SETTINGS
 
 GASES = Path(__file__).parents[1] / "published" / "published_gases.csv"
 FROM_MEMORY = "from memory, not yet checked against the paper"

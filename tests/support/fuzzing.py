@@ -16,9 +16,9 @@ from typing import Any
 from handing_in import RIGHT, answered, released, small_source
 from hypothesis import strategies as st
 
-from acidbase_lib.classroom.gradebook.bundle import opened
 from acidbase_lib.classroom.gradebook.hand_in import HandedIn, handed_in_at, mark_one
 from acidbase_lib.classroom.gradebook.roster import IntakeError, Owners, RosterLine, read_roster
+from acidbase_lib.classroom.gradebook.zip_bundle import opened
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.notebooks.carry_answers import carry_over
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits, UnreadableNotebookError

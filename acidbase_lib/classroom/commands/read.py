@@ -82,7 +82,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.reading.direction import direction_rule
     from acidbase_lib.reading.interpretation import interpret
     from acidbase_lib.reading.kilopascal import in_both_units
-    from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+    from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
     settings = DEFAULT_SETTINGS
     if given.settings is not None:
@@ -122,7 +122,7 @@ def as_text(
 ) -> Iterator[str]:
     """The reading as lines of at most 80 columns; `pregnant` is what was said of a pregnancy."""
     from acidbase_lib.reading.kilopascal import in_both_units
-    from acidbase_lib.reading.ranges import MOVED
+    from acidbase_lib.reading.lab_settings import MOVED
     from acidbase_lib.reading.sources import cite
     from acidbase_lib.reading.telling.report import processes_told, response_told
 

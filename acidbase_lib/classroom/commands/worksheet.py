@@ -12,7 +12,7 @@ from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
 from acidbase_lib.classroom.private import tighten
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.unit import Unit
 
 from .form import choose_form, read_template, template_of

@@ -6,8 +6,8 @@ from types import MappingProxyType
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import prose
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.questions.exercise import SELECT_ALL, Exercise, points_in_words, shown
 from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.theme import Html, escape, page, table

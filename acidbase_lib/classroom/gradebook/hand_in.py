@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import parse_time
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, mark_notebook
 from acidbase_lib.classroom.marking.sandbox import SandboxError
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
@@ -22,7 +23,6 @@ from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.classroom.phrases import printable
 
 from .course_folder import CourseFolder
-from .nbgrader_adapter.door import parse_time
 
 SECRET = "submission_secret.txt"  # nbgrader's exchange gives feedback back by it
 LONGEST_SIDE_FILE = 200  # what nbgrader writes beside a notebook is one line [bytes]

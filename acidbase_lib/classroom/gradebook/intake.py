@@ -18,9 +18,9 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 )
 from acidbase_lib.classroom.phrases import printable
 
-from .bundle import Offered, opened
 from .course_folder import CourseFolder
 from .roster import Owners, RosterLine, read_roster
+from .zip_bundle import Offered, opened
 
 MOST_OF_ONE = 20  # files of one learner in one bundle that are opened
 

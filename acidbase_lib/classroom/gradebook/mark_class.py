@@ -10,6 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
+from acidbase_lib.classroom.gradebook.safekeeping.class_history import HandIn, noted
+from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
+from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, NotebookState, mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
@@ -21,9 +24,6 @@ from acidbase_lib.teaching.questions.exercise import Mark
 from .course_folder import CourseFolder
 from .hand_in import SECRET, Done, HandedIn, can_be_kept, mark_one, read_hand_in, small_file
 from .marking_worker import closing_workers, mark_within_budget
-from .safekeeping.class_history import HandIn, noted
-from .safekeeping.erased import erased_from
-from .safekeeping.private_course import keeping_private
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
            "mark_notebook"]

@@ -10,14 +10,20 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
+    assignments_of,
+    by_hand_of,
+    maximum_of,
+    points_of,
+    waiting_of,
+)
+from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_whole
 from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
 from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
-from .nbgrader_adapter.reading import assignments_of, by_hand_of, maximum_of, points_of, waiting_of
 from .our_tables import OUR_TABLES, STATES
-from .safekeeping.integrity import require_whole
 
 __all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
            "gradebook_trouble", "grades_table", "marks_by_hand", "read_marks", "states_of",

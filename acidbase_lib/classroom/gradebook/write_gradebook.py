@@ -11,17 +11,17 @@ from typing import Any
 import sqlalchemy as sa
 
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import Ids, LatePenalty, open_gradebook
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.writing import MarksRow, store_marks
+from acidbase_lib.classroom.gradebook.safekeeping.class_history import begin_head
+from acidbase_lib.classroom.gradebook.safekeeping.integrity import begin_guard, require_whole
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 from .course_folder import CourseFolder, put_scripts_on_path
 from .gradebook_error import GradebookError, gradebook_trouble
-from .nbgrader_adapter.door import Ids, LatePenalty, open_gradebook
-from .nbgrader_adapter.writing import MarksRow, store_marks
 from .our_tables import DIGESTED, DIGESTS, OUR_TABLES, STATES, digest_of
 from .registration import make_gradebook, released_source
-from .safekeeping.class_history import begin_head
-from .safekeeping.integrity import begin_guard, require_whole
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from typing import Literal
 from acidbase_lib.physiology.arterial_agreement import Agreement
 from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.judging.judged_values import JudgedValue
-from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.reading.wording import label_of, number, with_unit
 
 

@@ -5,7 +5,7 @@ from typing import Final
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.judging.judged_values import passed
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.wording import number
 
 QUIET: Final = 1.0  # a usual lactate [mmol/L]; common practice

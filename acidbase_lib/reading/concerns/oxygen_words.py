@@ -6,8 +6,8 @@ from typing import Final
 from acidbase_lib.physiology.oxygen_carriage import oxygen_content
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.judging.judged_values import ROOM_AIR
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
-from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.wording import label_of, number, sentence_case, with_unit
 
 NO_ORDER: Final = "local protocol and licensed practice decide."

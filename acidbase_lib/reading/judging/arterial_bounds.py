@@ -7,7 +7,7 @@ from typing import Any, Final, Literal
 from acidbase_lib.physiology import arterial_agreement as agreement
 from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH, Agreement
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 
 Hypercapnia = Literal["certain", "likely", "possible", "unlikely"]
 
@@ -49,7 +49,7 @@ def arterial_bounds(gas: BloodGas, settings: LabSettings) -> ArterialBounds | No
 
     Examples
     --------
-    >>> from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+    >>> from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
     >>> bounds = arterial_bounds(BloodGas(7.31, 75, 37, specimen="venous"), DEFAULT_SETTINGS)
     >>> bounds.paco2.low, bounds.hypercapnia
     (55.0, 'certain')

@@ -12,8 +12,8 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
 )
 from acidbase_lib.reading.gap_reading import EXCESS_EDGE, AnionGap, Delta, excess_limit
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.quantitative import ExpectedResponse, Processes
-from acidbase_lib.reading.ranges import LabSettings
 
 from .arterial_bounds import HIGH_PACO2, hypercapnia_of
 

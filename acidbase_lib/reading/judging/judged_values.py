@@ -6,8 +6,8 @@ from math import inf
 from typing import Any, Final, Literal
 
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.limits import Range, ends_of
-from acidbase_lib.reading.ranges import MOVED, SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import MOVED, SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range, ends_of
 from acidbase_lib.reading.whom.populations import why_not_judged
 from acidbase_lib.reading.wording import label_of, with_unit
 

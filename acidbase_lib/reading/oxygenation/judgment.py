@@ -13,7 +13,7 @@ from acidbase_lib.physiology.oxygen_carriage import (
 from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.judging.judged_values import ROOM_AIR, JudgedValue, judge, value_of
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 
 from .target import OxygenTarget, history_of, oxygen_target
 

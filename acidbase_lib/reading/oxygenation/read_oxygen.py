@@ -11,7 +11,7 @@ from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import RangeState
 from acidbase_lib.reading.judging.judged_values import ROOM_AIR
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.whom.history import ADULT
 
 from .judgment import OxygenJudgment, judge_oxygen

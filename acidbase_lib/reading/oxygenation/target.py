@@ -5,7 +5,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.blood_gas import BloodGas

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from acidbase_lib.caution import CAUTION
 
-from .rules import RULES, PriorityRule, below_target, critical_illness, tiring, too_little_breathing
+from .rules import RULES, Rule, below_target, critical_illness, tiring, too_little_breathing
 from .scene import LOOKS, Option, Scene, SceneError
 from .sources import PRIORITY_SOURCES
 
@@ -127,7 +127,7 @@ def _checked(options: Iterable[Option]) -> tuple[Option, ...]:
 
 # --- which options meet a rule --------------------------------------------------------------------
 
-def _first_met(scene: Scene, rule: PriorityRule, usable: list[Option]) -> tuple[str, list[Option]]:
+def _first_met(scene: Scene, rule: Rule, usable: list[Option]) -> tuple[str, list[Option]]:
     """The best want that some option meets, and the options that meet it."""
     for want in rule.first:
         met = [option for option in usable
@@ -137,7 +137,7 @@ def _first_met(scene: Scene, rule: PriorityRule, usable: list[Option]) -> tuple[
     return " or ".join(rule.first).replace(" + ", " or "), []
 
 
-def _misaimed(rule: PriorityRule, choices: tuple[Option, ...]) -> bool:
+def _misaimed(rule: Rule, choices: tuple[Option, ...]) -> bool:
     """Whether the titrated oxygen that the rule prefers is on offer with a wrong target only."""
     order = [want for want in rule.first if want in ("oxygen titrated", "oxygen up")]
     return order[:1] == ["oxygen titrated"] and any(
@@ -164,7 +164,7 @@ def _earliest(scene: Scene, assessments: list[Option]) -> list[Option]:
     return [option for option in assessments if rank[option.text] == min(rank.values())]
 
 
-def _undecided(rule: PriorityRule, want: str, met: list[Option]) -> str:
+def _undecided(rule: Rule, want: str, met: list[Option]) -> str:
     if met:
         names = " / ".join(option.text for option in met)
         return (f"these options cannot be told apart by the rule '{rule.key}': {names}. The author "
@@ -231,7 +231,7 @@ def _oxygen_barred(scene: Scene, option: Option) -> WhyNot | None:
 
 # --- why an option comes later --------------------------------------------------------------------
 
-def _later(scene: Scene, rule: PriorityRule, best: Option | None, option: Option) -> str:
+def _later(scene: Scene, rule: Rule, best: Option | None, option: Option) -> str:
     kind = option.kind
     if best is not None and best.kind == "assess":
         if kind == "assess":

@@ -13,10 +13,10 @@ from acidbase_lib.reading.concerns.report_draft import ReportDraft
 from acidbase_lib.reading.disorders import AS_EXPECTED, RESPIRATORY_ACIDOSIS, RESPIRATORY_ALKALOSIS
 from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.judging.judged_values import JudgedValue, judge_values
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment
 from acidbase_lib.reading.oxygenation.read_oxygen import OxygenReading
 from acidbase_lib.reading.oxygenation.target import ASTHMA, history_of
-from acidbase_lib.reading.ranges import LabSettings
 from acidbase_lib.reading.wording import number, with_unit
 
 Level = Literal["critical", "urgent", "no critical value"]

@@ -40,7 +40,7 @@ from acidbase_lib.reading.judging.edges import (
     POSSIBLE,
     RESPONSE_EDGE,
 )
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 
 from .words import NOTHING
 

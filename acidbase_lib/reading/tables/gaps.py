@@ -7,7 +7,7 @@ import numpy as np
 
 from acidbase_lib.physiology.delta import ALSO_ALKALOSIS, DELTA_BANDS, HIGH_GAP_ONLY
 from acidbase_lib.reading.gap_reading import excess_limit
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 
 from . import edges as edges
 from . import words as words

@@ -11,8 +11,8 @@ import pandas as pd
 from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 from acidbase_lib.physiology.quantities import QUANTITIES
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range
 
 from . import edges, words
 from . import urgency as table_urgency

@@ -8,7 +8,7 @@ import numpy as np
 
 from acidbase_lib.physiology.acclimatization import HIGH
 from acidbase_lib.reading.blood_gas import YOUNGEST_PREGNANT
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.whom import populations as whom
 from acidbase_lib.reading.whom.history import FOUR_WEEKS, ONE_DAY, TWO_YEARS
 

@@ -14,7 +14,7 @@ from acidbase_lib.reading.disorders import (
     METABOLIC_ALKALOSIS,
     PARTS,
 )
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 from .columns import TableError
 from .interpret_table import interpret_table

@@ -8,11 +8,11 @@ import numpy as np
 
 from acidbase_lib.physiology.arterial_agreement import VENOUS_WIDTH
 from acidbase_lib.reading.judging.judged_values import AT_THE_LIMIT, JUDGED, ROOM_AIR, UNREAD
-from acidbase_lib.reading.limits import Range, ends_of
+from acidbase_lib.reading.lab_settings import SETTINGS, LabSettings
 from acidbase_lib.reading.oxygenation.judgment import POINTS, PRESSURE, VERDICTS
 from acidbase_lib.reading.oxygenation.target import OLD_HCO3
 from acidbase_lib.reading.priority.urgency import LEVELS, highest_in_asthma
-from acidbase_lib.reading.ranges import SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range, ends_of
 
 from . import words as words
 from .columns import Given

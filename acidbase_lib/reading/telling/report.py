@@ -7,8 +7,8 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.findings import Findings
 from acidbase_lib.reading.gap_reading import gap_dict
 from acidbase_lib.reading.kilopascal import in_both_units, pressures_kpa
+from acidbase_lib.reading.lab_settings import MOVED
 from acidbase_lib.reading.priority.urgency import read_urgency
-from acidbase_lib.reading.ranges import MOVED
 from acidbase_lib.reading.sources import cite
 
 from .steps import steps_of

@@ -11,8 +11,8 @@ from acidbase_lib.physiology.acclimatization import HIGH, hco3_at_altitude, paco
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2, barometric_pressure_of
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.limits import Range, ends_of
-from acidbase_lib.reading.ranges import PREGNANCY_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import PREGNANCY_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range, ends_of
 
 from .history import FOUR_WEEKS, ONE_DAY, TWO_YEARS
 
@@ -92,7 +92,7 @@ def settings_for(gas: BloodGas, settings: LabSettings) -> LabSettings:
 
     Examples
     --------
-    >>> from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+    >>> from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
     >>> str(settings_for(BloodGas(7.36, 40, trimester=3), DEFAULT_SETTINGS).paco2)
     '27–33'
     """

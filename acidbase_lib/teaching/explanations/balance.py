@@ -4,7 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, ph_of
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 LIVED_WITH = (6.8, 7.8)  # common practice: nobody lives outside for long
 _AT_MIDLINE = 10 ** (9 - 7.40)  # hydrogen ions at pH 7.40 [nmol/L]

@@ -9,7 +9,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.disorders import AS_EXPECTED
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 _ROWS = ("pH", "PaCO2", "bicarbonate")
 

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 
 from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.value_range import Range
 
 THREE = ("pH", "PaCO2", "bicarbonate")
 _KEYS = {"pH": "ph", "PaCO2": "paco2", "bicarbonate": "hco3"}

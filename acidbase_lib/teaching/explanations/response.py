@@ -17,8 +17,8 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
 )
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.quantitative import Arm
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .balance import LIVED_WITH
 

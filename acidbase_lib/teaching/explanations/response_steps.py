@@ -4,7 +4,7 @@ from __future__ import annotations
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs
 

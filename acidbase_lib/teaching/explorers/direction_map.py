@@ -6,7 +6,7 @@ from html import escape
 from math import log10
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.teaching.explanations.direction import MapPoint
 
 MAP_PH = (7.0, 7.8)

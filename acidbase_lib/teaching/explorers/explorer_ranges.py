@@ -6,8 +6,8 @@ from math import ceil, floor
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of, hydrogen_ion
 from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.value_range import Range
 
 from .base import Control, Explorer, Preset
 from .figures import Figure

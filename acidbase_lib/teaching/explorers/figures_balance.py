@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.explanations.balance import Balance, balance, balance_sentence
 
 from .figures import Figure

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 from .figures import Figure
 from .patient_course import Course, CourseNumbers, CourseState, numbers

@@ -8,8 +8,8 @@ from html import escape
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.physiology.units import mmhg_to_kpa
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.theme import mark
 
 from .figures import Figure

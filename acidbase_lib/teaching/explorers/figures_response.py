@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from html import escape
 from math import sqrt
 
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.explanations.response import (
     LONGEST,
     Standing,

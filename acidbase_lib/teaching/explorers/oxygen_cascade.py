@@ -7,7 +7,7 @@ from html import escape
 
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import barometric_pressure_of, inspired_po2
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 RESPIRATORY_QUOTIENT = 0.8
 LEAST_PAO2 = 15.0  # below it no reading is believable [mmHg]

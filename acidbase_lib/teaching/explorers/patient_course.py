@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from acidbase_lib.physiology.compensation import (
+from acidbase_lib.physiology.compensation_defaults import (
     hco3_acute_respiratory_acidosis,
     hco3_acute_respiratory_alkalosis,
 )

@@ -9,8 +9,8 @@ from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import NORMAL, RangeState
 from acidbase_lib.reading.interpretation import Interpretation, interpret
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.measured import CALCULATED
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
 
 from .oxygen_beliefs import OxygenBeliefs, oxygen_beliefs
 

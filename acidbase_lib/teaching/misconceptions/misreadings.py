@@ -22,8 +22,8 @@ from acidbase_lib.reading.disorders import (
     RangeState,
 )
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.nursing_label import nursing_label
+from acidbase_lib.reading.value_range import Range
 
 from .beliefs import NONE, Beliefs, SeenGas, beliefs_of
 from .misreadings_oxygen import OXYGEN_PROGRAMS

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 
 from .beliefs import Beliefs, SeenGas, beliefs_of
 

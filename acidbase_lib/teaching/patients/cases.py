@@ -8,7 +8,7 @@ from typing import Final
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import NORMAL
 from acidbase_lib.reading.interpretation import Interpretation, interpret
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .case_types import CASE_TYPES, CaseSeverity, CaseType

@@ -17,9 +17,9 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
     RangeState,
 )
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.rules import COMPENSATION
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .case_types import SEVERITY, CaseSeverity, CaseType

@@ -21,7 +21,7 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
 )
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 from .case_types import CASE_TYPES, SEVERITY, CaseSeverity, CaseType
 from .draw_numbers import PrintedNumbers, expected_answer

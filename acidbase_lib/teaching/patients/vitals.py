@@ -6,8 +6,8 @@ from typing import Final, NamedTuple
 
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import alveolar_po2
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .case_types import CaseSeverity, CaseType

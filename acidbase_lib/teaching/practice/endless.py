@@ -9,7 +9,7 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND

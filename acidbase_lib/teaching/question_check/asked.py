@@ -5,10 +5,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from acidbase_lib.physiology.compensation import paco2_winters1967
+from acidbase_lib.physiology.compensation_defaults import paco2_winters1967
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.interpretation import Interpretation, interpret
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption, WrittenQuestion
 
 from .findings import MUST, THOUGHT, Finding

@@ -12,8 +12,8 @@ from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.reading.wording import label_of
 
 from .findings import LOOK, MUST, Finding

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import Interpretation, interpret
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.strike_out import strike_out, strike_out_gases
 from acidbase_lib.teaching.handwritten.question_sheet import WrittenOption
 

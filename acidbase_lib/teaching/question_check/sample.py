@@ -10,8 +10,8 @@ from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.physiology.units import kpa_to_mmhg
 from acidbase_lib.reading.blood_gas import BloodGas, Specimen
 from acidbase_lib.reading.consistency import check_consistency
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range
 
 from .numbers import Found, find_numbers, tidy
 

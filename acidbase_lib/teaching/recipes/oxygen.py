@@ -192,11 +192,8 @@ def find_the_oxygen_slip(question: Question, draw: SeededRandom, place: int) -> 
                          because=oxygen_because(gas), reading=reading)
 
 
-# --- drawing -------------------------------------------------------------------------------------
-
-def _one(
-    question: Question, draw: SeededRandom, tail: str = "", *, target: bool = False
-) -> OxygenCase:
+def _one(question: Question, draw: SeededRandom, tail: str = "", *,
+         target: bool = False) -> OxygenCase:
     """One of the question's wishes."""
     return draw_oxygen_case(**_wish(draw.pick(question.wishes)), seed=f"{draw.seed}{tail}",
                             target=target)

@@ -7,9 +7,9 @@ from dataclasses import replace
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.measured import CALCULATED, MEASURED, ORIGINS
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import (
     THREE,

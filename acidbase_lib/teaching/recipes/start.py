@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of, label_of
 from acidbase_lib.teaching.explanations.state_lines import state_because

@@ -14,8 +14,8 @@ from acidbase_lib.classroom.exports.worksheet import (
     method_card,
     worksheet_page,
 )
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 WAITS = KEY_WAITS.partition("'")[2]  # the page escapes the apostrophe

@@ -10,7 +10,7 @@ from acidbase_lib import BloodGas, interpret
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.concerns.arterial_alarms import unsettled
 from acidbase_lib.reading.judging.arterial_bounds import arterial_bounds, hypercapnia_of
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.reading.telling.report import reading_text
 
 quick = settings(max_examples=400, deadline=None, derandomize=True)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.judging.edges import POSSIBLE
-from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.value_range import Range
 
 quick = settings(max_examples=300, deadline=None, derandomize=True)
 

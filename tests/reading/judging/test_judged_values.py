@@ -8,8 +8,8 @@ import pytest
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.judging.judged_values import JUDGED, judge_values
-from acidbase_lib.reading.limits import Range, SettingsError
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.value_range import Range, SettingsError
 
 
 def verdict(key: str, value: float) -> str:

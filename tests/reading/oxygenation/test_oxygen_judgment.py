@@ -9,8 +9,8 @@ import pytest
 
 from acidbase_lib import BloodGas, interpret
 from acidbase_lib.reading.interpretation import Interpretation
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.reading.oxygenation.judgment import OxygenJudgment, judge_oxygen
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS
 
 REAL = Path(__file__).parents[2] / "published" / "real_gases.csv"
 

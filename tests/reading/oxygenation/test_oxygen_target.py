@@ -4,9 +4,9 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
-from acidbase_lib.reading.limits import Range
 from acidbase_lib.reading.oxygenation.target import history_of, oxygen_target
 from acidbase_lib.reading.priority.scene import Scene
+from acidbase_lib.reading.value_range import Range
 
 ACUTE = BloodGas(7.26, 60)  # bicarbonate 26.2: no sign of an old rise
 OLD = BloodGas(7.36, 60)  # bicarbonate 33

@@ -6,7 +6,7 @@ import re
 import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
-from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.value_range import Range
 
 
 def gas_of(**given: object) -> BloodGas:

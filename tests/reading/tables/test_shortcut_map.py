@@ -13,7 +13,7 @@ from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.tables.columns import TableError
 from acidbase_lib.reading.tables.shortcut_map import (
     VERDICTS,

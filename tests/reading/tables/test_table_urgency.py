@@ -10,9 +10,9 @@ import pytest
 from any_values import AROUND
 from test_tables import assert_same
 
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import PREGNANCY_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import PREGNANCY_SETTINGS, LabSettings
 from acidbase_lib.reading.tables.interpret_table import interpret_table
+from acidbase_lib.reading.value_range import Range
 
 STRICT = LabSettings(name="a strict school", critical_potassium=Range(3.2, 5.5), critical_sao2=88,
                      concern_lactate=1.5, oxygen_target=Range(92, 96), failure_paco2=50)

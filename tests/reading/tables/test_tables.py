@@ -19,12 +19,12 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
 from acidbase_lib.reading.rules import CHOICES, COMPENSATION
 from acidbase_lib.reading.tables import rules as table_rules
 from acidbase_lib.reading.tables.columns import CODED, INPUTS, NUMERIC, OPEN, TableError
 from acidbase_lib.reading.tables.interpret_table import interpret_table
+from acidbase_lib.reading.value_range import Range
 
 REAL = Path(__file__).parents[2] / "published" / "real_gases.csv"
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, MOVED, PREGNANCY_SETTINGS, SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, MOVED, PREGNANCY_SETTINGS, SETTINGS
 from acidbase_lib.reading.sources import SOURCES
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.reading.whom.history import trimester_of, years_of
 from acidbase_lib.reading.whom.populations import settings_for, why_not_judged
 

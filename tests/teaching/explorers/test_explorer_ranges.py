@@ -9,8 +9,8 @@ import pytest
 
 from acidbase_lib import explore_hydrogen_ion, explore_ranges
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.explorers.figures_hydrogen_ion import hydrogen_ion_figure, straight_guess
 from acidbase_lib.teaching.explorers.figures_ranges import number_lines
 

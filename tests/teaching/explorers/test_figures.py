@@ -8,8 +8,8 @@ import pytest
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.direction import direction_rule
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.explanations.direction import map_point
 from acidbase_lib.teaching.explorers.direction_map import MAP_HCO3, MAP_PACO2, MAP_PH
 from acidbase_lib.teaching.explorers.figures import direction_figure

@@ -10,7 +10,7 @@ import pytest
 
 from acidbase_lib import show_real_gases
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.tables.shortcut_map import ShortcutCounts, shortcut_counts
 from acidbase_lib.teaching.explorers.figures_real_gases import (
     ABNORMAL_PH,

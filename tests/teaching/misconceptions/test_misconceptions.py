@@ -10,9 +10,9 @@ import pytest
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.limits import Range
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.priority.scene import Option, Scene
-from acidbase_lib.reading.ranges import LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.misconceptions.bedside_ideas import CHOICES
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.misconceptions.cause_ideas import RECALLS

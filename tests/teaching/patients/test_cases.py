@@ -32,8 +32,8 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.limits import Range
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, LabSettings
+from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.patients.case_types import CASE_TYPES, SEVERITY
 from acidbase_lib.teaching.patients.cases import CaseRequestError, draw_case
 from acidbase_lib.teaching.patients.draw_numbers import (

@@ -13,14 +13,14 @@ from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import drop_drafts
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import COLUMNS
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.guard import CHANGES
+from acidbase_lib.classroom.gradebook.our_tables import HEADS
+from acidbase_lib.classroom.gradebook.read_gradebook import assignments, marks_by_hand
 from acidbase_lib.classroom.private import owner_only
 
-from ..course_folder import CourseFolder
-from ..gradebook_error import GradebookError, gradebook_trouble
-from ..nbgrader_adapter.door import COLUMNS
-from ..nbgrader_adapter.guard import CHANGES
-from ..our_tables import HEADS
-from ..read_gradebook import assignments, marks_by_hand
 from .class_history import fits, marks_by_hand_told, note_marks
 from .erased import erase_again
 from .history import BACKED_UP, RESTORED, HistoryError

@@ -5,11 +5,11 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
+from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
 from acidbase_lib.classroom.private import others_can_read
 
-from ..course_folder import CourseFolder
-from ..gradebook_error import GradebookError
-from ..nbgrader_adapter import guard
 from .backups import backups_of
 from .class_history import fits, head_in
 from .history import HANDED_IN, UNFIT, HistoryError

@@ -12,11 +12,12 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from ..course_folder import CourseFolder
-from ..gradebook_error import GradebookError, gradebook_trouble
-from ..nbgrader_adapter import guard
-from ..nbgrader_adapter.reading import cells_of
-from ..our_tables import HEADS, OUR_TABLES, STATES
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
+from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import cells_of
+from acidbase_lib.classroom.gradebook.our_tables import HEADS, OUR_TABLES, STATES
+
 from .history import BY_HAND, HANDED_IN, MARKED, UNFIT, WROTE, History, HistoryError, Line
 from .integrity import gradebook_file, opened
 from .receipts import history_of, receipts_of

@@ -17,11 +17,11 @@ from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
+from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
 from acidbase_lib.classroom.private import owner_only
 
-from ..course_folder import CourseFolder
-from ..gradebook_error import GradebookError, gradebook_trouble
-from ..nbgrader_adapter import guard
 from .erased import erase_from_file, erased_from
 from .history import MAY_RETURN, WROTE
 from .integrity import gradebook_file, grading_folder, opened, require_whole

@@ -7,9 +7,10 @@ import unicodedata
 from functools import cached_property
 from pathlib import Path
 
-from ..course_folder import CourseFolder
-from ..nbgrader_adapter import guard
-from ..our_tables import DIGESTS, STATES
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
+from acidbase_lib.classroom.gradebook.our_tables import DIGESTS, STATES
+
 from .history import ERASED, MAY_RETURN, History
 from .integrity import gradebook_file, grading_folder, opened
 

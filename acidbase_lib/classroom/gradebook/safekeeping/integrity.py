@@ -9,11 +9,23 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from ..course_folder import CourseFolder
-from ..gradebook_error import DAMAGED, GradebookError, gradebook_trouble
-from ..nbgrader_adapter import guard
-from ..nbgrader_adapter.door import COLUMNS
-from ..our_tables import DIGESTED, DIGESTS, HEADS, OUR_TABLES, STATES, digest_of
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import (
+    DAMAGED,
+    GradebookError,
+    gradebook_trouble,
+)
+from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import COLUMNS
+from acidbase_lib.classroom.gradebook.our_tables import (
+    DIGESTED,
+    DIGESTS,
+    HEADS,
+    OUR_TABLES,
+    STATES,
+    digest_of,
+)
+
 from .history import History
 
 _SEEN: dict[str, tuple[int, ...]] = {}  # files found whole by this process, and as they were then

@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.private import others_can_read, owner_only, tighten
 
-from ..course_folder import CourseFolder
 from .integrity import gradebook_file, grading_folder
 
 

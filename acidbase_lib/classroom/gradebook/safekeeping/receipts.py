@@ -3,7 +3,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+
 from .history import HANDED_IN, History
 from .integrity import grading_folder
 

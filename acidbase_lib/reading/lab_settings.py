@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, plain
 
-from .limits import Range
 from .settings_check import check_settings, converted, read_toml
+from .value_range import Range
 
 if TYPE_CHECKING:
     pass

@@ -15,10 +15,10 @@ import pytest
 from handing_in import Notebook
 
 from acidbase_lib.classroom.commands.collect import _tell_intake
-from acidbase_lib.classroom.gradebook.bundle import MOST_FOLDERS, opened
 from acidbase_lib.classroom.gradebook.intake import MOST_OF_ONE, take_in
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.roster import IntakeError
+from acidbase_lib.classroom.gradebook.zip_bundle import MOST_FOLDERS, opened
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.phrases import printable
 

@@ -8,9 +8,9 @@ import pytest
 
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.quantities import QuantityError
-from acidbase_lib.reading.limits import Range, SettingsError
-from acidbase_lib.reading.ranges import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, SETTINGS
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, SETTINGS
 from acidbase_lib.reading.sources import SOURCES
+from acidbase_lib.reading.value_range import Range, SettingsError
 
 
 def school(tmp_path: Path, text: str) -> Path:
