@@ -130,6 +130,10 @@ def as_text(
     yield in_both_units(gas.sentence(), gas) + (" (worked out)" if gas.hco3_derived else "")
     yield from _doubt(reading)
     yield ""
+    steps = reading.steps
+    if reading.urgency.level != "no critical value":  # what cannot wait is not the last thing said
+        yield from _pair("How soon", f"{steps[-1].finding} {sentence_case(steps[-1].because)}", gas)
+        yield ""
     yield from _whom(reading, pregnant)
     yield from _pair("Nursing label", reading.label or f"none: {reading.why_no_label}", gas)
     yield from _pair("By the rules", processes_told(reading))
@@ -148,13 +152,13 @@ def as_text(
         yield from _pair("Direction rule", "not asked: the numbers do not fit one another")
     yield ""
     yield "Step by step"
-    for place, step in enumerate(reading.steps, 1):
+    for place, step in enumerate(steps, 1):
         yield fill(f"{place:2}. {step.question}", WIDTH, subsequent_indent="    ")
         yield _under(in_both_units(step.finding, gas))
         yield _under(in_both_units(f"{sentence_case(step.because)} [{step.source}]", gas))
     yield ""
     yield "Sources"
-    for key in dict.fromkeys(step.source for step in reading.steps):
+    for key in dict.fromkeys(step.source for step in steps):
         yield fill(f"[{key}] {cite(key)}", WIDTH, initial_indent="  ", subsequent_indent="    ")
     yield ""
     for_adults = reading.settings.for_whom == "adults"

@@ -53,6 +53,8 @@ def reading_text(reading: Findings) -> str:
         lines.append(f"Read by the ranges for {reading.settings.for_whom}.")
     if set(reading.settings.changed) - (MOVED if reading.settings.for_whom != "adults" else set()):
         lines.append(f"Read with the settings of {reading.settings.name}.")
+    if read_urgency(reading).level != "no critical value":
+        lines.append(f"How soon: {steps[-1].finding} {steps[-1].because}")
     lines += [f"Nursing label: {reading.label or f'none: {reading.why_no_label}'}",
               f"By the rules: {processes_told(reading)}"]
     if reading.possible:

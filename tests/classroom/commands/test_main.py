@@ -93,7 +93,8 @@ def test_what_is_possible_stands_in_the_summary(acidbase):
 
 def test_a_venous_sample_is_not_called_quiet(acidbase):
     out = " ".join(acidbase("read", "7.31", "75", "37", "--specimen", "venous")[1].split())
-    assert "likely respiratory acidosis (venous sample: an arterial gas settles it)" in out
+    assert ("likely respiratory acidosis (venous sample; in shock or cardiac arrest it cannot tell: "
+            "an arterial gas settles it)") in out
     assert "No value here is critical" not in out
 
 
@@ -219,3 +220,13 @@ def test_a_closed_pipe_is_no_error():
         f"{sys.executable} -m acidbase_lib.classroom.commands.main read 7.28 66 30 | head -1",
         shell=True, capture_output=True, text=True, check=True)
     assert done.stderr == ""
+
+
+def test_what_cannot_wait_is_said_before_the_label(capsys: pytest.CaptureFixture[str]) -> None:
+    """A saturation of 68 % beside a PaO2 of 92 mmHg: carbon monoxide may be killing somebody."""
+    assert command.main(["read", "7.42", "34", "21.5", "--pao2", "92", "--sao2", "68",
+                         "--fio2", "0.21"]) == 0
+    said = capsys.readouterr().out
+    assert said.index("How soon        At once: a critical value.") < said.index("Nursing label")
+    assert command.main(["read", "7.40", "40", "24"]) == 0
+    assert "How soon  " not in capsys.readouterr().out
