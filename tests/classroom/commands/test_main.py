@@ -93,8 +93,8 @@ def test_what_is_possible_stands_in_the_summary(acidbase):
 
 def test_a_venous_sample_is_not_called_quiet(acidbase):
     out = " ".join(acidbase("read", "7.31", "75", "37", "--specimen", "venous")[1].split())
-    assert ("likely respiratory acidosis (venous sample; in shock or cardiac arrest it cannot tell: "
-            "an arterial gas settles it)") in out
+    assert ("likely respiratory acidosis (venous sample; in shock or cardiac arrest it cannot "
+            "tell: an arterial gas settles it)") in out
     assert "No value here is critical" not in out
 
 
