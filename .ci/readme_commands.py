@@ -25,9 +25,11 @@ def main() -> None:
     bare = {k: v for k, v in os.environ.items() if k not in {"VIRTUAL_ENV", "PYTHONPATH"}}
     bare["PATH"] = os.pathsep.join(p for p in bare["PATH"].split(os.pathsep) if "/venv/" not in p)
     with tempfile.TemporaryDirectory() as folder:
-        clone = Path(folder) / "kit of Łódź"  # a space and a letter beyond English in every path
-        subprocess.run(["git", "clone", "-q", str(REPO), str(clone)], check=True)
-        for command in commands():
+        # A space in every path, and for the demo a letter beyond English. The tests also start
+        # Python without UTF-8, and from such a folder Python itself would not start so.
+        for name, command in zip(("kit of Łódź", "kit of tests"), commands(), strict=True):
+            clone = Path(folder) / name
+            subprocess.run(["git", "clone", "-q", str(REPO), str(clone)], check=True)
             print(f"$ {command}", flush=True)
             done = subprocess.run(["bash", "-c", command], cwd=clone, env=bare, check=False,
                                   stdin=subprocess.DEVNULL)

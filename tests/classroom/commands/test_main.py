@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import subprocess
 import sys
 
@@ -217,7 +218,8 @@ def test_reading_loads_nothing_heavy():
 def test_a_closed_pipe_is_no_error():
     """`acidbase read ... | head -1` ends quietly."""
     done = subprocess.run(
-        f"{sys.executable} -m acidbase_lib.classroom.commands.main read 7.28 66 30 | head -1",
+        f"{shlex.quote(sys.executable)} -m acidbase_lib.classroom.commands.main read 7.28 66 30"
+        " | head -1",
         shell=True, capture_output=True, text=True, check=True)
     assert done.stderr == ""
 
