@@ -22,7 +22,10 @@ export class OpenNotebook {
   constructor(panel, { app, CodeCell, Widget }) {
     Object.assign(this, { panel, app, CodeCell, busy: false, again: false, started: [], showsCode: false });
     this.plan = planOf(this.cells);
+    this.texts0 = this.texts();
     panel.node.dataset.acidbase = this.plan.what;
+    panel.toolbar.hide();
+    this.makeRoom();
     this.drawBar(Widget);
     this.look();
     panel.content.model.cells.changed.connect(() => this.look());
@@ -53,6 +56,15 @@ export class OpenNotebook {
       this.drawFoot(cell, kind);
     });
     this.tellProgress();
+  }
+
+  // On a phone the side bars of JupyterLab leave a sliver to read in.
+  makeRoom() {
+    const { shell } = this.app;
+    if (window.innerWidth >= 600 || !shell.collapseLeft) return;
+    shell.collapseLeft();
+    shell.collapseRight();
+    shell.mode = "single-document";
   }
 
   // What a press does for a cell whose code is hidden.
@@ -105,6 +117,7 @@ export class OpenNotebook {
   showCode(show) {
     this.showsCode = show;
     this.panel.node.toggleAttribute("data-acidbase-code", show);
+    this.panel.toolbar.setHidden(!show);
     for (const cell of this.panel.content.widgets) {
       if (cell.hasClass("ab-own")) cell.inputHidden = !show;
     }
@@ -269,7 +282,8 @@ export class OpenNotebook {
       const unit = openedBy(first.model.sharedModel.getSource());
       const same = this.plan.what === "setup" && told.unit === unit;
       if (told.runs > 0 && !same && !asked) return ["Nothing is shown yet.", "Show the questions"];
-      const before = context.model.dirty ? null : this.texts();
+      const before = this.texts0 ?? (context.model.dirty ? null : this.texts());
+      this.texts0 = null;
       if (!same) {
         await this.execute([first]);
         if (this.plan.what === "setup" && (await enter(kernel))?.unit !== unit) {
@@ -277,8 +291,10 @@ export class OpenNotebook {
         }
       }
       const places = same ? told.places : [];
-      await this.execute(this.plan.starts.map((place) => content.widgets[place])
-        .filter((cell) => cell !== first && !isAlive(cell, places)));
+      const cells = this.plan.starts.map((place) => content.widgets[place])
+        .filter((cell) => cell !== first && !isAlive(cell, places));
+      await this.execute(cells.slice(0, SOON)); // what is read first is there first
+      await this.execute(cells.slice(SOON));
       // Showing a unit changes nothing that is worth a save, or a question on leaving.
       if (before !== null && before === this.texts()) context.model.dirty = false;
       return null;
@@ -305,6 +321,7 @@ export class OpenNotebook {
   }
 }
 
+const SOON = 2;
 const GO_ON = "Go on where you left off";
 const GO_ON_FIRST = "Go to the first question";
 
