@@ -148,15 +148,16 @@ def mark(exercise: Exercise, answer: ChartAnswer, key: Answers | None = None) ->
 
 
 def _part(exercise: Exercise, asked: Field, given: Value | None, key: Answers) -> Part:
-    right = _same(asked, given, key.get(asked.name), exercise.within.get(asked.name, 0.0))
+    right = same(asked, given, key.get(asked.name), exercise.within.get(asked.name, 0.0))
     suggests = () if right or given is None else tuple(
         name for name, answers in exercise.predicted.items()
-        if asked.name in answers and _same(asked, given, answers[asked.name],
+        if asked.name in answers and same(asked, given, answers[asked.name],
                                            exercise.within.get(asked.name, 0.0)))
     return Part(asked.name, given, key.get(asked.name), right, suggests)
 
 
-def _same(asked: Field, given: Value | None, wanted: Value | None, within: float) -> bool:
+def same(asked: Field, given: Value | None, wanted: Value | None, within: float) -> bool:
+    """Whether two values are one answer to a field; `within` is a number's tolerance."""
     if given is None or wanted is None:
         return False
     if asked.kind == "number":
