@@ -124,7 +124,7 @@ def as_text(
     from acidbase_lib.reading.kilopascal import in_both_units
     from acidbase_lib.reading.lab_settings import MOVED
     from acidbase_lib.reading.sources import cite
-    from acidbase_lib.reading.telling.report import processes_told, response_told
+    from acidbase_lib.reading.telling.report import processes_text, response_text
 
     gas = reading.gas
     yield in_both_units(gas.sentence(), gas) + (" (worked out)" if gas.hco3_derived else "")
@@ -136,11 +136,11 @@ def as_text(
         yield ""
     yield from _whom(reading, pregnant)
     yield from _pair("Nursing label", reading.label or f"none: {reading.why_no_label}", gas)
-    yield from _pair("By the rules", processes_told(reading))
+    yield from _pair("By the rules", processes_text(reading))
     if reading.possible:
         yield from _pair("Possible", "; ".join(reading.possible))
     if reading.response and reading.expected:
-        yield from _pair("Response", response_told(reading))
+        yield from _pair("Response", response_text(reading))
         for arm in reading.expected:
             yield from _pair("Expected", _band(reading.expected.quantity, arm), gas)
     if reading.not_judged:

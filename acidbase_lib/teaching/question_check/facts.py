@@ -119,7 +119,7 @@ def _printed_gap(asked: Asked) -> Iterator[Finding]:
         if asked.is_key(option) and meaning.gap and meaning.gap != state:
             yield Finding(MUST, "wrong key", asked.key_line,
                           f"The key says a {meaning.gap} anion gap, and the printed "
-                          f"{one.value:g} is {state} by {asked.settings.told('anion_gap')}.",
+                          f"{one.value:g} is {state} by {asked.settings.text('anion_gap')}.",
                           f"Key the option with the {state} gap, or change the number.")
 
 
