@@ -150,8 +150,8 @@ def _slip(control: Control, value: float) -> str:
     if known is None or known.low <= value <= known.high:
         return ""
     slip = (value > known.high and known.slip_above) or known.slip
-    told = slip.split(", use ")[0]  # what follows is for those who program
-    return f" Perhaps {told}." if told else ""
+    hint = slip.split(", use ")[0]  # what follows is for those who program
+    return f" Perhaps {hint}." if hint else ""
 
 
 def explore_direction() -> Explorer:

@@ -121,8 +121,8 @@ class Vignette:
         """Return the history of this patient, as a learner reads it."""
         words = {"he": _HE, "she": _SHE}.get(patient.pronouns, _THEY)
         capitals = {word.capitalize(): text.capitalize() for word, text in words.items()}
-        told = self.text.format(first=patient.first, **words, **capitals)
-        return f"{patient.name}, {patient.age}, is in {self.ward}. {told}"
+        text = self.text.format(first=patient.first, **words, **capitals)
+        return f"{patient.name}, {patient.age}, is in {self.ward}. {text}"
 
 
 @cache

@@ -58,8 +58,8 @@ def _acuity(asked: Asked) -> Iterator[Finding]:
         return
     option, meaning = key[0]
     history = history_of(asked.question.text)
-    told = {"acute", "chronic"} & kinds
-    if len(told) == 2 and not history:
+    times = {"acute", "chronic"} & kinds
+    if len(times) == 2 and not history:
         yield Finding(MUST, "acute or chronic cannot be told", option.line,
                       "The options part acute from chronic, and nothing in the stem does: the "
                       "same numbers fit both stories, and only the history decides.",
