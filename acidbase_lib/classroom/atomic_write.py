@@ -41,7 +41,7 @@ def write_whole(path: str | Path, data: bytes | str, encoding: str = "utf-8", *,
     path = Path(path)
     body = data.encode(encoding) if isinstance(data, str) else data
     draft = _draft_of(path)
-    with _told(path):
+    with _naming_the_file(path):
         made = _make_folder(path.parent)
         if durable:
             heal(path)  # not for each of thousands of pages: it looks through the folder
@@ -76,7 +76,7 @@ def replace_folder(new: Path, target: Path) -> Path:
         If there is no room or no right to write; the old folder is still there then.
     """
     draft, aside = _draft_of(target), _aside_of(target)
-    with _told(target):
+    with _naming_the_file(target):
         _make_folder(target.parent)
         heal(target)
         try:
@@ -215,7 +215,7 @@ def _sync_folder(folder: Path) -> None:
 
 
 @contextmanager
-def _told(path: Path) -> Iterator[None]:
+def _naming_the_file(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as slip:

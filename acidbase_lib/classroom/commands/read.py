@@ -66,8 +66,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     _add_history(parser)
     parser.add_argument("--chronic-lung-disease", action="store_true",
                         help="the history says the PaCO2 may be high for weeks")
-    for key, told in _HISTORY.items():
-        parser.add_argument(f"--{key}", action="store_true", help=told)
+    for key, help_text in _HISTORY.items():
+        parser.add_argument(f"--{key}", action="store_true", help=help_text)
     parser.add_argument("--specimen", choices=("arterial", "venous", "capillary"),
                         default="arterial")
     parser.add_argument("--settings", metavar="FILE", type=Path,
@@ -101,9 +101,9 @@ def run(given: argparse.Namespace) -> int:
     reading = interpret(gas, settings)
     shortcut = direction_rule(ph=gas.ph, hco3=gas.hco3, settings=reading.settings)
     if given.json:
-        told = json.dumps(reading.as_dict() | {"direction_rule": asdict(shortcut)}, indent=2,
+        text = json.dumps(reading.as_dict() | {"direction_rule": asdict(shortcut)}, indent=2,
                           ensure_ascii=False)
-        print(in_both_units(told, gas))
+        print(in_both_units(text, gas))
     else:
         print("\n".join(as_text(reading, shortcut, given.pregnant)))
     return 0
@@ -234,7 +234,7 @@ def _whom(reading: Interpretation, pregnant: str | None) -> Iterator[str]:
         whom = (f"an adult, not pregnant{', although a child' if child else ''}, who lives below "
                 "1,000 m")
     yield from _pair("Read for", whom)
-    open_ = [told for told, missing in (
+    open_ = [word for word, missing in (
         ("age (--age)", gas.age is None),
         ("pregnancy (--pregnant)", pregnant is None
          and (gas.age is None or 10 <= gas.age <= 55)),

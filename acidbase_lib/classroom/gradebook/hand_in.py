@@ -69,9 +69,9 @@ def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
     if not os.path.lexists(path):
         others = sorted(p for p in place.glob("*.ipynb") if not p.name.startswith("._"))
         if len(others) != 1:
-            told = (f"{len(others)} notebooks ({', '.join(p.name for p in others[:4])}) but none"
+            many = (f"{len(others)} notebooks ({', '.join(p.name for p in others[:4])}) but none"
                     if others else "no notebook")
-            return HandedIn(learner, when=when, why_not=f"There is {told} called {path.name} in "
+            return HandedIn(learner, when=when, why_not=f"There is {many} called {path.name} in "
                             f"{place}. Put the learner's file there under that name.")
         path, renamed = others[0], others[0].name
     try:
@@ -123,13 +123,13 @@ def mark_one(source: AssignmentSource, task: HandedIn, limits: FileLimits,
     if marked.notebook is None:
         return Done(marked, "", _digest(task))
     if task.renamed:
-        told = Repair("renamed", "", f"The file was called {printable(task.renamed)[:80]!r}; it "
-                      f"was read as {source.notebook}.ipynb.")
-        marked = replace(marked, repairs=(told, *marked.repairs), state="marked after repair")
+        renamed = Repair("renamed", "", f"The file was called {printable(task.renamed)[:80]!r}; it "
+                         f"was read as {source.notebook}.ipynb.")
+        marked = replace(marked, repairs=(renamed, *marked.repairs), state="marked after repair")
         assert marked.notebook is not None
         note = marked.notebook["metadata"]["acidbase"]
         note["state"] = marked.state
-        note["repairs"].insert(0, [told.kind, told.cell, told.sentence])
+        note["repairs"].insert(0, [renamed.kind, renamed.cell, renamed.sentence])
     text = json.dumps(marked.notebook, ensure_ascii=False) + "\n"  # indenting doubles the time
     if len(text) > LONGEST_OUTPUT:
         return not_marked(source, task, f"The marked notebook would have {len(text):,} characters; "

@@ -277,8 +277,8 @@ def _limit_memory(budget: Budget) -> None:
     try:
         import resource
 
-        with open("/proc/self/statm", encoding="ascii") as told:
-            now = int(told.read().split()[0]) * resource.getpagesize()
+        with open("/proc/self/statm", encoding="ascii") as file:
+            now = int(file.read().split()[0]) * resource.getpagesize()
         most = resource.getrlimit(resource.RLIMIT_AS)[1]
         wanted = now + budget.memory
         resource.setrlimit(resource.RLIMIT_AS, (

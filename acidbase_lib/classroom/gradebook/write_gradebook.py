@@ -152,9 +152,9 @@ def _remark(marked: MarkedNotebook, name: str) -> str | None:
     """What stands beside an answer in nbgrader's feedback and formgrader."""
     if marked.state == "not marked":
         return f"Not marked: {marked.why}"
-    told = [repair.sentence for repair in marked.repairs if repair.cell == name]
+    lines = [repair.sentence for repair in marked.repairs if repair.cell == name]
     question = name.removesuffix("-answer")
     if any(mark.question == question and mark.state == "blank" for mark in marked.marks) \
             or marked.scores.get(name) == 0.0:
-        told.append("No response.")
-    return " ".join(told) or None
+        lines.append("No response.")
+    return " ".join(lines) or None

@@ -170,18 +170,18 @@ class _Listing(io.BufferedReader):
 
 def _mended(listed: bytes) -> bytes:
     """A zip's list of files, in which names flagged as UTF-8 are, and notes have their lengths."""
-    told = bytearray(listed)
+    zip_ = bytearray(listed)
     place = 0
-    while told[place:place + 4] == b"PK\1\2" and place + 46 <= len(told):
-        flags, = struct.unpack_from("<H", told, place + 8)
-        name, extra, comment = struct.unpack_from("<HHH", told, place + 28)
-        if flags & 0x800 and not _is_utf8(told[place + 46:place + 46 + name]):
-            struct.pack_into("<H", told, place + 8, flags & ~0x800)
+    while zip_[place:place + 4] == b"PK\1\2" and place + 46 <= len(zip_):
+        flags, = struct.unpack_from("<H", zip_, place + 8)
+        name, extra, comment = struct.unpack_from("<HHH", zip_, place + 28)
+        if flags & 0x800 and not _is_utf8(zip_[place + 46:place + 46 + name]):
+            struct.pack_into("<H", zip_, place + 8, flags & ~0x800)
         note = place + 46 + name
-        if extra >= 4 and not _is_whole(told[note:note + extra]):
-            struct.pack_into("<HH", told, note, 0xFFFF, extra - 4)  # a note that nobody reads
+        if extra >= 4 and not _is_whole(zip_[note:note + extra]):
+            struct.pack_into("<HH", zip_, note, 0xFFFF, extra - 4)  # a note that nobody reads
         place = note + extra + comment
-    return bytes(told)
+    return bytes(zip_)
 
 
 def _is_utf8(name: bytearray) -> bool:

@@ -109,10 +109,10 @@ def unit_of(notebook: Mapping[str, Any], folder: Path | None = None) -> Unit:
         if text is None or cell.get("cell_type") != "code" or "open_unit" not in text:
             continue
         for call in _calls(text):
-            told = {word.arg: word.value for word in call.keywords if word.arg}
-            told |= dict(zip(("unit_id", "form", "picks", "order"), call.args, strict=False))
-            unit_id, form = _plain(told.get("unit_id")), _plain(told.get("form"), 1)
-            picks, order = _plain(told.get("picks"), ""), _plain(told.get("order"), "")
+            given = {word.arg: word.value for word in call.keywords if word.arg}
+            given |= dict(zip(("unit_id", "form", "picks", "order"), call.args, strict=False))
+            unit_id, form = _plain(given.get("unit_id")), _plain(given.get("form"), 1)
+            picks, order = _plain(given.get("picks"), ""), _plain(given.get("order"), "")
             if (isinstance(unit_id, str) and isinstance(form, int) and isinstance(picks, str)
                     and isinstance(order, str)):
                 return open_unit(unit_id, form, picks, order, folder)

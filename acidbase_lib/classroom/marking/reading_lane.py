@@ -188,6 +188,6 @@ def notebook_of(source: AssignmentSource, texts: Mapping[str, str],
                     output["execution_count"] = count
             one |= {"execution_count": count if outputs else None, "outputs": outputs}
         cells.append(one)
-    told = {"state": state, "repairs": [[r.kind, r.cell, r.sentence] for r in repairs]}
-    return {"cells": cells, "metadata": json.loads(source.metadata) | {OURS: told},
+    note = {"state": state, "repairs": [[r.kind, r.cell, r.sentence] for r in repairs]}
+    return {"cells": cells, "metadata": json.loads(source.metadata) | {OURS: note},
             "nbformat": 4, "nbformat_minor": source.minor}

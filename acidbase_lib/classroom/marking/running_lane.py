@@ -99,7 +99,7 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
     SourceError
         If the instructor's notebook cannot be marked with.
     """
-    told, marker = ready_to_run(source, settings)
+    fence, marker = ready_to_run(source, settings)
     try:
         if isinstance(submission, str | Path):
             submission = read_file(submission, limits)
@@ -107,7 +107,7 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
                     else submission)
         rebuilt = rebuild(notebook, source, limits)
         own = own_cells(notebook, source, limits)
-        ran = _run(cells_to_run(source, rebuilt.texts, own), marker.asked, told)
+        ran = _run(cells_to_run(source, rebuilt.texts, own), marker.asked, fence)
         charts = charts_of(source, rebuilt.texts)
         checked, by_hand = marker.check(charts, ran.value), marker.by_hand(charts)
     except (UnreadableNotebookError, CodeStoppedError) as trouble:
@@ -126,10 +126,10 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
 def ready_to_run(source: AssignmentSource, settings: Mapping[str, Any] | None = None,
                  ) -> tuple[dict[str, Any], Marker]:
     """Return the settings in full, and the marker; see ``run_notebook`` for what is raised."""
-    told = dict(DEFAULT_SETTINGS) | dict(settings or {})
-    if not told.get("run_learner_code_unprotected"):
+    fence = dict(DEFAULT_SETTINGS) | dict(settings or {})
+    if not fence.get("run_learner_code_unprotected"):
         require_sandbox()
-    return told, _marker_for(source, json.dumps(told, sort_keys=True))
+    return fence, _marker_for(source, json.dumps(fence, sort_keys=True))
 
 
 def cells_to_run(source: AssignmentSource, texts: Mapping[str, str],
@@ -223,16 +223,16 @@ def _ran(client: _Client, name: str, text: str) -> Cell:
 
 def _value(client: _Client, expression: str) -> tuple[str | None, str]:
     """What an expression prints as, or None and why not."""
-    told = "it gave nothing back"
+    text = "it gave nothing back"
     for output in _ran(client, "", expression)["outputs"]:
         if output["output_type"] == "execute_result":
             text = output["data"].get("text/plain")
             if isinstance(text, str) and len(text) <= LONGEST_VALUE:
                 return text, ""
-            told = "it is too long"
+            text = "it is too long"
         elif output["output_type"] == "error":
-            told = f"{str(output['ename'])[:40]}: {str(output['evalue'])[:200]}"
-    return None, told
+            text = f"{str(output['ename'])[:40]}: {str(output['evalue'])[:200]}"
+    return None, text
 
 
 @lru_cache(maxsize=4)

@@ -73,8 +73,8 @@ def sandbox_trouble() -> str:
     except (OSError, subprocess.TimeoutExpired) as slip:
         return f"bubblewrap does not run here ({slip})"
     if trial.returncode:
-        told = (trial.stderr.strip().splitlines() or ["it says nothing"])[-1]
-        return (f"bubblewrap does not run here ({told}); the system may forbid user namespaces "
+        last = (trial.stderr.strip().splitlines() or ["it says nothing"])[-1]
+        return (f"bubblewrap does not run here ({last}); the system may forbid user namespaces "
                 "(sysctl kernel.unprivileged_userns_clone, or AppArmor's own setting)")
     return ""
 

@@ -104,7 +104,8 @@ def test_killed_at_random_moments_nothing_is_lost_or_doubled(
     assert not list((handed_in / "grading").rglob("*.part"))
     history = History(handed_in / "grading" / "history")
     assert list(history.faults()) == []
-    noted = {line.told["learner"] for line in history.lines() if line.what == MARKED and line.told}
+    noted = {line.details["learner"] for line in history.lines()
+             if line.what == MARKED and line.details}
     assert noted == {f"l{number:02d}" for number in range(CLASS)}
 
 

@@ -114,8 +114,8 @@ def _backups(folder: CourseFolder) -> Iterator[Finding]:
 def _files(folder: CourseFolder) -> Iterator[Finding]:
     """Compare what lies in the folders with what the history says was handed in."""
     try:
-        units = dict.fromkeys(line.told["unit"] for line in history_of(folder).lines()
-                              if line.what == HANDED_IN and line.told)
+        units = dict.fromkeys(line.details["unit"] for line in history_of(folder).lines()
+                              if line.what == HANDED_IN and line.details)
     except HistoryError:
         return
     for unit in units:

@@ -89,10 +89,10 @@ def require_whole(folder: CourseFolder) -> None:
         return
     try:
         if not file.is_file() or _is_empty(file, folder.db_url):
-            if told := _marks_were_kept(folder):
+            if why := _marks_were_kept(folder):
                 raise GradebookError(
                     f"The gradebook {file} is {'empty' if file.exists() else 'not there'}, but "
-                    f"{told}. It is not made anew, so that nothing more is lost. `acidbase "
+                    f"{why}. It is not made anew, so that nothing more is lost. `acidbase "
                     "restore` puts back a backup; `acidbase restore --begin-again` starts an "
                     "empty one, and marks given by hand are lost then.")
             return
@@ -219,10 +219,10 @@ def _in_a_line(trouble: BaseException) -> str:
 
 
 def _is_no_damage(trouble: BaseException) -> bool:
-    told = str(trouble)
-    return any(word in told for word in ("locked", "full", "I/O", "readonly", "unable to open"))
+    text = str(trouble)
+    return any(word in text for word in ("locked", "full", "I/O", "readonly", "unable to open"))
 
 
 def _state(file: Path) -> tuple[int, ...]:
-    told = os.stat(file)
-    return told.st_ino, told.st_size, told.st_mtime_ns
+    stat = os.stat(file)
+    return stat.st_ino, stat.st_size, stat.st_mtime_ns
