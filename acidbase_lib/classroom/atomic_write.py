@@ -207,8 +207,8 @@ def _sync_folder(folder: Path) -> None:
         return
     try:
         os.fsync(handle)
-    except OSError as slip:
-        if slip.errno in {errno.ENOSPC, errno.EIO, errno.EDQUOT}:
+    except OSError as error:
+        if error.errno in {errno.ENOSPC, errno.EIO, errno.EDQUOT}:
             raise  # some file systems know no such call (EINVAL); these know that it failed
     finally:
         os.close(handle)
@@ -218,10 +218,10 @@ def _sync_folder(folder: Path) -> None:
 def _naming_the_file(path: Path) -> Iterator[None]:
     try:
         yield
-    except OSError as slip:
-        full = (slip.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
-                or os.strerror(errno.ENOSPC) in str(slip))  # a folder's copy tells it in a list
+    except OSError as error:
+        full = (error.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+                or os.strerror(errno.ENOSPC) in str(error))  # a folder's copy tells it in a list
         hint = ("make room" if full else "see that the place may be written to")
         raise UnwrittenError(
-            f"{path} could not be written ({slip.strerror or slip}): {hint}, "
-            "and run this again. What is kept so far is safe.") from slip
+            f"{path} could not be written ({error.strerror or error}): {hint}, "
+            "and run this again. What is kept so far is safe.") from error

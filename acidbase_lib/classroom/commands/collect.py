@@ -104,8 +104,8 @@ def _unit(course: CourseFolder, name: str) -> Any:
 
     try:
         return unit_of_sitting(course, name)
-    except (UnreadableNotebookError, FormError) as slip:
-        raise CommandError(f"{course.source_notebook(name)}: {slip}") from None
+    except (UnreadableNotebookError, FormError) as error:
+        raise CommandError(f"{course.source_notebook(name)}: {error}") from None
 
 
 def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress) -> Sequence[str]:

@@ -96,8 +96,8 @@ def run(given: argparse.Namespace) -> int:
     try:
         gas = build(given.ph, given.paco2, given.hco3, specimen=given.specimen,
                     chronic_lung_disease=given.chronic_lung_disease, **more)
-    except QuantityError as trouble:
-        raise CommandError(f"{trouble}{_kpa_hint(trouble, given.kpa)}") from None
+    except QuantityError as error:
+        raise CommandError(f"{error}{_kpa_hint(error, given.kpa)}") from None
     reading = interpret(gas, settings)
     shortcut = direction_rule(ph=gas.ph, hco3=gas.hco3, settings=reading.settings)
     if given.json:
@@ -109,9 +109,9 @@ def run(given: argparse.Namespace) -> int:
     return 0
 
 
-def _kpa_hint(trouble: QuantityError, kpa: bool) -> str:
+def _kpa_hint(error: QuantityError, kpa: bool) -> str:
     """What --kpa has to do with a pressure that cannot be."""
-    if trouble.quantity not in {"paco2", "pao2"}:
+    if error.quantity not in {"paco2", "pao2"}:
         return ""
     return ". Without --kpa, pressures are read in mmHg" if kpa else (
         ". With --kpa, both pressures are read in kPa")

@@ -74,9 +74,9 @@ class CourseFolder:
                                     f"Name the folder of the course.{why}")
         try:
             config = PyFileConfigLoader(CONFIG, path=str(folder)).load_config()
-        except Exception as slip:
-            raise CourseFolderError(f"{folder / CONFIG} cannot be read: {type(slip).__name__}: "
-                                    f"{slip}") from slip
+        except Exception as error:
+            raise CourseFolderError(f"{folder / CONFIG} cannot be read: {type(error).__name__}: "
+                                    f"{error}") from error
         given = config.CourseDirectory
         root = Path(str(given.get("root", "") or folder)).resolve()
         steps = {step: str(given.get(f"{step}_directory", step)) for step in _STEPS}

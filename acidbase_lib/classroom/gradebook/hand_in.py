@@ -76,8 +76,8 @@ def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
         path, renamed = others[0], others[0].name
     try:
         return HandedIn(learner, read_file(path, limits), renamed=renamed, when=when)
-    except UnreadableNotebookError as trouble:
-        return HandedIn(learner, why_not=str(trouble), when=when)
+    except UnreadableNotebookError as error:
+        return HandedIn(learner, why_not=str(error), when=when)
 
 
 def handed_in_at(place: Path) -> datetime.datetime | None:
@@ -114,8 +114,8 @@ def mark_one(source: AssignmentSource, task: HandedIn, limits: FileLimits,
             marked = mark_notebook(task.data, source, limits)
     except (SandboxError, SourceError):
         raise
-    except Exception as slip:
-        return not_marked(source, task, f"The marker stopped with {type(slip).__name__} on this "
+    except Exception as error:
+        return not_marked(source, task, f"The marker stopped with {type(error).__name__} on this "
                           "file. Please mark it by hand and report the fault.")
     marked = replace(marked, why=printable(marked.why), repairs=tuple(
         replace(one, cell=printable(one.cell), sentence=printable(one.sentence))

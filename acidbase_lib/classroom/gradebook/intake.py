@@ -149,8 +149,8 @@ def _one_of(learner: str, mine: Sequence[Offered], unmatched: dict[str, str],
     for offered in mine[:MOST_OF_ONE]:
         try:
             read = offered.read()
-        except UnreadableNotebookError as trouble:
-            unmatched[offered.name] = printable(str(trouble))
+        except UnreadableNotebookError as error:
+            unmatched[offered.name] = printable(str(error))
             continue
         digests[offered.name] = hashlib.sha256(read).digest()
         if name is None:

@@ -176,12 +176,12 @@ def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
     try:
         with engine.connect() as connection:
             yield connection
-    except sa.exc.SQLAlchemyError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
-    except (ValueError, TypeError, KeyError, IndexError) as slip:  # a value that is none of ours
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
+    except (ValueError, TypeError, KeyError, IndexError) as error:  # a value that is none of ours
         place = sa.engine.make_url(folder.db_url).render_as_string(hide_password=True)
-        raise GradebookError(f"The gradebook {place} cannot be used ({type(slip).__name__}: "
-                             f"{str(slip)[:80]}): {DAMAGED}.") from slip
+        raise GradebookError(f"The gradebook {place} cannot be used ({type(error).__name__}: "
+                             f"{str(error)[:80]}): {DAMAGED}.") from error
     finally:
         engine.dispose()
 

@@ -140,9 +140,9 @@ def register(book: Any, source: AssignmentSource) -> None:
         try:
             _add_assignment(book, api, source)
             book.db.commit()
-        except sa.exc.SQLAlchemyError as trouble:
+        except sa.exc.SQLAlchemyError as error:
             book.db.rollback()
-            raise GradebookError(gradebook_trouble(str(book.engine.url), trouble)) from trouble
+            raise GradebookError(gradebook_trouble(str(book.engine.url), error)) from error
 
 
 def _add_assignment(book: Any, api: Any, source: AssignmentSource) -> None:

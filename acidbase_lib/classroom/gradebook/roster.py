@@ -67,8 +67,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         first = text.partition("\n")[0]
         between = max(",;\t", key=first.count)
         rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=between))
-    except (OSError, UnicodeError, csv.Error) as slip:
-        raise IntakeError(f"The roster {path} cannot be read: {slip}. Save it as CSV, UTF-8.") \
+    except (OSError, UnicodeError, csv.Error) as error:
+        raise IntakeError(f"The roster {path} cannot be read: {error}. Save it as CSV, UTF-8.") \
             from None
     headings = {_fold(name): name for row in rows[:1] for name in row if name}
     column = next((headings[name] for name in _ID_COLUMNS if name in headings), None)

@@ -62,8 +62,8 @@ class ClassGradebook:
                 self._book = open_gradebook(course.db_url, course.course_id)
                 begin_guard(course)
                 begin_head(self._book.engine)
-            except sa.exc.SQLAlchemyError as trouble:
-                raise GradebookError(gradebook_trouble(course.db_url, trouble)) from trouble
+            except sa.exc.SQLAlchemyError as error:
+                raise GradebookError(gradebook_trouble(course.db_url, error)) from error
             try:
                 self.source, self.notes = released_source(self._book, source)
                 self._ids = Ids.of(self._book.find_notebook(source.notebook, source.name))
@@ -75,7 +75,7 @@ class ClassGradebook:
     def __enter__(self) -> ClassGradebook:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, slip: BaseException | None,
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
                  trace: TracebackType | None) -> None:
         self._book.close()
 
@@ -96,8 +96,8 @@ class ClassGradebook:
                 except sa.exc.IntegrityError:
                     if attempt == 2:
                         raise
-        except sa.exc.SQLAlchemyError as trouble:
-            raise GradebookError(gradebook_trouble(self._course.db_url, trouble)) from trouble
+        except sa.exc.SQLAlchemyError as error:
+            raise GradebookError(gradebook_trouble(self._course.db_url, error)) from error
 
     def _store(self, connection: sa.Connection, results: Sequence[GradebookEntry]) -> None:
         before = {row.learner: row.file for row in connection.execute(

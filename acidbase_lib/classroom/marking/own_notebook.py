@@ -64,8 +64,8 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
         cells = [SourceCell("code", "answer", text := write_chart(exercise.id, exercise.fields),
                             text, f"{exercise.id}{ANSWER}", exercise.id) for exercise in unit]
         answered = answers_in(notebook, cells, limits)
-    except (UnreadableNotebookError, UnitError) as trouble:
-        return OwnNotebook(MarkedNotebook("not marked", str(trouble)))
+    except (UnreadableNotebookError, UnitError) as error:
+        return OwnNotebook(MarkedNotebook("not marked", str(error)))
     moved = _moved(notebook, unit, answered.texts)
     if len(moved) == len(unit.exercises):
         return OwnNotebook(MarkedNotebook(

@@ -110,10 +110,10 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
         ran = _run(cells_to_run(source, rebuilt.texts, own), marker.asked, fence)
         charts = charts_of(source, rebuilt.texts)
         checked, by_hand = marker.check(charts, ran.value), marker.by_hand(charts)
-    except (UnreadableNotebookError, CodeStoppedError) as trouble:
-        return MarkedNotebook("not marked", str(trouble), maximum=source.maximum)
-    except CheckCellError as slip:
-        return MarkedNotebook("not marked", f"{slip}. The fault is in the assignment, not in the "
+    except (UnreadableNotebookError, CodeStoppedError) as error:
+        return MarkedNotebook("not marked", str(error), maximum=source.maximum)
+    except CheckCellError as error:
+        return MarkedNotebook("not marked", f"{error}. The fault is in the assignment, not in the "
                               "learner's work: mend the check cell and mark again.",
                               maximum=source.maximum)
     state = state_after(rebuilt.repairs)
@@ -214,9 +214,9 @@ def _ran(client: _Client, name: str, text: str) -> Cell:
         client.execute_cell(cell, 0)
     except DeadKernelError:
         raise
-    except Exception as slip:  # learners' code can send whatever it likes in its kernel's name
+    except Exception as error:  # learners' code can send whatever it likes in its kernel's name
         raise CodeStoppedError("The learner's code was stopped: it sent messages that no kernel "
-                               f"sends ({type(slip).__name__}). Mark it by hand.") from slip
+                               f"sends ({type(error).__name__}). Mark it by hand.") from error
     return {"name": name, "text": text, "outputs": [plain_output(one) for one in cell.outputs],
             "execution_count": cell.execution_count}
 
@@ -248,9 +248,9 @@ def _marker_for(source: AssignmentSource, settings: str) -> Marker:
     try:
         ran = _run(cells_to_run(source, texts, {}), marker.asked, json.loads(settings))
         own = marker.check(charts, ran.value)
-    except (CheckCellError, CodeStoppedError) as slip:
-        raise SourceError(f"{source.name}: the source's own answers cannot be marked. {slip}") \
-            from slip
+    except (CheckCellError, CodeStoppedError) as error:
+        raise SourceError(f"{source.name}: the source's own answers cannot be marked. {error}") \
+            from error
     short = [f"{name} gives {own[name].points:g} of {source.by_name[name].points:g}"
              f"{_why(own[name])}"
              for name in own if own[name].points < float(source.by_name[name].points or 0)]

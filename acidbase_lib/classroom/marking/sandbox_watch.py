@@ -94,8 +94,8 @@ class Watcher(threading.Thread):
             sockets = sockets_used(inside[0])
         except (FileNotFoundError, ProcessLookupError):
             return ""  # it has just ended
-        except OSError as slip:
-            return f"what it takes could not be counted ({slip})"
+        except OSError as error:
+            return f"what it takes could not be counted ({error})"
         memory = (sum(1024 * one.get(name, 0) for one in rows
                       for name in ("VmRSS", "VmSwap", "VmPTE"))
                   + (scratch.f_blocks - scratch.f_bfree) * scratch.f_frsize)

@@ -104,8 +104,8 @@ class AssignmentSource:
         path = Path(path)
         try:
             notebook = parse_notebook(read_file(path))
-        except UnreadableNotebookError as trouble:
-            raise SourceError(f"The instructor's notebook {path} cannot be used. {trouble}") \
+        except UnreadableNotebookError as error:
+            raise SourceError(f"The instructor's notebook {path} cannot be used. {error}") \
                 from None
         source = cls.from_notebook(notebook, name or path.parent.name, path.stem)
         return replace(source, folder=str(path.parent.resolve()))

@@ -107,8 +107,8 @@ def know_keys(unit: Unit, notebook: Notebook) -> tuple[str, ...]:
         if question in unit.exercises:
             try:
                 unit.know(question, key, suggests)
-            except (UnitError, TypeError, AttributeError) as slip:
-                raise FormError(f"{question}: the authored key does not fit. {slip}") from None
+            except (UnitError, TypeError, AttributeError) as error:
+                raise FormError(f"{question}: the authored key does not fit. {error}") from None
     return tuple(exercise.id for exercise in unit if exercise.key is None)
 
 
@@ -160,8 +160,8 @@ def _authored(gid: str, lines: str) -> Iterator[tuple[str, dict[str, Any]]]:
                         if word.arg}
                 if "key" in given:
                     yield ast.literal_eval(call.args[0]), given
-    except (SyntaxError, ValueError) as slip:
-        raise FormError(f"{gid}: the hidden lines cannot be read as data ({slip}). Write the key "
+    except (SyntaxError, ValueError) as error:
+        raise FormError(f"{gid}: the hidden lines cannot be read as data ({error}). Write the key "
                         'as words: unit.mark("q7-1", key="sit up").') from None
 
 

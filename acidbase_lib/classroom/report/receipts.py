@@ -44,8 +44,8 @@ def tell_history(folder: CourseFolder, unit: str, out: Path) -> tuple[str, ...]:
         end = f"; the history has {last.number} lines and ends in {last.chain[:16]}" \
             if last else ""
         return (*lines, f"receipts: {place}{end}")
-    except HistoryError as trouble:
-        return (str(trouble),)
+    except HistoryError as error:
+        return (str(error),)
 
 
 def _why(folder: CourseFolder, unit: str, file: str) -> str:

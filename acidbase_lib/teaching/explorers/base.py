@@ -108,8 +108,8 @@ class Explorer(PlacedWidget):
         try:
             values = {key: _within(control, self.values.get(key))
                       for key, control in self._limits.items()}
-        except QuantityError as slip:
-            self.shown = {**self.shown, "problem": str(slip), "quantity": slip.quantity,
+        except QuantityError as error:
+            self.shown = {**self.shown, "problem": str(error), "quantity": error.quantity,
                           "turn": self.turn}
             return
         if self._settle is not None:

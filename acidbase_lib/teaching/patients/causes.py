@@ -102,8 +102,8 @@ def _cause(key: str, row: Mapping[str, Any]) -> Cause:
         given["fits"] = MappingProxyType({name: (span[0], span[1]) for name, span in
                                          given.get("fits", {}).items()})
         cause = Cause(key=key, **given)
-    except TypeError as slip:
-        raise ValueError(f"causes.toml, {key}: {slip}.") from None
+    except TypeError as error:
+        raise ValueError(f"causes.toml, {key}: {error}.") from None
     for value, allowed in ((cause.disorder, DISORDERS), (cause.gap, ("normal", "high")),
                            (cause.potassium, LEVELS), (cause.store, LEVELS),
                            (cause.chloride, ("low", "normal", "high")),

@@ -32,6 +32,6 @@ def filled(text: str, words: Mapping[str, Any]) -> str:
     """
     try:
         return " ".join(text.format_map(words).split())
-    except (KeyError, ValueError, IndexError) as slip:
-        raise UnitError(f"The scene {text[:40]!r} holds braces that stand for nothing ({slip}). "
+    except (KeyError, ValueError, IndexError) as error:
+        raise UnitError(f"The scene {text[:40]!r} holds braces that stand for nothing ({error}). "
                         f"It may hold {', '.join('{' + w + '}' for w in words)}.") from None

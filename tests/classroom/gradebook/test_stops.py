@@ -62,8 +62,8 @@ def in_a_child(course: Path, *, kill_after: float | None = None, largest_file: i
                 resource.setrlimit(resource.RLIMIT_FSIZE, (largest_file, largest_file))
             mark_class(course, "small")
             os.write(tell, b"done")
-        except (GradebookError, UnwrittenError) as trouble:
-            os.write(tell, str(trouble).encode())
+        except (GradebookError, UnwrittenError) as error:
+            os.write(tell, str(error).encode())
         finally:
             os._exit(0)
     os.close(tell)

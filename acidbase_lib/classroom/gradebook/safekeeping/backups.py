@@ -97,12 +97,12 @@ def back_up(folder: CourseFolder, to: Path | None = None, *, automatic: bool = F
                                      "kept.")
             digest = _synced(draft)
             os.replace(draft, target)
-        except sqlite3.DatabaseError as trouble:
-            raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
-        except OSError as slip:
-            raise GradebookError(f"The backup {target} could not be written ({slip.strerror}): "
+        except sqlite3.DatabaseError as error:
+            raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
+        except OSError as error:
+            raise GradebookError(f"The backup {target} could not be written ({error.strerror}): "
                                  "make room, or name another place. The gradebook itself was not "
-                                 "touched.") from slip
+                                 "touched.") from error
         finally:
             draft.unlink(missing_ok=True)
         history_of(folder).add(BACKED_UP, {"to": target.name, "sha256": digest})
@@ -257,9 +257,9 @@ def _put(file: Path, data: bytes) -> None:
         for name in _journals(file):  # they belong to the file that goes, and are kept with it:
             name.unlink(missing_ok=True)  # beside the new one SQLite would undo parts of that
         os.replace(draft, file)
-    except OSError as slip:
-        raise GradebookError(f"The backup could not be put back ({slip.strerror}): make room and "
-                             "run this again. The backup is as it was.") from slip
+    except OSError as error:
+        raise GradebookError(f"The backup could not be put back ({error.strerror}): make room and "
+                             "run this again. The backup is as it was.") from error
     finally:
         draft.unlink(missing_ok=True)
 

@@ -161,8 +161,8 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
                     if learner not in new_auto and any(v is not None for v in points.values())]
         history.add_all(entries)
         keep_head(engine, history)
-    except sa.exc.SQLAlchemyError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
     finally:
         engine.dispose()
 
@@ -171,8 +171,8 @@ def noted(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) -> tupl
     """Note every change of a mark; a history that cannot be used is told, and stops no marking."""
     try:
         note_marks(folder, unit, files)
-    except HistoryError as trouble:
-        return (str(trouble),)
+    except HistoryError as error:
+        return (str(error),)
     return ()
 
 
@@ -199,8 +199,8 @@ def _note_what_does_not_fit(folder: CourseFolder, history: History) -> None:
     """Keep in the history that lines of it had been taken out: the gradebook forgets it next."""
     try:
         head = head_in(folder)
-    except sa.exc.SQLAlchemyError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
     if head is not None and not fits(head, history.each()) and not any(
             line.what == UNFIT and line.details and line.details["chain"] == head[1]
             for line in history.each()):
@@ -251,8 +251,8 @@ def _by_hand_since(folder: CourseFolder, seen: int) -> list[Any]:
     try:
         with opened(file, folder.db_url) as book:
             return list(guard.hand_changes(book, seen))
-    except sqlite3.DatabaseError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sqlite3.DatabaseError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
 
 
 def _why(before: tuple[str, str] | None, file: str, source: str) -> str:

@@ -125,8 +125,8 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
             for one in file.parent.glob("*.kept"):  # put aside by a restore: often damaged
                 with suppress(sqlite3.DatabaseError):  # then the search names it
                     backups += bool(erase_from_file(one, learner))
-        except sqlite3.DatabaseError as trouble:
-            raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+        except sqlite3.DatabaseError as error:
+            raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
         folders = _remove_folders(folder, learner)
         files = sum(_clean(place, learner, names) for place in sorted(places) if place.is_dir())
     searched, left, unread = _search([folder.root, *sorted(places)],

@@ -93,9 +93,9 @@ class History:
                         yield _parsed(self.path, place, text)
         except FileNotFoundError:
             return
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
-                from slip
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} cannot be read ({error.strerror}).") \
+                from error
 
     def lines(self) -> list[Line]:
         """Return all lines, see `each`."""
@@ -178,8 +178,8 @@ class History:
         """Yield what is wrong with the chain, a sentence each."""
         try:
             lines = self.lines()
-        except HistoryError as trouble:
-            yield str(trouble)
+        except HistoryError as error:
+            yield str(error)
             return
         chain, erased = _FIRST, set()
         for place, line in enumerate(lines, 1):
@@ -211,9 +211,9 @@ class History:
                     file.seek(at)
         except FileNotFoundError:
             return 0, None
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
-                from slip
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} cannot be read ({error.strerror}).") \
+                from error
         whole = tail[:tail.rfind(b"\n") + 1]
         if not whole:
             return at, None
@@ -237,10 +237,10 @@ class History:
                 except OSError:
                     file.truncate(size)
                     raise
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} could not be written ({slip.strerror}): "
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} could not be written ({error.strerror}): "
                                "make room, see that it may be written to, and run this again. "
-                               "Marks are kept; the next run adds what is missing here.") from slip
+                               "Marks are kept; the next run adds what is missing here.") from error
 
 
 def now() -> str:
