@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, shown
+from acidbase_lib.teaching.questions.first_try import place_of, read_answer
 from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan
+from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF, mark_tries
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
 
@@ -39,12 +41,18 @@ class Unit:
         The unit's question that stands in each place.
     stems : mapping of str to str
         What each place asks, before a patient is put in.
+    counts : str
+        Which try earns the points; see ``which_try``.
+    sitting : bool
+        True where nothing is said about an answer before the whole is handed in; then the answer
+        as it stands counts.
     show : callable
         Takes a MIME bundle; a marker puts its own here.
     """
 
     def __init__(self, plan: UnitPlan, form: int, picks: str = "", order: str = "",
-                 show: Callable[[Bundle], None] | None = None) -> None:
+                 show: Callable[[Bundle], None] | None = None,
+                 counts: str = MENDED_HALF) -> None:
         if order:
             plan = deal(plan, form, order)
         self.plan = plan
@@ -53,6 +61,8 @@ class Unit:
         self.form = form
         self.picks = picks
         self.order = order
+        self.counts = counts
+        self.sitting = bool(order) or plan.sitting
         self.origins: Mapping[str, str] = MappingProxyType(
             {question.id: question.origin or question.id for question in plan.questions})
         self.stems: Mapping[str, str] = MappingProxyType(
@@ -91,7 +101,9 @@ class Unit:
 
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
-        answer = parse_chart(text, self.exercise(question_id).fields)
+        fields = self.exercise(question_id).fields
+        answer = (parse_chart(text, fields) if self.sitting else
+                  read_answer(text, fields, place_of(question_id, self.form)))
         self._answers[question_id] = answer
         return answer
 
@@ -129,7 +141,7 @@ class Unit:
         exercise = self.exercise(question_id)
         if key is not None:
             exercise = with_key(exercise, key, suggests)
-        return mark(exercise, self.answer(question_id))
+        return mark_tries(exercise, self.answer(question_id), self.counts)
 
     def mark(self, question_id: str, key: Any = None,
              suggests: Suggests | None = None) -> float:
@@ -223,7 +235,7 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
 
 
 def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
-              folder: Path | None = None) -> Unit:
+              counts: str = MENDED_HALF, folder: Path | None = None) -> Unit:
     """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
 
     Parameters
@@ -236,18 +248,24 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         Which candidate of each question was chosen for this form, a digit or a letter each.
     order : str
         Which of the unit's questions stands in each place of a form that was dealt anew.
+    counts : str
+        Which try earns the points: "first try", "last try", or "mended half", where what was wrong
+        at the first try and right at the last earns half.
     folder : Path, optional
         Where to look for a question file of your own; the notebook's folder by default.
 
     Raises
     ------
     UnitError
-        No such unit, a form that is not a number from 1 to 999,999, or picks or an order that do
-        not fit.
+        No such unit, a form that is not a number from 1 to 999,999, picks or an order that do
+        not fit, or an unknown way to count tries.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {repr(form)[:20]} is outside 1 to 999,999.")
-    unit = Unit(load_plan(unit_id, folder), form, picks, order)
+    if counts not in COUNTS:
+        raise UnitError(f"counts = {repr(counts)[:40]} is none of "
+                        f"{', '.join(map(repr, COUNTS))}.")
+    unit = Unit(load_plan(unit_id, folder), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:
         from acidbase_lib.teaching.widgets.chart_cell import register
