@@ -6,9 +6,10 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.teaching.widgets.placed_widget import living_places
+from acidbase_lib.teaching.widgets.front_end import names_its_cells, request_of
 
 NAME = "acidbase-ready"
+HOW_TO_SHOW = "To show all questions, open the Run menu and choose Run All Cells."
 _SEEN = "ACIDBASE_OPENS_READY"  # the extension sets it in the kernels of the kit's notebooks
 
 
@@ -22,9 +23,10 @@ def jupyter_path() -> Path:
     return Path(str(files(__name__)))
 
 
-def is_there() -> bool:
-    """True in a kernel whose front end has the extension."""
-    return _SEEN in os.environ
+def say_how_to_show(shell: Any) -> None:
+    """Say in one sentence how to show the questions, where nothing shows them by itself."""
+    if _SEEN not in os.environ and names_its_cells(request_of(shell)):
+        shell.display_pub.publish({"text/plain": HOW_TO_SHOW, "text/html": f"<p>{HOW_TO_SHOW}</p>"})
 
 
 def what_is_open(shell: Any) -> dict[str, Any]:
@@ -37,6 +39,7 @@ def what_is_open(shell: Any) -> dict[str, Any]:
         places that living widgets are drawn in.
     """
     from acidbase_lib.teaching.widgets.chart_cell import ChartCells
+    from acidbase_lib.teaching.widgets.placed_widget import living_places
 
     magic = shell.find_cell_magic("chart")
     cells = getattr(magic, "__self__", None)

@@ -6,7 +6,9 @@ import { enter, leave } from "./kernel.js";
 const MOST_RESTARTS = 3; // in a minute: a kernel that dies of its cells is not fed them for ever
 const CLASSES = { setup: "ab-setup", home: "ab-home", answer: "ab-answer", picture: "ab-picture",
   practice: "ab-practising", "look back": "ab-look-back", check: "ab-check" };
-const LOST = /^(q[0-9A-Za-z-]{1,40})-answer$/;
+const LOST = /^([0-9A-Za-z][0-9A-Za-z-]{0,40})-answer$/;
+const LOOKS = { review: "Look back at my answers", result: "Show my result",
+  twins: "Go through what was not right" };
 
 function element(tag, attributes = {}, ...children) {
   const node = document.createElement(tag);
@@ -82,8 +84,8 @@ export class OpenNotebook {
       press.setAttribute("aria-label", `Type the answer to question ${numberOf(cell)}`);
       foot.append(press);
     } else if (wanted === "look") {
-      const result = cell.model.sharedModel.getSource().includes("result");
-      foot.append(button(result ? "Show my result" : "Look back at my answers", () => this.execute([cell])));
+      const what = /\w+(?=\()/.exec(cell.model.sharedModel.getSource())?.[0];
+      foot.append(button(LOOKS[what] ?? "Show", () => this.execute([cell])));
     } else {
       foot.append(element("p", {}, `The first line of this answer is gone: %%chart ${lost}. What you wrote is still there. `),
         button("Put the first line back", () => this.mend(cell, lost)));
@@ -170,7 +172,7 @@ export class OpenNotebook {
 
   answers() {
     return this.cells.map(({ source }, place) => ({ source, place }))
-      .filter(({ place }) => this.plan.kinds[place] === "answer")
+      .filter(({ source, place }) => this.plan.kinds[place] === "answer" && /^q\d/.test(questionOf(source)))
       .map(({ source, place }) => ({ place, state: stateOf(source) }));
   }
 

@@ -16,8 +16,8 @@ const CALL = /^unit\.([a-z_]{1,30})\((?:"[0-9A-Za-z][0-9A-Za-z -]{0,60}")?\)$/;
 
 // Methods of a unit: those that show something to work with start by themselves, those that look back
 // wait for a press, checks are not needed where answers are kept at once.
-const STARTS = new Set(["practice", "warm_up", "ending"]);
-const WAITS = new Set(["review", "result"]);
+const STARTS = new Set(["practice", "opening"]);
+const WAITS = new Set(["review", "result", "twins"]);
 
 // Return "setup", "home", "answer", "picture", "practice", "look back", "check", or "" for any other cell.
 export function kindOf(source) {
@@ -51,7 +51,7 @@ export function planOf(cells) {
 
 // ---- what an answer cell still lacks ----
 
-const RESERVED = /^(how sure|check)\s*:/i; // lines of an answer that are no part of it
+const RESERVED = /^(how sure|check|reason)\s*:/i; // lines of an answer that are no part of it
 
 // Return "empty", "begun" or "answered".
 export function stateOf(source) {
