@@ -48,6 +48,7 @@ MAY_USE: dict[str, str] = {
     "teaching/result_page": "teaching questions misconceptions feedback",
     "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
                      "result_page",
+    "teaching/home": "teaching questions practice widgets unit",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",

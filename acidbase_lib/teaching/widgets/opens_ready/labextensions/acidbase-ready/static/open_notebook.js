@@ -281,14 +281,15 @@ export class OpenNotebook {
       this.plan = planOf(this.cells);
       const first = content.widgets[this.plan.first];
       if (!first) return null;
-      const unit = openedBy(first.model.sharedModel.getSource());
-      const same = this.plan.what === "setup" && told.unit === unit;
+      const home = this.plan.what === "home";
+      const unit = home ? "home" : openedBy(first.model.sharedModel.getSource());
+      const same = told.unit === unit;
       if (told.runs > 0 && !same && !asked) return ["Nothing is shown yet.", "Show the questions"];
       const before = this.texts0 ?? (context.model.dirty ? null : this.texts());
       this.texts0 = null;
-      if (!same) {
+      if (!same || (home && !isAlive(first, told.places))) {
         await this.execute([first]);
-        if (this.plan.what === "setup" && (await enter(kernel))?.unit !== unit) {
+        if (!home && (await enter(kernel))?.unit !== unit) {
           return ["This unit could not be opened; the page says why.", "Try again"];
         }
       }
