@@ -188,18 +188,20 @@ export class OpenNotebook {
     content.widgets[prompt]?.node.focus({ preventScroll: true });
   }
 
-  // The platform runs all cells and goes to the last: come back to where the reader was.
-  async stayAtTop(result) {
+  // The platform runs all cells and goes to the last: go to the top, until the reader goes elsewhere.
+  async stayAtTop() {
     const { content } = this.panel;
-    const back = () => {
+    let moved = false;
+    const moves = () => { moved = true; };
+    const signs = ["wheel", "touchstart", "pointerdown", "keydown"];
+    for (const sign of signs) content.node.addEventListener(sign, moves, { once: true });
+    for (const wait of [0, 60, 200, 500]) {
+      await new Promise((done) => setTimeout(done, wait));
+      if (moved || this.panel.isDisposed) break;
       content.activeCellIndex = 0;
-      return content.scrollToItem(0, "start").catch(() => {});
-    };
-    await new Promise((done) => setTimeout(done));
-    await back();
-    await Promise.resolve(result).catch(() => {});
-    await new Promise((done) => setTimeout(done, 50));
-    await back();
+      await content.scrollToItem(0, "start").catch(() => {});
+    }
+    for (const sign of signs) content.node.removeEventListener(sign, moves);
   }
 
   // ---- what runs ----
