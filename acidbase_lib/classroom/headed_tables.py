@@ -15,7 +15,8 @@ _ROW = re.compile(r"\s*\|.*\|\s*$")
 _RULE = re.compile(r"\s*\|(\s*:?-+:?\s*\|)+\s*$")
 _CAPTION = re.compile(rf"^{TABLE} (.+?)\s*$")
 _HTML = re.compile(r"<table>\n(?:<caption>(?P<caption>.*?)</caption>\n)?"
-                   r"<thead>(?P<head>.*?)</thead>\n<tbody>\n?(?P<body>.*?)</tbody>\n</table>", re.DOTALL)
+                   r"<thead>(?P<head>.*?)</thead>\n<tbody>\n?(?P<body>.*?)"
+                   r"</tbody>\n</table>", re.DOTALL)
 _CELL = re.compile(r"<(t[hd])(?P<more>[^>]*)>(?P<inside>.*?)</\1>", re.DOTALL)
 _MARKS = ((re.compile(r"`([^`]+)`"), r"<code>\1</code>", "`"),
           (re.compile(r"\*\*([^*]+)\*\*"), r"<strong>\1</strong>", "**"),
