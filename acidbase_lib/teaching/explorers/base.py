@@ -14,8 +14,8 @@ from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
-from .direction_map import MAP_PACO2, MAP_PH
-from .figures import Figure, direction_figure
+from .direction_map import MAP_PACO2, MAP_PH, direction_figure
+from .svg import Figure
 
 _NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 

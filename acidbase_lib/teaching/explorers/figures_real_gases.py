@@ -11,7 +11,7 @@ from typing import Final
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.theme import PALETTE, table
 
-from .figures import Figure
+from .svg import Figure
 
 #: Counted once over the 1,074 arterial gases of the source below, bicarbonate from pH and PaCO2
 #: in whole mmol/L, the kit's own ranges and rules; a test counts them again (`shortcut_counts`).
