@@ -83,8 +83,16 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
                         f"{{{{{missing[0]}}}}} where it belongs.")
     written.cells = cells
+    hide_code(written)
     nbformat.validate(written)
     return written
+
+
+def hide_code(notebook: Notebook) -> None:
+    """Have the front end show what code cells draw, not their text; a press shows the text."""
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            cell.metadata["jupyter"] = {**cell.metadata.get("jupyter", {}), "source_hidden": True}
 
 
 def hidden_lines(notebook: Notebook) -> dict[str, str]:

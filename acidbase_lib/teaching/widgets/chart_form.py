@@ -48,6 +48,7 @@ class ChartForm(PlacedWidget):
         read: Callable[[str], dict[str, Any]],
     ) -> None:
         self.held: str | None = None
+        self.window = ""
         self._read = read
         super().__init__(
             question=dict(question),
