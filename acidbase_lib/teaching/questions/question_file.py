@@ -12,6 +12,9 @@ from typing import Any
 
 from acidbase_lib.teaching.content import content, content_text
 
+from .exercise import Exercise
+from .unmarked import read_unmarked
+
 CANDIDATES = 10  # patients of one question, from which a form is chosen
 
 
@@ -58,7 +61,8 @@ class Question:
 class UnitPlan:
     """A unit's title and questions, before any patient is drawn.
 
-    `candidates` says from how many patients each question of a form is chosen.
+    `candidates` says from how many patients each question of a form is chosen; `unmarked` is what
+    the lesson asks beside them, for no points.
     """
 
     id: str
@@ -66,6 +70,7 @@ class UnitPlan:
     questions: tuple[Question, ...]
     practice: str | None = None
     candidates: int = CANDIDATES
+    unmarked: tuple[Exercise, ...] = ()
 
 
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
@@ -111,7 +116,12 @@ def read_plan(text: str, where: str) -> UnitPlan:
     candidates = table.get("candidates", CANDIDATES)
     if isinstance(candidates, bool) or not isinstance(candidates, int) or not 1 <= candidates <= 36:
         raise UnitError(f"{where}: candidates = {candidates!r} is outside 1 to 36.")
-    return UnitPlan(table["id"], table["title"], questions, table.get("practice"), candidates)
+    try:
+        unmarked = tuple(read_unmarked(entry) for entry in table.get("unmarked", ()))
+    except (ValueError, AttributeError, TypeError) as slip:
+        raise UnitError(f"{where}: {slip}") from None
+    return UnitPlan(table["id"], table["title"], questions, table.get("practice"), candidates,
+                    unmarked)
 
 
 def _question(entry: Mapping[str, Any], where: str) -> Question:
