@@ -19,6 +19,7 @@ from acidbase_lib.teaching.recipes.deal import deal
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.practice.bedside import ScenePractice
+    from acidbase_lib.teaching.lesson.asking import AskedWidget
     from acidbase_lib.teaching.practice.endless import Practice
 
 MARK_MIME = "application/vnd.acidbase.mark+json"
@@ -72,6 +73,9 @@ class Unit:
                            for question in plan.questions}
         self.exercises: Mapping[str, Exercise] = MappingProxyType(
             {exercise.id: exercise for exercise in cook(plan, form, picks)})
+        #: what a lesson asks beside its questions, for no points; a form asks nothing beside
+        self.unmarked: Mapping[str, Exercise] = MappingProxyType(
+            {} if order else {exercise.id: exercise for exercise in plan.unmarked})
         self.show = show or _show
         self._answers: dict[str, ChartAnswer] = {}
 
@@ -94,6 +98,8 @@ class Unit:
         UnitError
             This unit has no such question; the message lists those it has.
         """
+        if question_id in self.unmarked:
+            return self.unmarked[question_id]
         if question_id not in self.exercises:
             raise UnitError(f"This unit has no question {str(question_id)[:40]!r}. "
                             f"It has {', '.join(self.exercises)}.")
@@ -194,6 +200,18 @@ class Unit:
 
         return Practice(topic)
 
+    def opening(self) -> AskedWidget:
+        """Ask three questions of earlier units, freshly drawn, for no points."""
+        from .lesson.lesson_cells import opening_widget
+
+        return opening_widget(self.id, self.form)
+
+    def twins(self) -> AskedWidget:
+        """Go through what was not right at the first try, each with a twin patient to try."""
+        from .lesson.lesson_cells import twins_widget
+
+        return twins_widget(self.plan, self.exercises, self.answer)
+
     def _say(self, title: str, lines: list[str]) -> None:
         items = "".join(f"<li>{escape(line)}</li>" for line in lines)
         self.show({"text/plain": "\n".join([f"{title}:", *(f"- {line}" for line in lines)]),
@@ -268,9 +286,10 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
     unit = Unit(load_plan(unit_id, folder), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:
+        from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked
         from acidbase_lib.teaching.widgets.chart_cell import register
 
-        register(shell, unit)
+        register(shell, AllThatIsAsked(unit) if unit.unmarked else unit)
         from acidbase_lib.teaching.widgets.opens_ready import say_how_to_show
 
         say_how_to_show(shell)
@@ -295,5 +314,7 @@ def _show(bundle: Bundle) -> None:
 
 
 def _titled(question_id: str) -> str:
-    """Name a question as its prompt does: "Question 2.3"."""
+    """Name a question as its prompt does: "Question 2.3", or "Your guess"."""
+    if not question_id.startswith("q"):
+        return "Your guess" if question_id.startswith("guess") else "Your own words"
     return f"Question {question_id.removeprefix('q').replace('-', '.')}"

@@ -43,11 +43,13 @@ MAY_USE: dict[str, str] = {
     "teaching/widgets": "teaching questions feedback",
     "teaching/explorers": "teaching explanations widgets",
     "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets",
+    "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
+                       "widgets",
     "teaching/handwritten": "",
     "teaching/question_check": "teaching questions misconceptions handwritten",
     "teaching/result_page": "teaching questions misconceptions feedback",
     "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
-                     "result_page",
+                     "lesson result_page",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",

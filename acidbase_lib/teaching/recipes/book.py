@@ -21,6 +21,7 @@ from .causes import (
     work_out_the_gap,
 )
 from .deal import PICKS
+from .facts import true_or_false, which_statement_holds
 from .many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
 from .one_patient import (
     choose_the_label,
@@ -123,6 +124,8 @@ RECIPES: Mapping[str, Callable[[Question, SeededRandom, int], Exercise]] = Mappi
     "gas for the story": gas_for_the_story,
     "explain the cause": explain_the_cause,
     "chart the patient": chart_the_patient,
+    "which statement holds": which_statement_holds,
+    "true or false": true_or_false,
 })
 
 _REDRAWS = 40  # of a question in which two people share a name
