@@ -101,7 +101,11 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
         replace(choice, text=told(choice.text)) for choice in field.choices))
         for field in exercise.fields)
     return replace(exercise, prompt=told(exercise.prompt), fields=fields,
-                   because=tuple(told(line) for line in exercise.because))
+                   because=tuple(told(line) for line in exercise.because),
+                   why={name: {word: told(reason) for word, reason in reasons.items()}
+                        for name, reasons in exercise.why.items()},
+                   settles={name: told(step) for name, step in exercise.settles.items()},
+                   model_call=tuple(told(line) for line in exercise.model_call))
 
 
 @cache

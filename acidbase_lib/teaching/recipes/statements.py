@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from itertools import product
 
+from acidbase_lib.teaching.feedback.cause_reasons import statement_told
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
@@ -42,5 +43,8 @@ def tell_in_one(question: Question, draw: SeededRandom, place: int) -> Exercise:
         return {"answer": answer.words[shown.index(told)]} if told in shown else {}
 
     return make_exercise(question, "choose one", (answer,), [_bystander(draw)], solve,
-                         because=(cause.because,), options=answer.choices,
+                         because=(cause.because,), told={"answer": statement_told(
+                             cause, (field.name for field in asked),
+                             dict(zip(answer.words, shown, strict=True)))},
+                         options=answer.choices,
                          story=_story(cause, draw), cause=cause.text)
