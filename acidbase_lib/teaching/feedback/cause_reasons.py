@@ -20,7 +20,7 @@ _SHORT: Final = "By itself this moves little chloride."
 def cause_told(cause: Cause, name: str, words: Iterable[str]) -> Told:
     """What is told of one thing that a cause brings: a field of the recipes about causes."""
     right, reason = _found(cause, name)
-    why = {word: reason for word in words}
+    why = dict.fromkeys(words, reason)
     if name == "disorder":
         why = {word: cause.because if word == right else _disorder_fails(cause, word)
                for word in why}

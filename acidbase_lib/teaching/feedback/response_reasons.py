@@ -1,4 +1,4 @@
-"""Why a word for the response, a second disorder or a history fails or holds, by the rule's band."""
+"""Why a word for the response, a second disorder or a history fails or holds: the band."""
 from __future__ import annotations
 
 from collections.abc import Mapping

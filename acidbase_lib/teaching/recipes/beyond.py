@@ -24,7 +24,7 @@ from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .causes import with_gap
+from .cause_patients import with_gap
 from .parts import kept, make_exercise
 
 ONE, TWO = "one disorder", "two disorders"

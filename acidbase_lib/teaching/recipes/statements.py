@@ -10,7 +10,8 @@ from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .causes import FIELDS, _bystander, _named, _recalled, _story
+from .cause_patients import bystander, named_cause, story_of
+from .causes import FIELDS, _recalled
 from .parts import make_exercise
 
 STATEMENTS = 5  # among which one is right
@@ -22,7 +23,7 @@ def tell_in_one(question: Question, draw: SeededRandom, place: int) -> Exercise:
     The wrong ones say what wrong ideas would; other combinations make up the number. The letters
     are dealt anew, so that a fact that never changes has no key that stays.
     """
-    cause = _named(question, draw.pick(question.more["causes"]))
+    cause = named_cause(question, draw.pick(question.more["causes"]))
     asked = tuple(FIELDS[name] for name in question.more["parts"])
 
     def said(reader: Reader) -> tuple[str | None, ...]:
@@ -42,9 +43,9 @@ def tell_in_one(question: Question, draw: SeededRandom, place: int) -> Exercise:
         told = said(reader)
         return {"answer": answer.words[shown.index(told)]} if told in shown else {}
 
-    return make_exercise(question, "choose one", (answer,), [_bystander(draw)], solve,
+    return make_exercise(question, "choose one", (answer,), [bystander(draw)], solve,
                          because=(cause.because,), told={"answer": statement_told(
                              cause, (field.name for field in asked),
                              dict(zip(answer.words, shown, strict=True)))},
                          options=answer.choices,
-                         story=_story(cause, draw), cause=cause.text)
+                         story=story_of(cause, draw), cause=cause.text)
