@@ -18,8 +18,8 @@ from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
 
 if TYPE_CHECKING:
-    from acidbase_lib.teaching.practice.bedside import ScenePractice
     from acidbase_lib.teaching.lesson.asking import AskedWidget
+    from acidbase_lib.teaching.practice.bedside import ScenePractice
     from acidbase_lib.teaching.practice.endless import Practice
 
 MARK_MIME = "application/vnd.acidbase.mark+json"

@@ -152,7 +152,8 @@ def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
 def without_self_marking(notebook: Notebook) -> Notebook:
     """Return a copy without the cells by which learners mark themselves, and what tells of them.
 
-    That is each ``unit.review()``, ``unit.twins()`` and ``unit.result()``, and prose whose grade id ends in "-alone".
+    That is each ``unit.review()``, ``unit.twins()`` and ``unit.result()``, and prose whose grade
+    id ends in "-alone".
     """
     left = copy.deepcopy(notebook)
     left.cells = [cell for cell in left.cells if not (
