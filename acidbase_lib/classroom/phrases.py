@@ -5,11 +5,9 @@ import re
 from functools import cache
 from typing import NamedTuple
 
+from acidbase_lib.classroom.plain_letters import printable as printable
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.theme import Html
-
-# control characters, lone halves of a pair, and what turns the direction of writing
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 class CardSteps(NamedTuple):
@@ -97,14 +95,3 @@ def prose(markdown: str) -> Html:
     html = str(mistune.create_markdown(escape=True, plugins=["table"])(markdown))
     html = re.sub(r"<(/?)h[1-6]>", r"<\1p>", html)
     return Html(re.sub(r"<th(?=[ >])", '<th scope="col"', html))
-
-
-def printable(text: str) -> str:
-    r"""Text that any screen or file can hold: what moves a cursor or stands alone is spelled.
-
-    Examples
-    --------
-    >>> print(printable("a\x1b[2Jb"), printable("caf\udce9"), printable("Chloé"))
-    a\x1b[2Jb caf\udce9 Chloé
-    """
-    return _UNPRINTABLE.sub(lambda c: c[0].encode("unicode_escape", "surrogatepass").decode(), text)

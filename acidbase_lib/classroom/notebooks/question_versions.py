@@ -126,6 +126,6 @@ def _another(cell: Mapping[str, Any], question: str, prompt: str) -> bool:
 
 def _fingerprint(cell: Mapping[str, Any]) -> str | None:
     metadata = cell.get("metadata")
-    told = metadata.get("nbgrader") if isinstance(metadata, dict) else None
-    kept = told.get("checksum") if isinstance(told, dict) else None
+    note = metadata.get("nbgrader") if isinstance(metadata, dict) else None
+    kept = note.get("checksum") if isinstance(note, dict) else None
     return kept if isinstance(kept, str) else None

@@ -289,12 +289,12 @@ def _wrong_schema(cell: Mapping[str, Any], source: AssignmentSource) -> bool:
         return True
     if "nbgrader" not in metadata:
         return False
-    told = metadata["nbgrader"]
-    if not isinstance(told, dict):
+    note = metadata["nbgrader"]
+    if not isinstance(note, dict):
         return True
-    known = source.by_name.get(str(told.get("grade_id")))
+    known = source.by_name.get(str(note.get("grade_id")))
     if known is None:
-        return bool(told)
-    points = told.get("points", known.points)
-    return told.get("schema_version") != 3 or (known.points is not None and points != known.points)
+        return bool(note)
+    points = note.get("points", known.points)
+    return note.get("schema_version") != 3 or (known.points is not None and points != known.points)
 

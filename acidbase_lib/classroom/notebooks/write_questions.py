@@ -109,8 +109,8 @@ def know_keys(unit: Unit, notebook: Notebook) -> tuple[str, ...]:
         if question in unit.exercises:
             try:
                 unit.know(question, key, suggests)
-            except (UnitError, TypeError, AttributeError) as slip:
-                raise FormError(f"{question}: the authored key does not fit. {slip}") from None
+            except (UnitError, TypeError, AttributeError) as error:
+                raise FormError(f"{question}: the authored key does not fit. {error}") from None
     return tuple(exercise.id for exercise in unit if exercise.key is None)
 
 
@@ -133,9 +133,9 @@ def standing_in(unit: Unit, notebook: Notebook) -> dict[str, str]:
 
 def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
     """Return the keys in an instructor's hidden lines, with what wrong choices suggest."""
-    return {question: (told["key"], told.get("suggests"))
+    return {question: (given["key"], given.get("suggests"))
             for gid, lines in hidden_lines(notebook).items()
-            for question, told in _authored(gid, lines)}
+            for question, given in _authored(gid, lines)}
 
 
 def without_self_marking(notebook: Notebook) -> Notebook:
@@ -158,12 +158,12 @@ def _authored(gid: str, lines: str) -> Iterator[tuple[str, dict[str, Any]]]:
         for call in ast.walk(ast.parse(lines)):
             if (isinstance(call, ast.Call) and isinstance(call.func, ast.Attribute)
                     and call.func.attr == "mark" and call.args):
-                told = {word.arg: ast.literal_eval(word.value) for word in call.keywords
+                given = {word.arg: ast.literal_eval(word.value) for word in call.keywords
                         if word.arg}
-                if "key" in told:
-                    yield ast.literal_eval(call.args[0]), told
-    except (SyntaxError, ValueError) as slip:
-        raise FormError(f"{gid}: the hidden lines cannot be read as data ({slip}). Write the key "
+                if "key" in given:
+                    yield ast.literal_eval(call.args[0]), given
+    except (SyntaxError, ValueError) as error:
+        raise FormError(f"{gid}: the hidden lines cannot be read as data ({error}). Write the key "
                         'as words: unit.mark("q7-1", key="sit up").') from None
 
 

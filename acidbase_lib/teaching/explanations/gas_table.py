@@ -21,8 +21,8 @@ def gas_table(gas: BloodGas, shows: Sequence[str] | None = None, ranges: bool = 
     for name in shows or _ROWS:
         digits = 2 if name == "pH" else 0
         span = spans.get(name)
-        told = f"{span.low:.{digits}f}–{span.high:.{digits}f}" if span else ""
-        tail = f" {told} |" if ranges else ""
+        span_text = f"{span.low:.{digits}f}–{span.high:.{digits}f}" if span else ""
+        tail = f" {span_text} |" if ranges else ""
         rows.append(f"| {name} | {values[name]} |{tail}")
     return "\n".join(rows)
 

@@ -59,6 +59,6 @@ def report_table(gas: BloodGas, shows: Sequence[str] = THREE, unit: str = "mmHg"
             "|:--|--:|" + ("--:|" if settings else "")]
     for number in shows:
         name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
-        told = f" {range_text(number, settings, unit, gas.specimen)} |" if settings else ""
-        rows.append(f"| {name} | {number_text(gas, number, unit)} |{told}")
+        span = f" {range_text(number, settings, unit, gas.specimen)} |" if settings else ""
+        rows.append(f"| {name} | {number_text(gas, number, unit)} |{span}")
     return "\n".join(rows)

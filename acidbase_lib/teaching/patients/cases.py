@@ -149,8 +149,8 @@ def draw_story(story: str, seed: int | str, settings: LabSettings = DEFAULT_SETT
     >>> draw_story("long-lung-disease", seed=1).label
     'fully compensated respiratory acidosis'
     """
-    group = next((group for group, told in vignettes().items()
-                  if any(v.id == story for v in told)), None)
+    group = next((group for group, rows in vignettes().items()
+                  if any(v.id == story for v in rows)), None)
     if group is None:
         raise CaseRequestError(f"there is no history {story!r} in the vignette files.")
     numbers, people = SeededRandom(seed).branch("numbers"), SeededRandom(seed).branch("people")
@@ -172,11 +172,11 @@ def _build_from(
     settings: LabSettings,
     story: str | None = None,
 ) -> Case | None:
-    told = [s for s in severities(plan, wish) if any(
+    possible = [s for s in severities(plan, wish) if any(
         story in (None, v.id) and v.reaches("paco2" if plan.breathing_first else "hco3",
                                             plan.drivers[s])
         for v in fitting(plan.group, s, wish.chronic))]
-    for severity in numbers.shuffled(told):
+    for severity in numbers.shuffled(possible):
         for _ in range(_REREADS if story is None else _REREADS_OF_A_STORY):
             printed = draw_numbers(plan, severity, numbers, settings, wish.borderline)
             if printed is None:

@@ -110,7 +110,7 @@ def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk:
         base = draw_case(**story.base, seed=f"{seed}|{attempt}")
         oxygen = _oxygen(story, shows, base, draw, fio2)
         if oxygen is not None:
-            return OxygenCase(_told(base, story, oxygen, draw), story, shows)
+            return OxygenCase(_with_person(base, story, oxygen, draw), story, shows)
     raise CaseRequestError(f"{story.vignette.id} was not found with oxygen that shows {shows!r}.")
 
 
@@ -139,7 +139,7 @@ def _as_oxygen(pao2: float, fio2: float, device: str) -> Oxygen:
     return Oxygen(pao2, float(round(sao2_severinghaus1979(pao2))), fio2, device)
 
 
-def _told(base: Case, story: Story, oxygen: Oxygen, draw: SeededRandom) -> Case:
+def _with_person(base: Case, story: Story, oxygen: Oxygen, draw: SeededRandom) -> Case:
     """The numbers given to a person whose history fits them."""
     vignette = story.vignette
     patient = draw_patient(vignette, draw.branch("people"))

@@ -19,7 +19,7 @@ def draw_person(draw: SeededRandom, age: Sequence[int]) -> dict[str, str]:
     first, family = draw.pick(names()[group]), draw.pick(names()["family"])
     words = _HE if group == "he" else _SHE
     return {"name": f"{first} {family}", "first": first, "age": str(draw.whole(*age)),
-            **words, **{word.capitalize(): told.capitalize() for word, told in words.items()}}
+            **words, **{word.capitalize(): theirs.capitalize() for word, theirs in words.items()}}
 
 
 def filled(text: str, words: Mapping[str, Any]) -> str:
@@ -32,6 +32,6 @@ def filled(text: str, words: Mapping[str, Any]) -> str:
     """
     try:
         return " ".join(text.format_map(words).split())
-    except (KeyError, ValueError, IndexError) as slip:
-        raise UnitError(f"The scene {text[:40]!r} holds braces that stand for nothing ({slip}). "
+    except (KeyError, ValueError, IndexError) as error:
+        raise UnitError(f"The scene {text[:40]!r} holds braces that stand for nothing ({error}). "
                         f"It may hold {', '.join('{' + w + '}' for w in words)}.") from None

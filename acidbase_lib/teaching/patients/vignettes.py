@@ -121,8 +121,8 @@ class Vignette:
         """Return the history of this patient, as a learner reads it."""
         words = {"he": _HE, "she": _SHE}.get(patient.pronouns, _THEY)
         capitals = {word.capitalize(): text.capitalize() for word, text in words.items()}
-        told = self.text.format(first=patient.first, **words, **capitals)
-        return f"{patient.name}, {patient.age}, is in {self.ward}. {told}"
+        text = self.text.format(first=patient.first, **words, **capitals)
+        return f"{patient.name}, {patient.age}, is in {self.ward}. {text}"
 
 
 @cache
@@ -170,8 +170,8 @@ def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
         raise ValueError(f"{where}: a story fits ph, paco2 or hco3, not {strange[0]!r}.")
     try:
         vignette = Vignette(group=group, **values)
-    except TypeError as slip:
-        raise ValueError(f"{where}: {slip}.") from None
+    except TypeError as error:
+        raise ValueError(f"{where}: {error}.") from None
     if vignette.onset not in ONSETS:
         raise ValueError(f"{where}: onset is one of {', '.join(ONSETS)}, not {vignette.onset!r}.")
     return vignette

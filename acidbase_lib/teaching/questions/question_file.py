@@ -93,8 +93,8 @@ def read_plan(text: str, where: str) -> UnitPlan:
     except RecursionError:
         raise UnitError(f"{where} is not a question file: lists stand in one another too "
                         "deep.") from None
-    except tomllib.TOMLDecodeError as slip:
-        raise UnitError(f"{where} is not a question file: {slip}. A text needs quotation marks "
+    except tomllib.TOMLDecodeError as error:
+        raise UnitError(f"{where} is not a question file: {error}. A text needs quotation marks "
                         "around it, and a line `[[question]]` before each question.") from None
     for needed in ("id", "title", "question"):
         if needed not in table:

@@ -12,7 +12,7 @@ from acidbase_lib.teaching.explanations.gas_table import gas_line, gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.patients.causes import Cause, causes, sources_told
+from acidbase_lib.teaching.patients.causes import Cause, causes, sources_text
 from acidbase_lib.teaching.patients.vignettes import Patient, Vignette, draw_patient
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
@@ -54,7 +54,7 @@ def tell_of_a_cause(question: Question, draw: SeededRandom, place: int) -> Exerc
     return make_exercise(question, kind, asked, [_bystander(draw)],
                          lambda reader: kept({f.name: _recalled(reader.recall(cause), f.name)
                                               for f in asked}, asked),
-                         because=(cause.because, sources_told((cause,))),
+                         because=(cause.because, sources_text((cause,))),
                          story=_story(cause, draw), cause=cause.text)
 
 
@@ -72,7 +72,7 @@ def sort_the_causes(question: Question, draw: SeededRandom, place: int) -> Exerc
     rows = "\n".join(f"- **{f.name.capitalize()}**: {cause.text}"
                      for f, cause in zip(asked, shown, strict=True))
     because = (*(f"{f.name.capitalize()}: {cause.because}"
-                 for f, cause in zip(asked, shown, strict=True)), sources_told(shown))
+                 for f, cause in zip(asked, shown, strict=True)), sources_text(shown))
     return make_exercise(question, "grid", asked, [_bystander(draw)], solve, because=because,
                          causes=rows)
 
@@ -158,7 +158,7 @@ def all_causes_that_fit(question: Question, draw: SeededRandom, place: int) -> E
     because = (f"The gas shows {named}.",
                *(f"{word}: {_bring(cause)}." for word, cause in zip(asked.words, shown,
                                                                     strict=True)),
-               sources_told(fits))
+               sources_text(fits))
     return make_exercise(question, "select all", (asked,), [case], solve, because=because,
                          options=asked.choices)
 
@@ -187,7 +187,7 @@ def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exe
     because = (cause.because, *(f"{word}: {disorder_of(SOUND.read(case.gas))}, anion gap "
                                 f"{SOUND.read(case.gas).gap_value:.0f}."
                                 for word, case in zip(asked.words, cases, strict=True)),
-               sources_told((cause,)))
+               sources_text((cause,)))
     return make_exercise(question, "choose one", (asked,), cases, solve, because=because,
                          options=asked.choices, story=_story(cause, draw))
 

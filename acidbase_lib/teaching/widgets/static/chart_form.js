@@ -281,6 +281,15 @@ function render({ model, el }) {
   model.on("change:state", paint);
 
   spare.hidden = true;
+  // The hook of check_answer.js: where it is joined to this module, `checkPart` gets the form's own
+  // means and returns a node for below the fields (or null). `put(change, done, holds)` writes the
+  // cell, saves it, reads it back and then says `done`; `say(sentence)` speaks in the form's one
+  // status line; `source()` is the cell's text; `frames` maps a field's name to its element;
+  // `title` is "Question 2.3". For the reserved line: withValue(source(), [...fields, SURE], SURE.name, word).
+  const frames = new Map([...parts].map(([name, part]) => [name, part.frame]));
+  const title = `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
+  const check = typeof checkPart !== "function" ? null
+    : checkPart({ model, fields, title, frames, put, say, source: () => source });
   el.classList.add("ab", "ab-chart");
   el.addEventListener("keydown", (event) => {
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && save) {
@@ -289,7 +298,7 @@ function render({ model, el }) {
     }
   });
   el.append(make("div", { role: "group", "aria-label": `Answer to ${questionId}` },
-    ...[...parts.values()].map((part) => part.frame),
+    ...[...parts.values()].map((part) => part.frame), ...(check ? [check] : []),
     make("div", { class: "ab-chart-foot" }, make("div", { class: "ab-chart-said" }, status, summary), clear),
     spare));
   paint();

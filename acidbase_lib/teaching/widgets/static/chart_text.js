@@ -14,8 +14,11 @@ export function fold(text) {
     .trim();
 }
 
+// A reserved line of every question; no field, so no form part, but a text ends where it begins.
+export const SURE = { name: "how sure", names: ["how sure"], kind: "one" };
+
 function namesOf(fields) {
-  return new Map(fields.flatMap((field) => field.names.map((name) => [name, field])));
+  return new Map([...fields, SURE].flatMap((field) => field.names.map((name) => [name, field])));
 }
 
 export function readLines(source, fields) {
