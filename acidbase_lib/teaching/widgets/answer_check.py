@@ -17,7 +17,7 @@ from acidbase_lib.teaching.questions.first_try import (
 from acidbase_lib.teaching.questions.which_try import said_before
 
 if TYPE_CHECKING:
-    from acidbase_lib.teaching.feedback.feedback import Feedback
+    from acidbase_lib.teaching.feedback.say import Feedback
 
 LETTERS = "abcd"
 UNCHANGED = ("Nothing has changed since your last try. Change a line that is not right yet, then "
@@ -123,7 +123,7 @@ class AnswerCheck:
         return answer
 
     def _feedback(self, answer: ChartAnswer) -> Feedback:
-        from acidbase_lib.teaching.feedback.feedback import feedback_on  # not before it is needed
+        from acidbase_lib.teaching.feedback.say import feedback_on  # not before it is needed
 
         return feedback_on(self._exercise, answer)
 

@@ -99,7 +99,7 @@ class ChartCells:
         return self.checks[question_id]
 
     def _asked(self, question_id: str, text: str) -> tuple[str, list[str]]:
-        """Do what lines such as ``check: now`` ask for; return the cell's new text and what is said."""
+        """Do what lines such as ``check: now`` ask for; return the new text and what is said."""
         asked = asked_for(text, self.unit.exercises[question_id].fields)
         check = self.check_of(question_id)
         if not asked:
