@@ -46,6 +46,7 @@ class AnswerCheck:
     def __init__(self, unit: CheckingUnit, question_id: str) -> None:
         self.unit = unit
         self.question = question_id
+        self.text = ""  # the cell's, as it was read last
         self._place = place_of(question_id, unit.form)
         self._kept: tuple[str, ...] = ()
         self._checked: dict[str, Any] | None = None
@@ -114,6 +115,7 @@ class AnswerCheck:
 
     def _record(self, text: str) -> ChartAnswer:
         answer = self.unit.record(self.question, text)
+        self.text = text
         self._kept = kept_lines(text, self._place) or self._kept
         first = answer.first
         if first is not None and self._tries == 0:  # kept on another day
