@@ -255,6 +255,9 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         from acidbase_lib.teaching.widgets.chart_cell import register
 
         unit.cells = register(shell, unit)
+        from acidbase_lib.teaching.widgets.opens_ready import say_how_to_show
+
+        say_how_to_show(shell)
     return unit
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
+from acidbase_lib.classroom.headed_tables import headed
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests
 from acidbase_lib.teaching.questions.exercise import Exercise
@@ -17,6 +18,8 @@ from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.questions.which_try import MENDED_HALF
 from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.unit import Unit
+
+from .question_versions import same_prompt
 
 Notebook = Any
 Cell = Any
@@ -71,7 +74,7 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
         elif question not in placed:
             placed.add(question)
             exercise, there = unit.exercises[question], stands.get(question, question)
-            same = texts.get(f"{there}-prompt") == exercise.prompt
+            same = same_prompt(texts.get(f"{there}-prompt", ""), exercise.prompt)
             hidden = kept_keys.get(f"{there}-check")
             cells.extend(block(exercise, hidden and _MARK.sub(rf"\g<1>{question}\g<2>", hidden),
                                texts[f"{there}-answer"] if same else ""))
@@ -80,8 +83,16 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
                         f"{{{{{missing[0]}}}}} where it belongs.")
     written.cells = cells
+    hide_code(written)
     nbformat.validate(written)
     return written
+
+
+def hide_code(notebook: Notebook) -> None:
+    """Have the front end show what code cells draw, not their text; a press shows the text."""
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            cell.metadata["jupyter"] = {**cell.metadata.get("jupyter", {}), "source_hidden": True}
 
 
 def hidden_lines(notebook: Notebook) -> dict[str, str]:
@@ -181,7 +192,7 @@ def block(exercise: Exercise, hidden: str | None = None, before: str = "") -> It
         own words is kept.
     """
     qid = exercise.id
-    prompt = new_markdown_cell(exercise.prompt, id=f"{qid}-prompt")
+    prompt = new_markdown_cell(headed(exercise.prompt), id=f"{qid}-prompt")
     prompt.metadata["nbgrader"] = _grading(f"{qid}-prompt", locked=True)
     yield prompt
     answer = new_code_cell(write_chart(qid, exercise.fields, exercise.key), id=f"{qid}-answer")

@@ -13,7 +13,8 @@ from acidbase_lib.teaching.questions.spelling import fold
 from acidbase_lib.teaching.theme import mark
 
 from .answer_check import LETTERS, AnswerCheck, as_lines
-from .front_end import cell_of, has_reader, request_of
+from .front_end import cell_of, has_reader, request_of, window_of
+from .lost_first_line import register_lost_line
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.questions.exercise import Exercise
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 HOW_TO_TYPE = ("To check this answer, write a line `check: now` in the answer cell above and run "
                "that cell.")
 NO_CHECK = "This is a sitting: what is right is told after you have handed it in."
+_WINDOWS = 2  # more windows than this on one notebook are given up, the oldest first
 _UNITS = {"mmHg": ("mmHg", "kPa")}
 
 
@@ -47,6 +49,7 @@ def register(shell: Any, unit: AskingUnit) -> ChartCells:
     """
     cells = ChartCells(shell, unit)
     shell.register_magic_function(cells.run, magic_kind="cell", magic_name="chart")
+    register_lost_line(shell, cells.run, lambda: unit.exercises)
     transforms = shell.input_transformers_cleanup
     if keep_empty_chart not in transforms:
         transforms.insert(0, keep_empty_chart)
@@ -69,6 +72,7 @@ class ChartCells:
         self.unit = unit
         self.forms: dict[str, ChartForm] = {}
         self.checks: dict[str, AnswerCheck] = {}
+        self.elsewhere: dict[str, list[ChartForm]] = {}
 
     def run(self, line: str, cell: str) -> None:
         """Record an answer, a ``field: value`` line each; shows the question's form."""
@@ -140,7 +144,7 @@ class ChartCells:
             if before.held is not None and text == before.text:
                 text = before.held
                 self.shell.set_next_input(text, replace=True)
-            before.close()
+            self._retire(question_id, before, window_of(request))
         exercise = self.unit.exercises[question_id]
         form = ChartForm(
             question=_plain(exercise),
@@ -149,8 +153,18 @@ class ChartCells:
             read=lambda text: _state(self.unit.record(question_id, text), exercise.fields),
             check=self.check_of(question_id),
         )
+        form.window = window_of(request)
         self.forms[question_id] = form
         self.shell.display_pub.publish(form.bundle(request))
+
+    def _retire(self, question_id: str, before: ChartForm, window: str) -> None:
+        """Close what this window showed before; a form in another window stays alive there."""
+        shown = [*self.elsewhere.pop(question_id, ()), before]
+        kept = [form for form in shown if form.window != window][-_WINDOWS:]
+        for form in shown:
+            if form not in kept:
+                form.close()
+        self.elsewhere[question_id] = kept
 
     def _show_text(self, question_id: str, text: str, told: Sequence[str] = ()) -> None:
         answer = self.unit.record(question_id, text)

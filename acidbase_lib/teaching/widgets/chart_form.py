@@ -53,6 +53,7 @@ class ChartForm(PlacedWidget):
         check: AnswerCheck | None = None,
     ) -> None:
         self.held: str | None = None
+        self.window = ""
         self._read = read
         self._check = check
         super().__init__(
