@@ -19,7 +19,7 @@ HEAVY_ALLOWED = "reading/tables/"
 # Room: the rooms of its own floor that it may use; every floor below is open to all.
 # A floor's modules that stand in no folder are its `ground`, but for those named as its top.
 TOPS = {"reading/findings", "reading/interpretation", "reading/strike_out", "teaching/unit",
-        "teaching/result_page", "classroom/nbgrader_parts"}
+        "teaching/result_page", "teaching/review", "classroom/nbgrader_parts"}
 MAY_USE: dict[str, str] = {
     "physiology": "",
     "reading": "",
@@ -48,8 +48,9 @@ MAY_USE: dict[str, str] = {
     "teaching/handwritten": "",
     "teaching/question_check": "teaching questions misconceptions handwritten",
     "teaching/result_page": "teaching questions misconceptions feedback",
+    "teaching/review": "teaching questions misconceptions feedback",
     "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
-                     "lesson result_page",
+                     "lesson result_page review",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",

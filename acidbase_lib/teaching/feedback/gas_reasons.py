@@ -1,7 +1,7 @@
 """Why a word for a gas fails or holds, from the patient's own numbers: states, names, helpers."""
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from acidbase_lib.reading.blood_gas import BloodGas
