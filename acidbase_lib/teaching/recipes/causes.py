@@ -13,7 +13,8 @@ from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.causes import Cause, causes, sources_text
-from acidbase_lib.teaching.patients.vignettes import Patient, Vignette, draw_patient
+from acidbase_lib.teaching.patients.people import draw_person
+from acidbase_lib.teaching.patients.vignettes import Vignette
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
@@ -233,11 +234,8 @@ def _named(question: Question, key: str) -> Cause:
 
 def _story(cause: Cause, draw: SeededRandom) -> str:
     """The history, told of an invented patient."""
-    people = draw.branch("people")
-    person = draw_patient(_ABOUT, people)
-    told = replace(_ABOUT, ward=cause.ward, text=cause.story)
-    return told.told_of(Patient(person.first, person.family, person.pronouns, person.age,
-                                cause.ward))
+    history = replace(_ABOUT, ward=cause.ward, text=cause.story)
+    return history.told_of(draw_person(draw.branch("people"), history.age))
 
 
 def _bystander(draw: SeededRandom) -> Case:
