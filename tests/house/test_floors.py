@@ -5,7 +5,7 @@ import ast
 from functools import cache
 from pathlib import Path
 
-import pytest
+from for_each import for_each
 
 LIBRARY = Path(__file__).parents[2] / "acidbase_lib"
 FLOORS = ("physiology", "reading", "teaching", "classroom")  # from the ground up
@@ -63,6 +63,8 @@ MAY_USE: dict[str, str] = {
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site",
 }
 
+EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))
+
 
 def floor_of(path: Path) -> str:
     return path.relative_to(LIBRARY).parts[0]
@@ -103,7 +105,7 @@ def files_imported_by(path: Path) -> frozenset[Path]:
     return frozenset(found)
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_a_module_imports_only_from_where_its_room_may(path: Path) -> None:
     floor, room = floor_of(path), room_of(path)
     allowed = {floor if name == floor else f"{floor}/{name}" for name in MAY_USE[room].split()}
@@ -146,7 +148,7 @@ def test_no_room_is_so_full_that_nobody_finds_a_module_in_it() -> None:
     assert not full
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_the_learners_half_is_plain_python(path: Path) -> None:
     if (floor_of(path) not in LEARNER_FLOORS
             or path.relative_to(LIBRARY).as_posix().startswith(HEAVY_ALLOWED)):
@@ -155,14 +157,14 @@ def test_the_learners_half_is_plain_python(path: Path) -> None:
     assert not heavy, f"{path.name} costs a learner {heavy}"
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_a_module_says_what_it_is_in_one_line(path: Path) -> None:
     doc = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
     assert doc, f"{path.name} has no docstring"
     assert len(doc.splitlines()[0]) <= 100
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_a_module_is_no_longer_than_three_hundred_lines(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 300
 

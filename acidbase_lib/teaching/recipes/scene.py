@@ -13,7 +13,7 @@ from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.feedback.gas_set_reasons import number_told
 from acidbase_lib.teaching.feedback.told import Told, several
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
-from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from acidbase_lib.teaching.questions.prompt import prompt_text
@@ -133,7 +133,7 @@ def _scene(question: Question, draw: SeededRandom) -> tuple[Mapping[str, Any], d
     if not scenes:
         raise UnitError(f"{question.id}: a question about a scene needs [[question.scenes]].")
     scene = draw.pick(scenes)
-    texts = draw_person(draw, scene.get("age", (40, 80)))
+    texts = draw_he_or_she(draw, scene.get("age", (40, 80))).words
     return scene, texts | {"scene": filled(scene.get("patient", ""), texts).strip()}
 
 
