@@ -6,7 +6,8 @@ from typing import Any
 
 _MODEL = """
 async (widgets) => {
-  const asModule = (text) => import(URL.createObjectURL(new Blob([text], {type: "text/javascript"})));
+  const asModule = (text) =>
+    import(URL.createObjectURL(new Blob([text], {type: "text/javascript"})));
   for (const [index, widget] of widgets.entries()) {
     const heard = {}, state = widget.state;
     let changed = {};
@@ -18,7 +19,8 @@ async (widgets) => {
       save_changes: async () => {
         const sent = changed;
         changed = {};
-        for (const [name, value] of Object.entries(await window.kernel(index, JSON.stringify(sent)))) {
+        const answer = await window.kernel(index, JSON.stringify(sent));
+        for (const [name, value] of Object.entries(answer)) {
           state[name] = value;
           for (const act of heard[`change:${name}`] ?? []) act();
         }
