@@ -10,6 +10,7 @@ from typing import Any
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
+from acidbase_lib.classroom.headed_tables import headed
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests
 from acidbase_lib.teaching.questions.exercise import Exercise
@@ -17,6 +18,8 @@ from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.questions.which_try import MENDED_HALF
 from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.unit import Unit
+
+from .question_versions import same_prompt
 
 Notebook = Any
 Cell = Any
@@ -28,7 +31,7 @@ _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?"
                       r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?\)")
 _MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
-_SELF_MARKING = re.compile(r"^unit\.(review|result)\(", re.MULTILINE)
+_SELF_MARKING = re.compile(r"^unit\.(review|result|twins)\(", re.MULTILINE)
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 
 
@@ -71,7 +74,7 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
         elif question not in placed:
             placed.add(question)
             exercise, there = unit.exercises[question], stands.get(question, question)
-            same = texts.get(f"{there}-prompt") == exercise.prompt
+            same = same_prompt(texts.get(f"{there}-prompt", ""), exercise.prompt)
             hidden = kept_keys.get(f"{there}-check")
             cells.extend(block(exercise, hidden and _MARK.sub(rf"\g<1>{question}\g<2>", hidden),
                                texts[f"{there}-answer"] if same else ""))
@@ -149,7 +152,8 @@ def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
 def without_self_marking(notebook: Notebook) -> Notebook:
     """Return a copy without the cells by which learners mark themselves, and what tells of them.
 
-    That is each ``unit.review()`` and ``unit.result()``, and prose whose grade id ends in "-alone".
+    That is each ``unit.review()``, ``unit.twins()`` and ``unit.result()``, and prose whose grade
+    id ends in "-alone".
     """
     left = copy.deepcopy(notebook)
     left.cells = [cell for cell in left.cells if not (
@@ -189,7 +193,7 @@ def block(exercise: Exercise, hidden: str | None = None, before: str = "") -> It
         own words is kept.
     """
     qid = exercise.id
-    prompt = new_markdown_cell(exercise.prompt, id=f"{qid}-prompt")
+    prompt = new_markdown_cell(headed(exercise.prompt), id=f"{qid}-prompt")
     prompt.metadata["nbgrader"] = _grading(f"{qid}-prompt", locked=True)
     yield prompt
     answer = new_code_cell(write_chart(qid, exercise.fields, exercise.key), id=f"{qid}-answer")

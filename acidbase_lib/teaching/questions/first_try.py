@@ -31,8 +31,8 @@ from .answer_text import (
 from .fields import Field, Value
 from .spelling import fold
 
-__all__ = ["FirstTry", "asked_for", "place_of", "read_answer", "with_first_try", "with_reason",
-           "without_requests"]
+__all__ = ["FirstTry", "asked_for", "kept_lines", "place_of", "put_back", "read_answer",
+           "with_first_try", "with_reason", "without_requests"]
 
 _HEAD = re.compile(r"#\s*+first try\s*+\(kept by the kit\)(.*)", re.IGNORECASE | re.DOTALL)
 _TITLE = "# first try (kept by the kit): "
@@ -94,6 +94,21 @@ def with_reason(text: str, fields: Sequence[Field], place: str, reason: str) -> 
     lines = text.splitlines()
     kept = _sealed([*block.lines, f"reason: {_one_line(reason)}"], place)
     return "\n".join([*lines[:block.start], *kept, *lines[block.end:]])
+
+
+def kept_lines(text: str, place: str) -> tuple[str, ...]:
+    """Return the lines in which a cell keeps its first try, as they are written; none without."""
+    block = _block_of(text, place)
+    if block is None or not block.sealed:
+        return ()
+    return tuple(_sealed(block.lines, place))
+
+
+def put_back(text: str, lines: Sequence[str]) -> str:
+    """Return a cell's text with the lines of a first try that it has lost; else as it is."""
+    if not lines or any(_HEAD.fullmatch(line.strip()) for line in text.splitlines()):
+        return text
+    return "\n".join([text.rstrip(), *lines])
 
 
 def asked_for(text: str, fields: Sequence[Field]) -> Mapping[str, str]:
