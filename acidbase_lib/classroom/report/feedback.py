@@ -11,6 +11,7 @@ from typing import Any
 
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.phrases import (
+    DECIDE,
     about_the_sitting,
     card_steps,
     in_sentence,
@@ -189,7 +190,7 @@ def feedback_page(feedback: Feedback) -> str:
     body = _template().render(f=feedback, not_marked=feedback.result.state == NOT_MARKED,
                               prose=prose, card_steps=card_steps, number_of=number_of,
                               about=about_the_sitting, to_the_learner=to_the_learner,
-                              not_released=NOT_RELEASED, ask_first=ASK_FIRST)
+                              not_released=NOT_RELEASED, ask_first=ASK_FIRST, decide=DECIDE)
     return page(f"Feedback: {feedback.title}", body, style=_STYLE)
 
 

@@ -21,7 +21,7 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     observe,
 )
 from acidbase_lib.classroom.diagnosis.observation import same
-from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.classroom.phrases import DECIDE, number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 
 from .idea_changes import ClassProgress
@@ -208,6 +208,10 @@ def _words(results: Sequence[LearnerResult], diagnoses: Mapping[str, Diagnosis],
     """Learners for whom a mark is not the whole story, each once, the plainest reason first."""
     words = []
     for r in results:
+        if r.state == NOT_MARKED and r.why.startswith(DECIDE):
+            words.append(Word(r.learner, "Handed in other questions than those you released.",
+                              "Look at the file and decide: hand in again, or no mark."))
+            continue
         if r.state == NOT_MARKED:
             words.append(Word(r.learner, "Handed in a file that could not be read.",
                               "Ask for the file again; nothing counts against them."))
