@@ -22,6 +22,7 @@ from .in_notebook import show as _show
 from .review import review_lines, status
 
 if TYPE_CHECKING:
+    from acidbase_lib.teaching.lesson.asking import AskedWidget
     from acidbase_lib.teaching.practice.bedside import ScenePractice
     from acidbase_lib.teaching.practice.endless import Practice
     from acidbase_lib.teaching.widgets.chart_cell import ChartCells
@@ -76,6 +77,9 @@ class Unit:
                            for question in plan.questions}
         self.exercises: Mapping[str, Exercise] = MappingProxyType(
             {exercise.id: exercise for exercise in cook(plan, form, picks)})
+        #: what a lesson asks beside its questions, for no points; a form asks nothing beside
+        self.unmarked: Mapping[str, Exercise] = MappingProxyType(
+            {} if order else {exercise.id: exercise for exercise in plan.unmarked})
         self.show = show or _show
         self.cells: ChartCells | None = None
         self._answers: dict[str, ChartAnswer] = {}
@@ -100,6 +104,8 @@ class Unit:
         UnitError
             This unit has no such question; the message lists those it has.
         """
+        if question_id in self.unmarked:
+            return self.unmarked[question_id]
         if question_id not in self.exercises:
             raise UnitError(f"This unit has no question {str(question_id)[:40]!r}. "
                             f"It has {', '.join(self.exercises)}.")
@@ -214,6 +220,18 @@ class Unit:
 
         return Practice(topic)
 
+    def opening(self) -> AskedWidget:
+        """Ask three questions of earlier units, freshly drawn, for no points."""
+        from .lesson.lesson_cells import opening_widget
+
+        return opening_widget(self.id, self.form)
+
+    def twins(self) -> AskedWidget:
+        """Go through what was not right at the first try, each with a twin patient to try."""
+        from .lesson.lesson_cells import twins_widget
+
+        return twins_widget(self.plan, self.exercises, self.answer)
+
     def _say(self, title: str, lines: list[str]) -> None:
         self.show(said(title, lines))
 
@@ -252,9 +270,10 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
     unit = Unit(load_plan(unit_id, folder), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:
+        from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked
         from acidbase_lib.teaching.widgets.chart_cell import register
 
-        unit.cells = register(shell, unit)
+        unit.cells = register(shell, AllThatIsAsked(unit) if unit.unmarked else unit)
         from acidbase_lib.teaching.widgets.opens_ready import say_how_to_show
 
         say_how_to_show(shell)
@@ -262,5 +281,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
 
 
 def _titled(question_id: str) -> str:
-    """Name a question as its prompt does: "Question 2.3"."""
+    """Name a question as its prompt does: "Question 2.3", or "Your guess"."""
+    if not question_id.startswith("q"):
+        return "Your guess" if question_id.startswith("guess") else "Your own words"
     return f"Question {question_id.removeprefix('q').replace('-', '.')}"

@@ -31,7 +31,7 @@ _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?"
                       r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?\)")
 _MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
-_SELF_MARKING = re.compile(r"^unit\.(review|result)\(", re.MULTILINE)
+_SELF_MARKING = re.compile(r"^unit\.(review|result|twins)\(", re.MULTILINE)
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 
 
@@ -152,7 +152,8 @@ def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
 def without_self_marking(notebook: Notebook) -> Notebook:
     """Return a copy without the cells by which learners mark themselves, and what tells of them.
 
-    That is each ``unit.review()`` and ``unit.result()``, and prose whose grade id ends in "-alone".
+    That is each ``unit.review()``, ``unit.twins()`` and ``unit.result()``, and prose whose grade
+    id ends in "-alone".
     """
     left = copy.deepcopy(notebook)
     left.cells = [cell for cell in left.cells if not (

@@ -13,15 +13,16 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .case_types import CASE_TYPES, CaseSeverity, CaseType
 from .draw_numbers import PrintedNumbers, draw_numbers, judged_by, keeps_clear
+from .people import Person, draw_person
 from .requests import CaseRequest, CaseRequestError, case_types_for, severities
-from .vignettes import Patient, Vignette, draw_patient, fitting, vignettes
+from .vignettes import Vignette, fitting, vignettes
 from .vitals import Vitals, draw_oxygen, draw_salts, draw_vitals
 
 __all__ = [
     "Case",
     "CaseRequest",
     "CaseRequestError",
-    "Patient",
+    "Person",
     "Vitals",
     "draw_case",
     "draw_story",
@@ -42,7 +43,7 @@ class Case:
     """
 
     gas: BloodGas
-    patient: Patient
+    patient: Person
     vignette: str
     vitals: Vitals
     history_says: str
@@ -204,7 +205,7 @@ def _case_if_it_fits(
     settings: LabSettings,
 ) -> Case:
     """The numbers given to a person with a history, salts, oxygen and signs that fit them."""
-    patient = draw_patient(vignette, people)
+    patient = draw_person(people, vignette.age)
     signs = people.branch("signs")
     air = draw_oxygen(vignette, severity, printed.paco2, signs)
     vitals = draw_vitals(vignette, severity, air, signs)

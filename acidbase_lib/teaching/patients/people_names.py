@@ -101,7 +101,11 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
         replace(choice, text=renamed(choice.text)) for choice in field.choices))
         for field in exercise.fields)
     return replace(exercise, prompt=renamed(exercise.prompt), fields=fields,
-                   because=tuple(renamed(line) for line in exercise.because))
+                   because=tuple(renamed(line) for line in exercise.because),
+                   why={name: {word: renamed(reason) for word, reason in reasons.items()}
+                        for name, reasons in exercise.why.items()},
+                   settles={name: renamed(step) for name, step in exercise.settles.items()},
+                   model_call=tuple(renamed(line) for line in exercise.model_call))
 
 
 @cache

@@ -12,7 +12,7 @@ from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .run import PracticeScreen, Run
@@ -81,10 +81,10 @@ class SceneRun(Run[DrawnScene]):
 
 def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
     """Return a scene with a person and numbers of its own, and what comes first in it."""
-    person = draw_person(draw, row["age"])
+    person = draw_he_or_she(draw, row["age"])
     numbers = {name: draw.whole(*span) for name, span in row.get("between", {}).items()}
     scene = Scene.from_mapping({**row["gives"], **numbers})
-    words = {**person, **numbers}
+    words = {**person.words, **numbers}
     options = {word: Option(**{**option, "text": filled(option["text"], words)})
                for word, option in draw.shuffled(row["options"].items())}
     return DrawnScene(row["id"], filled(row["text"], words), scene, options,

@@ -26,6 +26,7 @@ ExerciseKind = Literal[
     "first thought",
 ]
 Answers = Mapping[str, Value]
+Why = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,16 @@ class Exercise:
         For a number: how far from the key still counts. [the field's unit]
     origin : str
         The unit's question that a form has put into this place; empty where it stands in its own.
+    why : mapping
+        Field to option to one reason: why a wrong option fails for this patient, and why a right
+        one holds. Of a number the options are "low" and "high": too low, too high.
+    settles : mapping
+        Field to the step of this very gas or scene that decides it; it may name the key.
+    model_call, ticks : tuple of str
+        Of a question in one's own words: an answer that earns every point, a line a part, and
+        what a reader looks for. Shown after the learner has written.
+    judged : bool
+        Whether judgment gave the key: then a school's own key wins over it.
     """
 
     id: str
@@ -67,6 +78,11 @@ class Exercise:
     within: Mapping[str, float] = field(default_factory=dict)
     drivers: Mapping[str, Any] = field(default_factory=dict)
     origin: str = ""
+    why: Mapping[str, Why] = field(default_factory=dict)
+    settles: Mapping[str, str] = field(default_factory=dict)
+    model_call: tuple[str, ...] = ()
+    ticks: tuple[str, ...] = ()
+    judged: bool = False
 
 
 def mark(exercise: Exercise, answer: ChartAnswer, key: Answers | None = None) -> Mark:

@@ -9,6 +9,7 @@ from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of, label_of
 from acidbase_lib.teaching.explanations.state_lines import state_because
+from acidbase_lib.teaching.feedback.gas_reasons import label_told
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise
@@ -49,6 +50,7 @@ def what_it_shows(question: Question, draw: SeededRandom, place: int) -> Exercis
                          lambda reader: letter(labels, says(reader, case)),
                          because=(*state_because(SOUND.read(case.gas), case.gas),
                                   f"Read together: {says(SOUND, case)}. Later units show how."),
+                         told={"answer": label_told(case.gas, labels, asked.words)},
                          options=asked.choices,
                          report=gas_table(case.gas, shows, ranges=True))
 

@@ -31,7 +31,9 @@ _UNITS = {"mmHg": ("mmHg", "kPa")}
 class AskingUnit(Protocol):
     """What the magic needs of a unit."""
 
-    exercises: Mapping[str, Exercise]
+    @property
+    def exercises(self) -> Mapping[str, Exercise]:
+        """The questions by their ids."""
 
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""

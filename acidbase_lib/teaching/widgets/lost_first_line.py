@@ -1,4 +1,4 @@
-"""An answer cell whose first line was deleted is read as what it is, and says so in one sentence."""
+"""An answer cell whose first line was deleted is read as what it is, and one sentence says so."""
 from __future__ import annotations
 
 import re
