@@ -4,7 +4,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.which_try import what_counted
 
 
 def status(answer: ChartAnswer) -> Iterator[str]:
@@ -29,12 +30,22 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
     lines = []
     for part in result.parts:
         given = (shown(exercise, part.field, part.given) or "nothing").rstrip(".")
-        lines.append(f"{part.field}: you answered {given}. " + (
+        lines.append(f"{part.field}: {_at_first(exercise, result, part)}you answered {given}. " + (
             "Right." if part.right else
-            f"Not right: {shown(exercise, part.field, part.key).rstrip('.')}."))
+            f"Not right. Right is: {shown(exercise, part.field, part.key).rstrip('.')}."))
     free = " Any complete answer counts." if exercise.kind == "first thought" else ""
-    lines.append(f"{result.points:g} of {result.maximum:g}.{free}")
+    counted = what_counted(result)
+    lines.append(f"{result.points:g} of {result.maximum:g}.{free}{counted and ' '}{counted}")
     lines.extend(exercise.because)
-    hints = {name for part in result.parts for name in part.suggests[:1]}
+    hints = {name for part in result.first_parts for name in part.suggests[:1]}
     lines.extend(MISCONCEPTIONS[name].suggests for name in sorted(hints))
     return lines
+
+
+def _at_first(exercise: Exercise, result: Mark, part: Part) -> str:
+    """What the first try said of a line, where it was another answer."""
+    before = {} if result.first is None else {p.field: p.given for p in result.first.parts}
+    if part.field not in before or before[part.field] == part.given:
+        return ""
+    given = (shown(exercise, part.field, before[part.field]) or "nothing").rstrip(".")
+    return f"at first {given}; in the end "

@@ -22,6 +22,7 @@ from acidbase_lib.classroom.phrases import (
     unit_name,
 )
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.which_try import part_counted, what_counted
 from acidbase_lib.teaching.theme import page
 
 from .results import NOT_MARKED, LearnerResult
@@ -40,6 +41,7 @@ class PartFeedback:
     given: str
     word: str
     key: str | None
+    counted: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,7 @@ class QuestionFeedback:
     problems: tuple[str, ...]
     suggests: tuple[str, ...]
     waits: bool = False
+    counted: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,17 +119,18 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
     word = "kept as a first thought" if first and mark.right else _word(mark)
     parts = tuple(PartFeedback(
         p.field, _shown(exercise, p, p.given) or "left out", _part_word(p, mark),
-        _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None)
+        _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None,
+        part_counted(exercise, mark, p))
         for p in mark.parts if not (waits and mark.state == "blank"))
     open_ = exercise is not None and (release or mark.right)
     return QuestionFeedback(
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
         exercise.because if exercise is not None and open_ else (), mark.problems,
-        _suggests(mark.parts, misconceptions, ideas), waits)
+        _suggests(mark.first_parts, misconceptions, ideas), waits, what_counted(mark))
 
 
 def _word(mark: Mark) -> str:
-    if mark.state == "blank":
+    if mark.state == "blank" and not mark.points:
         return "not answered"
     if mark.state == "waits for the instructor":
         return "waits for your instructor"
@@ -172,8 +176,9 @@ def _practice(result: LearnerResult, held: Sequence[Any], misconceptions: Miscon
     """At most three things to do next, the most telling first."""
     steps = [f"{unit_name(m.unit)}: {in_sentence(m.name)}." for m in held]
     if not held:  # a slip or two name no idea, but they do name the unit
-        counted = Counter(misconceptions[idea].unit for mark in result.marks for part in mark.parts
-                          for idea in part.suggests[:1] if idea in misconceptions)
+        counted = Counter(misconceptions[idea].unit for mark in result.marks
+                          for part in mark.first_parts for idea in part.suggests[:1]
+                          if idea in misconceptions)
         steps += [f"{unit_name(unit)}: its practice cell, until three in a row are right."
                   for unit, _ in counted.most_common(2)]
     if result.left_out:
@@ -210,6 +215,9 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
             key = f" (right answer: {p.key})" if p.key else ""
             lines.append(_hang(f"{p.field}: you answered {p.given}: {p.word}{key}"
                                if p.word != "left out" else f"{p.field}: left out{key}", width))
+            if p.counted:
+                lines.append(_hang(f"  {p.counted}", width))
+        lines += [_hang(q.counted, width)] if q.counted else []
         lines += [_hang(f"Not understood: {problem}", width) for problem in q.problems]
         if q.because:
             lines.append("  Why")
