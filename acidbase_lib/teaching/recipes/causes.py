@@ -19,7 +19,7 @@ from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Fiel
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .parts import kept, make_exercise, placed
+from .parts import boxes_of, kept, make_exercise, placed
 
 _LEVEL = (Choice("low", also=("down", "falls", "lower")),
           Choice("little change", also=("normal", "unchanged", "the same", "no change", "stays")),
@@ -63,7 +63,8 @@ def sort_the_causes(question: Question, draw: SeededRandom, place: int) -> Exerc
     shown = [_named(question, key) for key in draw.shuffled(question.more["causes"])]
     shown = _mixed(shown, question.more.get("rows", len(shown)))
     sorts = FIELDS[question.more.get("sorts", "disorder")]
-    asked = tuple(Field(f"cause {n}", "one", sorts.choices) for n in range(1, len(shown) + 1))
+    asked = tuple(Field(f"cause {n}", "one", sorts.choices, says=cause.text)
+                  for n, cause in enumerate(shown, start=1))
 
     def solve(reader: Reader) -> Answers:
         return kept({f.name: _recalled(reader.recall(cause), sorts.name)
@@ -195,7 +196,8 @@ def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exe
 def explain_the_cause(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A short history and a claim; two or three sentences, marked by the instructor."""
     cause = _named(question, draw.pick(question.more["causes"]))
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [_bystander(draw)],
                          lambda reader: {"answer": ""}, because=(cause.because,),
                          story=_story(cause, draw))

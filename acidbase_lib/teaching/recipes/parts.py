@@ -10,6 +10,7 @@ from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import SEEN_BY_PACO2, label_of, reading_steps
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
+from acidbase_lib.teaching.patients.people import filled
 from acidbase_lib.teaching.questions.exercise import (
     RULES_IN_WORDS,
     Answers,
@@ -116,6 +117,20 @@ def _drivers(cases: Sequence[Case], asked: Sequence[Field]) -> dict[str, Any]:
     return {"distance of pH to a cut-off": round(nearest, 2), "steps": len(asked),
             "gases": len(cases),
             "second disorder": any(len(interpret(case.gas).processes) > 1 for case in cases)}
+
+
+def boxes_of(question: Question) -> tuple[Choice, ...]:
+    """The parts of a written answer, where the question names them: `boxes` of name and says."""
+    return tuple(Choice(box["name"], box.get("says", ""))
+                 for box in question.more.get("boxes", ()))
+
+
+def to_compare(data: Mapping[str, Any], words: Mapping[str, Any]) -> dict[str, Any]:
+    """What a written answer is compared with afterward: `model_call`, and `ticks` to go through."""
+    given = {"model_call": "\n".join(filled(line, words)
+                                     for line in data.get("model_call", "").splitlines()).strip(),
+             "ticks": [filled(line, words) for line in data.get("ticks", ())]}
+    return {name: value for name, value in given.items() if value}
 
 
 def because_of(case: Case) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -18,6 +19,8 @@ from acidbase_lib.teaching.questions.exercise import (
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
+
+from .parts import boxes_of, to_compare
 
 #: The four parts of clinical judgment (Tanner CA. J Nurs Educ 2006;45:204-11).
 CLINICAL_JUDGMENT: Final = (
@@ -60,9 +63,10 @@ def which_part(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """Notes of one shift; name the part of clinical judgment in each. The key is the author's."""
     scene, texts = _scene(question, draw)
     notes = draw.shuffled(scene["notes"].items())
-    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word)
-                  for n, (word, _) in enumerate(notes, start=1))
-    rows = "\n".join(f"{n}. {filled(text, texts)}" for n, (_, text) in enumerate(notes, start=1))
+    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word,
+                        says=filled(text, texts))
+                  for n, (word, text) in enumerate(notes, start=1))
+    rows = "\n".join(f"{n}. {field.says}" for n, field in enumerate(asked, start=1))
     return _exercise(question, "grid", asked, None, texts, notes=rows)
 
 
@@ -105,9 +109,11 @@ def early_warning_total(question: Question, draw: SeededRandom, place: int) -> E
 
 def written_call(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A scene; write the call in your own words, for a person to read."""
-    _, texts = _scene(question, draw)
-    asked = Field("answer", "text", also=("call", "sbar"))
-    return _exercise(question, "rationale", (asked,), None, texts)
+    scene, texts = _scene(question, draw)
+    asked = Field("answer", "text", also=("call", "sbar"), boxes=boxes_of(question))
+    made = _exercise(question, "rationale", (asked,), None, texts)
+    return replace(made, drivers=MappingProxyType(
+        {**made.drivers, **to_compare({**question.more, **scene}, texts)}))
 
 
 # --- what the recipes share -----------------------------------------------------------------------

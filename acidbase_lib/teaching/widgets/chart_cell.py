@@ -159,4 +159,6 @@ def _plain_field(field: Field) -> dict[str, Any]:
         "choices": [{"word": choice.word, "shown": choice.shown,
                      "mark": mark(choice.word).removesuffix(choice.word).strip()}
                     for choice in field.choices],
+        "says": field.says,
+        "boxes": [{"name": box.word, "says": box.text} for box in field.boxes],
     }

@@ -12,6 +12,10 @@ from acidbase_lib.teaching.theme import TOKENS
 from .assets import asset
 from .placed_widget import PlacedWidget
 
+FORM_SCRIPTS = ("placed.js", "chart_text.js", "cell_access.js", "control_choices.js",
+                "control_order.js", "control_number.js", "control_text.js", "control_grid.js",
+                "chart_form.js")
+
 
 class ChartForm(PlacedWidget):
     """A question's form, bound to the cell that asked for it.
@@ -28,7 +32,7 @@ class ChartForm(PlacedWidget):
         Takes a text, records it and returns what the form shows, as plain data.
     """
 
-    _esm = asset("placed.js", "chart_text.js", "chart_form.js")
+    _esm = asset(*FORM_SCRIPTS)
     _css = TOKENS + asset("chart_form.css")
 
     question = traitlets.Dict().tag(sync=True)

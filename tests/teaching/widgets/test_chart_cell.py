@@ -164,7 +164,7 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
     state = {name: value for name, value in form.get_state().items() if not name.startswith("_")}
     assert set(state["question"]) == {"id", "fields"}
     assert {name for field in state["question"]["fields"] for name in field} == {
-        "name", "names", "kind", "unit", "units", "choices"}
+        "name", "names", "kind", "unit", "units", "choices", "says", "boxes"}
     json.dumps(state["question"])
 
 
