@@ -162,10 +162,20 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
     assert form.cell_id == "c1"
     assert form.state["values"] == {"pH": "low"}
     state = {name: value for name, value in form.get_state().items() if not name.startswith("_")}
-    assert set(state["question"]) == {"id", "fields"}
+    assert set(state["question"]) == {"id", "fields", "how_sure"}
     assert {name for field in state["question"]["fields"] for name in field} == {
         "name", "names", "kind", "unit", "units", "choices", "says", "boxes"}
     json.dumps(state["question"])
+
+
+def test_no_name_stands_twice_in_a_joined_script():
+    """The files become one module: a name that two of them declare stops every form."""
+    scripts = [asset(*FORM_SCRIPTS), *(widget._esm for widget in (
+        AskedSet, Explorer, PatientExplorer, EndlessPractice, WorkedSteps))]
+    for script in scripts:
+        names = re.findall(r"^(?:export )?(?:async )?(?:function|const|let|class) (\w+)", script,
+                           re.MULTILINE)
+        assert [name for name in names if names.count(name) > 1] == []
 
 
 def test_a_saved_form_says_how_to_show_it_again(asked):

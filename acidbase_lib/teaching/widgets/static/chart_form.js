@@ -89,17 +89,19 @@ function render({ model, el }) {
     }
     if (after !== before) replaceSource(cell, before, after);
     tell(cell.getSource());
-    const mine = due = { done, name: field?.name, turn: sent, unsure: field?.kind === "number" };
-    const slow = setTimeout(say, 400, "Keeping…");
+    const mine = { done, name: field?.name, turn: sent, unsure: field?.kind === "number" };
+    if (done) due = mine;
+    const slow = done && setTimeout(say, 400, "Keeping…");
     const saved = await Promise.resolve(save?.()).then(() => true, () => false);
     clearTimeout(slow);
     again.hidden = saved;
-    if (mine !== due) return; // a later press speaks
     mine.saved = saved;
+    if (done && mine !== due) return; // a later press speaks
     if (!saved || !holds(cell.getSource())) {
       due = null;
       return say(saved ? CHANGED : UNSAVED);
     }
+    if (!done) return;
     speak();
     if (due) setTimeout(() => mine === due && mine.unsure && say(UNREAD), 3000);
   }
@@ -166,6 +168,7 @@ function render({ model, el }) {
       part.slip.textContent = slips.map((problem) => problem.sentence).join(" ");
       for (const one of part.controls) one.ariaInvalid = slips.length ? "true" : null;
     }
+    compare.paint(state.compare);
     const strays = state.problems.filter((problem) => !parts.has(problem.field));
     summary.replaceChildren(...state.summary.map((line) => make("p", {}, line)),
       ...strays.map((problem) => make("p", { class: "ab-chart-slip" }, problem.sentence)));
@@ -178,6 +181,7 @@ function render({ model, el }) {
     parts.set(field.name, framed(field, control(field, means), means));
   }
   const rows = isGrid(fields) ? rowByRow(fields, parts, title) : null;
+  const compare = comparePart(title);
 
   // Typing in the cell wins: the form follows it, and the kernel reads it.
   let typing = null;
@@ -197,11 +201,10 @@ function render({ model, el }) {
   spare.hidden = again.hidden = true;
   // The hook of check_answer.js: where it is joined to this module, `checkPart` gets the form's own
   // means and returns a node for below the fields (or null). `put(change, done, holds)` writes the
-  // cell, saves it, reads it back and then says `done`; `say(sentence)` speaks in the form's one
-  // status line; `source()` is the cell's text; `frames` maps a field's name to its element;
+  // cell, saves it, reads it back and then says `done` (nothing where it is empty); `say(sentence)`
+  // speaks in the form's one status line; `source()` is the cell's text; `frames` maps a field's name to its element;
   // `title` is "Question 2.3"; named(title, "How sure are you?") names a group by its question;
-  // comparePart({ title, model_call, ticks }) draws what a written text is compared with. For the
-  // reserved line: withValue(source(), [...fields, SURE], SURE.name, word).
+  // For the reserved line: withValue(source(), [...fields, SURE], SURE.name, word).
   const frames = new Map([...parts].map(([name, part]) => [name, part.frame]));
   const check = typeof checkPart !== "function" ? null
     : checkPart({ model, fields, title, frames, put, say, source: () => source });
@@ -212,7 +215,7 @@ function render({ model, el }) {
       save().then(() => say("Saved."), () => say("The file is not saved. Try again."));
     }
   });
-  el.append(...(rows ? [rows.box] : frames.values()), ...(check ? [check] : []),
+  el.append(...(rows ? [rows.box] : frames.values()), compare.box, ...(check ? [check] : []),
     make("div", { class: "ab-chart-foot" }, make("div", { class: "ab-chart-said" }, status, summary), again, clear),
     spare);
   paint();

@@ -57,20 +57,41 @@ function boxes(field, { id, write }) {
   return { box: make("div", {}, ...parts, count), paint, controls: areas };
 }
 
-// After the text is handed over: a text to compare with, and the reader's own ticks. Nothing is kept.
-function comparePart({ title, model_call: example, ticks = [] }) {
-  if (!example && !ticks.length) return null;
+// "**Background**: what matters" with its first words strong.
+function strong(text) {
+  return text.split("**").map((part, i) => (i % 2 ? make("strong", {}, part) : part));
+}
+
+// Once something is written: another way to say it, and the reader's own ticks. Nothing is kept.
+function compared({ model, ticks }, title) {
   const tally = make("p", { class: "ab-quiet", role: "status" });
   const inputs = ticks.map(() => make("input", { type: "checkbox", onchange: () => {
     tally.textContent = `${inputs.filter((input) => input.checked).length} of ${ticks.length} are in your text.`;
   } }));
+  const way = [make("p", { class: "ab-chart-name" }, "One way to say it"),
+    make("blockquote", {}, ...model.map((line) => make("p", {}, line)))];
   const list = make("fieldset", { class: "ab-chart-field" },
     make("legend", { class: "ab-chart-name" }, ...named(title, "Which of these are in your text?")),
     make("p", { class: "ab-quiet" }, "For you alone: nothing is kept or marked."),
     make("div", { class: "ab-chart-options ab-chart-long" }, ...inputs.map((input, i) =>
-      make("label", { class: "ab-chart-option" }, input, make("span", {}, ticks[i])))), tally);
-  return make("div", { class: "ab-chart-compare" },
-    ...(example ? [make("p", { class: "ab-chart-name" }, "One way to say it"),
-      make("blockquote", {}, ...example.split("\n").filter(Boolean).map((line) => make("p", {}, line)))] : []),
-    ...(ticks.length ? [list] : []));
+      make("label", { class: "ab-chart-option" }, input, make("span", {}, ...strong(ticks[i]))))), tally);
+  return [...(model.length ? way : []), ...(ticks.length ? [list] : [])];
+}
+
+// A button that shows them, there as soon as the kernel sends them.
+function comparePart(title) {
+  const shown = make("div", {});
+  let data = null;
+  const button = make("button", { type: "button", class: "ab-chart-button", "aria-expanded": "false",
+    onclick: () => {
+      const open = button.getAttribute("aria-expanded") === "true";
+      button.setAttribute("aria-expanded", String(!open));
+      shown.replaceChildren(...(open ? [] : compared(data, title)));
+    } }, "Compare with another text", make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
+  const box = make("div", { class: "ab-chart-compare", hidden: "" }, button, shown);
+  const paint = (now) => {
+    data = now ?? data;
+    box.hidden = !data;
+  };
+  return { box, paint };
 }
