@@ -216,7 +216,7 @@ def find_the_oxygen_slip(question: Question, draw: SeededRandom, place: int) -> 
 
     reading = "\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1))
     right = str(solve(SOUND)["first wrong step"])
-    told = slip_told(steps, oxygen_steps(SOUND.read(gas), gas), right)
+    told = slip_told(steps, oxygen_steps(SOUND.read(gas), gas)[:len(steps)], right)
     return make_exercise(question, "choose one", (asked,), [found.case], solve,
                          because=oxygen_because(gas)[:shown - 1], told={"first wrong step": told},
                          reading=reading)
