@@ -25,7 +25,7 @@ from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .cause_patients import with_gap
-from .parts import kept, make_exercise
+from .parts import boxes_of, kept, make_exercise
 
 ONE, TWO = "one disorder", "two disorders"
 _BOTH = f"{METABOLIC_ACIDOSIS} and {METABOLIC_ALKALOSIS}"
@@ -195,7 +195,8 @@ def which_cannot_be(question: Question, draw: SeededRandom, place: int) -> Exerc
 def say_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """One patient and a claim; two or three sentences, marked by the instructor."""
     case = _case_that(question, draw, lambda gas: True)
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
                          because=())
     known = {"ph": f"{case.gas.ph:.2f}", "paco2": f"{case.gas.paco2:.0f}",

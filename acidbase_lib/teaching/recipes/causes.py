@@ -27,7 +27,7 @@ from .cause_patients import (
     story_of,
     with_gap,
 )
-from .parts import kept, make_exercise, placed
+from .parts import boxes_of, kept, make_exercise, placed
 
 _LEVEL = (Choice("low", also=("down", "falls", "lower")),
           Choice("little change", also=("normal", "unchanged", "the same", "no change", "stays")),
@@ -70,7 +70,8 @@ def sort_the_causes(question: Question, draw: SeededRandom, place: int) -> Exerc
     shown = [named_cause(question, key) for key in draw.shuffled(question.more["causes"])]
     shown = mixed_causes(shown, question.more.get("rows", len(shown)))
     sorts = FIELDS[question.more.get("sorts", "disorder")]
-    asked = tuple(Field(f"cause {n}", "one", sorts.choices) for n in range(1, len(shown) + 1))
+    asked = tuple(Field(f"cause {n}", "one", sorts.choices, says=cause.text)
+                  for n, cause in enumerate(shown, start=1))
 
     def solve(reader: Reader) -> Answers:
         return kept({f.name: _recalled(reader.recall(cause), sorts.name)
@@ -211,7 +212,8 @@ def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exe
 def explain_the_cause(question: Question, draw: SeededRandom, place: int) -> Exercise:
     """A short history and a claim; two or three sentences, marked by the instructor."""
     cause = named_cause(question, draw.pick(question.more["causes"]))
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [bystander(draw)],
                          lambda reader: {"answer": ""}, because=(cause.because,),
                          story=story_of(cause, draw))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 import gc
 import json
+import re
 from html import unescape
 from pathlib import Path
 from types import SimpleNamespace
@@ -18,7 +19,10 @@ from IPython.utils.capture import capture_output
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.widgets import chart_form
+from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.chart_cell import register, summary
+from acidbase_lib.teaching.widgets.chart_form import FORM_SCRIPTS
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["disorder"])
 EXERCISE = Exercise("q2-3", "several parts", 2.0, "Read this gas.", FIELDS,
@@ -164,8 +168,22 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
     state = {name: value for name, value in form.get_state().items() if not name.startswith("_")}
     assert set(state["question"]) == {"id", "fields", "how_sure"}
     assert {name for field in state["question"]["fields"] for name in field} == {
-        "name", "names", "kind", "unit", "units", "choices"}
+        "name", "names", "kind", "unit", "units", "choices", "says", "boxes"}
     json.dumps(state["question"])
+
+
+def test_no_name_stands_twice_in_a_joined_script():
+    """The files become one module: a name that two of them declare stops every form."""
+    root = Path(chart_form.__file__).parents[2]
+    calls = [re.findall(r"_esm = asset\(([^)*]*)\)", path.read_text(encoding="utf-8"))
+             for path in root.rglob("*.py")]
+    joined = [FORM_SCRIPTS, *(re.findall(r'"(.+?)"', call) for found in calls for call in found)]
+    assert len(joined) > 4
+    for files in joined:
+        script = asset(*files)
+        names = re.findall(r"^(?:export )?(?:async )?(?:function|const|let|class) (\w+)", script,
+                           re.MULTILINE)
+        assert [name for name in names if names.count(name) > 1] == []
 
 
 def test_a_saved_form_says_how_to_show_it_again(asked):
