@@ -15,6 +15,7 @@ _HOMES = {
     "interpret_table": "reading.tables.interpret_table",
     "first_action": "reading.priority.first_action",
     "open_unit": "teaching.unit",
+    "open_home": "teaching.home.home_page",
     "explore_direction": "teaching.explorers.base",
     "explore_patient": "teaching.explorers.explorer_patient",
     "explore_ranges": "teaching.explorers.explorer_ranges",

@@ -51,6 +51,7 @@ MAY_USE: dict[str, str] = {
     "teaching/review": "teaching questions misconceptions feedback",
     "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
                      "lesson result_page review",
+    "teaching/home": "teaching questions practice widgets unit",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",
