@@ -19,13 +19,17 @@ def straight_guess(ph: float) -> float:
     return 40 * (1 + (7.40 - ph) / 7.40)
 
 
-def hydrogen_ion_figure(ph: float, *, uid: str = "ions") -> Figure:
+def hydrogen_ion_figure(ph: float, *, seen: tuple[float, float] = CURVE_PH,
+                        uid: str = "ions") -> Figure:
     """Draw hydrogen ions against pH, with one pH on the curve.
 
     Parameters
     ----------
     ph : float
         pH.
+    seen : tuple of float
+        From which pH to which the curve is drawn: where a reader has been, so that the picture
+        does not show what is to be predicted.
     uid : str
         Keeps the picture's inner names apart from those of another picture on the page.
 
@@ -44,7 +48,7 @@ def hydrogen_ion_figure(ph: float, *, uid: str = "ions") -> Figure:
            f'aria-labelledby="{uid}-title {uid}-desc" class="ab-map ab-ions">'
            f'<title id="{uid}-title">Hydrogen ions against pH</title>'
            f'<desc id="{uid}-desc">{escape(sentence)}</desc><style>{_STYLE}</style>'
-           f"{''.join(_parts(ph))}</svg>")
+           f"{''.join(_parts(ph, seen))}</svg>")
     return Figure(svg, sentence)
 
 
@@ -73,7 +77,7 @@ def _y(ions: float) -> float:
     return round(_BOTTOM - ions / _MOST * (_BOTTOM - _TOP), 1)
 
 
-def _parts(ph: float) -> Iterable[str]:
+def _parts(ph: float, seen: tuple[float, float]) -> Iterable[str]:
     yield f'<path class="axis" d="M{_LEFT} {_TOP}V{_BOTTOM}H{_RIGHT}"/>'
     for ions in (0, 40, 80, 120, 160):
         yield (f'<text class="q" x="{_LEFT - 7}" y="{_y(ions) + 5}" text-anchor="end">'
@@ -92,10 +96,14 @@ def _parts(ph: float) -> Iterable[str]:
     low, high = CURVE_PH
     phs = [low + (high - low) * i / 40 for i in range(41)]
     yield f'<path class="guess" d="M{"L".join(f"{_x(p)} {_y(straight_guess(p))}" for p in phs)}"/>'
-    yield f'<path class="curve" d="M{"L".join(f"{_x(p)} {_y(hydrogen_ion(p))}" for p in phs)}"/>'
+    low, high = seen
+    phs = [low + (high - low) * i / 40 for i in range(41)]
+    if high > low:
+        yield (f'<path class="curve" '
+               f'd="M{"L".join(f"{_x(p)} {_y(hydrogen_ion(p))}" for p in phs)}"/>')
     yield (f'<text class="q halo" x="{_x(6.83)}" y="{_y(straight_guess(6.83)) + 21}">'
            "a straight scale</text>")
-    for step in _STEPS:
+    for step in (step for step in _STEPS if low <= step <= high):
         yield (f'<circle class="step" cx="{_x(step)}" cy="{_y(hydrogen_ion(step))}" r="5"/>'
                f'<text class="q halo" x="{_x(step) + 9}" y="{_y(hydrogen_ion(step)) - 8}">'
                f"{hydrogen_ion(step):.0f}</text>")
