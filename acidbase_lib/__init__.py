@@ -23,6 +23,7 @@ _HOMES = {
     "explore_response": "teaching.explorers.explorer_response",
     "explore_oxygen_path": "teaching.explorers.explorer_oxygen",
     "show_real_gases": "teaching.explorers.figures_real_gases",
+    "show_picture": "teaching.pictures.show",
 }
 
 __all__ = sorted(name for name in _HOMES if name != "interpret_table")  # needs the class extra

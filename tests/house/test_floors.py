@@ -41,6 +41,7 @@ MAY_USE: dict[str, str] = {
     "teaching/recipes": "teaching questions patients misconceptions explanations",
     "teaching/widgets": "teaching questions",
     "teaching/explorers": "teaching explanations widgets",
+    "teaching/pictures": "teaching explorers",
     "teaching/practice": "teaching patients misconceptions explanations recipes widgets",
     "teaching/handwritten": "",
     "teaching/question_check": "teaching questions misconceptions handwritten",
