@@ -1,1 +1,1 @@
-"""Pictures to look at, told in words as well."""
+"""Pictures to look at, told in words."""
