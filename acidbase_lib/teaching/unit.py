@@ -111,6 +111,16 @@ class Unit:
                             f"It has {', '.join(self.exercises)}.")
         return self.exercises[question_id]
 
+    def parts(self) -> Mapping[str, str]:
+        """The part that each question stands in: its unit's title in a sitting laid out so."""
+        units = list(self._taught_in.values())
+        parts = [min(units[place:]) for place in range(len(units))]
+        astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
+        if self.order or astray > 1 or len(set(parts)) < 2:
+            return dict.fromkeys(self.exercises, "Questions")
+        return {question: load_plan(part).title
+                for question, part in zip(self._taught_in, parts, strict=True)}
+
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
         fields = self.exercise(question_id).fields
@@ -200,6 +210,12 @@ class Unit:
                                            "Run this cell again when all are answered."])
             return
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
+
+    def glossary(self) -> None:
+        """Show the words of the course; this unit's own come first."""
+        from .glossary import glossary_html, glossary_text
+
+        self.show({"text/plain": glossary_text(self.id), "text/html": glossary_html(self.id)})
 
     def _waits(self, exercise: Exercise) -> str:
         if exercise.kind == "rationale":
