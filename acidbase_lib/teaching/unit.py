@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark
 from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
@@ -141,11 +141,10 @@ class Unit:
 
     def review(self) -> None:
         """Mark your own work: what you answered, whether it is right, and why."""
+        from acidbase_lib.teaching.feedback.review import review_lines
+
         for exercise in self:
-            waits = exercise.kind == "rationale" or exercise.key is None
-            lines = [self._waits(exercise)] if waits else review_lines(exercise,
-                                                                       self.mark_of(exercise.id))
-            self._say(_titled(exercise.id), lines)
+            self._say(_titled(exercise.id), review_lines(exercise, self.mark_of(exercise.id)))
 
     def result(self) -> None:
         """Show what a whole sitting came to and what to practice, once every question is answered.
@@ -162,14 +161,6 @@ class Unit:
                                            "Run this cell again when all are answered."])
             return
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
-
-    def _waits(self, exercise: Exercise) -> str:
-        if exercise.kind == "rationale":
-            return ("Your own words: your instructor reads these. Working alone? Hold your answer "
-                    "against what the question asks for.")
-        return ("Judgment, not arithmetic, decides here, so this kit holds no key to it: "
-                "your instructor does. Working alone? Practice the same step with its reasons: "
-                f'unit.practice("{self.topic or "clinical priority"}").')
 
     def practice(self, topic: str | None = None) -> Practice | ScenePractice:
         """Practice without end: a fresh patient at every press, no points."""
@@ -200,26 +191,6 @@ def status(answer: ChartAnswer) -> Iterator[str]:
         yield f"Still to answer: {', '.join(answer.missing)}."
     if answer.complete:
         yield "Complete, and kept in the cell above. Save the notebook before you leave."
-
-
-def review_lines(exercise: Exercise, result: Mark) -> list[str]:
-    """Say how an answer fared, why, and what a wrong one suggests."""
-    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-
-    if result.state == "blank":
-        return ["Not answered yet. Answer first; then look here again."]
-    lines = []
-    for part in result.parts:
-        given = (shown(exercise, part.field, part.given) or "nothing").rstrip(".")
-        lines.append(f"{part.field}: you answered {given}. " + (
-            "Right." if part.right else
-            f"Not right: {shown(exercise, part.field, part.key).rstrip('.')}."))
-    free = " Any complete answer counts." if exercise.kind == "first thought" else ""
-    lines.append(f"{result.points:g} of {result.maximum:g}.{free}")
-    lines.extend(exercise.because)
-    hints = {name for part in result.parts for name in part.suggests[:1]}
-    lines.extend(MISCONCEPTIONS[name].suggests for name in sorted(hints))
-    return lines
 
 
 def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",

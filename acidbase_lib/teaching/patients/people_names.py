@@ -104,6 +104,8 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
                    because=tuple(told(line) for line in exercise.because),
                    why={name: {word: told(reason) for word, reason in reasons.items()}
                         for name, reasons in exercise.why.items()},
+                   claims={name: {word: told(claim) for word, claim in claims.items()}
+                           for name, claims in exercise.claims.items()},
                    settles={name: told(step) for name, step in exercise.settles.items()},
                    model_call=tuple(told(line) for line in exercise.model_call))
 

@@ -155,7 +155,7 @@ def _listed(choices: Sequence[Choice]) -> str:
 
 
 def _judged(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], found: SceneKey,
-            texts: Mapping[str, str], **more: str) -> Exercise:
+            texts: Mapping[str, str], **more: Any) -> Exercise:
     """The exercise with the scene's own key; a school's key wins over it."""
     made = _exercise(question, kind, asked, found.key, texts, because=found.because,
                      predicted=found.predicted, told=found.told, **more)
