@@ -9,6 +9,10 @@ from typing import Any, Final, Literal
 
 from .answer_text import ChartAnswer, show_value
 from .fields import Field, Value
+from .marked import FirstMark as FirstMark
+from .marked import Mark as Mark
+from .marked import MarkState as MarkState
+from .marked import Part as Part
 
 ExerciseKind = Literal[
     "choose one",
@@ -23,7 +27,6 @@ ExerciseKind = Literal[
 ]
 Answers = Mapping[str, Value]
 Why = Mapping[str, str]
-MarkState = Literal["answered", "incomplete", "blank", "waits for the instructor"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,55 +89,6 @@ class Exercise:
     model_call: tuple[str, ...] = ()
     ticks: tuple[str, ...] = ()
     judged: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """One field of a marked answer."""
-
-    field: str
-    given: Value | None
-    key: Value | None
-    right: bool
-    suggests: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """What an answer earned, and what it suggests."""
-
-    question: str
-    points: float
-    maximum: float
-    state: MarkState
-    parts: tuple[Part, ...]
-    problems: tuple[str, ...] = ()
-
-    @property
-    def right(self) -> bool:
-        """True where every point was earned."""
-        return self.points >= self.maximum
-
-    def record(self) -> dict[str, Any]:
-        """Return the mark as plain data, from which feedback and the class report are made."""
-        return {
-            "question": self.question, "points": self.points, "maximum": self.maximum,
-            "state": self.state, "problems": list(self.problems),
-            "parts": [{"field": p.field, "given": _plain(p.given), "key": _plain(p.key),
-                       "right": p.right, "suggests": list(p.suggests)} for p in self.parts],
-        }
-
-    @classmethod
-    def from_record(cls, record: Mapping[str, Any]) -> Mark:
-        """Read a mark back from its record."""
-        parts = tuple(Part(p["field"], _stored(p["given"]), _stored(p["key"]), bool(p["right"]),
-                           tuple(p["suggests"])) for p in record["parts"])
-        return cls(record["question"], float(record["points"]), float(record["maximum"]),
-                   record["state"], parts, tuple(record["problems"]))
-
-    def sentence(self) -> str:
-        """Say the mark in one line."""
-        return f"{self.question}: {self.points:g} of {self.maximum:g} ({self.state})."
 
 
 def mark(exercise: Exercise, answer: ChartAnswer, key: Answers | None = None) -> Mark:
@@ -250,14 +204,6 @@ RULES_IN_WORDS: Mapping[str, str] = MappingProxyType({
     "first thought": "Your first thought: any complete answer earns the point.",
     "rationale": "Write a few sentences. Your instructor reads this one and gives the points.",
 })
-
-
-def _plain(value: Value | None) -> Any:
-    return list(value) if isinstance(value, tuple) else value
-
-
-def _stored(value: Any) -> Value | None:
-    return tuple(value) if isinstance(value, list) else value
 
 
 def points_in_words(points: float) -> str:

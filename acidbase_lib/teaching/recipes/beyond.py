@@ -17,8 +17,8 @@ from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.patients.people import filled
-from acidbase_lib.teaching.patients.vignettes import draw_patient, fitting
+from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.patients.vignettes import fitting
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
@@ -66,7 +66,7 @@ def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercis
     base = draw.pick(fitting("respiratory_acidosis_acute", None, False))
     sudden = replace(base, text=told["text"], ward=told["ward"])
     stories = {ONE: long_standing.vignette,
-               TWO: sudden.told_of(draw_patient(sudden, draw.branch("sudden")))}
+               TWO: sudden.told_of(draw_person(draw.branch("sudden"), sudden.age))}
     order = draw.shuffled(stories)
     asked = tuple(Field(f"patient {n}", "one", (Choice(ONE, also=("one",)),
                                                 Choice(TWO, also=("two",)))) for n in (1, 2))
@@ -112,7 +112,7 @@ def only_the_gap_speaks(question: Question, draw: SeededRandom, place: int) -> E
     # quiet breathing goes with ketones and kidneys, not with a fever or with shock
     vignette = draw.pick([v for v in fitting("metabolic_acidosis_and_alkalosis", None, None)
                           if not v.lactate_share])
-    patient = draw_patient(vignette, draw)
+    patient = draw_person(draw, vignette.age)
     sodium, gap = draw.whole(*vignette.sodium), draw.whole(23, 27)
     hco3 = quiet.gas.hco3
     assert hco3 is not None

@@ -9,7 +9,8 @@ from typing import Any
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.patients.causes import Cause, causes
-from acidbase_lib.teaching.patients.vignettes import Patient, Vignette, draw_patient
+from acidbase_lib.teaching.patients.people import draw_person
+from acidbase_lib.teaching.patients.vignettes import Vignette
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -27,11 +28,8 @@ def named_cause(question: Question, key: str) -> Cause:
 
 def story_of(cause: Cause, draw: SeededRandom) -> str:
     """The history, told of an invented patient."""
-    people = draw.branch("people")
-    person = draw_patient(_ABOUT, people)
-    told = replace(_ABOUT, ward=cause.ward, text=cause.story)
-    return told.told_of(Patient(person.first, person.family, person.pronouns, person.age,
-                                cause.ward))
+    history = replace(_ABOUT, ward=cause.ward, text=cause.story)
+    return history.told_of(draw_person(draw.branch("people"), history.age))
 
 
 def bystander(draw: SeededRandom) -> Case:

@@ -12,7 +12,7 @@ from acidbase_lib.teaching.feedback.cause_reasons import cause_told, explains_to
 from acidbase_lib.teaching.feedback.gas_set_reasons import gap_told, order_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
-from acidbase_lib.teaching.patients.causes import Cause, sources_told
+from acidbase_lib.teaching.patients.causes import Cause, sources_text
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
@@ -60,7 +60,7 @@ def tell_of_a_cause(question: Question, draw: SeededRandom, place: int) -> Exerc
     return make_exercise(question, kind, asked, [bystander(draw)],
                          lambda reader: kept({f.name: _recalled(reader.recall(cause), f.name)
                                               for f in asked}, asked),
-                         because=(cause.because, sources_told((cause,))),
+                         because=(cause.because, sources_text((cause,))),
                          told={f.name: cause_told(cause, f.name, f.words) for f in asked},
                          story=story_of(cause, draw), cause=cause.text)
 
@@ -79,7 +79,7 @@ def sort_the_causes(question: Question, draw: SeededRandom, place: int) -> Exerc
     rows = "\n".join(f"- **{f.name.capitalize()}**: {cause.text}"
                      for f, cause in zip(asked, shown, strict=True))
     because = (*(f"{f.name.capitalize()}: {cause.because}"
-                 for f, cause in zip(asked, shown, strict=True)), sources_told(shown))
+                 for f, cause in zip(asked, shown, strict=True)), sources_text(shown))
     told = {f.name: cause_told(cause, sorts.name, f.words)
             for f, cause in zip(asked, shown, strict=True)}
     return make_exercise(question, "grid", asked, [bystander(draw)], solve, because=because,
@@ -170,7 +170,7 @@ def all_causes_that_fit(question: Question, draw: SeededRandom, place: int) -> E
     because = (f"The gas shows {named}.",
                *(f"{word}: {_bring(cause)}." for word, cause in zip(asked.words, shown,
                                                                     strict=True)),
-               sources_told(fits))
+               sources_text(fits))
     return make_exercise(question, "select all", (asked,), [case], solve, because=because,
                          told={"answer": explains_told(
                              dict(zip(asked.words, shown, strict=True)), named)},
@@ -201,7 +201,7 @@ def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exe
     because = (cause.because, *(f"{word}: {disorder_of(SOUND.read(case.gas))}, anion gap "
                                 f"{SOUND.read(case.gas).gap_value:.0f}."
                                 for word, case in zip(asked.words, cases, strict=True)),
-               sources_told((cause,)))
+               sources_text((cause,)))
     told = story_told(dict(zip(asked.words, (case.gas for case in cases), strict=True)),
                       asked.words[wishes.index(own[0])])
     return make_exercise(question, "choose one", (asked,), cases, solve, because=because,

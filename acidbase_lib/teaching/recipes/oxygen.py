@@ -188,32 +188,37 @@ def all_at_risk(question: Question, draw: SeededRandom, place: int) -> Exercise:
 
 
 def find_the_oxygen_slip(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """An oxygen reading in steps with one slip; choose the first step that is wrong."""
+    """An oxygen reading in steps with one slip; choose the first step that is wrong.
+
+    With `steps` only so many are written: three leave the A–a gradient out.
+    """
+    shown = question.more.get("steps", 4)
     slips = planted_among(question.more["slips"])
     for attempt in range(_REDRAWS):
         gas = (found := one_of(question, draw, f"|{attempt}")).case.gas
         able = [m for m in slips
-                if m is SOUND or first_oxygen_slip(m.read(gas), SOUND.read(gas), gas) is not None]
+                if m is SOUND
+                or (first_oxygen_slip(m.read(gas), SOUND.read(gas), gas) or 9) <= shown]
         if able and clear(found):
             break
     else:
         raise UnitError(f"{question.id}: none of the slips {list(question.more['slips'])} shows on "
                         "these patients. Name another slip, or another wish.")
     planted = draw.pick(able)
-    steps = oxygen_steps(planted.read(gas), gas)
+    steps = oxygen_steps(planted.read(gas), gas)[:shown]
     asked = Field("first wrong step", "one", (
         *(Choice(str(n)) for n in range(1, len(steps) + 1)), Choice("none", also=("no slip",))),
         also=("step", "answer", "wrong step"))
 
     def solve(reader: Reader) -> Answers:
         slip = first_oxygen_slip(planted.read(gas), reader.read(gas), gas)
-        return {"first wrong step": str(slip) if slip else "none"}
+        return {"first wrong step": str(slip) if slip and slip <= shown else "none"}
 
     reading = "\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1))
     right = str(solve(SOUND)["first wrong step"])
-    told = slip_told(steps, oxygen_steps(SOUND.read(gas), gas), right)
+    told = slip_told(steps, oxygen_steps(SOUND.read(gas), gas)[:len(steps)], right)
     return make_exercise(question, "choose one", (asked,), [found.case], solve,
-                         because=oxygen_because(gas), told={"first wrong step": told},
+                         because=oxygen_because(gas)[:shown - 1], told={"first wrong step": told},
                          reading=reading)
 
 

@@ -12,14 +12,9 @@ from acidbase_lib.teaching.feedback.gas_reasons import standard_told
 from acidbase_lib.teaching.feedback.told import Told, several
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.questions.exercise import (
-    RULES_IN_WORDS,
-    Answers,
-    Exercise,
-    ExerciseKind,
-    points_in_words,
-)
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -99,9 +94,7 @@ def make_exercise(
     except (KeyError, ValueError, IndexError) as slip:
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
-    number = question.id.removeprefix("q").replace("-", ".")
-    prompt = (f"**Question {number}** ({points_in_words(points)}). {RULES_IN_WORDS[kind]}"
-              f"\n\n{stem}")
+    prompt = prompt_text(question.id, points, kind, stem)
     return Exercise(question.id, kind, float(points), prompt, asked, MappingProxyType(dict(key)),
                     because, MappingProxyType(predicted), MappingProxyType(dict(within or {})),
                     MappingProxyType(_drivers(cases, asked)), **several(told or {}))

@@ -66,8 +66,8 @@ def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exer
     rows: dict[str, tuple[Case, str, str]] = {}
     wanted = list(question.more["rows"])
     if question.more.get("even"):
-        told = [row for row in wanted if "tells" in row]
-        wanted = told + draw.shuffled(row for row in wanted if "tells" not in row)
+        telling = [row for row in wanted if "tells" in row]
+        wanted = telling + draw.shuffled(row for row in wanted if "tells" not in row)
     for n, row in enumerate(wanted):
         number, unit = row["number"], row.get("unit", "mmHg")
         if question.more.get("even") and "tells" not in row:
@@ -82,8 +82,8 @@ def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exer
                 return False
             if row.get("state", mine) != mine:
                 return False
-            told = row.get("tells")
-            return told is None or belief(MISCONCEPTIONS[told].read(case.gas, unit), number) != mine
+            idea = row.get("tells")
+            return idea is None or belief(MISCONCEPTIONS[idea].read(case.gas, unit), number) != mine
 
         case = find_case(question, draw.branch(f"row {n}"), fits)
         rows[f"{number} {number_text(case.gas, number, unit)}"] = (case, number, unit)
@@ -114,14 +114,14 @@ def state_each_number(question: Question, draw: SeededRandom, place: int) -> Exe
     unit = question.more.get("unit", "mmHg")
     parts = tuple(question.more.get("parts", THREE))
     name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else DEFAULT_SETTINGS.name
-    told = question.more.get("tells")
+    idea = question.more.get("tells")
 
     def words(reader: Reader, case: Case) -> dict[str, str | None]:
         beliefs = reader.read(case.gas, unit, OTHER_LABS.get(name, DEFAULT_SETTINGS))
         return {number: belief(beliefs, number) for number in parts}
 
     def shows(case: Case) -> bool:
-        return told is None or words(MISCONCEPTIONS[told], case) != words(SOUND, case)
+        return idea is None or words(MISCONCEPTIONS[idea], case) != words(SOUND, case)
 
     others = [other for other in sorted(OTHER_LABS) if other != name]
     while True:

@@ -13,15 +13,10 @@ from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.feedback.gas_set_reasons import number_told
 from acidbase_lib.teaching.feedback.told import Told, several
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
-from acidbase_lib.teaching.patients.people import draw_person, filled
-from acidbase_lib.teaching.questions.exercise import (
-    RULES_IN_WORDS,
-    Answers,
-    Exercise,
-    ExerciseKind,
-    points_in_words,
-)
+from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import Choice, Field
+from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -138,7 +133,7 @@ def _scene(question: Question, draw: SeededRandom) -> tuple[Mapping[str, Any], d
     if not scenes:
         raise UnitError(f"{question.id}: a question about a scene needs [[question.scenes]].")
     scene = draw.pick(scenes)
-    texts = draw_person(draw, scene.get("age", (40, 80)))
+    texts = draw_he_or_she(draw, scene.get("age", (40, 80))).words
     return scene, texts | {"scene": filled(scene.get("patient", ""), texts).strip()}
 
 
@@ -174,8 +169,7 @@ def _exercise(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], 
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     points = question.points or _usual_points(question, kind, asked)
-    number = question.id.removeprefix("q").replace("-", ".")
-    prompt = f"**Question {number}** ({points_in_words(points)}). {RULES_IN_WORDS[kind]}\n\n{stem}"
+    prompt = prompt_text(question.id, points, kind, stem)
     return Exercise(question.id, kind, float(points), prompt, asked,
                     None if key is None else MappingProxyType(dict(key)), because,
                     MappingProxyType(dict(predicted or {})), MappingProxyType(dict(within or {})),
