@@ -49,6 +49,9 @@ _BY_WORDS: Final[Mapping[frozenset[str], Pair]] = {
     frozenset({"half as many", "about as many", "twice as many"}): (
         "Compare the two pH values: which is lower, and by how much?",
         "Lower is more acid, with more hydrogen ions. A step of 0.3 doubles or halves them."),
+    frozenset({"true", "false"}): (
+        "Find the word in the statement that decides.",
+        "Can you think of one patient for whom it does not hold? Then it is false."),
     frozenset({"none", "one", "two"}): (
         "Look at PaCO2 and bicarbonate: which of them has left its range?",
         "Is one of them the answer to the other, or has something else moved it?"),
@@ -130,6 +133,9 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "gas for the story": ("Ask what the story loses, adds or keeps in.",
                           "Which disorder is that? And does the gap rise with it?"),
     "tell of a cause in one": _CAUSE,
+    "which statement holds": (
+        "Read each statement to its end: which word decides whether it holds?",
+        "Strike out those that you can give a reason against. What is left?"),
 }
 
 

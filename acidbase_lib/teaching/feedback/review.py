@@ -7,7 +7,7 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 
 from .named_idea import idea_of
-from .say import is_keyed, why_of
+from .say import held_against, is_keyed, why_of
 
 SCHOOLS_KEY = ("Judgment decides here, and this copy holds no key to it: your school does. Ask "
                "your instructor.")
@@ -64,9 +64,4 @@ def _unkeyed(exercise: Exercise, result: Mark) -> Iterator[str]:
         yield "Your own words: write first; then look here again."
         return
     yield "Your own words: in a class your instructor reads them."
-    if exercise.model_call:
-        yield "One way to say it:"
-        yield from exercise.model_call
-    if exercise.ticks:
-        yield "Tick what is in yours, one point each:"
-        yield from (tick.replace("**", "") for tick in exercise.ticks)
+    yield from held_against(exercise, blank=False)

@@ -1,7 +1,7 @@
 """Feedback on one answer: a verdict, why each line fails or holds, an idea, hints and reasons."""
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -90,9 +90,21 @@ def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
     hints = hints_for(exercise, wrong.field) if wrong else ()
     reasons, right = reasons_for(exercise, wrong.field, wrong.given) if wrong and (
         wrong.given is not None) else ((), 0)
+    reading = exercise.because if keyed else tuple(held_against(exercise, answer.blank))
     return Feedback(exercise.id, verdict(exercise, lines), lines, idea,
-                    MISCONCEPTIONS[idea].suggests if idea else "", hints, reasons, right,
-                    exercise.because)
+                    MISCONCEPTIONS[idea].suggests if idea else "", hints, reasons, right, reading)
+
+
+def held_against(exercise: Exercise, blank: bool) -> Iterator[str]:
+    """Yield a model and what a reader looks for, once the learner has written; else nothing."""
+    if blank or exercise.kind != "rationale":
+        return
+    if exercise.model_call:
+        yield "One way to say it:"
+        yield from exercise.model_call
+    if exercise.ticks:
+        yield "Tick what is in yours, one point each:"
+        yield from (tick.replace("**", "") for tick in exercise.ticks)
 
 
 def is_keyed(exercise: Exercise) -> bool:
