@@ -96,6 +96,12 @@ def number_told(rule: str, too_low: str = "", too_high: str = "") -> Told:
                  "high": too_high or "It is higher than the numbers give."}, rule)
 
 
+def gap_sum(gas: BloodGas) -> str:
+    """The anion gap as its sum: "140 − 104 − 12 = 24"."""
+    gap = SOUND.read(gas).gap_value or 0.0
+    return f"{gas.sodium:.0f} − {gas.chloride:.0f} − {gas.hco3:.0f} = {gap:.0f}"
+
+
 def gap_told(gas: BloodGas, gap: float, state: str) -> dict[str, Told]:
     """The anion gap as a number, and where it lies."""
     worked = (f"Sodium {gas.sodium:.0f} less chloride {gas.chloride:.0f} less bicarbonate "
