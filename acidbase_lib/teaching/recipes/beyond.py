@@ -188,7 +188,9 @@ def which_cannot_be(question: Question, draw: SeededRandom, place: int) -> Exerc
     return make_exercise(
         question, "choose one", (asked,), [balanced, added, spoiled],
         lambda reader: {"answer": letters.get(reader.key, letters[SOUND.key])},
-        because=because, told={"answer": Told({line[0]: line[3:] for line in because})},
+        because=because, told={"answer": Told(
+            {line[0]: line[3:] for line in because},
+            next(line for line in because if line[0] == letters[SOUND.key]))},
         options=asked.choices)
 
 

@@ -181,7 +181,8 @@ def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, place: in
             break
         made = recipe(question, SeededRandom(f"{seed}|{again}"), place)
     pools = deal_names((q.id for q in plan.questions), f"{plan.id}|{form}")
-    return replace(recast(made, pools[question.id]), origin=question.origin)
+    return replace(recast(made, pools[question.id]), origin=question.origin,
+                   recipe=question.recipe)
 
 
 def _places(plan: UnitPlan, form: int) -> dict[str, int]:

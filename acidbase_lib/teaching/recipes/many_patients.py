@@ -29,7 +29,8 @@ def which_gas_fits(question: Question, draw: SeededRandom, place: int) -> Exerci
     return make_exercise(question, "choose one", (asked,), cases,
                      lambda reader: letter([label_of(reader.read(c.gas)) for c in cases], target),
                      because=because, told={"answer": fits_told(
-                         target, dict(zip(asked.words, (c.gas for c in cases), strict=True)))},
+                         target, dict(zip(asked.words, (c.gas for c in cases), strict=True)),
+                         asked.words[place])},
                      options=asked.choices, label=target)
 
 
