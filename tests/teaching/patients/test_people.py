@@ -26,11 +26,13 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 ROOT = Path(__file__).parents[3]
 CONTENT = Path(str(acidbase_lib.__file__)).parent / "content"
 PLANS = (*unit_ids(), "twelve_charts")
+QUICK = ("02_primary_disorder", "07_clinical_priority")
 GIVEN = tuple(chain.from_iterable(names()[group] for group in GROUPS))
 FAMILY = names()["family"]
 
 
-@pytest.mark.parametrize("unit", PLANS)
+@pytest.mark.parametrize("unit", [
+    unit if unit in QUICK else pytest.param(unit, marks=pytest.mark.slow) for unit in PLANS])
 def test_nobody_in_a_form_shares_a_given_or_a_family_name(unit):
     plan = load_plan(unit)
     for form in range(1, 9):
