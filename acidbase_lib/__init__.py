@@ -22,6 +22,8 @@ _HOMES = {
     "explore_balance": "teaching.explorers.explorer_balance",
     "explore_response": "teaching.explorers.explorer_response",
     "explore_oxygen_path": "teaching.explorers.explorer_oxygen",
+    "explore_steps_to_the_name": "teaching.lesson.worked_widget",
+    "explore_steps_to_the_word": "teaching.lesson.worked_widget",
     "show_real_gases": "teaching.explorers.figures_real_gases",
 }
 

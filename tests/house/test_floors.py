@@ -19,7 +19,7 @@ HEAVY_ALLOWED = "reading/tables/"
 # Room: the rooms of its own floor that it may use; every floor below is open to all.
 # A floor's modules that stand in no folder are its `ground`, but for those named as its top.
 TOPS = {"reading/findings", "reading/interpretation", "reading/strike_out", "teaching/unit",
-        "teaching/result_page", "classroom/nbgrader_parts"}
+        "teaching/result_page", "teaching/review", "classroom/nbgrader_parts"}
 MAY_USE: dict[str, str] = {
     "physiology": "",
     "reading": "",
@@ -38,14 +38,19 @@ MAY_USE: dict[str, str] = {
     "teaching/patients": "teaching questions",
     "teaching/misconceptions": "teaching patients",
     "teaching/explanations": "teaching misconceptions",
-    "teaching/recipes": "teaching questions patients misconceptions explanations",
-    "teaching/widgets": "teaching questions",
+    "teaching/feedback": "teaching questions patients misconceptions explanations",
+    "teaching/recipes": "teaching questions patients misconceptions explanations feedback",
+    "teaching/widgets": "teaching questions feedback",
     "teaching/explorers": "teaching explanations widgets",
-    "teaching/practice": "teaching patients misconceptions explanations recipes widgets",
+    "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets",
+    "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
+                       "widgets",
     "teaching/handwritten": "",
     "teaching/question_check": "teaching questions misconceptions handwritten",
-    "teaching/result_page": "teaching questions misconceptions",
-    "teaching/unit": "teaching questions misconceptions recipes widgets practice result_page",
+    "teaching/result_page": "teaching questions misconceptions feedback",
+    "teaching/review": "teaching questions misconceptions feedback",
+    "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
+                     "lesson result_page review",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",

@@ -11,7 +11,7 @@ from typing import NoReturn
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
-from acidbase_lib.classroom.plain_letters import write_any_letter
+from acidbase_lib.classroom.plain_letters import only_printable, write_any_letter
 
 # name: (module in this room, what it does). One line and one module make a new command.
 COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
@@ -56,6 +56,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     words = list(sys.argv[1:] if argv is None else argv)
     write_any_letter()
+    with only_printable():
+        return _main(words)
+
+
+def _main(words: Sequence[str]) -> int:
     if not words or words[0] in {"-h", "--help", "help"}:
         print(overview())
         return 0

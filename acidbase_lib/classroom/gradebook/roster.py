@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from acidbase_lib.classroom.phrases import printable
+from acidbase_lib.classroom.plain_letters import printable, seen
 from acidbase_lib.teaching.questions.spelling import few_marks
 
 _ID_COLUMNS = ("id", "learner id", "student id", "learner", "student number", "id number",
@@ -92,6 +92,7 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         if not all(given) and whole:
             last, comma, first = (row[whole] or "").partition(",")
             given = [first.strip(), last.strip()] if comma else [last.strip()]
+        given = [seen(one) for one in given]
         known = _words(" ".join(given)) if all(given) else ()
         lines[learner] = RosterLine(learner, _words(learner), known if len(known) > 1 else (),
                                     " ".join(filter(None, given)))

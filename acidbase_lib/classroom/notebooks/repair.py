@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from .assignment import AssignmentSource, SourceCell
-from .question_versions import asked_otherwise, prompts_of
+from .question_versions import asked_otherwise, prompts_of, reads_otherwise
 from .read_notebook import (
     LIMITS,
     ChartCell,
@@ -232,8 +232,7 @@ def _about_locked_cells(notebook: Mapping[str, Any], source: AssignmentSource) -
     for one in found:
         name = str(one.source.name)
         seen[name] = seen.get(name, 0) + 1
-        if one.source.role in {"check", "locked"} and one.text.strip() not in {
-                one.source.released.strip(), one.source.text.strip()}:
+        if one.source.role in {"check", "locked"} and reads_otherwise(one.source, one.text):
             repairs.append(Repair("forged", name, f"The locked cell {name} was changed; the "
                                   "instructor's version was used."))
     for name, times in seen.items():

@@ -15,6 +15,7 @@ from acidbase_lib.classroom.phrases import (
     card_steps,
     in_sentence,
     number_of,
+    printable,
     prose,
     to_the_learner,
     unit_name,
@@ -225,7 +226,7 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
 
 def write_feedback(path: str | Path, feedback: Feedback) -> Path:
     """Write one learner's page whole or not at all."""
-    return write_whole(path, feedback_page(feedback), durable=False)
+    return write_whole(path, printable(feedback_page(feedback)), durable=False)
 
 
 def _hang(text: str, width: int) -> str:

@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
-from itertools import count
 
 import traitlets
 
@@ -16,8 +15,6 @@ from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .direction_map import MAP_PACO2, MAP_PH, direction_figure
 from .svg import Figure
-
-_NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +85,6 @@ class Explorer(PlacedWidget):
         settle: SettleInputs | None = None,
     ) -> None:
         self._draw, self._follow, self._settle = draw, follow, settle
-        self._uid = f"ab-map-{next(_NUMBERS)}"
         self._limits = {control.key: control for control in controls}
         self._drawn: tuple[dict[str, float], str, int] | None = None
         super().__init__(
@@ -114,7 +110,7 @@ class Explorer(PlacedWidget):
             return
         if self._settle is not None:
             values = self._settle(values, self.moved)
-        figure = self._draw(values, self._uid)
+        figure = self._draw(values, self.place)
         self.shown = {"svg": figure.svg, "sentence": figure.sentence, "values": values,
                       "follows": self._follow(values), "problem": "", "quantity": "",
                       "turn": self.turn}

@@ -61,8 +61,8 @@ def balance_figure(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SE
 
 
 def _beam(here: Balance) -> Iterable[str]:
-    """The loads are as high as 40 mmHg and 24 mmol/L are: level at pH 7.40."""
-    tilt = min(max((here.ph - 7.40) * 40, -14), 14)
+    """The loads are equally high at 40 mmHg and 24 mmol/L, and there the beam is level."""
+    tilt = min(max(here.off_level * 40, -14), 14) if here.lean else 0.0
     yield (f'<path class="line" d="M{_PIVOT_X - 16} {_PIVOT_Y + 34}L{_PIVOT_X} {_PIVOT_Y}'
            f'L{_PIVOT_X + 16} {_PIVOT_Y + 34}Z"/>')
     yield f'<g transform="rotate({tilt:.1f} {_PIVOT_X} {_PIVOT_Y})">'
