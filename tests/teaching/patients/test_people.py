@@ -20,7 +20,7 @@ from acidbase_lib.teaching.patients.people_names import (
     recast,
 )
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, unit_ids
-from acidbase_lib.teaching.recipes.book import RECIPES, cook, cook_one
+from acidbase_lib.teaching.recipes.book import PLACED, RECIPES, cook, cook_one
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 ROOT = Path(__file__).parents[3]
@@ -47,7 +47,8 @@ def test_only_the_names_differ_from_what_the_recipe_drew(unit):
     """Numbers, keys and reasons are the recipe's; the given name used alone is renamed as well."""
     plan = load_plan(unit)
     for question in plan.questions:
-        drawn = RECIPES[question.recipe](question, SeededRandom(f"{plan.id}|{question.id}|3|0"), 0)
+        drawn = RECIPES[question.recipe](question, SeededRandom(f"{plan.id}|{question.id}|3|0"),
+                                         **({"slot": 0} if question.recipe in PLACED else {}))
         if namesakes(drawn):
             continue
         cast = cook_one(plan, question, 3, 0, 0)
