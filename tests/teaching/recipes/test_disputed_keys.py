@@ -36,6 +36,7 @@ def test_one_disorder_is_keyed_only_where_the_steady_patient_is_no_acute_one():
         assert "González" in made.because[-1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", ["05_oxygenation"])
 def test_no_right_step_about_failure_is_one_that_an_expert_would_strike(unit):
     """BTS 2017: failure is a PaO2 below 8 kPa (60 mmHg) on air; a high PaCO2 makes it type 2. A low
