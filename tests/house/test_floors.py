@@ -42,6 +42,7 @@ MAY_USE: dict[str, str] = {
     "teaching/recipes": "teaching questions patients misconceptions explanations feedback",
     "teaching/widgets": "teaching questions feedback",
     "teaching/explorers": "teaching explanations widgets",
+    "teaching/pictures": "teaching explorers",
     "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",

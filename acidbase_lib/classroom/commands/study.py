@@ -135,21 +135,46 @@ def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copi
         record[name] = new
         return Copied(target, "copied")
     mine = _digest(target)
-    if mine == new or record.get(name) == new:
+    # the record is a file among the learner's: it may be another's, or wrong, and proves nothing
+    if mine == new or (record.get(name) == new and not _asks_otherwise(source, target)):
         record[name] = new
         return Copied(target, "kept")
-    if record.get(name) == mine:
+    if record.get(name) == mine and _holds_no_work(source, target):
         copy_whole(source, target)
         record[name] = new
         return Copied(target, "updated")
     if target.suffix == ".ipynb" and (done := _carried(source, target)) is not None:
         record[name] = new
         return done
+    if record.get(name) == mine:  # so it says: what stood there is kept all the same
+        kept = _dated(target, old := target.read_bytes())
+        write_whole(kept, old)
+        copy_whole(source, target)
+        record[name] = new
+        return Copied(target, "updated", (f"{target.name}: the earlier file is {kept.name}.",))
     beside = _free_name(target, new)
     if not beside.exists():
         copy_whole(source, beside)
     record[name] = new
     return Copied(beside, "newer version put beside yours")
+
+
+def _holds_no_work(source: Path, target: Path) -> bool:
+    """True for a unit in which nothing is answered and nothing was added."""
+    from acidbase_lib.classroom.notebooks.carry_answers import carry_over
+
+    if target.suffix != ".ipynb":
+        return False
+    carried = carry_over(target.read_bytes(), source.read_bytes())
+    return carried is not None and not (carried.carried or carried.left or carried.added)
+
+
+def _asks_otherwise(source: Path, target: Path) -> bool:
+    """True for a copy of a unit that is of another version than the course's own."""
+    from acidbase_lib.classroom.notebooks.carry_answers import is_of_another_version
+
+    return target.suffix == ".ipynb" and is_of_another_version(target.read_bytes(),
+                                                               source.read_bytes())
 
 
 def _is_cut_off(target: Path, source: Path) -> bool:
