@@ -30,7 +30,7 @@ def which_gas_fits(question: Question, draw: SeededRandom, *, slot: int) -> Exer
                      lambda reader: letter([label_of(reader.read(c.gas)) for c in cases], target),
                      because=because, told={"answer": fits_told(
                          target, dict(zip(asked.words, (c.gas for c in cases), strict=True)),
-                         asked.words[place])},
+                         asked.words[slot])},
                      options=asked.choices, label=target)
 
 
