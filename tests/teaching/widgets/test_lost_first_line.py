@@ -1,4 +1,4 @@
-"""An answer cell that has lost its ``%%chart`` line is read all the same; other code is not touched."""
+"""An answer cell without its ``%%chart`` line is read all the same; other code is not touched."""
 
 from __future__ import annotations
 
