@@ -25,7 +25,7 @@ from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .cause_patients import with_gap
-from .parts import kept, make_exercise
+from .parts import boxes_of, kept, make_exercise
 
 ONE, TWO = "one disorder", "two disorders"
 _BOTH = f"{METABOLIC_ACIDOSIS} and {METABOLIC_ALKALOSIS}"
@@ -188,14 +188,17 @@ def which_cannot_be(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(
         question, "choose one", (asked,), [balanced, added, spoiled],
         lambda reader: {"answer": letters.get(reader.key, letters[SOUND.key])},
-        because=because, told={"answer": Told({line[0]: line[3:] for line in because})},
+        because=because, told={"answer": Told(
+            {line[0]: line[3:] for line in because},
+            next(line for line in because if line[0] == letters[SOUND.key]))},
         options=asked.choices)
 
 
 def say_why(question: Question, draw: SeededRandom) -> Exercise:
     """One patient and a claim; two or three sentences, marked by the instructor."""
     case = _case_that(question, draw, lambda gas: True)
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
                          because=())
     known = {"ph": f"{case.gas.ph:.2f}", "paco2": f"{case.gas.paco2:.0f}",

@@ -182,7 +182,8 @@ def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, slot: int
             break
         made = recipe(question, SeededRandom(f"{seed}|{again}"), **dealt)
     pools = deal_names((q.id for q in plan.questions), f"{plan.id}|{form}")
-    return replace(recast(made, pools[question.id]), origin=question.origin)
+    return replace(recast(made, pools[question.id]), origin=question.origin,
+                   recipe=question.recipe)
 
 
 def _slots(plan: UnitPlan, form: int) -> dict[str, int]:

@@ -9,7 +9,7 @@ from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line, gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.feedback.cause_reasons import cause_told, explains_told, story_told
-from acidbase_lib.teaching.feedback.gas_set_reasons import gap_told, order_told
+from acidbase_lib.teaching.feedback.gas_set_reasons import gap_sum, gap_told, order_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.patients.causes import Cause, sources_text
@@ -27,7 +27,7 @@ from .cause_patients import (
     story_of,
     with_gap,
 )
-from .parts import kept, make_exercise, placed
+from .parts import boxes_of, kept, make_exercise, placed
 
 _LEVEL = (Choice("low", also=("down", "falls", "lower")),
           Choice("little change", also=("normal", "unchanged", "the same", "no change", "stays")),
@@ -70,7 +70,8 @@ def sort_the_causes(question: Question, draw: SeededRandom) -> Exercise:
     shown = [named_cause(question, key) for key in draw.shuffled(question.more["causes"])]
     shown = mixed_causes(shown, question.more.get("rows", len(shown)))
     sorts = FIELDS[question.more.get("sorts", "disorder")]
-    asked = tuple(Field(f"cause {n}", "one", sorts.choices) for n in range(1, len(shown) + 1))
+    asked = tuple(Field(f"cause {n}", "one", sorts.choices, says=cause.text)
+                  for n, cause in enumerate(shown, start=1))
 
     def solve(reader: Reader) -> Answers:
         return kept({f.name: _recalled(reader.recall(cause), sorts.name)
@@ -131,9 +132,9 @@ def order_by_gap(question: Question, draw: SeededRandom) -> Exercise:
 
     because = ("Sodium less chloride less bicarbonate, for each.",
                "From the lowest: " + ", ".join(
-                   f"{letters[c.seed]} ({gap_of(c, SOUND):.0f})"
+                   f"{letters[c.seed]} ({gap_sum(c.gas)})"
                    for c in sorted(cases, key=lambda case: gap_of(case, SOUND))) + ".")
-    told = order_told({letters[c.seed]: f"gap {gap_of(c, SOUND):.0f}" for c in cases}, because[0])
+    told = order_told({letters[c.seed]: gap_sum(c.gas) for c in cases}, because[0])
     return make_exercise(question, "put in order", (asked,), cases, solve, because=because,
                          told={"order": told}, options=asked.choices)
 
@@ -199,7 +200,7 @@ def gas_for_the_story(question: Question, draw: SeededRandom, *, slot: int) -> E
         return {"answer": found[0]} if len(found) == 1 else {}
 
     because = (cause.because, *(f"{word}: {disorder_of(SOUND.read(case.gas))}, anion gap "
-                                f"{SOUND.read(case.gas).gap_value:.0f}."
+                                f"{gap_sum(case.gas)}."
                                 for word, case in zip(asked.words, cases, strict=True)),
                sources_text((cause,)))
     told = story_told(dict(zip(asked.words, (case.gas for case in cases), strict=True)),
@@ -211,7 +212,8 @@ def gas_for_the_story(question: Question, draw: SeededRandom, *, slot: int) -> E
 def explain_the_cause(question: Question, draw: SeededRandom) -> Exercise:
     """A short history and a claim; two or three sentences, marked by the instructor."""
     cause = named_cause(question, draw.pick(question.more["causes"]))
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [bystander(draw)],
                          lambda reader: {"answer": ""}, because=(cause.because,),
                          story=story_of(cause, draw))

@@ -9,6 +9,7 @@ from typing import Any
 
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
@@ -38,8 +39,11 @@ def which_statement_holds(question: Question, draw: SeededRandom) -> Exercise:
     because = (f"{key}: {right}.",
                *(f"Not {word}: {whys[text]}" for word, text in zip(asked.words, texts, strict=True)
                  if text in whys), _source(fact))
+    holds = next((one["why"] for one in fact.get("claims", ()) if one["holds"]), f"{right}.")
+    told = Told({word: whys.get(text, holds) for word, text in zip(asked.words, texts,
+                                                                   strict=True)}, f"{right}.")
     return _exercise(question, "choose one", (asked,), {"answer": key}, {"asks": fact["asks"]},
-                     because=because, options=_listed(asked.choices))
+                     because=because, told={"answer": told}, options=_listed(asked.choices))
 
 
 def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
@@ -56,7 +60,10 @@ def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
     because = tuple(f"Statement {n} is {'true' if claim['holds'] else 'false'}. {claim['why']}"
                     for n, claim in enumerate(claims, start=1))
     rows = "\n".join(f"{n}. {claim['text']}" for n, claim in enumerate(claims, start=1))
-    return _exercise(question, "grid", asked, key, {}, because=because, statements=rows)
+    told = {field.name: Told(dict.fromkeys(field.words, claim["why"]), claim["why"])
+            for field, claim in zip(asked, claims, strict=True)}
+    return _exercise(question, "grid", asked, key, {}, because=because, told=told,
+                     statements=rows)
 
 
 def _fact(question: Question, name: str) -> Mapping[str, Any]:

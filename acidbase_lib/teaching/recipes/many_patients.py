@@ -29,7 +29,8 @@ def which_gas_fits(question: Question, draw: SeededRandom, *, slot: int) -> Exer
     return make_exercise(question, "choose one", (asked,), cases,
                      lambda reader: letter([label_of(reader.read(c.gas)) for c in cases], target),
                      because=because, told={"answer": fits_told(
-                         target, dict(zip(asked.words, (c.gas for c in cases), strict=True)))},
+                         target, dict(zip(asked.words, (c.gas for c in cases), strict=True)),
+                         asked.words[slot])},
                      options=asked.choices, label=target)
 
 
@@ -59,15 +60,16 @@ def sort_the_patients(question: Question, draw: SeededRandom) -> Exercise:
     cases = draw.shuffled(_all_cases(question, draw))
     sorts = question.more.get("sorts", "disorder")
     choices = STANDARD_FIELDS[sorts].choices
-    asked = tuple(Field(f"patient {n}", "one", choices) for n in range(1, len(cases) + 1))
+    shows = question.more.get("shows")
+    lines = [f"{case.vignette} {gas_line(case.gas, shows)}." for case in cases]
+    asked = tuple(Field(f"patient {n}", "one", choices, says=text)
+                  for n, text in enumerate(lines, start=1))
 
     def solve(reader: Reader) -> Answers:
         return kept({f.name: belief(reader.read(case.gas), sorts)
                      for f, case in zip(asked, cases, strict=True)}, asked)
 
-    shows = question.more.get("shows")
-    rows = "\n".join(f"- **{f.name.capitalize()}**: {case.vignette} {gas_line(case.gas, shows)}."
-                     for f, case in zip(asked, cases, strict=True))
+    rows = "\n".join(f"- **{f.name.capitalize()}**: {f.says}" for f in asked)
     because = tuple(f"{f.name.capitalize()}: {label_of(SOUND.read(case.gas))}."
                     for f, case in zip(asked, cases, strict=True))
     told = {f.name: standard_told(sorts, case.gas, f.words, shows_paco2(question))

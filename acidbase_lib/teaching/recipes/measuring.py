@@ -119,6 +119,8 @@ def what_is_calculated(question: Question, draw: SeededRandom) -> Exercise:
     because = tuple(f"{sentence_case(name)} is {ORIGINS[name].how}, "
                     f"{'by' if ORIGINS[name].how == 'measured' else 'from'} {ORIGINS[name].by}."
                     for name in names)
-    told = Told(dict(zip(asked.words, because, strict=True)))
+    told = Told(dict(zip(asked.words, because, strict=True)),
+                "An electrode measures pH, PaCO2, PaO2 and each ion; bicarbonate and base excess "
+                "follow from those.")
     return make_exercise(question, "select all", (asked,), [case], solve, because=because,
                          told={asked.name: told}, options=asked.choices)

@@ -188,10 +188,7 @@ def all_at_risk(question: Question, draw: SeededRandom) -> Exercise:
 
 
 def find_the_oxygen_slip(question: Question, draw: SeededRandom) -> Exercise:
-    """An oxygen reading in steps with one slip; choose the first step that is wrong.
-
-    With `steps` only so many are written: three leave the A–a gradient out.
-    """
+    """An oxygen reading in steps, or the first `steps` of it, with one slip; choose that step."""
     shown = question.more.get("steps", 4)
     slips = planted_among(question.more["slips"])
     for attempt in range(_REDRAWS):

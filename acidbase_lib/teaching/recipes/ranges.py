@@ -98,10 +98,10 @@ def sort_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     because = tuple(f"{sentence_case(name)}: {key[name]}. The range is "
                     f"{range_text(number, DEFAULT_SETTINGS, unit)}."
                     for name, (_, number, unit) in rows.items())
-    told = {name: state_told(number, case.gas, unit)
-            for name, (case, number, unit) in rows.items()}
+    lines = {name: state_told(number, case.gas, unit)
+             for name, (case, number, unit) in rows.items()}
     return make_exercise(question, "grid", asked, [case for case, _, _ in rows.values()], solve,
-                         because=because, told=told,
+                         because=because, told=lines,
                          numbers="\n".join(f"- {name}" for name in rows))
 
 

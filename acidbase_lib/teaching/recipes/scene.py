@@ -20,6 +20,7 @@ from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
+from .parts import boxes_of
 from .scene_keys import SceneKey, belongs_in_the_call, comes_first, parts_of_judgment
 
 #: The four parts of clinical judgment (Tanner CA. J Nurs Educ 2006;45:204-11).
@@ -64,9 +65,10 @@ def which_part(question: Question, draw: SeededRandom) -> Exercise:
     """Notes of one shift; name the part of clinical judgment in each."""
     scene, texts = _scene(question, draw)
     notes = draw.shuffled(scene["notes"].items())
-    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word)
-                  for n, (word, _) in enumerate(notes, start=1))
-    rows = "\n".join(f"{n}. {filled(text, texts)}" for n, (_, text) in enumerate(notes, start=1))
+    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word,
+                        says=filled(text, texts))
+                  for n, (word, text) in enumerate(notes, start=1))
+    rows = "\n".join(f"{n}. {field.says}" for n, field in enumerate(asked, start=1))
     return _judged(question, "grid", asked, parts_of_judgment(scene, texts, asked), texts,
                    notes=rows)
 
@@ -119,7 +121,7 @@ def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
 def written_call(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; write the call in your own words, for a person to read."""
     scene, texts = _scene(question, draw)
-    asked = Field("answer", "text", also=("call", "sbar"))
+    asked = Field("answer", "text", also=("call", "sbar"), boxes=boxes_of(question))
     return replace(_exercise(question, "rationale", (asked,), None, texts),
                    model_call=tuple(filled(line, texts) for line in scene.get("model_call", ())),
                    ticks=tuple(scene.get("ticks", ())))

@@ -97,7 +97,7 @@ def test_a_key_that_could_be_disputed_names_its_source():
     named = re.compile(r"Source: .{20,}|BTS guideline|common practice")
     seen = set()
     for unit in ("03_compensation", "04_beyond_the_shortcut", "05_oxygenation",
-                 "06_causes_and_electrolytes", "08_sitting"):
+                 "06_causes_and_electrolytes", "08_sitting", "09_further"):
         plan = load_plan(unit)
         for question in plan.questions:
             if question.recipe in DISPUTED:
