@@ -104,6 +104,8 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
                    because=tuple(renamed(line) for line in exercise.because),
                    why={name: {word: renamed(reason) for word, reason in reasons.items()}
                         for name, reasons in exercise.why.items()},
+                   claims={name: {word: renamed(claim) for word, claim in claims.items()}
+                           for name, claims in exercise.claims.items()},
                    settles={name: renamed(step) for name, step in exercise.settles.items()},
                    model_call=tuple(renamed(line) for line in exercise.model_call))
 

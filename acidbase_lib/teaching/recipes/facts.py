@@ -9,6 +9,7 @@ from typing import Any
 
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
@@ -26,7 +27,7 @@ def facts() -> Mapping[str, Mapping[str, Any]]:
     return MappingProxyType(tomllib.loads(content_text("facts.toml")))
 
 
-def which_statement_holds(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def which_statement_holds(question: Question, draw: SeededRandom) -> Exercise:
     """One question about what a unit teaches in words; choose the statement that holds."""
     fact = _fact(question, draw.pick(question.more["facts"]))
     right = draw.pick(fact["holds"])
@@ -38,11 +39,14 @@ def which_statement_holds(question: Question, draw: SeededRandom, place: int) ->
     because = (f"{key}: {right}.",
                *(f"Not {word}: {whys[text]}" for word, text in zip(asked.words, texts, strict=True)
                  if text in whys), _source(fact))
+    holds = next((one["why"] for one in fact.get("claims", ()) if one["holds"]), f"{right}.")
+    told = Told({word: whys.get(text, holds) for word, text in zip(asked.words, texts,
+                                                                   strict=True)}, f"{right}.")
     return _exercise(question, "choose one", (asked,), {"answer": key}, {"asks": fact["asks"]},
-                     because=because, options=_listed(asked.choices))
+                     because=because, told={"answer": told}, options=_listed(asked.choices))
 
 
-def true_or_false(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
     """A statement about each of several facts; about half of them are true."""
     names = draw.shuffled(question.more["facts"])
     holds = [turn == 1 for turn in draw.spread(len(names), 2)]
@@ -56,7 +60,10 @@ def true_or_false(question: Question, draw: SeededRandom, place: int) -> Exercis
     because = tuple(f"Statement {n} is {'true' if claim['holds'] else 'false'}. {claim['why']}"
                     for n, claim in enumerate(claims, start=1))
     rows = "\n".join(f"{n}. {claim['text']}" for n, claim in enumerate(claims, start=1))
-    return _exercise(question, "grid", asked, key, {}, because=because, statements=rows)
+    told = {field.name: Told(dict.fromkeys(field.words, claim["why"]), claim["why"])
+            for field, claim in zip(asked, claims, strict=True)}
+    return _exercise(question, "grid", asked, key, {}, because=because, told=told,
+                     statements=rows)
 
 
 def _fact(question: Question, name: str) -> Mapping[str, Any]:

@@ -15,13 +15,13 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 from .parts import kept, letter, make_exercise, placed, shows_paco2
 
 
-def which_gas_fits(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def which_gas_fits(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
     """Four gases, one label; the first wish is the one that fits."""
     cases = placed([draw_case(**wish, seed=f"{draw.seed}|{i}")
-                     for i, wish in enumerate(question.wishes)], place)
-    target = label_of(SOUND.read(cases[place].gas))
+                     for i, wish in enumerate(question.wishes)], slot)
+    target = label_of(SOUND.read(cases[slot].gas))
     if question.more.get("plain"):
-        target = disorder_of(SOUND.read(cases[place].gas)) or target
+        target = disorder_of(SOUND.read(cases[slot].gas)) or target
     shows = question.more.get("shows")
     asked = Field("answer", "one", lettered(gas_line(case.gas, shows) for case in cases))
     because = tuple(f"{choice.word}: {label_of(SOUND.read(case.gas))}."
@@ -29,11 +29,12 @@ def which_gas_fits(question: Question, draw: SeededRandom, place: int) -> Exerci
     return make_exercise(question, "choose one", (asked,), cases,
                      lambda reader: letter([label_of(reader.read(c.gas)) for c in cases], target),
                      because=because, told={"answer": fits_told(
-                         target, dict(zip(asked.words, (c.gas for c in cases), strict=True)))},
+                         target, dict(zip(asked.words, (c.gas for c in cases), strict=True)),
+                         asked.words[slot])},
                      options=asked.choices, label=target)
 
 
-def all_gases_that(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def all_gases_that(question: Question, draw: SeededRandom) -> Exercise:
     """Several gases; select every one whose disorder holds the word that is asked for."""
     cases = draw.shuffled([draw_case(**wish, seed=f"{draw.seed}|{i}")
                            for i, wish in enumerate(question.wishes)])
@@ -54,7 +55,7 @@ def all_gases_that(question: Question, draw: SeededRandom, place: int) -> Exerci
                      options=asked.choices)
 
 
-def sort_the_patients(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def sort_the_patients(question: Question, draw: SeededRandom) -> Exercise:
     """Several patients; one choice a row, of the standard field named by `sorts`."""
     cases = draw.shuffled(_all_cases(question, draw))
     sorts = question.more.get("sorts", "disorder")
@@ -77,7 +78,7 @@ def sort_the_patients(question: Question, draw: SeededRandom, place: int) -> Exe
                          patients=rows)
 
 
-def order_by_ph(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def order_by_ph(question: Question, draw: SeededRandom) -> Exercise:
     """Several gases; put them in order from the most acid to the most alkaline blood."""
     cases = draw.shuffled(_all_cases(question, draw))
     shows = question.more.get("shows")

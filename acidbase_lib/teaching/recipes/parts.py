@@ -151,10 +151,10 @@ def _is_full(label: str) -> bool:
     return label.split(" ")[0] in {"uncompensated", "partially", "fully"} and "mixed" not in label
 
 
-def placed(items: list[Any], place: int) -> list[Any]:
-    """The first item moved to its place, the rest in order around it."""
+def placed(items: list[Any], slot: int) -> list[Any]:
+    """The first item moved to its slot, the rest in order around it."""
     first, *rest = items
-    return [*rest[:place], first, *rest[place:]]
+    return [*rest[:slot], first, *rest[slot:]]
 
 
 def letter(labels: Sequence[str], wanted: str) -> Answers:

@@ -35,7 +35,7 @@ ABCDE: Final = ("airway", "breathing", "circulation", "disability", "exposure")
 _LETTERS: Final = "ABCDEFGHIJ"
 
 
-def what_first(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def what_first(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; choose what comes first."""
     scene, texts = _scene(question, draw)
     asked = Field("answer", "one", _options(scene, "options", texts, draw), also=("first",))
@@ -43,7 +43,7 @@ def what_first(question: Question, draw: SeededRandom, place: int) -> Exercise:
                    options=_listed(asked.choices))
 
 
-def first_and_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def first_and_why(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; choose what comes first, and the reason for it."""
     scene, texts = _scene(question, draw)
     first = Field("first", "one", _options(scene, "options", texts, draw), also=("action",))
@@ -53,7 +53,7 @@ def first_and_why(question: Question, draw: SeededRandom, place: int) -> Exercis
                    options=_listed(first.choices), reasons=_listed(because.choices))
 
 
-def what_to_report(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def what_to_report(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; select everything that belongs in the call."""
     scene, texts = _scene(question, draw)
     asked = Field("report", "many", _options(scene, "options", texts, draw), also=("answer",))
@@ -61,7 +61,7 @@ def what_to_report(question: Question, draw: SeededRandom, place: int) -> Exerci
                    texts, options=_listed(asked.choices))
 
 
-def which_part(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def which_part(question: Question, draw: SeededRandom) -> Exercise:
     """Notes of one shift; name the part of clinical judgment in each."""
     scene, texts = _scene(question, draw)
     notes = draw.shuffled(scene["notes"].items())
@@ -73,7 +73,7 @@ def which_part(question: Question, draw: SeededRandom, place: int) -> Exercise:
                    notes=rows)
 
 
-def in_order_of_abcde(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def in_order_of_abcde(question: Question, draw: SeededRandom) -> Exercise:
     """Five looks at one patient; put them in the order of the primary survey."""
     scene, texts = _scene(question, draw)
     looks = draw.shuffled((letter, scene["looks"][letter]) for letter in ABCDE)
@@ -92,7 +92,7 @@ def in_order_of_abcde(question: Question, draw: SeededRandom, place: int) -> Exe
                      told={asked.name: told}, options=_listed(asked.choices))
 
 
-def early_warning_total(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
     """A set of observations; work out the NEWS2 total."""
     scene, texts = _scene(question, draw)
     drawn: dict[str, Any] = {
@@ -118,7 +118,7 @@ def early_warning_total(question: Question, draw: SeededRandom, place: int) -> E
                      signs=seen.table(scene.get("device") or "room air"))
 
 
-def written_call(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def written_call(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; write the call in your own words, for a person to read."""
     scene, texts = _scene(question, draw)
     asked = Field("answer", "text", also=("call", "sbar"), boxes=boxes_of(question))
