@@ -5,11 +5,12 @@ import re
 from functools import cache
 from typing import NamedTuple
 
+from acidbase_lib.classroom.headed_tables import piped
+from acidbase_lib.classroom.plain_letters import printable as printable
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.markdown_table import TABLE
+from acidbase_lib.teaching.questions.prompt import without_heading
 from acidbase_lib.teaching.theme import Html
-
-# control characters, lone halves of a pair, and what turns the direction of writing
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 class CardSteps(NamedTuple):
@@ -91,20 +92,16 @@ def card_steps(card: str) -> CardSteps:
 
 @cache
 def prose(markdown: str) -> Html:
-    """Markdown of a prompt as HTML, raw HTML escaped; a prompt is set once for the whole class."""
+    """Markdown of a prompt as HTML, raw HTML escaped; a prompt is set once for the whole class.
+
+    Its heading is left out, for the page heads the question itself. Tables have a caption and the
+    name of each row.
+    """
     import mistune
 
-    html = str(mistune.create_markdown(escape=True, plugins=["table"])(markdown))
+    read = mistune.create_markdown(escape=True, plugins=["table"])
+    html = str(read(piped(without_heading(markdown))))
     html = re.sub(r"<(/?)h[1-6]>", r"<\1p>", html)
-    return Html(re.sub(r"<th(?=[ >])", '<th scope="col"', html))
-
-
-def printable(text: str) -> str:
-    r"""Text that any screen or file can hold: what moves a cursor or stands alone is spelled.
-
-    Examples
-    --------
-    >>> print(printable("a\x1b[2Jb"), printable("caf\udce9"), printable("Chloé"))
-    a\x1b[2Jb caf\udce9 Chloé
-    """
-    return _UNPRINTABLE.sub(lambda c: c[0].encode("unicode_escape", "surrogatepass").decode(), text)
+    html = re.sub(rf"<p>{TABLE} (.+?)</p>\n<table>", r"<table>\n<caption>\1</caption>", html)
+    html = re.sub(r"(<tr>\s*)<td([^>]*)>(.*?)</td>", r'\1<th scope="row"\2>\3</th>', html)
+    return Html(re.sub(r"<th(?= style|>)", '<th scope="col"', html))

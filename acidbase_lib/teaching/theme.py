@@ -80,6 +80,13 @@ def _tokens(palette: Mapping[str, str], scheme: str) -> str:
     return f"color-scheme:{scheme};{colors}"
 
 
+#: Where a reader's system sets the colors, pictures take them too: nothing rests on a hue.
+_FORCED_INK: Final = {"accent": "LinkText"}
+_FORCED: Final = "".join(
+    f"--ab-{name}:{'Canvas' if name in _GROUNDS else _FORCED_INK.get(name, 'CanvasText')};"
+    for name in PALETTE
+)
+
 #: Custom properties only: JupyterLab says which theme it wears, elsewhere the reader's system does.
 TOKENS: Final = f"""
 .ab{{{_tokens(PALETTE, "light")}
@@ -90,6 +97,7 @@ TOKENS: Final = f"""
 [data-jp-theme-light="true"] .ab{{{_tokens(PALETTE, "light")}}}
 [data-jp-theme-light="false"] .ab{{{_tokens(DARK_PALETTE, "dark")}}}
 @media print{{.ab,[data-jp-theme-light] .ab{{{_tokens(PALETTE, "light")}}}}}
+@media (forced-colors:active){{.ab,[data-jp-theme-light] .ab{{{_FORCED}}}}}
 """
 
 _BASE: Final = """

@@ -7,7 +7,7 @@ import pytest
 from lessons import LESSONS, NAMES, Lesson, grade_id, nbgrader, source
 
 lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)
-_PROMISE = re.compile(r"^\*\*Question (\d+\.\d+)\*\* \((\d+(?:\.\d+)?) points?\)")
+_PROMISE = re.compile(r"^### Question (\d+\.\d+) \((\d+(?:\.\d+)?) points?\)\n")
 
 
 def promised(lesson: Lesson) -> dict[str, float]:

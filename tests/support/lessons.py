@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.headed_tables import piped
+from acidbase_lib.teaching.markdown_table import TABLE
+
 SOLUTIONS = Path(__file__).parents[2] / "solutions"
 BLOCK = ("-prompt", "-answer", "-check")
 
@@ -46,8 +49,9 @@ class Lesson:
 
 
 def source(cell: dict[str, Any]) -> str:
+    """A cell's text, its tables as Markdown has them."""
     text = cell["source"]
-    return text if isinstance(text, str) else "".join(text)
+    return piped(text if isinstance(text, str) else "".join(text))
 
 
 def nbgrader(cell: dict[str, Any]) -> dict[str, Any]:
@@ -63,7 +67,7 @@ def running_text(markdown: str) -> str:
     lines = []
     for line in markdown.splitlines():
         line = re.sub(r"</?(details|summary)>", "", line).strip().removeprefix(">").strip()
-        if not line or line.startswith("|"):
+        if not line or line.startswith(("|", TABLE)):
             continue
         bare = re.sub(r"^(#+|[-*]|\d+\.)\s+", "", line)
         bare = re.sub(r"[*_`]", "", bare)

@@ -235,10 +235,10 @@ def read_template(template: Path) -> Any:
         data = read_file(template.resolve())
         parse_notebook(data)
         return nbformat.reads(data.decode("utf-8-sig"), as_version=4)
-    except UnreadableNotebookError as slip:
-        raise CommandError(f"{template} cannot be used. {to_the_learner(str(slip))}") from None
-    except Exception as slip:  # nbformat's own checks raise errors of many kinds
-        why = " ".join(str(slip).split())[:120]
+    except UnreadableNotebookError as error:
+        raise CommandError(f"{template} cannot be used. {to_the_learner(str(error))}") from None
+    except Exception as error:  # nbformat's own checks raise errors of many kinds
+        why = " ".join(str(error).split())[:120]
         raise CommandError(f"{template} is no notebook that Jupyter would open ({why})") from None
 
 

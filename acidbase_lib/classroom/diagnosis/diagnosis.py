@@ -156,8 +156,8 @@ def diagnose(observations: Iterable[Observation], ideas: Sequence[str], *, at_on
     seen = tuple(observations)
     telling = tuple(o for o in seen if o.telling)
     wrong = sum(not same(o.given, o.key) for o in seen)
-    told = {idea for o in telling for idea in o.telling}
-    considered = tuple(idea for idea in ideas if idea in told)
+    told_apart = {idea for o in telling for idea in o.telling}
+    considered = tuple(idea for idea in ideas if idea in told_apart)
     posterior = _posterior(seen, considered, at_once, assumptions)
     holding = {idea: sum(p for state, p in posterior.items() if idea in state)
                for idea in considered}

@@ -57,13 +57,13 @@ def ideas_shown(exercise: Exercise) -> Mapping[str, str]:
 def _wrong(exercise: Exercise, field: Field) -> Iterator[tuple[Value, str]]:
     """Yield the wrong values of a field that a misconception predicts, with the first that does."""
     key = (exercise.key or {}).get(field.name)
-    told: list[Value] = []
+    seen: list[Value] = []
     for idea, answers in exercise.predicted.items():
         value = answers.get(field.name)
-        if value is None or value == () or value == key or value in told \
+        if value is None or value == () or value == key or value in seen \
                 or idea not in MISCONCEPTIONS:
             continue
-        told.append(value)
+        seen.append(value)
         yield value, idea
 
 

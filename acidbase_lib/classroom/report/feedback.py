@@ -15,6 +15,7 @@ from acidbase_lib.classroom.phrases import (
     card_steps,
     in_sentence,
     number_of,
+    printable,
     prose,
     to_the_learner,
     unit_name,
@@ -116,10 +117,10 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
         p.field, _shown(exercise, p, p.given) or "left out", _part_word(p, mark),
         _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None)
         for p in mark.parts if not (waits and mark.state == "blank"))
-    told = exercise is not None and (release or mark.right)
+    open_ = exercise is not None and (release or mark.right)
     return QuestionFeedback(
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
-        exercise.because if exercise is not None and told else (), mark.problems,
+        exercise.because if exercise is not None and open_ else (), mark.problems,
         _suggests(mark.parts, misconceptions, ideas), waits)
 
 
@@ -225,7 +226,7 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
 
 def write_feedback(path: str | Path, feedback: Feedback) -> Path:
     """Write one learner's page whole or not at all."""
-    return write_whole(path, feedback_page(feedback), durable=False)
+    return write_whole(path, printable(feedback_page(feedback)), durable=False)
 
 
 def _hang(text: str, width: int) -> str:

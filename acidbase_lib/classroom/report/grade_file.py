@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
+from acidbase_lib.classroom.plain_letters import printable
 
 from .results import LearnerResult
 
@@ -76,6 +77,7 @@ def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence
 
 def _write(path: Path, rows: Iterable[Sequence[str]], encoding: str) -> Path:
     buffer = io.StringIO()
-    csv.writer(buffer, lineterminator="\r\n").writerows(rows)
+    csv.writer(buffer, lineterminator="\r\n").writerows(
+        [[printable(cell) for cell in row] for row in rows])
     # a name of another system may hold what no text can: half a letter does not stop the class
     return write_whole(path, buffer.getvalue().encode(encoding, "backslashreplace"))

@@ -10,9 +10,9 @@ from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.reading.value_range import Range
 
 from .base import Control, Explorer, Preset
-from .figures import Figure
 from .figures_hydrogen_ion import CURVE_PH, hydrogen_ion_figure
 from .figures_ranges import LINE_PACO2, LINE_PH, number_lines
+from .svg import Figure
 
 
 def whole_mmhg(kpa: float) -> float:

@@ -11,7 +11,7 @@ from typing import Final
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.theme import PALETTE, table
 
-from .figures import Figure
+from .svg import Figure
 
 #: Counted once over the 1,074 arterial gases of the source below, bicarbonate from pH and PaCO2
 #: in whole mmol/L, the kit's own ranges and rules; a test counts them again (`shortcut_counts`).
@@ -63,11 +63,11 @@ def real_gases_figure() -> Figure:
     """Draw the counts as two bars, each split by what was found."""
     sentence = (
         f"Of {GASES} real arterial gases, {ABNORMAL_PH} have an abnormal pH. There the shortcut "
-        f"names the disorder in {_told(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, is silent "
-        f"in {_told(SHORTCUT, 'is silent', ABNORMAL_PH)}, misses a second disorder in "
-        f"{_told(SHORTCUT, 'misses a second disorder', ABNORMAL_PH)} and names a wrong one in "
+        f"names the disorder in {_counted(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, is silent "
+        f"in {_counted(SHORTCUT, 'is silent', ABNORMAL_PH)}, misses a second disorder in "
+        f"{_counted(SHORTCUT, 'misses a second disorder', ABNORMAL_PH)} and names a wrong one in "
         f"none. Of {sum(METABOLIC.values())} gases labeled as one metabolic disorder, "
-        f"{_told(METABOLIC, 'PaCO2 elsewhere', sum(METABOLIC.values()))} have a PaCO2 outside "
+        f"{_counted(METABOLIC, 'PaCO2 elsewhere', sum(METABOLIC.values()))} have a PaCO2 outside "
         "the expected band.")
     body = "".join((
         *_bar(40, f"Abnormal pH, {ABNORMAL_PH} gases: the shortcut", SHORTCUT),
@@ -86,7 +86,7 @@ def share(count: int, among: int) -> str:
     return f"{100 * count / among:.0f} %"
 
 
-def _told(counts: Mapping[str, int], name: str, among: int) -> str:
+def _counted(counts: Mapping[str, int], name: str, among: int) -> str:
     return f"{counts[name]} ({share(counts[name], among)})"
 
 

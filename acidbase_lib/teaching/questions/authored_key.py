@@ -37,17 +37,17 @@ def with_key(exercise: Exercise, key: Any,
     """
     if exercise.key is not None:
         return exercise
-    told = key if isinstance(key, Mapping) else {exercise.fields[0].name: key}
-    right = {field.name: _right(exercise.id, field, _for(field, told, exercise.id))
+    keys = key if isinstance(key, Mapping) else {exercise.fields[0].name: key}
+    right = {field.name: _right(exercise.id, field, _for(field, keys, exercise.id))
              for field in exercise.fields}
     return replace(exercise, key=MappingProxyType(right),
                    predicted=MappingProxyType(_predicted(exercise, right, suggests or {})))
 
 
-def _for(field: Field, told: Mapping[str, Any], question: str) -> tuple[Any, ...]:
+def _for(field: Field, keys: Mapping[str, Any], question: str) -> tuple[Any, ...]:
     for name in (field.name, field.nickname, *field.also):
-        if name and name in told:
-            value = told[name]
+        if name and name in keys:
+            value = keys[name]
             return tuple(value) if isinstance(value, list | tuple | set) else (value,)
     raise UnitError(f"{question}: the author's key says nothing of {field.name!r}"
                     + (f" ({field.nickname})." if field.nickname else "."))

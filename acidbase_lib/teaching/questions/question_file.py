@@ -61,8 +61,9 @@ class Question:
 class UnitPlan:
     """A unit's title and questions, before any patient is drawn.
 
-    `candidates` says from how many patients each question of a form is chosen; `unmarked` is what
-    the lesson asks beside them, for no points.
+    `candidates` says from how many patients each question of a form is chosen; a `sitting` tells
+    what is right only after it was handed in; `unmarked` is what a lesson asks beside its
+    questions, for no points.
     """
 
     id: str
@@ -70,6 +71,7 @@ class UnitPlan:
     questions: tuple[Question, ...]
     practice: str | None = None
     candidates: int = CANDIDATES
+    sitting: bool = False
     unmarked: tuple[Exercise, ...] = ()
 
 
@@ -96,8 +98,8 @@ def read_plan(text: str, where: str) -> UnitPlan:
     except RecursionError:
         raise UnitError(f"{where} is not a question file: lists stand in one another too "
                         "deep.") from None
-    except tomllib.TOMLDecodeError as slip:
-        raise UnitError(f"{where} is not a question file: {slip}. A text needs quotation marks "
+    except tomllib.TOMLDecodeError as error:
+        raise UnitError(f"{where} is not a question file: {error}. A text needs quotation marks "
                         "around it, and a line `[[question]]` before each question.") from None
     for needed in ("id", "title", "question"):
         if needed not in table:
@@ -116,12 +118,15 @@ def read_plan(text: str, where: str) -> UnitPlan:
     candidates = table.get("candidates", CANDIDATES)
     if isinstance(candidates, bool) or not isinstance(candidates, int) or not 1 <= candidates <= 36:
         raise UnitError(f"{where}: candidates = {candidates!r} is outside 1 to 36.")
+    sitting = table.get("sitting", False)
+    if not isinstance(sitting, bool):
+        raise UnitError(f"{where}: sitting = {sitting!r} is neither true nor false.")
     try:
         unmarked = tuple(read_unmarked(entry) for entry in table.get("unmarked", ()))
-    except (ValueError, AttributeError, TypeError) as slip:
-        raise UnitError(f"{where}: {slip}") from None
+    except (ValueError, AttributeError, TypeError) as error:
+        raise UnitError(f"{where}: {error}") from None
     return UnitPlan(table["id"], table["title"], questions, table.get("practice"), candidates,
-                    unmarked)
+                    sitting, unmarked)
 
 
 def _question(entry: Mapping[str, Any], where: str) -> Question:

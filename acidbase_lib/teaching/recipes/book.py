@@ -23,6 +23,7 @@ from .causes import (
 from .deal import PICKS
 from .facts import true_or_false, which_statement_holds
 from .many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
+from .measuring import convert_pressure, hydrogen_ion_change, what_is_calculated
 from .one_patient import (
     choose_the_label,
     find_the_slip,
@@ -40,13 +41,10 @@ from .oxygen import (
     work_out_the_gradient,
 )
 from .ranges import (
-    convert_pressure,
     find_the_slip_in_the_numbers,
-    hydrogen_ion_change,
     read_a_vein,
     sort_the_numbers,
     state_each_number,
-    what_is_calculated,
 )
 from .response import (
     choose_with_compensation,

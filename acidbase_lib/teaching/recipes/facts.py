@@ -9,6 +9,7 @@ from typing import Any
 
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
@@ -35,11 +36,14 @@ def which_statement_holds(question: Question, draw: SeededRandom, place: int) ->
     texts = draw.shuffled([right, *whys])
     asked = Field("answer", "one", lettered(texts))
     key = asked.words[texts.index(right)]
-    because = (f"{key}: {right}.",
+    because = (f"{key}: {right}. {fact['because']}",
                *(f"Not {word}: {whys[text]}" for word, text in zip(asked.words, texts, strict=True)
                  if text in whys), _source(fact))
+    why = {word: whys.get(text, f"{fact['because']}") for word, text in
+           zip(asked.words, texts, strict=True)}
     return _exercise(question, "choose one", (asked,), {"answer": key}, {"asks": fact["asks"]},
-                     because=because, options=_listed(asked.choices))
+                     because=because, told={"answer": Told(why, fact["because"])},
+                     options=_listed(asked.choices))
 
 
 def true_or_false(question: Question, draw: SeededRandom, place: int) -> Exercise:
@@ -55,8 +59,11 @@ def true_or_false(question: Question, draw: SeededRandom, place: int) -> Exercis
            for field, claim in zip(asked, claims, strict=True)}
     because = tuple(f"Statement {n} is {'true' if claim['holds'] else 'false'}. {claim['why']}"
                     for n, claim in enumerate(claims, start=1))
+    told = {field.name: Told({"true": claim["why"], "false": claim["why"]}, claim["why"])
+            for field, claim in zip(asked, claims, strict=True)}
     rows = "\n".join(f"{n}. {claim['text']}" for n, claim in enumerate(claims, start=1))
-    return _exercise(question, "grid", asked, key, {}, because=because, statements=rows)
+    return _exercise(question, "grid", asked, key, {}, because=because, told=told,
+                     statements=rows)
 
 
 def _fact(question: Question, name: str) -> Mapping[str, Any]:

@@ -8,6 +8,8 @@ from acidbase_lib.teaching.explanations.reading_steps import (
     label_of,
     reading_steps,
 )
+from acidbase_lib.teaching.feedback.gas_reasons import label_told
+from acidbase_lib.teaching.feedback.gas_set_reasons import side_told, slip_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
@@ -23,6 +25,7 @@ from .parts import (
     make_exercise,
     one_case,
     placed,
+    told_of,
     wrong_labels,
 )
 
@@ -35,7 +38,8 @@ def name_the_disorder(question: Question, draw: SeededRandom, place: int) -> Exe
     return make_exercise(question, "choose one", (asked,), [case],
                          lambda reader: kept({"disorder": disorder_of(reader.read(case.gas))},
                                              (asked,)),
-                         because=because_of(case), found=found)
+                         because=because_of(case, question),
+                         told=told_of(case, (asked,), question), found=found)
 
 
 def read_in_parts(question: Question, draw: SeededRandom, place: int) -> Exercise:
@@ -45,7 +49,7 @@ def read_in_parts(question: Question, draw: SeededRandom, place: int) -> Exercis
     return make_exercise(question, "several parts", asked, [case],
                      lambda reader: kept({f.name: belief(reader.read(case.gas), f.name)
                                            for f in asked}, asked),
-                     because=because_of(case))
+                     because=because_of(case, question), told=told_of(case, asked, question))
 
 
 def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exercise:
@@ -63,7 +67,9 @@ def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exer
     asked = Field("answer", "one", lettered(capital(label) for label in labels))
     return make_exercise(question, "choose one", (asked,), [case],
                      lambda reader: letter(labels, label_of(reader.read(case.gas))),
-                     because=because_of(case), options=asked.choices)
+                     because=because_of(case, question),
+                     told={"answer": label_told(case.gas, labels, asked.words)},
+                     options=asked.choices)
 
 
 def strike_out_by_ph(question: Question, draw: SeededRandom, place: int) -> Exercise:
@@ -84,7 +90,9 @@ def strike_out_by_ph(question: Question, draw: SeededRandom, place: int) -> Exer
                                 if falls is not None and label.endswith(falls))}
 
     return make_exercise(question, "select all", (asked,), [case], solve,
-                     because=because_of(case)[:1], options=asked.choices)
+                     because=because_of(case)[:1], told={"answer": side_told(
+                         dict(zip(asked.words, labels, strict=True)), case.gas)},
+                     options=asked.choices)
 
 
 def find_the_slip(question: Question, draw: SeededRandom, place: int) -> Exercise:
@@ -101,5 +109,8 @@ def find_the_slip(question: Question, draw: SeededRandom, place: int) -> Exercis
         return {"first wrong step": str(found) if found else "none"}
 
     reading = "\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1))
-    return make_exercise(question, "choose one", (asked,), [case], solve, because=because_of(case),
+    right = str(solve(SOUND)["first wrong step"])
+    return make_exercise(question, "choose one", (asked,), [case], solve,
+                     because=because_of(case, question), told={"first wrong step": slip_told(
+                         steps, reading_steps(SOUND.read(case.gas), case.gas), right)},
                      reading=reading)

@@ -15,6 +15,8 @@ from acidbase_lib.teaching.explanations.response_steps import (
     response_steps,
     second_disorder,
 )
+from acidbase_lib.teaching.feedback.gas_set_reasons import slip_told
+from acidbase_lib.teaching.feedback.response_reasons import paco2_told, response_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
@@ -22,7 +24,7 @@ from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .one_patient import choose_the_label, read_in_parts
-from .parts import case_for_a_slip, kept, make_exercise, one_case
+from .parts import case_for_a_slip, kept, make_exercise, one_case, told_of
 
 EXPECTED_PACO2 = Field("expected PaCO2", "number", unit="mmHg", also=("PaCO2", "expected"))
 RESPONSE = Field("response", "one", (
@@ -45,7 +47,7 @@ def name_the_compensation(question: Question, draw: SeededRandom, place: int) ->
     return make_exercise(question, "choose one", (asked,), [case],
                          lambda reader: kept({"compensation":
                                               reader.read(case.gas).compensation}, (asked,)),
-                         because=steps, found=found)
+                         because=steps, told=told_of(case, (asked,), question), found=found)
 
 
 def read_to_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
@@ -79,6 +81,7 @@ def where_paco2_belongs(question: Question, draw: SeededRandom, place: int) -> E
 
     return make_exercise(question, "number", (EXPECTED_PACO2,), [case], solve,
                          because=response_because(case.gas),
+                         told={EXPECTED_PACO2.name: paco2_told(case.gas)},
                          within={EXPECTED_PACO2.name: (expected.high - expected.low) / 2})
 
 
@@ -91,8 +94,10 @@ def response_and_second(question: Question, draw: SeededRandom, place: int) -> E
         return kept({"response": reader.read(case.gas).response,
                      "second disorder": second_disorder(reader, case.gas)}, asked)
 
+    told = response_told(case.gas)
     return make_exercise(question, "linked pair", asked, [case], solve,
-                         because=response_because(case.gas))
+                         because=response_because(case.gas),
+                         told={RESPONSE.name: told["response"], SECOND.name: told["second"]})
 
 
 def slip_in_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
@@ -129,4 +134,6 @@ def _slip(question: Question, draw: SeededRandom, steps_of: Steps) -> Exercise:
         question, "choose one", (asked,), [case],
         lambda reader: {asked.name: str(first(planted, reader, case.gas) or "none")},
         because=steps_of(SOUND, case.gas),
+        told={asked.name: slip_told(steps, steps_of(SOUND, case.gas),
+                                    str(first(planted, SOUND, case.gas) or "none"))},
         reading="\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1)))

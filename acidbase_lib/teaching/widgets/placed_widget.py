@@ -47,3 +47,11 @@ class PlacedWidget(anywidget.AnyWidget):  # type: ignore[misc]
 
     def _repr_mimebundle_(self, **kwargs: Any) -> tuple[dict[str, Any], dict[str, Any]]:
         return self.bundle(request_of(get_ipython())), {}
+
+
+def living_places() -> set[str]:
+    """The places of the widgets that are alive in this kernel."""
+    from ipywidgets.widgets import widget
+
+    return {one.place for one in getattr(widget, "_instances", {}).values()
+            if isinstance(one, PlacedWidget) and one.comm is not None}

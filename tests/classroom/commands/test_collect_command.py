@@ -153,8 +153,8 @@ def _told(school: Path) -> set[tuple[str, str, str]]:
     """Who handed in which file, and who was marked, by a history that holds."""
     history = History(school / "kit" / "grading" / "history")
     assert list(history.faults()) == []
-    return {(line.what, line.told["learner"], line.told["file"]) for line in history.lines()
-            if line.told and "learner" in line.told}
+    return {(line.what, line.details["learner"], line.details["file"]) for line in history.lines()
+            if line.details and "learner" in line.details}
 
 
 @pytest.mark.parametrize("step", [31, pytest.param(1, marks=pytest.mark.long)])

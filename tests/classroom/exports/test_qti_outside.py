@@ -21,7 +21,8 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, Value
 from acidbase_lib.teaching.questions.question_file import unit_ids
-from acidbase_lib.teaching.unit import Unit, review_lines
+from acidbase_lib.teaching.review import review_lines
+from acidbase_lib.teaching.unit import Unit
 
 pytestmark = pytest.mark.services
 

@@ -140,8 +140,8 @@ def one_damage(school: Path, number: int) -> str:
     for look in (marks, lambda course: mark_class(course, "small") and marks(course)):
         try:
             assert look(school) == clean, f"{way.__name__} {number} gave other marks"
-        except GradebookError as trouble:
-            told_truly(trouble)
+        except GradebookError as error:
+            told_truly(error)
             seen = way.__name__
     if seen:
         assert restore(CourseFolder.find(school)).aside is not None

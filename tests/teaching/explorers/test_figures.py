@@ -11,8 +11,12 @@ from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.explanations.direction import map_point
-from acidbase_lib.teaching.explorers.direction_map import MAP_HCO3, MAP_PACO2, MAP_PH
-from acidbase_lib.teaching.explorers.figures import direction_figure
+from acidbase_lib.teaching.explorers.direction_map import (
+    MAP_HCO3,
+    MAP_PACO2,
+    MAP_PH,
+    direction_figure,
+)
 
 SVG = "{http://www.w3.org/2000/svg}"
 GRID = [(round(7.0 + step / 50, 2), paco2) for step in range(41) for paco2 in range(10, 101, 10)]

@@ -11,7 +11,7 @@ from acidbase_lib.reading.oxygenation.read_oxygen import read_oxygen
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
 from acidbase_lib.teaching.patients.requests import CaseRequestError
-from acidbase_lib.teaching.practice.endless import Run
+from acidbase_lib.teaching.practice.endless import PatientRun
 from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes.book import cook, cook_one
@@ -150,19 +150,21 @@ def test_a_slip_that_shows_on_nobody_is_told():
 # --- practice -------------------------------------------------------------------------------------
 
 def test_practice_brings_every_kind_of_sample_and_knows_its_name():
-    run, met = Run(TOPICS["oxygen"], "seed"), set()
+    run, met = PatientRun(TOPICS["oxygen"], "seed"), set()
     for _ in range(40):
         met.add(run.key)
-        assert run.answer(run.key).right
+        assert run.answer(run.key)
         run.next()
     assert met == set(TOPICS["oxygen"].choices)
 
 
 def test_practice_says_what_a_wrong_answer_suggests():
-    run = Run(TOPICS["oxygen"], "seed")
+    run = PatientRun(TOPICS["oxygen"], "seed")
     while not run.key.endswith("type 2"):
         run.answer(run.key)
         run.next()
-    outcome = run.answer("respiratory failure, type 1")
+    run.answer("respiratory failure, type 1")
+    outcome = run.outcome
+    assert outcome is not None
     assert outcome.suggests == MISCONCEPTIONS["failure types swapped"].suggests
     assert SOUND.read(run.case.gas).oxygen.failure == "type 2"

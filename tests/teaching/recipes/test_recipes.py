@@ -63,7 +63,7 @@ def test_every_wrong_choice_is_an_answer_that_can_be_written(unit_id: str) -> No
 def test_a_prompt_holds_no_braces_and_does_not_name_the_key_in_its_vignette(unit_id: str) -> None:
     for exercise in exercises(unit_id, 1):
         assert "{" not in exercise.prompt
-        assert exercise.prompt.startswith("**Question ")
+        assert exercise.prompt.startswith("### Question ")
 
 
 def test_key_letters_are_dealt_out_evenly() -> None:

@@ -6,7 +6,7 @@ import pytest
 from acidbase_lib.physiology.early_warning import news2
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
-from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.exercise import mark
@@ -97,6 +97,6 @@ def test_writing_the_names_of_the_fields_earns_about_what_guessing_does():
 
 def test_braces_that_stand_for_nothing_are_told():
     with pytest.raises(UnitError, match="color"):
-        filled("{first} looks {color}", draw_person(SeededRandom(1), (40, 50)))
+        filled("{first} looks {color}", draw_he_or_she(SeededRandom(1), (40, 50)).words)
     with pytest.raises(UnitError, match="scenes"):
         what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1), 0)

@@ -162,7 +162,7 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
     assert form.cell_id == "c1"
     assert form.state["values"] == {"pH": "low"}
     state = {name: value for name, value in form.get_state().items() if not name.startswith("_")}
-    assert set(state["question"]) == {"id", "fields"}
+    assert set(state["question"]) == {"id", "fields", "how_sure"}
     assert {name for field in state["question"]["fields"] for name in field} == {
         "name", "names", "kind", "unit", "units", "choices"}
     json.dumps(state["question"])

@@ -49,8 +49,8 @@ def _gradebook(folder: CourseFolder) -> Iterator[Finding]:
         return
     try:
         require_whole(folder)
-    except GradebookError as trouble:
-        yield Finding(False, str(trouble))
+    except GradebookError as error:
+        yield Finding(False, str(error))
         return
     if not file.is_file():
         yield Finding(True, f"There is no gradebook {file} yet, and no sign that there ever was.")
@@ -80,8 +80,8 @@ def _history(folder: CourseFolder) -> Iterator[Finding]:
         return
     try:
         head = head_in(folder)
-    except Exception as trouble:
-        yield Finding(False, f"The gradebook cannot say how far the history had come: {trouble}.")
+    except Exception as error:
+        yield Finding(False, f"The gradebook cannot say how far the history had come: {error}.")
         return
     for line in lines:
         if line.what == UNFIT:
@@ -114,8 +114,8 @@ def _backups(folder: CourseFolder) -> Iterator[Finding]:
 def _files(folder: CourseFolder) -> Iterator[Finding]:
     """Compare what lies in the folders with what the history says was handed in."""
     try:
-        units = dict.fromkeys(line.told["unit"] for line in history_of(folder).lines()
-                              if line.what == HANDED_IN and line.told)
+        units = dict.fromkeys(line.details["unit"] for line in history_of(folder).lines()
+                              if line.what == HANDED_IN and line.details)
     except HistoryError:
         return
     for unit in units:

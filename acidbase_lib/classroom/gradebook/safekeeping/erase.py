@@ -103,12 +103,12 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
         raise GradebookError(f"Nobody is called {learner[:40]!r} here, but somebody is called "
                              f"{near!r}. Nothing was erased: write the id as the roster has it.")
     history = history_of(folder)
-    places = {folder.root / told["out"] for line in history.lines() if line.what == WROTE
-              and (told := line.told)} | {Path(out).resolve() for out in outs}
+    places = {folder.root / page["out"] for line in history.lines() if line.what == WROTE
+              and (page := line.details)} | {Path(out).resolve() for out in outs}
     with owner_only(), one_at_a_time(grading):
         # the tombstone first: after a stop nothing brings the learner back meanwhile
         lines = {line.number for line in history.lines()
-                 if line.told and _tells_of(line.told, learner, names)}
+                 if line.details and _tells_of(line.details, learner, names)}
         erased = erased_from(folder)
         if lines or learner not in erased:
             history.erase(lines, {"key": erased.key, "print": erased.print_of(learner)})
@@ -125,8 +125,8 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
             for one in file.parent.glob("*.kept"):  # put aside by a restore: often damaged
                 with suppress(sqlite3.DatabaseError):  # then the search names it
                     backups += bool(erase_from_file(one, learner))
-        except sqlite3.DatabaseError as trouble:
-            raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+        except sqlite3.DatabaseError as error:
+            raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
         folders = _remove_folders(folder, learner)
         files = sum(_clean(place, learner, names) for place in sorted(places) if place.is_dir())
     searched, left, unread = _search([folder.root, *sorted(places)],
@@ -153,10 +153,10 @@ def let_return(folder: CourseFolder, learner: str) -> bool:
     return True
 
 
-def _tells_of(told: object, learner: str, names: Sequence[str]) -> bool:
-    if isinstance(told, dict):
-        return told.get("learner") == learner or any(
-            _holds(str(value), [learner, *names]) for key, value in told.items()
+def _tells_of(details: object, learner: str, names: Sequence[str]) -> bool:
+    if isinstance(details, dict):
+        return details.get("learner") == learner or any(
+            _holds(str(value), [learner, *names]) for key, value in details.items()
             if key in {"from", "to"} and isinstance(value, str))
     return False
 
@@ -208,8 +208,8 @@ def _clean(out: Path, learner: str, names: Sequence[str]) -> int:
 def _is_theirs(heading: Sequence[str], row: Sequence[str], learner: str,
                wanted: Sequence[str]) -> bool:
     """True for a row about a learner: by its id, or by words in what is no number."""
-    told = dict(zip(heading, row, strict=False))
-    return told.get("id", "").removeprefix("'") == learner or any(
+    cells = dict(zip(heading, row, strict=False))
+    return cells.get("id", "").removeprefix("'") == learner or any(
         _holds(cell, wanted) for cell in row if not re.fullmatch(r"[\d.,]*", cell))
 
 

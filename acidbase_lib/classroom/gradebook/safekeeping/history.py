@@ -57,7 +57,7 @@ class Line:
     number: int
     at: str
     what: str
-    told: Mapping[str, Any] | None
+    details: Mapping[str, Any] | None
     digest: str
     chain: str
 
@@ -93,9 +93,9 @@ class History:
                         yield _parsed(self.path, place, text)
         except FileNotFoundError:
             return
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
-                from slip
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} cannot be read ({error.strerror}).") \
+                from error
 
     def lines(self) -> list[Line]:
         """Return all lines, see `each`."""
@@ -127,13 +127,13 @@ class History:
             for line in self.each():
                 if line.what in {MARKED, BY_HAND}:
                     kept = True
-                elif line.what == RESTORED and (line.told or {}).get("begin again"):
+                elif line.what == RESTORED and (line.details or {}).get("begin again"):
                     kept = False
         except HistoryError:
             return True  # nothing is known: rather too careful
         return kept
 
-    def add(self, what: str, *told: Mapping[str, Any], at: str = "") -> list[Line]:
+    def add(self, what: str, *details: Mapping[str, Any], at: str = "") -> list[Line]:
         """Add a line for each thing told, safely on the disk before this returns.
 
         Raises
@@ -141,7 +141,7 @@ class History:
         HistoryError
             If the history cannot be read or written; it is as it was then.
         """
-        return self.add_all([(what, one, at) for one in told])
+        return self.add_all([(what, one, at) for one in details])
 
     def add_all(self, entries: Sequence[tuple[str, Mapping[str, Any], str]]) -> list[Line]:
         """Add lines of several kinds: what, told, and when (now where left empty)."""
@@ -153,9 +153,9 @@ class History:
                 entries = [(BEGUN, {}, ""), *entries]
             number, chain = (last.number, last.chain) if last else (0, _FIRST)
             new: list[Line] = []
-            for what, told, at in entries:
+            for what, details, at in entries:
                 number += 1
-                body = {**told, "salt": secrets.token_hex(8)}
+                body = {**details, "salt": secrets.token_hex(8)}
                 line = Line(number, at or now(), what, body, _digest(body), "")
                 chain = line.chained_to(chain)
                 new.append(Line(number, line.at, what, body, line.digest, chain))
@@ -165,7 +165,7 @@ class History:
     def erase(self, lines: Collection[int], tombstone: Mapping[str, Any]) -> None:
         """Take what some lines tell away, leaving their digests, and say so in a line."""
         with one_at_a_time(self.path.parent):
-            kept = [Line(one.number, one.at, one.what, None if one.number in lines else one.told,
+            kept = [Line(one.number, one.at, one.what, None if one.number in lines else one.details,
                          one.digest, one.chain) for one in self.lines()]
             body = {**tombstone, "lines": sorted(lines), "salt": secrets.token_hex(8)}
             number, chain = (kept[-1].number, kept[-1].chain) if kept else (0, _FIRST)
@@ -178,8 +178,8 @@ class History:
         """Yield what is wrong with the chain, a sentence each."""
         try:
             lines = self.lines()
-        except HistoryError as trouble:
-            yield str(trouble)
+        except HistoryError as error:
+            yield str(error)
             return
         chain, erased = _FIRST, set()
         for place, line in enumerate(lines, 1):
@@ -187,14 +187,14 @@ class History:
                 yield f"The history lacks a line, or has one too many, at line {place}."
                 return
             if line.chain != line.chained_to(chain) or (
-                    line.told is not None and line.digest != _digest(line.told)):
+                    line.details is not None and line.digest != _digest(line.details)):
                 yield (f"Line {place} of the history ({line.what}, {line.at}) is not what was "
                        "written, or a line before it was taken out.")
                 return
             chain = line.chain
-            if line.what == ERASED and line.told is not None:
-                erased |= set(line.told["lines"])
-        if blank := [line.number for line in lines if line.told is None
+            if line.what == ERASED and line.details is not None:
+                erased |= set(line.details["lines"])
+        if blank := [line.number for line in lines if line.details is None
                      and line.number not in erased]:
             yield (f"What line {blank[0]} of the history told was taken away without `acidbase "
                    "erase`.")
@@ -211,9 +211,9 @@ class History:
                     file.seek(at)
         except FileNotFoundError:
             return 0, None
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
-                from slip
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} cannot be read ({error.strerror}).") \
+                from error
         whole = tail[:tail.rfind(b"\n") + 1]
         if not whole:
             return at, None
@@ -237,10 +237,10 @@ class History:
                 except OSError:
                     file.truncate(size)
                     raise
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} could not be written ({slip.strerror}): "
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} could not be written ({error.strerror}): "
                                "make room, see that it may be written to, and run this again. "
-                               "Marks are kept; the next run adds what is missing here.") from slip
+                               "Marks are kept; the next run adds what is missing here.") from error
 
 
 def now() -> str:
@@ -251,13 +251,13 @@ def now() -> str:
 def _parsed(path: Path, place: int, text: bytes) -> Line:
     try:
         one = json.loads(text)
-        told = one["told"]
-        if not (isinstance(one["n"], int) and (told is None or isinstance(told, dict)) and all(
+        details = one["told"]
+        if not (isinstance(one["n"], int) and isinstance(details, dict | None) and all(
                 isinstance(one[name], str) for name in ("at", "what", "digest", "chain"))):
             raise ValueError(place)
-        if told is not None and not _is_told_whole(one["what"], told):
+        if details is not None and not _is_whole(one["what"], details):
             raise ValueError(place)
-        return Line(one["n"], one["at"], one["what"], told, one["digest"], one["chain"])
+        return Line(one["n"], one["at"], one["what"], details, one["digest"], one["chain"])
     except (ValueError, KeyError, TypeError, RecursionError):
         raise HistoryError(
             f"{f'Line {place}' if place else 'The last line'} of the history {path} is none of "
@@ -266,10 +266,10 @@ def _parsed(path: Path, place: int, text: bytes) -> Line:
             "away: a new one is begun then, and says so.") from None
 
 
-def _is_told_whole(what: str, told: Mapping[str, Any]) -> bool:
+def _is_whole(what: str, details: Mapping[str, Any]) -> bool:
     """True where a line tells all that its kind tells, and nothing that moves a cursor."""
     for name, kind in _TELLS.get(what, {}).items():
-        one = told.get(name, ...)
+        one = details.get(name, ...)
         if not isinstance(one, kind) or (isinstance(one, str) and printable(one) != one):
             return False
     if what == MARKED:
@@ -277,22 +277,22 @@ def _is_told_whole(what: str, told: Mapping[str, Any]) -> bool:
             isinstance(pair, list)
             and len(pair) == 2
             and all(isinstance(one, _OR_NONE) for one in pair)
-            for pair in told["cells"].values()
+            for pair in details["cells"].values()
         )
     if what == ERASED:
-        return (all(isinstance(one, int) for one in told["lines"])
-                and re.fullmatch("(?:[0-9a-f]{2})+", told["key"]) is not None)
+        return (all(isinstance(one, int) for one in details["lines"])
+                and re.fullmatch("(?:[0-9a-f]{2})+", details["key"]) is not None)
     return True
 
 
 def _written(line: Line) -> str:
-    return json.dumps({"n": line.number, "at": line.at, "what": line.what, "told": line.told,
+    return json.dumps({"n": line.number, "at": line.at, "what": line.what, "told": line.details,
                        "digest": line.digest, "chain": line.chain},
                       separators=(",", ":")) + "\n"
 
 
-def _digest(told: Mapping[str, Any]) -> str:
-    return _sha(json.dumps(told, sort_keys=True, ensure_ascii=True, separators=(",", ":")))
+def _digest(details: Mapping[str, Any]) -> str:
+    return _sha(json.dumps(details, sort_keys=True, ensure_ascii=True, separators=(",", ":")))
 
 
 def _sha(text: str) -> str:

@@ -186,13 +186,14 @@ function render({ model, el }) {
     }
     if (after !== before) replaceSource(cell, before, after);
     tell(cell.getSource());
-    say("Keeping…");
+    if (done) say("Keeping…");
     try {
       await save?.();
     } catch {
       return say("Your answer is in the cell, but the file is not saved yet. Press Ctrl+S to save it.");
     }
-    say(holds(cell.getSource()) ? done : "The cell was changed meanwhile. What is typed in it counts.");
+    const held = holds(cell.getSource());
+    if (done || !held) say(held ? done : "The cell was changed meanwhile. What is typed in it counts.");
   }
 
   function write(field, value, soon = false) {
@@ -281,6 +282,15 @@ function render({ model, el }) {
   model.on("change:state", paint);
 
   spare.hidden = true;
+  // The hook of check_answer.js: where it is joined to this module, `checkPart` gets the form's own
+  // means and returns a node for below the fields (or null). `put(change, done, holds)` writes the
+  // cell, saves it, reads it back and then says `done`, if it is not empty; `say(sentence)` speaks in the form's one
+  // status line; `source()` is the cell's text; `frames` maps a field's name to its element;
+  // `title` is "Question 2.3". For the reserved line: withValue(source(), [...fields, SURE], SURE.name, word).
+  const frames = new Map([...parts].map(([name, part]) => [name, part.frame]));
+  const title = `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
+  const check = typeof checkPart !== "function" ? null
+    : checkPart({ model, fields, title, frames, put, say, source: () => source });
   el.classList.add("ab", "ab-chart");
   el.addEventListener("keydown", (event) => {
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && save) {
@@ -289,7 +299,7 @@ function render({ model, el }) {
     }
   });
   el.append(make("div", { role: "group", "aria-label": `Answer to ${questionId}` },
-    ...[...parts.values()].map((part) => part.frame),
+    ...[...parts.values()].map((part) => part.frame), ...(check ? [check] : []),
     make("div", { class: "ab-chart-foot" }, make("div", { class: "ab-chart-said" }, status, summary), clear),
     spare));
   paint();
