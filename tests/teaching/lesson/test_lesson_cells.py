@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -14,6 +15,7 @@ from acidbase_lib.teaching.lesson.prompt_blocks import blocks_of
 from acidbase_lib.teaching.lesson.twin_patients import twins_of, wrong_ones
 from acidbase_lib.teaching.lesson.worked_steps import Walk
 from acidbase_lib.teaching.questions.answer_text import show_value, write_chart
+from acidbase_lib.teaching.questions.first_try import FirstTry
 from acidbase_lib.teaching.questions.question_file import UnitError, read_plan, unit_ids
 from acidbase_lib.teaching.unit import Unit, open_unit
 
@@ -54,7 +56,7 @@ def test_a_question_can_be_answered_right_and_no_key_is_shown_before(unit_id: st
     asking = Asking(earlier_questions(unit_id, 1, "c"))
     for _ in asking.asked:
         before = view_of(asking, "T")
-        assert not (before["answered"] or before["lines"] or before["reading"])
+        assert (before["answered"], before["lines"], before["reading"]) == (False, [], [])
         asking.answer({})
         assert "Still to answer" in asking.problem
         asking.answer(right(asking))
@@ -141,18 +143,10 @@ def test_the_first_try_is_read_even_where_it_was_corrected_later():
     exercise = unit.exercises["q2-1"]
     answer = unit.record("q2-1", write_chart("q2-1", exercise.fields, exercise.key))
 
-    class Kept:
-        values = {"disorder": next(word for word in exercise.fields[0].words
-                                   if word != (exercise.key or {})["disorder"])}
-
-    class Corrected:
-        def __init__(self) -> None:
-            self.first = Kept()
-
+    other = next(word for word in exercise.fields[0].words
+                 if word != (exercise.key or {})["disorder"])
     assert not wrong_ones({"q2-1": exercise}, lambda _: answer)
-    from dataclasses import replace
-
-    corrected = replace(answer, first=Kept())  # type: ignore[call-arg]
+    corrected = replace(answer, first=FirstTry({"disorder": other}, "sure", None, sealed=True))
     assert list(wrong_ones({"q2-1": exercise}, lambda _: corrected)) == ["q2-1"]
 
 
