@@ -25,16 +25,16 @@ _THEY = {"they": "they", "them": "them", "their": "their", "was": "were", "is": 
 
 #: What the time course alone makes certain: where breathing is the cause, and where it is not.
 CERTAIN_OF_KIDNEYS: Final = MappingProxyType({
-    "minutes": "This began minutes ago: the kidneys have had no time to answer.",
-    "hours": "This began hours ago: the kidneys have had too little time to answer.",
-    "days": "This has gone on for days: the kidneys have had time to answer.",
-    "months": "This has gone on for months: the kidneys have had time to answer.",
+    "minutes": "This began minutes ago: the kidneys have had no time to respond.",
+    "hours": "This began hours ago: the kidneys have had too little time to respond.",
+    "days": "This has gone on for days: the kidneys have had time to respond.",
+    "months": "This has gone on for months: the kidneys have had time to respond.",
 })
 CERTAIN_OF_LUNGS: Final = MappingProxyType({
-    "minutes": "This began minutes ago: the breathing has hardly had time to answer.",
-    "hours": "This began hours ago: the breathing has had time to answer.",
-    "days": "This has gone on for days: the breathing has had time to answer.",
-    "months": "This has gone on for months: the breathing has had time to answer.",
+    "minutes": "This began minutes ago: the breathing has hardly had time to respond.",
+    "hours": "This began hours ago: the breathing has had time to respond.",
+    "days": "This has gone on for days: the breathing has had time to respond.",
+    "months": "This has gone on for months: the breathing has had time to respond.",
 })
 CERTAIN_OF_NOTHING: Final = "Nothing in the history would move the numbers."
 
@@ -146,12 +146,14 @@ def fitting(group: str, severity: str | None, chronic: bool | None) -> tuple[Vig
 
 
 def draw_patient(vignette: Vignette, draw: SeededRandom) -> Patient:
-    """Invent a person for a history; name and pronouns never look at the history."""
+    """Invent a person for a history; name and pronouns never look at the history.
+
+    A given name always goes with the same pronouns, so that a reader knows of whom is told.
+    """
     given = names()
     turn = draw.between(0, 100)
     pronouns = "he" if turn < 45 else "she" if turn < 90 else "they"
-    own = given[pronouns] if pronouns != "they" else ()
-    first = draw.pick((*own, *given["any"]))
+    first = draw.pick(given["any" if pronouns == "they" else pronouns])
     family = draw.pick(given["family"])
     return Patient(first, family, pronouns, draw.whole(*vignette.age), vignette.ward)
 

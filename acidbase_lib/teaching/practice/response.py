@@ -69,7 +69,7 @@ def _why_so_many(gas: BloodGas) -> tuple[str, ...]:
     arms = " ".join(f"{_WHEN[arm.when]} {arm.low:.0f} to {arm.high:.0f} mmol/L."
                     for arm in expected)
     between = not any(arm.contains(gas.hco3) for arm in expected)
-    return (f"The lead is {reading.lead}. Bicarbonate belongs at these values:", arms,
+    return (f"The lead is {reading.lead}. Bicarbonate is expected at these values:", arms,
             f"It is {gas.hco3:.0f} mmol/L. " + (
                 "No history puts it there: a second disorder." if len(reading.processes) > 1 else
                 "It lies between the two: a part is old and a part is new. One disorder explains "
