@@ -6,13 +6,15 @@ from functools import cache
 from typing import NamedTuple
 
 from acidbase_lib.classroom.headed_tables import piped
+from acidbase_lib.classroom.plain_letters import printable as printable
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.markdown_table import TABLE
 from acidbase_lib.teaching.questions.prompt import without_heading
 from acidbase_lib.teaching.theme import Html
 
-# control characters, lone halves of a pair, and what turns the direction of writing
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+DECIDE = "A person must decide: "  # so begins why there is no mark where only a person can judge
+_DECIDED = ("Some questions in your file are not those that your instructor released. Your "
+            "instructor decides what is done about it.")
 
 
 class CardSteps(NamedTuple):
@@ -71,6 +73,8 @@ def to_the_learner(why: str) -> str:
     >>> to_the_learner("The file is empty. Ask the learner to hand it in again.")
     'The file is empty.'
     """
+    if why.startswith(DECIDE):
+        return _DECIDED
     sentences = re.split(r"(?<=[.!?])\s+", why.strip())
     kept = [s for s in sentences if not re.search(r"learner|[Aa]sk for|Put the", s)]
     return " ".join(kept) or "The file could not be read as a notebook."
@@ -107,14 +111,3 @@ def prose(markdown: str) -> Html:
     html = re.sub(rf"<p>{TABLE} (.+?)</p>\n<table>", r"<table>\n<caption>\1</caption>", html)
     html = re.sub(r"(<tr>\s*)<td([^>]*)>(.*?)</td>", r'\1<th scope="row"\2>\3</th>', html)
     return Html(re.sub(r"<th(?= style|>)", '<th scope="col"', html))
-
-
-def printable(text: str) -> str:
-    r"""Text that any screen or file can hold: what moves a cursor or stands alone is spelled.
-
-    Examples
-    --------
-    >>> print(printable("a\x1b[2Jb"), printable("caf\udce9"), printable("Chloé"))
-    a\x1b[2Jb caf\udce9 Chloé
-    """
-    return _UNPRINTABLE.sub(lambda c: c[0].encode("unicode_escape", "surrogatepass").decode(), text)

@@ -51,6 +51,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.atomic_write import drop_drafts
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import take_in
+    from acidbase_lib.classroom.gradebook.letter_case import told_apart
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.gradebook.safekeeping.backups import back_up_once_a_day
     from acidbase_lib.classroom.gradebook.safekeeping.class_history import note_intake
@@ -69,6 +70,9 @@ def run(given: argparse.Namespace) -> int:
     drop_drafts(given.out)  # of a run that was stopped
     roster, erased = read_roster(given.roster), erased_from(course)
     gone = {line.learner for line in roster if line.learner in erased}
+    there = next(folder for folder in (given.out, *given.out.absolute().parents) if folder.is_dir())
+    if why := told_apart([line.learner for line in roster], [course.root, there]):
+        raise CommandError(why)
     with keeping_private(course):
         back_up_once_a_day(course)
         if given.files is not None:
@@ -82,14 +86,14 @@ def run(given: argparse.Namespace) -> int:
                 line.learner: line.name for line in roster if line.learner not in gone})
             pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
                                       step=step)
-        told = tell_history(course, given.unit, given.out)
+        history = tell_history(course, given.unit, given.out)
     for note in notes:
         print(note)
     _tell_states(results)
     if gone:
         print(f"  {len(gone)} on the roster were erased here: their files were passed over. "
               "Take them off the roster too; `acidbase erase ID --allow-again` lets one return.")
-    for sentence in told:
+    for sentence in history:
         print(f"  {sentence}")
     print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
           f"  feedback      {pages.feedback} (a page a learner)\n"
@@ -104,8 +108,8 @@ def _unit(course: CourseFolder, name: str) -> Any:
 
     try:
         return unit_of_sitting(course, name)
-    except (UnreadableNotebookError, FormError) as slip:
-        raise CommandError(f"{course.source_notebook(name)}: {slip}") from None
+    except (UnreadableNotebookError, FormError) as error:
+        raise CommandError(f"{course.source_notebook(name)}: {error}") from None
 
 
 def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress) -> Sequence[str]:

@@ -130,8 +130,8 @@ def _lawful(text: str | None) -> str | None:
 def _spread(element: ET.Element, margin: str) -> None:
     plain = element.tag.removeprefix("qti-")
     running = plain in _RUNNING or plain in {"simple-choice", "base-value"}
-    told = (element.text or "").strip() or any((child.tail or "").strip() for child in element)
-    if running or told or not len(element):
+    text = (element.text or "").strip() or any((child.tail or "").strip() for child in element)
+    if running or text or not len(element):
         return
     element.text = margin + "  "
     for child in element:

@@ -175,10 +175,10 @@ def _answer(exercise: Exercise) -> Html:
 def _key_lines(exercise: Exercise) -> Iterable[str]:
     for field in exercise.fields:
         key = None if exercise.key is None else exercise.key.get(field.name)
-        told = shown(exercise, field.name, key) if key is not None else KEY_WAITS
+        text = shown(exercise, field.name, key) if key is not None else KEY_WAITS
         within = exercise.within.get(field.name)
         band = f" (± {within:g})" if within else ""
-        yield f"{escape(field.name)}: <strong>{escape(told)}</strong>{band}"
+        yield f"{escape(field.name)}: <strong>{escape(text)}</strong>{band}"
 
 
 def _points(unit: Unit) -> float:

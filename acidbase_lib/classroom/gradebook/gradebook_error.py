@@ -8,10 +8,10 @@ class GradebookError(RuntimeError):
     """The gradebook cannot be used; the text says why and what to do."""
 
 
-def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
+def gradebook_trouble(db_url: str, error: BaseException) -> str:
     """Say what is wrong with a gradebook and what to do, and no more than is known."""
     place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
-    cause = str(getattr(trouble, "orig", None) or trouble).strip().split("\n")[0]
+    cause = str(getattr(error, "orig", None) or error).strip().split("\n")[0]
     cause = "".join(c if c.isprintable() else " " for c in cause)[:200]
     safe = " Marks kept so far are safe."
     hint = (f"another program is writing to it: close it, or wait, and mark again.{safe}"

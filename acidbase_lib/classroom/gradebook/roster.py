@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from acidbase_lib.classroom.phrases import printable
+from acidbase_lib.classroom.plain_letters import printable, seen
 from acidbase_lib.teaching.questions.spelling import few_marks
 
 _ID_COLUMNS = ("id", "learner id", "student id", "learner", "student number", "id number",
@@ -67,8 +67,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         first = text.partition("\n")[0]
         between = max(",;\t", key=first.count)
         rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=between))
-    except (OSError, UnicodeError, csv.Error) as slip:
-        raise IntakeError(f"The roster {path} cannot be read: {slip}. Save it as CSV, UTF-8.") \
+    except (OSError, UnicodeError, csv.Error) as error:
+        raise IntakeError(f"The roster {path} cannot be read: {error}. Save it as CSV, UTF-8.") \
             from None
     headings = {_fold(name): name for row in rows[:1] for name in row if name}
     column = next((headings[name] for name in _ID_COLUMNS if name in headings), None)
@@ -80,18 +80,21 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
     whole = next((headings[n] for n in _WHOLE_NAME if n in headings and headings[n] != column),
                  None)
     lines: dict[str, RosterLine] = {}
+    ids: set[str] = set()
     for number, row in enumerate(rows, start=2):
         learner = (row[column] or "").strip()
         if (not _names_a_folder(learner) or printable(learner) != learner or "\n" in learner
                 or "\t" in learner or len(learner.encode()) > LONGEST_ID):
             raise IntakeError(f"The roster {path}, line {number}: the id {learner[:40]!r} is empty "
                               "or cannot name a folder.")
-        if learner in lines:
+        if (as_seen := unicodedata.normalize("NFC", learner)) in ids:  # é is written in two ways
             raise IntakeError(f"The roster {path}, line {number}: the id {learner!r} stands twice.")
+        ids.add(as_seen)
         given = [(row[name] or "").strip() if name else "" for name in names]
         if not all(given) and whole:
             last, comma, first = (row[whole] or "").partition(",")
             given = [first.strip(), last.strip()] if comma else [last.strip()]
+        given = [seen(one) for one in given]
         known = _words(" ".join(given)) if all(given) else ()
         lines[learner] = RosterLine(learner, _words(learner), known if len(known) > 1 else (),
                                     " ".join(filter(None, given)))
@@ -130,19 +133,19 @@ class Owners:
             Why there is none.
         """
         written = name[:LONGEST_NAME].removesuffix(".ipynb")
-        words, told = _without(_words(written), self._assignment)
+        words, names_unit = _without(_words(written), self._assignment)
         by_name = self._names.found(words)
         by_id = _as_written(written, self._ids.found(words))
         by_id = [one for one in by_id if not any(
             len(other.by_id) > len(one.by_id) and _holds(other.by_id, one.by_id)
             for other in by_id)]
-        strong = [one for one in by_id if one in by_name or not self._why_weak(one, told)]
+        strong = [one for one in by_id if one in by_name or not self._why_weak(one, names_unit)]
         if strong or by_name:
             by_id = strong
         if len(by_id) == 1 and by_name and by_id[0] not in by_name:
             by_id = [*by_id, *by_name]  # the id says one person, the name another
         if len(by_id) == 1 and not by_name and (
-                why := self._why_weak(by_id[0], told)):
+                why := self._why_weak(by_id[0], names_unit)):
             return None, f"it may be {by_id[0].learner}, but {why}"
         found = by_id or by_name
         if not found:
@@ -151,13 +154,13 @@ class Owners:
             return None, "it may be " + " or ".join(sorted(line.learner for line in found)[:5])
         return found[0].learner, ""
 
-    def _why_weak(self, line: RosterLine, told: bool) -> str:
+    def _why_weak(self, line: RosterLine, names_unit: bool) -> str:
         """Why an id is too common to tell whose a file is; nothing where it is not."""
         if line.learner.isdigit() and len(line.learner) < 4:
             return "a number that short can stand in a file's name for other reasons"
         if re.fullmatch(r"(?:19|20)[0-9]{2}", line.learner):
             return "a year can stand in a file's name for other reasons"
-        common = _COMMON if told else _COMMON | set(self._assignment)
+        common = _COMMON if names_unit else _COMMON | set(self._assignment)
         return ("that word can stand in a file's name for other reasons"
                 if common.issuperset(line.by_id) else "")
 

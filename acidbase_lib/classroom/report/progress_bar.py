@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, Protocol
 
+from acidbase_lib.classroom.plain_letters import terminal
+
 from .results import NOT_MARKED, REPAIRED
 
 
@@ -23,10 +25,11 @@ def progress() -> Iterator[ShowProgress]:
     if not sys.stdout.isatty():
         yield _plain_lines()
         return
+    from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     with Progress(TextColumn("{task.description:<22}"), BarColumn(), MofNCompleteColumn(),
-                  TextColumn("{task.fields[note]}")) as bars:
+                  TextColumn("{task.fields[note]}"), console=Console(file=terminal())) as bars:
         tasks: dict[str, Any] = {}
 
         def step(stage: str, done: int, total: int, note: str = "", /) -> None:

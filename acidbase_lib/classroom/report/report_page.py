@@ -9,7 +9,14 @@ from typing import Any
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.diagnosis import item_statistics as items
 from acidbase_lib.classroom.diagnosis.diagnosis import IDEA, SOUND, certainty_in_words
-from acidbase_lib.classroom.phrases import in_sentence, number_of, paragraphs, prose, unit_name
+from acidbase_lib.classroom.phrases import (
+    in_sentence,
+    number_of,
+    paragraphs,
+    printable,
+    prose,
+    unit_name,
+)
 from acidbase_lib.teaching.theme import Html, escape, page
 
 from .codes import in_codes
@@ -86,7 +93,7 @@ def write_report(folder: str | Path, report: Report, *, names: bool = True) -> P
                 [(q.question, field, c.answer, "yes" if c.right else "no", c.count,
                   _rounded(c.rest_score), report.exercises[q.question].origin or q.question)
                  for q in report.questions for field, chosen in q.fields for c in chosen])
-    return write_whole(folder / "class_report.html", report_page(report, names=names))
+    return write_whole(folder / "class_report.html", printable(report_page(report, names=names)))
 
 
 def _label(report: Report, question: str) -> str:

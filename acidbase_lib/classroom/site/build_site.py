@@ -141,6 +141,6 @@ def _build(work: Path) -> None:
         raise CommandError(f"the page could not be built: {reason.strip()[:300]}")
 
 
-def _write(path: Path, told: Mapping[str, Any]) -> None:
-    path.write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8",
+def _write(path: Path, data: Mapping[str, Any]) -> None:
+    path.write_text(json.dumps(data, indent=1, ensure_ascii=False), encoding="utf-8",
                     newline="\n")

@@ -57,12 +57,12 @@ def balance(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SETTINGS)
 
 def balance_sentence(here: Balance) -> str:
     """Read the balance aloud."""
-    told = (f"PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
+    text = (f"PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
             f"{here.hco3:g} mmol/L is {_word(here.hco3_state)}. Together they make a pH of "
             f"{here.ph:.2f}")
     if not here.lived_with:
-        return f"{told}. Nobody lives with that for long: move one of them back."
-    return (f"{told}, {_word(here.ph_state)}: {here.hydrogen_ion:.0f} nmol/L of hydrogen ion"
+        return f"{text}. Nobody lives with that for long: move one of them back."
+    return (f"{text}, {_word(here.ph_state)}: {here.hydrogen_ion:.0f} nmol/L of hydrogen ion"
             f"{_times(here.hydrogen_ion)}. There are {here.ratio:.0f} parts of bicarbonate for "
             f"each part of dissolved carbon dioxide; about 20 make 7.40. {_pulls(here)}")
 

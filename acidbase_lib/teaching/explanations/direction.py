@@ -139,7 +139,7 @@ def _confirmed(here: MapPoint, paco2: str) -> str:
         return f"{paco2}, opposite to pH: it confirms the name."
     if _opposite(here):
         return (f"But {paco2}, opposite to pH: the lungs push the pH this way too. That is a "
-                "second disorder, and the two-number rule hides it.")
+                "second disorder, and the direction rule hides it.")
     same = "" if here.paco2_state == "normal" else ", the same way as pH"
     # A PaCO2 on the right side may still be far from where it should be by now.
     far = "" if here.response == AS_EXPECTED else (

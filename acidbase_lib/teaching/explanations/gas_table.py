@@ -20,8 +20,8 @@ def gas_table(gas: BloodGas, shows: Sequence[str] | None = None, ranges: bool = 
     for name in shows or _ROWS:
         digits = 2 if name == "pH" else 0
         span = spans.get(name)
-        told = f"{span.low:.{digits}f}–{span.high:.{digits}f}" if span else ""
-        rows.append((name, values[name], *((told,) if ranges else ())))
+        span_text = f"{span.low:.{digits}f}–{span.high:.{digits}f}" if span else ""
+        rows.append((name, values[name], *((span_text,) if ranges else ())))
     return markdown_table("The blood gas", ("number", "result", *(("range",) if ranges else ())),
                           rows)
 

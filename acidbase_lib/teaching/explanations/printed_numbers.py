@@ -59,7 +59,7 @@ def report_table(gas: BloodGas, shows: Sequence[str] = THREE, unit: str = "mmHg"
     rows = []
     for number in shows:
         name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
-        told = (range_text(number, settings, unit, gas.specimen),) if settings else ()
-        rows.append((name, number_text(gas, number, unit), *told))
+        span = (range_text(number, settings, unit, gas.specimen),) if settings else ()
+        rows.append((name, number_text(gas, number, unit), *span))
     return markdown_table("The report", ("number", "result", *(("range",) if settings else ())),
                           rows)

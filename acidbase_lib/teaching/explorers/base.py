@@ -104,8 +104,8 @@ class Explorer(PlacedWidget):
         try:
             values = {key: _within(control, self.values.get(key))
                       for key, control in self._limits.items()}
-        except QuantityError as slip:
-            self.shown = {**self.shown, "problem": str(slip), "quantity": slip.quantity,
+        except QuantityError as error:
+            self.shown = {**self.shown, "problem": str(error), "quantity": error.quantity,
                           "turn": self.turn}
             return
         if self._settle is not None:
@@ -146,8 +146,8 @@ def _slip(control: Control, value: float) -> str:
     if known is None or known.low <= value <= known.high:
         return ""
     slip = (value > known.high and known.slip_above) or known.slip
-    told = slip.split(", use ")[0]  # what follows is for those who program
-    return f" Perhaps {told}." if told else ""
+    hint = slip.split(", use ")[0]  # what follows is for those who program
+    return f" Perhaps {hint}." if hint else ""
 
 
 def explore_direction() -> Explorer:

@@ -87,13 +87,13 @@ def clock(course: Course, state: CourseState) -> str:
 
 
 def _moved(before: float | None, now: float, unit: str, digits: int = 0) -> str:
-    told = f"{now:.{digits}f}{unit}"
+    text = f"{now:.{digits}f}{unit}"
     if before is None:
-        return told
+        return text
     if round(before, digits) == round(now, digits):
-        return f"{told} as before"
+        return f"{text} as before"
     way = "up" if now > before else "down"
-    return f"{told}, {way} from {before:.{digits}f}"
+    return f"{text}, {way} from {before:.{digits}f}"
 
 
 def _side(now: CourseNumbers, settings: LabSettings) -> str:

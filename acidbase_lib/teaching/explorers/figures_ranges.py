@@ -136,12 +136,12 @@ def _beyond(lane: _Lane) -> str:
 def _sentence(lanes: Sequence[_Lane], other: str) -> str:
     ph, paco2, hco3 = lanes
     side = {"low": " That is the acid side.", "high": " That is the alkaline side."}
-    told = (f"pH {ph.text}: {_where(ph, '.2f')}.{side.get(ph.state, '')} "
+    text = (f"pH {ph.text}: {_where(ph, '.2f')}.{side.get(ph.state, '')} "
             f"PaCO2 {paco2.value:g} mmHg, the same as {other}: {_where(paco2, 'g')} mmHg. "
             f"Bicarbonate {hco3.text}, worked out from the two: "
             f"{_where(hco3, 'g')}.")
     credible = QUANTITIES["hco3"].low <= hco3.value <= QUANTITIES["hco3"].high
-    return told if credible else f"{told} No patient has that: check the two numbers."
+    return text if credible else f"{text} No patient has that: check the two numbers."
 
 
 def _where(lane: _Lane, shape: str) -> str:

@@ -79,16 +79,16 @@ def cascade_of(
 def cascade_sentence(path: OxygenCascade, settings: LabSettings = DEFAULT_SETTINGS) -> str:
     """Say what the picture shows."""
     where = "At sea level" if path.altitude < 50 else f"At {path.altitude:.0f} m"
-    told = (f"{where}, breathing {path.inspired_percent:.0f} % oxygen, the pressure of oxygen is "
+    text = (f"{where}, breathing {path.inspired_percent:.0f} % oxygen, the pressure of oxygen is "
             f"{path.dry:.0f} mmHg in dry air and {path.inspired:.0f} once it is warm and moist. "
             f"Carbon dioxide leaves {path.alveolar:.0f} in the alveoli. The lungs pass on "
             f"{path.arterial:.0f} to the artery")
     if path.saturation is None:
-        return f"{told}. No one could live with so little: move a slider back."
+        return f"{text}. No one could live with so little: move a slider back."
     state = settings.pao2.state(round(path.arterial))
     verdict = {"low": "low", "normal": "in its range", "high": "above its range"}[state]
     more = ", below 60" if round(path.arterial) < _FAILURE else ""
-    return f"{told}: PaO2 is {verdict}{more}, a saturation of about {path.saturation:.0f} %."
+    return f"{text}: PaO2 is {verdict}{more}, a saturation of about {path.saturation:.0f} %."
 
 
 def oxygen_figure(inspired_percent: float, altitude: float, paco2: float, lungs: float,

@@ -47,7 +47,7 @@ def _word_falls(gas: BloodGas, choice: str) -> str:
     if choice == _WORDED[FULL]:
         return f"the pH is {gas.ph:.2f}, not back in its range."
     if choice == _WORDED[UNCOMPENSATED]:
-        return "the helper has left its range, so something has answered."
+        return "the helper has left its range, so there is a response."
     return ("the helper is still in its range." if helper == "normal" else
             f"the pH is {gas.ph:.2f}, back in its range.")
 

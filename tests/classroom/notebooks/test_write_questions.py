@@ -49,7 +49,11 @@ def test_writing_twice_changes_nothing_and_another_form_changes_patients(unit: U
     once = write_form(lesson(unit), unit)
     assert write_form(once, unit) == once
     other = write_form(once, open_unit("02_primary_disorder", form=7, picks="01234567"))
-    assert opening_of(other.cells[0].source) == ("02_primary_disorder", 7, "01234567", "")
+    assert opening_of(other.cells[0].source) == ("02_primary_disorder", 7, "01234567", "",
+                                                 "mended half")
+    strict = write_form(once, open_unit("02_primary_disorder", counts="first try"))
+    assert opening_of(strict.cells[0].source) == ("02_primary_disorder", 1, "", "", "first try")
+    assert write_form(strict, open_unit("02_primary_disorder")) == once
     assert other.cells[1].source != once.cells[1].source
     assert [grade_id(c) for c in other.cells] == [grade_id(c) for c in once.cells]
 

@@ -5,6 +5,7 @@ import re
 from itertools import product
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
@@ -36,8 +37,7 @@ def test_mrs_quill_has_the_gas_of_unit_02():
     assert (start.ph, start.paco2, start.hco3, start.spo2) == (7.29, 62, 29, 79)
 
 
-@pytest.mark.parametrize("course", COURSES, ids=lambda c: c.name)
-@pytest.mark.parametrize("path", PATHS, ids=str)
+@for_each(product(COURSES, PATHS), named=lambda case: f"{case[0].name} {case[1]}")
 def test_every_gas_along_every_path_can_exist(course: Course, path: tuple[int, ...]):
     seen = at(course, *path)
     low, high = hco3_of(seen.ph - .005, seen.paco2 - .5), hco3_of(seen.ph + .005, seen.paco2 + .5)

@@ -11,6 +11,7 @@ from collections import Counter, defaultdict
 from pathlib import Path
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib.physiology import henderson_hasselbalch
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
@@ -127,7 +128,7 @@ def test_the_faults_would_be_seen():
     assert "beside a limit" in set(faults(Bad(7.34, 33, 17)))
 
 
-@pytest.mark.parametrize("wish", GRANTED, ids=told)
+@for_each(GRANTED, named=told)
 def test_every_kind_of_patient_is_found_and_varies(wish):
     cases = [draw_case(**wish, seed=i) for i in range(25)]
     assert len({(c.gas.ph, c.gas.paco2, c.gas.hco3) for c in cases}) >= 3
@@ -137,7 +138,7 @@ def test_every_kind_of_patient_is_found_and_varies(wish):
     }
 
 
-@pytest.mark.parametrize("wish", [w for w in GRANTED if w["disorder"] in SEVERITY], ids=told)
+@for_each([w for w in GRANTED if w["disorder"] in SEVERITY], named=told)
 def test_severity_is_how_far_the_first_cause_has_gone(wish):
     low, high = SEVERITY[wish["disorder"]][wish["severity"]]
     for i in range(10):
