@@ -62,8 +62,8 @@ def show_real_gases() -> RealGases:
 def real_gases_figure() -> Figure:
     """Draw the counts as two bars, each split by what was found."""
     sentence = (
-        f"Of {GASES} real arterial gases, {ABNORMAL_PH} have an abnormal pH. There the direction rule "
-        f"names the disorder in {_counted(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, is silent "
+        f"Of {GASES} real arterial gases, {ABNORMAL_PH} have an abnormal pH. There the direction "
+        f"rule names the disorder in {_counted(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, is silent "
         f"in {_counted(SHORTCUT, 'is silent', ABNORMAL_PH)}, misses a second disorder in "
         f"{_counted(SHORTCUT, 'misses a second disorder', ABNORMAL_PH)} and names a wrong one in "
         f"none. Of {sum(METABOLIC.values())} gases labeled as one metabolic disorder, "
