@@ -3,10 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from acidbase_lib.teaching.feedback.review import review_lines
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
-
-__all__ = ["review_lines", "status"]
 
 
 def status(answer: ChartAnswer) -> Iterator[str]:

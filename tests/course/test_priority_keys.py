@@ -99,7 +99,7 @@ FITS: dict[str, Any] = {
 
 
 def test_the_hint_of_a_practice_scene_fits_its_patient_as_well():
-    """Healthy lungs are told of no carbon dioxide kept; a cannula is not all the oxygen there is."""
+    """Healthy lungs are told of no carbon dioxide kept; a cannula is not full oxygen."""
     from acidbase_lib.teaching.practice.bedside import draw_scene
     from acidbase_lib.teaching.seeded_random import SeededRandom
 

@@ -34,7 +34,8 @@ def run(given: argparse.Namespace) -> int:
     """Erase, search, and say what is left; 1 where something is."""
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.roster import read_roster
-    from acidbase_lib.classroom.gradebook.safekeeping.erase import erase, is_too_short, let_return
+    from acidbase_lib.classroom.gradebook.safekeeping.erase import erase, let_return
+    from acidbase_lib.classroom.gradebook.safekeeping.search import is_too_short
 
     course = CourseFolder.find(given.course)
     if given.allow_again:

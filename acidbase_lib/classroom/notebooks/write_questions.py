@@ -226,6 +226,11 @@ def opening_of(source: str) -> tuple[str, int, str, str, str] | None:
             found["order"] or "", found["counts"] or MENDED_HALF) if found else None
 
 
+def counts_in(notebook: Notebook) -> str:
+    """Return which try a notebook's setup cell counts."""
+    return next((o[4] for cell in notebook.cells if (o := opening_of(cell.source))), MENDED_HALF)
+
+
 def opening(unit: Unit) -> str:
     """Return the call that opens a unit, as it stands in the setup cell."""
     picks = f', picks="{unit.picks}"' if unit.picks else ""

@@ -13,6 +13,7 @@ from typing import Any
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.released_course import unit_ids_of
+from acidbase_lib.teaching.glossary import glossary_page
 
 from .bytecode import compile_ahead
 from .front_page import UnitLink, front_page, unit_in
@@ -59,6 +60,7 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[UnitLink, ...
         listed = tuple(unit_in(course, unit_id) for unit_id in unit_ids_of(course))
         (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8",
                                          newline="\n")
+        (page / "words.html").write_text(glossary_page(), encoding="utf-8", newline="\n")
         write_reference(page / REFERENCE)
         (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8", newline="\n")
         if out.exists():

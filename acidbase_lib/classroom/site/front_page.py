@@ -33,6 +33,9 @@ browser: no account, nothing to install, and nothing to pay.</p>
 
 _AFTER = """
 <p id="site-said" role="status"></p>
+<h2>Words</h2>
+<p>Every short form and every word of the course in plain sentences: <a href="words.html">words of
+the course</a>.</p>
 <h2>Hand in your work</h2>
 <ol>
 <li>Answer, then press Ctrl+S (or Command+S).</li>

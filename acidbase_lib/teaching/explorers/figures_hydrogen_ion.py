@@ -20,13 +20,17 @@ def straight_guess(ph: float) -> float:
     return 40 * (1 + (7.40 - ph) / 7.40)
 
 
-def hydrogen_ion_figure(ph: float, *, uid: str = "ions") -> Figure:
+def hydrogen_ion_figure(ph: float, *, seen: tuple[float, float] = CURVE_PH,
+                        uid: str = "ions") -> Figure:
     """Draw hydrogen ions against pH, with one pH on the curve.
 
     Parameters
     ----------
     ph : float
         pH.
+    seen : tuple of float
+        From which pH to which the curve is drawn: where a reader has been, so that the picture
+        does not show what is to be predicted.
     uid : str
         Keeps the picture's inner names apart from those of another picture on the page.
 
@@ -41,7 +45,7 @@ def hydrogen_ion_figure(ph: float, *, uid: str = "ions") -> Figure:
         If ``ph`` is outside its credible limits.
     """
     sentence = _sentence(ph)
-    return framed("".join(_parts(ph)), "Hydrogen ions against pH", sentence, uid=uid,
+    return framed("".join(_parts(ph, seen)), "Hydrogen ions against pH", sentence, uid=uid,
                   look="ab-ions", style=_STYLE, height=318)
 
 
@@ -56,14 +60,13 @@ _STYLE = (
 )
 
 
-def _through(ions_at: Callable[[float], float]) -> str:
-    """The path of a number of ions over the pH of the picture."""
-    low, high = CURVE_PH
+def _through(ions_at: Callable[[float], float], low: float, high: float) -> str:
+    """The path of a number of ions over a stretch of pH."""
     phs = [low + (high - low) * i / 40 for i in range(41)]
     return "M" + "L".join(f"{_PH.at(ph)} {_IONS.at(ions_at(ph))}" for ph in phs)
 
 
-def _parts(ph: float) -> Iterable[str]:
+def _parts(ph: float, seen: tuple[float, float]) -> Iterable[str]:
     yield f'<path class="axis" d="M{_LEFT} {_TOP}V{_BOTTOM}H{_RIGHT}"/>'
     for ions in (0, 40, 80, 120, 160):
         yield words(_LEFT - 7, _IONS.at(ions) + 5, f"{ions}", "q", "end")
@@ -72,10 +75,12 @@ def _parts(ph: float) -> Iterable[str]:
     yield words((_LEFT + _RIGHT) / 2, _BOTTOM + 42, "pH", anchor="middle")
     yield acid_to_alkaline(_LEFT, _RIGHT, _BOTTOM + 42)
     yield upright(16, (_TOP + _BOTTOM) / 2, "hydrogen ions, nmol/L")
-    yield f'<path class="guess" d="{_through(straight_guess)}"/>'
-    yield f'<path class="curve" d="{_through(hydrogen_ion)}"/>'
+    yield f'<path class="guess" d="{_through(straight_guess, *CURVE_PH)}"/>'
+    low, high = seen
+    if high > low:
+        yield f'<path class="curve" d="{_through(hydrogen_ion, low, high)}"/>'
     yield words(_PH.at(6.83), _IONS.at(straight_guess(6.83)) + 21, "a straight scale", "q halo")
-    for step in _STEPS:
+    for step in (step for step in _STEPS if low <= step <= high):
         x, y = _PH.at(step), _IONS.at(hydrogen_ion(step))
         yield f'<circle class="step" cx="{x}" cy="{y}" r="5"/>'
         yield words(x + 9, y - 8, f"{hydrogen_ion(step):.0f}", "q halo")

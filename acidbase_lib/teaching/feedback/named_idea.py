@@ -52,14 +52,14 @@ def contradicted(exercise: Exercise, given: Values, idea: str) -> tuple[str, ...
 
 def ideas_that_fit(exercise: Exercise, result: Mark, part: Part) -> tuple[str, ...]:
     """The ideas that would write this line so, and that no line of the answer contradicts."""
-    given = {one.field: one.given for one in result.parts}
+    given = {one.field: one.given for one in result.first_parts}
     return tuple(idea for idea in part.suggests if idea in exercise.predicted
                  and not contradicted(exercise, given, idea))
 
 
 def idea_of(exercise: Exercise, result: Mark) -> str | None:
-    """Return the idea that explains the whole of a marked answer; see `named_idea`."""
-    return named_idea(exercise, {part.field: part.given for part in result.parts})
+    """Return the idea that explains the whole of a first try; see `named_idea`."""
+    return named_idea(exercise, {part.field: part.given for part in result.first_parts})
 
 
 def the_one_idea(key: str, chosen: str, thought: Mapping[str, str | None]) -> str | None:

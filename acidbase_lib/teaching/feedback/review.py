@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.which_try import what_counted
 
 from .named_idea import idea_of
 from .say import held_against, is_keyed, why_of
@@ -19,9 +20,11 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
         return list(_unkeyed(exercise, result))
     if result.state == "blank":
         return ["Not answered yet. Answer first; then look here again."]
-    lines = [f"{told_in_words(exercise, part)}{_because(exercise, part)}" for part in result.parts]
+    lines = [f"{_at_first(exercise, result, part)}{told_in_words(exercise, part)}"
+             f"{_because(exercise, part)}" for part in result.parts]
     free = " Any complete answer counts." if exercise.kind == "first thought" else ""
-    lines.append(f"{result.points:g} of {result.maximum:g}.{free}")
+    counted = what_counted(result)
+    lines.append(f"{result.points:g} of {result.maximum:g}.{free}{counted and ' '}{counted}")
     said = " ".join(lines)
     lines.extend(step for step in exercise.because if step not in said)
     idea = idea_of(exercise, result)
@@ -44,6 +47,15 @@ def told_in_words(exercise: Exercise, part: Part) -> str:
         return f"{part.field}: {own} Right."
     lead = "It is" if verb == "wrote" else "The answer is"
     return f"{part.field}: {own} Not right. {lead} {_shown(exercise, part.field, part.key)}."
+
+
+def _at_first(exercise: Exercise, result: Mark, part: Part) -> str:
+    """What the first try said of a line, where it was another answer."""
+    before = {} if result.first is None else {p.field: p.given for p in result.first.parts}
+    if part.field not in before or before[part.field] == part.given:
+        return ""
+    given = _shown(exercise, part.field, before[part.field]) or "nothing"
+    return f"At first {given}, then: "
 
 
 def _because(exercise: Exercise, part: Part) -> str:

@@ -1,1 +1,1 @@
-"""What opens, carries and ends a lesson: guesses, earlier questions, worked steps, twins."""
+"""Guesses, earlier questions, twins: what opens and ends a lesson, and worked steps."""

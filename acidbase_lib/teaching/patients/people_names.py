@@ -97,7 +97,7 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
     def renamed(text: str) -> str:
         return pattern.sub(lambda found: new[found[0]], text)
 
-    fields = tuple(replace(field, choices=tuple(
+    fields = tuple(replace(field, says=renamed(field.says), choices=tuple(
         replace(choice, text=renamed(choice.text)) for choice in field.choices))
         for field in exercise.fields)
     return replace(exercise, prompt=renamed(exercise.prompt), fields=fields,

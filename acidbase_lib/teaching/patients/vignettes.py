@@ -12,7 +12,6 @@ from acidbase_lib.teaching.content import content_text
 
 from .people import Person
 
-HOSPITAL: Final = "Harbor Lane Hospital"
 FILES: Final = ("vignettes_respiratory.toml", "vignettes_metabolic.toml",
                 "vignettes_two_causes.toml")
 ONSETS: Final = ("minutes", "hours", "days", "months")

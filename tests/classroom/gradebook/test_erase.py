@@ -16,8 +16,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_course
-from acidbase_lib.classroom.gradebook.safekeeping.erase import is_too_short
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
+from acidbase_lib.classroom.gradebook.safekeeping.search import is_too_short
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 CLASS = {"n101": ("Ada", "Quill"), "n102": ("Ben", "Moss"), "n103": ("Chloé", "Reed")}

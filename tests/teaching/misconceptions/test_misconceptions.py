@@ -25,7 +25,8 @@ from acidbase_lib.teaching.patients.cases import draw_case
 from acidbase_lib.teaching.patients.causes import causes
 
 UNITS = {"01_ranges", "02_primary_disorder", "03_compensation", "04_beyond_the_shortcut",
-         "05_oxygenation", "06_causes_and_electrolytes", "07_clinical_priority"}
+         "05_oxygenation", "06_causes_and_electrolytes", "07_clinical_priority",
+         "09_further"}
 EVERY = pytest.mark.parametrize("idea", MISCONCEPTIONS.values(), ids=lambda m: m.key)
 EACH = for_each(MISCONCEPTIONS.values(), named=lambda m: m.key)
 

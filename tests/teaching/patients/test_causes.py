@@ -26,7 +26,7 @@ LOW_POTASSIUM = {"diarrhea", "tube", "diuretics"}
 
 
 def exercise(question: str, form: int):
-    plan = load_plan("06_causes_and_electrolytes")
+    plan = load_plan("09_further" if question.startswith("q9") else "06_causes_and_electrolytes")
     asked = next(q for q in plan.questions if q.id == question)
     return cook_one(plan, asked, form, 0, form % 4)
 
@@ -77,7 +77,7 @@ def test_the_gap_asked_for_is_the_subtraction(form):
 
 @pytest.mark.parametrize("form", FORMS)
 def test_the_order_of_gaps_is_the_order_of_the_subtractions(form):
-    asked = exercise("q6-4", form)
+    asked = exercise("q9-4", form)
     gaps = {letter: int(na) - int(cl) - int(hco3) for letter, na, cl, hco3 in re.findall(
         r"- ([A-D])\. sodium (\d+) mmol/L, chloride (\d+) mmol/L, bicarbonate (\d+)",
         asked.prompt)}

@@ -36,6 +36,7 @@ def test_one_disorder_is_keyed_only_where_the_steady_patient_is_no_acute_one():
         assert "González" in made.because[-1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", ["05_oxygenation"])
 def test_no_right_step_about_failure_is_one_that_an_expert_would_strike(unit):
     """BTS 2017: failure is a PaO2 below 8 kPa (60 mmHg) on air; a high PaCO2 makes it type 2. A low
@@ -94,7 +95,7 @@ def test_a_key_that_could_be_disputed_names_its_source():
     named = re.compile(r"Source: .{20,}|BTS guideline|common practice")
     seen = set()
     for unit in ("03_compensation", "04_beyond_the_shortcut", "05_oxygenation",
-                 "06_causes_and_electrolytes", "08_sitting"):
+                 "06_causes_and_electrolytes", "08_sitting", "09_further"):
         plan = load_plan(unit)
         for question in plan.questions:
             if question.recipe in DISPUTED:

@@ -117,6 +117,7 @@ def test_a_blank_chart_earns_nothing() -> None:
     assert mark(exercise, parse_chart("", exercise.fields)).points == 0.0
 
 
+@pytest.mark.slow
 def test_a_sitting_may_choose_from_more_patients_than_a_unit() -> None:
     slots = candidates(PLAN, 1)
     assert [len(slot) for slot in slots] == [25] * 12

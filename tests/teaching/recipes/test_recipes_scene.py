@@ -83,11 +83,11 @@ def test_who_has_read_no_patient_cannot_answer_by_the_author_s_nicknames(unit_id
 
 
 def test_writing_the_names_of_the_fields_earns_about_what_guessing_does():
-    """q7-8: each line answered with any words of its own question, but for reading the notes."""
+    """q9-5: each line answered with any words of its own question, but for reading the notes."""
     key = {"seen": "noticing", "means": "interpreting", "worst": "interpreting",
            "could": "responding", "did": "responding", "after": "reflecting"}
     for form in (1, 2, 5):
-        asked = with_key(open_unit("07_clinical_priority", form=form).exercises["q7-8"], key)
+        asked = with_key(open_unit("09_further", form=form).exercises["q9-5"], key)
         names = "\n".join(f"{word}: {part}" for word, part in key.items())
         assert mark(asked, parse_chart(names, asked.fields)).points == 0
         for word in (choice.word for choice in CLINICAL_JUDGMENT):

@@ -74,15 +74,19 @@ def _history(folder: CourseFolder) -> Iterator[Finding]:
     if found := list(history.faults()):
         yield from (Finding(False, sentence) for sentence in found)
         return
-    lines = history.lines()
-    if not lines:
-        yield Finding(True, "There is no history yet; the next `acidbase collect` begins one.")
-        return
+    lines, file = history.lines(), gradebook_file(folder.db_url)
     try:
-        head = head_in(folder)
+        head = head_in(folder) if file is None or file.is_file() else None
     except Exception as error:
         yield Finding(False, f"The gradebook cannot say how far the history had come: {error}.")
         return
+    if not lines and not (head and head[0]):
+        yield Finding(True, "There is no history yet; the next `acidbase collect` begins one.")
+        return
+    if cut := history.cut_off():
+        yield Finding(True, f"Behind line {len(lines)} of the history stand {cut} bytes of a line "
+                      "that was cut off, as a stop or a full disk leaves it. The next line is "
+                      "written in their place.")
     for line in lines:
         if line.what == UNFIT:
             yield Finding(False, f"Line {line.number}, {line.at}: at that time the history did not "
@@ -90,8 +94,9 @@ def _history(folder: CourseFolder) -> Iterator[Finding]:
                           "file had been moved away.")
     if head is not None and not fits(head, lines):
         yield Finding(False, f"The history is not the one that the gradebook knows: that one had "
-                      f"{head[0]} lines, this one has {len(lines)}, and they differ at the end of "
-                      "the shorter. Lines were taken out or written anew, or a gradebook of "
+                      f"{head[0]} lines, this one has {len(lines)}" + (
+                          ", and they differ at the end of the shorter" if lines else "") +
+                      ". Lines were taken out or written anew, or a gradebook of "
                       "another time was put here by hand.")
         return
     yield Finding(True, f"The history holds: {len(lines)} lines since {lines[0].at[:10]}, each "

@@ -44,13 +44,25 @@ class ErasedLearners:
                 prints.discard(line.details["print"])
         return frozenset(prints)
 
-    def print_of(self, learner: str) -> str:
-        """Return the fingerprint of an id."""
-        plain = unicodedata.normalize("NFC", learner).casefold().encode("utf-8", "replace")
-        return hashlib.pbkdf2_hmac("sha256", plain, bytes.fromhex(self.key), _ROUNDS).hex()
+    def print_of(self, learner: str, exactly: bool = False) -> str:
+        """Return the fingerprint of an id; `exactly`, of it in its own small and capital letters.
+
+        The latter where another learner's id differs in these alone.
+        """
+        plain = unicodedata.normalize("NFC", learner)
+        plain = f"exactly {plain}" if exactly else plain.casefold()
+        return hashlib.pbkdf2_hmac("sha256", plain.encode("utf-8", "replace"),
+                                   bytes.fromhex(self.key), _ROUNDS).hex()
 
     def __contains__(self, learner: str) -> bool:
-        return bool(self._prints) and self.print_of(learner) in self._prints
+        return bool(self.prints_of(learner))
+
+    def prints_of(self, learner: str) -> list[str]:
+        """Return the fingerprints by which a learner is known to be erased."""
+        if not self._prints:
+            return []
+        both = (self.print_of(learner, exactly) for exactly in (False, True))
+        return [one for one in both if one in self._prints]
 
     def _details(self, what: str) -> list[dict[str, object]]:
         return [dict(line.details) for line in self._history.readable()
