@@ -246,7 +246,7 @@ def on_small_disks(trial: Trial, sizes: int, work: Path) -> str:
     """Run it on disks that are full before its end, or just not."""
     first, full = _size(trial.kept), 0
     for number in range(sizes):
-        size = first + round((trial.used - first) * 1.2 * (number + 0.2) / sizes) + 4_096
+        size = first + round((trial.used - first) * 1.5 * (number + 0.2) / sizes) + 4_096
         place = work / "disk"
         with disk(place, size):
             trial.use(place)
