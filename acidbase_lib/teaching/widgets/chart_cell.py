@@ -101,7 +101,7 @@ class ChartCells:
     def check_of(self, question_id: str) -> AnswerCheck | None:
         """Return the check of a question; none in a sitting, or where a person reads the answer."""
         exercise: Any = self.unit.exercises.get(question_id)
-        if getattr(self.unit, "sitting", True) or exercise is None or exercise.kind == "rationale":
+        if getattr(self.unit, "sitting", True) or exercise is None or not _is_sure_of(exercise):
             return None
         if question_id not in self.checks:
             self.checks[question_id] = AnswerCheck(self.unit, question_id)  # type: ignore[arg-type]
@@ -236,7 +236,12 @@ def _state(answer: ChartAnswer, fields: Sequence[Field]) -> dict[str, Any]:
 def _plain(exercise: Exercise) -> dict[str, Any]:
     """A question as the form needs it; its key is no part of that."""
     return {"id": exercise.id, "fields": [_plain_field(field) for field in exercise.fields],
-            "how_sure": list(HOW_SURE) if exercise.kind != "rationale" else []}
+            "how_sure": list(HOW_SURE) if _is_sure_of(exercise) else []}
+
+
+def _is_sure_of(exercise: Exercise) -> bool:
+    """True where it makes sense to ask how sure one is: not of one's own words, nor of a guess."""
+    return exercise.kind != "rationale" and exercise.points > 0
 
 
 def _plain_field(field: Field) -> dict[str, Any]:
