@@ -1,4 +1,4 @@
-"""Check my answer in Notebook 7 and JupyterLab: what it says, what it keeps, and its bad moments."""
+"""Check my answer in Notebook 7 and JupyterLab: what it says and keeps, and its bad moments."""
 
 from __future__ import annotations
 

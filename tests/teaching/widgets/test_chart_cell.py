@@ -343,3 +343,12 @@ def test_a_check_cell_run_by_hand_sends_a_typist_to_the_answer_cell(shell, lesso
     with capture_output() as seen:
         lesson.check("q2-2")
     assert "check: now" in seen.stdout + str([o.data for o in seen.outputs])
+
+
+def test_nobody_is_asked_how_sure_of_their_own_words_or_of_a_guess_without_points():
+    from acidbase_lib.teaching.widgets.chart_cell import _plain
+
+    guess = Exercise("guess-1", "first thought", 0.0, "", FIELDS, None)
+    why = Exercise("q2-5", "rationale", 2.0, "", (Field("why", "text"),), None)
+    assert [bool(_plain(one)["how_sure"]) for one in (EXERCISE, guess, why)] == [
+        True, False, False]
