@@ -152,7 +152,8 @@ class AnswerCheck:
         hints = [] if right else list(told.hints[:self._hints])
         reason = answer.first.reason if answer.first is not None else None
         at_first = self._feedback(_as_at_first(answer))
-        reasons = [] if right and reason is None else list(at_first.reasons)
+        sealed = answer.first is not None and answer.first.sealed
+        reasons = list(at_first.reasons) if sealed and (reason or not right) else []
         if not said and what == "hint":
             said = f"Hint {len(hints)}: {hints[-1]}" if hints else "There is no hint here."
         elif not said and what == "reading":
