@@ -338,8 +338,31 @@ def test_a_program_that_marks_is_told_nothing_of_right_and_wrong(shell, lesson):
     assert "not right" not in str([o.data for o in seen.outputs])
 
 
-def test_a_check_cell_run_by_hand_sends_a_typist_to_the_answer_cell(shell, lesson):
-    run(shell, TYPED)
+def checked_by_hand(lesson, question):
     with capture_output() as seen:
-        lesson.check("q2-2")
-    assert "check: now" in seen.stdout + str([o.data for o in seen.outputs])
+        lesson.check(question)
+    return seen.stdout + str([output.data for output in seen.outputs])
+
+
+def test_a_check_cell_commits_nothing_and_says_how_to_check(shell, lesson):
+    """Whoever runs all cells of a notebook has not pressed anything."""
+    run(shell, TYPED)
+    assert "Press Check my answer in the form above" in checked_by_hand(lesson, "q2-2")
+    assert lesson.answer("q2-2").first is None
+
+
+def test_a_check_cell_says_of_a_checked_answer_what_its_form_says(shell, lesson):
+    run(shell, TYPED + "\ncheck: now")
+    assert "Not right yet" in checked_by_hand(lesson, "q2-2")
+    run(shell, "%%chart q2-2\npH:")
+    assert "Not right yet" not in checked_by_hand(lesson, "q2-2")
+    assert "Complete" not in checked_by_hand(lesson, "q2-2")
+
+
+def test_nobody_is_asked_how_sure_of_their_own_words_or_of_a_guess_without_points():
+    from acidbase_lib.teaching.widgets.chart_cell import _plain
+
+    guess = Exercise("guess-1", "first thought", 0.0, "", FIELDS, None)
+    why = Exercise("q2-5", "rationale", 2.0, "", (Field("why", "text"),), None)
+    assert [bool(_plain(one)["how_sure"]) for one in (EXERCISE, guess, why)] == [
+        True, False, False]
