@@ -279,3 +279,17 @@ def test_every_kind_by_touch_alone(touched):
     touched.get_by_role("button", name="Next").tap()
     touched.locator("label:visible", has_text="reflecting").tap()
     assert source(touched).startswith("%%chart q1-7\nnote 1: responding\nnote 2: reflecting")
+
+
+# ---- numbers on their range ----
+
+
+def test_a_line_shows_its_limits_only_once_the_check_has_told_them(blank):
+    """The learner places the number first; what is asked is not printed before."""
+    draw(blank, READ)
+    assert blank.locator(".ab-chart-limits:visible").count() == 0
+    draw(blank, READ, checked={"lines": [{"field": "pH", "limits": "7.35–7.45"}]})
+    (line,) = blank.locator(".ab-chart-limits:visible").all()
+    assert [span.inner_text() for span in line.locator("[aria-hidden]").all()] == ["7.35", "7.45"]
+    blank.get_by_role("group", name="Question 1.1: pH").get_by_text(
+        "The range is 7.35–7.45.").wait_for()

@@ -13,7 +13,7 @@ function isShort(field) {
 }
 
 // Low, normal, high are places on a line with the range in its middle. Its limits are what the
-// learner is to know, so the line shows them only when the kernel sends them.
+// learner is to know, so the line shows them only once the check has told them.
 function isScale(field) {
   return field.kind === "one" && field.choices.map((choice) => choice.word).join() === "low,normal,high";
 }
@@ -53,7 +53,21 @@ function choices(field, { id, title, write, struck }) {
     for (const input of inputs) input.checked = words.includes(input.value);
   };
   const focus = () => (inputs.find((input) => input.checked) ?? inputs[0]).focus();
-  return { box, paint, focus };
+  return { box, paint, focus, limits: isScale(field) ? limitsOf(box) : null };
+}
+
+// "35–45 mmHg" below the ends of the bar, and in one sentence for whoever does not see it.
+function limitsOf(box) {
+  const [low, high, all] = ["low", "high", "all"].map((name) =>
+    make("span", { class: name === "all" ? "ab-chart-unseen" : `ab-chart-limit ab-chart-${name}`,
+      "aria-hidden": name === "all" ? null : "true" }));
+  const line = make("div", { class: "ab-chart-limits", hidden: "" }, low, high, all);
+  box.append(line);
+  return (text) => {
+    [low.textContent, high.textContent] = text.split("–");
+    all.textContent = `The range is ${text}.`;
+    line.hidden = false;
+  };
 }
 
 // A learner's own note, which no one marks: an option struck out and put back. The switches are one
