@@ -197,6 +197,25 @@ def test_a_text_is_read_into_its_boxes(blank, text, boxes):
     assert [box.input_value() for box in blank.get_by_role("textbox").all()] == boxes
 
 
+def test_a_text_is_compared_once_the_kernel_sends_with_what(blank):
+    """A button shows another text and a list for the reader's own ticks; nothing is written."""
+    draw(blank, CALL)
+    assert blank.get_by_role("button", name="Compare").count() == 0
+    blank.evaluate("state => answer(state)", {
+        "values": {}, "summary": [], "problems": [], "turn": 0,
+        "compare": {"model": ["Situation: he tires."], "ticks": ["**Situation**: who calls", "b"]}})
+    button = blank.get_by_role("button", name="Compare with another text (question 1.8)")
+    button.click()
+    assert button.get_attribute("aria-expanded") == "true"
+    blank.get_by_text("Situation: he tires.").wait_for()
+    blank.get_by_role("checkbox", name="Situation: who calls").check()
+    blank.get_by_text("1 of 2 are in your text.").wait_for()
+    assert unnamed_controls(blank) == []
+    assert (source(blank), blank.evaluate("sent.length")) == ("%%chart q1-8\nanswer:", 0)
+    button.click()
+    assert blank.get_by_role("checkbox").count() == 0
+
+
 # ---- as a reader hears them, and at every size ----
 
 
