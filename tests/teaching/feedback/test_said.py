@@ -53,7 +53,8 @@ def test_hints_come_in_steps_and_the_first_gives_no_key() -> None:
 
 def test_a_hint_never_says_only_the_general_where_the_question_is_known() -> None:
     general = [(e.recipe, f.name) for _, _, e in ASKED for f in e.fields
-               if e.key is not None and hints_for(e, f.name)[0].startswith("Read the question once")]
+               if e.key is not None
+               and hints_for(e, f.name)[0].startswith("Read the question once")]
     assert general == []
 
 
