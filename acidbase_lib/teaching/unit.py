@@ -210,10 +210,11 @@ class Unit:
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
 
     def glossary(self) -> None:
-        """Show the words of the course; this unit's own come first."""
+        """Show the words of the course, this unit's own first; a sitting's short forms alone."""
         from .glossary import glossary_html, glossary_text
 
-        self.show({"text/plain": glossary_text(self.id), "text/html": glossary_html(self.id)})
+        self.show({"text/plain": glossary_text(self.id, self.sitting),
+                   "text/html": glossary_html(self.id, self.sitting)})
 
     def practice(self, topic: str | None = None) -> Practice | ScenePractice:
         """Practice without end: a fresh patient at every press, no points."""

@@ -91,7 +91,7 @@ def test_an_option_is_struck_out_and_put_back_and_nothing_is_written(blank):
     strike.click()
     assert strike.get_attribute("aria-pressed") == "true"
     option = blank.locator(".ab-chart-option", has=blank.locator("input[value=B]"))
-    assert option.inner_text().endswith("struck out")
+    assert option.inner_text().endswith("(struck out)")
     assert "line-through" in option.locator(".ab-chart-text").evaluate(
         "node => getComputedStyle(node).textDecoration")
     assert source(blank) == "%%chart q1-2\nanswer:"

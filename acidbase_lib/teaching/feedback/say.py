@@ -164,7 +164,7 @@ def _many(why: Mapping[str, str], part: Part) -> str:
     said = [_named(word, why.get(word, "")) for word in given if word not in key]
     left = sum(word not in given for word in key)
     if left:
-        said.append(f"{left} more {'belong' if left > 1 else 'belongs'} to the answer.")
+        said.append(f"{left} more {'are' if left > 1 else 'is'} right.")
     return " ".join(said)
 
 
@@ -178,6 +178,6 @@ def _order(why: Mapping[str, str], part: Part) -> str:
     key = part.key if isinstance(part.key, tuple) else ()
     for before, after in pairwise(given):
         if before in key and after in key and key.index(before) > key.index(after):
-            return (f"{before} ({why.get(before, '')}) stands before {after} "
-                    f"({why.get(after, '')}): the other way round.")
-    return "Each letter stands once, from first to last."
+            return (f"{before} ({why.get(before, '')}) comes before {after} "
+                    f"({why.get(after, '')}): the reverse is right.")
+    return "Write each letter once, from first to last."

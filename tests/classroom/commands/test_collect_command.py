@@ -116,6 +116,7 @@ def test_again_without_files_writes_the_same_grades(school: Path, collected: str
     assert grades(school) == before
 
 
+@pytest.mark.slow
 def test_two_processes_give_the_same(school: Path, collected: str) -> None:
     before = grades(school)
     assert collect(school, "--workers", "2") == 0

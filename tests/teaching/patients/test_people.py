@@ -86,6 +86,7 @@ def test_no_name_stands_twice_in_the_lists():
     assert [name for name, count in Counter(every).items() if count > 1] == []
 
 
+@pytest.mark.slow
 def test_no_name_is_a_word_of_the_course():
     """So that renaming somebody never changes another word."""
     texts = "\n".join(path.read_text("utf-8") for path in CONTENT.rglob("*.toml")

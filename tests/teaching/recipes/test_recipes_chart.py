@@ -90,6 +90,7 @@ def test_a_chart_of_an_earlier_kit_is_still_read() -> None:
         assert dict(parse_chart(lines, exercise.fields).values) == dict(key)
 
 
+@pytest.mark.slow
 def test_one_word_means_one_thing_in_the_whole_course() -> None:
     """What a field's choices may be called is the same in every question that has the field."""
     means: dict[tuple[str, str], set[str]] = {}

@@ -10,8 +10,8 @@ function askedBlock(block) {
   const head = make("tr", {}, ...block.head.map((name) => make("th", { scope: "col", text: name })));
   const rows = block.rows.map(([name, ...cells]) => make("tr", {},
     make("th", { scope: "row", text: name }), ...cells.map((cell) => make("td", { text: cell }))));
-  return make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": "Results" },
-    make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows)));
+  return make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": block.caption || "Results" },
+    make("table", {}, make("caption", { text: block.caption || "Results" }), make("thead", {}, head), make("tbody", {}, ...rows)));
 }
 
 function askedField(field, name, place, view, kept) {

@@ -31,7 +31,7 @@ function choices(field, { id, title, write, struck }) {
     make("input", { type, name: id, value: choice.word, onchange: (event) => choose(event.target) }));
   const texts = offered.map((choice) => make("span", { class: "ab-chart-text" }, ...label(choice)));
   const options = inputs.map((input, i) => make("label", { class: "ab-chart-option" }, input, texts[i]));
-  const strikes = isLettered(field) ? strikeOut(options, field, title, struck) : null;
+  const strikes = isLettered(field) ? strikeOut(options, texts, field, title, struck) : null;
   const choose = (clicked) => {
     const none = clicked.value === NONE.word;
     if (type === "checkbox" && clicked.checked) {
@@ -43,6 +43,7 @@ function choices(field, { id, title, write, struck }) {
   const long = offered.some((choice) => choice.shown.length > 28);
   const box = make("div", { class: `ab-chart-options${long ? " ab-chart-long" : ""}` }, ...options);
   if (isScale(field)) box.classList.add("ab-chart-scale");
+  else if (!long && !strikes && !isShort(field) && offered.length % 2 === 0) box.classList.add("ab-chart-pairs");
   if (strikes) {
     box.classList.add("ab-chart-strikes");
     box.append(strikes.bar);
@@ -57,7 +58,7 @@ function choices(field, { id, title, write, struck }) {
 
 // A learner's own note, which no one marks: an option struck out and put back. The switches are one
 // stop of the Tab key after the options, with arrows between them, so the radio buttons stay as they are.
-function strikeOut(options, field, title, struck) {
+function strikeOut(options, texts, field, title, struck) {
   const words = field.choices.map((choice) => choice.word);
   const press = (word) => {
     if (!struck.delete(word)) struck.add(word);
@@ -80,13 +81,13 @@ function strikeOut(options, field, title, struck) {
     } }, ...buttons);
   options.forEach((option, i) => {
     option.style.gridRow = String(i + 1);
-    option.append(make("span", { class: "ab-chart-word", hidden: "" }, "struck out"));
+    texts[i].append(make("span", { class: "ab-chart-word", hidden: "" }, " (struck out)"));
   });
   const paint = () => words.forEach((word, i) => {
     const out = struck.has(word);
     buttons[i].setAttribute("aria-pressed", String(out));
     options[i].classList.toggle("ab-chart-struck", out);
-    options[i].lastChild.hidden = !out;
+    texts[i].lastChild.hidden = !out;
   });
   paint();
   return { bar, paint };

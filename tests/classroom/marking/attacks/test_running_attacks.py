@@ -190,6 +190,7 @@ def test_where_bubblewrap_cannot_run_nothing_is_run(code: AssignmentSource, tmp_
         run_notebook(written(code, RIGHT), code, settings=FENCE)
 
 
+@pytest.mark.slow
 def test_only_the_plainly_named_setting_runs_code_without_a_fence(
         code: AssignmentSource, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sandbox.shutil, "which", lambda name: None)

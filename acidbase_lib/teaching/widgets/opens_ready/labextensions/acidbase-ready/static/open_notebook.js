@@ -81,7 +81,7 @@ export class OpenNotebook {
     const foot = element("div", { class: "ab-foot", "data-does": wanted, "data-lm-suppress-shortcuts": "true" });
     if (wanted === "type") {
       const press = button("Type the answer", () => this.typeIn(cell));
-      press.setAttribute("aria-label", `Type the answer to question ${numberOf(cell)}`);
+      press.setAttribute("aria-label", `Type the answer to ${named(cell)}`);
       foot.append(press);
     } else if (wanted === "look") {
       const what = /\w+(?=\()/.exec(cell.model.sharedModel.getSource())?.[0];
@@ -330,8 +330,9 @@ const SOON = 2;
 const GO_ON = "Go on where you left off";
 const GO_ON_FIRST = "Go to the first question";
 
-function numberOf(cell) {
-  return questionOf(cell.model.sharedModel.getSource()).replace(/^q/, "").replaceAll("-", ".");
+function named(cell) {
+  const id = questionOf(cell.model.sharedModel.getSource());
+  return /^q\d/.test(id) ? `question ${id.slice(1).replaceAll("-", ".")}` : id.replaceAll("-", " ");
 }
 
 function isAlive(cell, places) {
