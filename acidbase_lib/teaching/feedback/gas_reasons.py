@@ -27,6 +27,10 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
     told = range_text(number, settings, unit, gas.specimen)
     name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
     value = f"{sentence_case(name)} {number_text(gas, number, unit)}"
+    if gas.specimen == "venous":
+        told += ", the venous range"
+    elif settings.name != DEFAULT_SETTINGS.name:
+        told += ", the range of this laboratory"
     where = {"low": "below", "normal": "inside", "high": "above"}[str(state)]
     here = f"{value} lies {where} {told}"
     wrong = {"low": f"Low means below the range. {here}.",
