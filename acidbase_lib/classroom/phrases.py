@@ -12,6 +12,10 @@ from acidbase_lib.teaching.markdown_table import TABLE
 from acidbase_lib.teaching.questions.prompt import without_heading
 from acidbase_lib.teaching.theme import Html
 
+DECIDE = "A person must decide: "  # so begins why there is no mark where only a person can judge
+_DECIDED = ("Some questions in your file are not those that your instructor released. Your "
+            "instructor decides what is done about it.")
+
 
 class CardSteps(NamedTuple):
     """A re-teaching card for one learner alone: think, then read, then try."""
@@ -69,6 +73,8 @@ def to_the_learner(why: str) -> str:
     >>> to_the_learner("The file is empty. Ask the learner to hand it in again.")
     'The file is empty.'
     """
+    if why.startswith(DECIDE):
+        return _DECIDED
     sentences = re.split(r"(?<=[.!?])\s+", why.strip())
     kept = [s for s in sentences if not re.search(r"learner|[Aa]sk for|Put the", s)]
     return " ".join(kept) or "The file could not be read as a notebook."

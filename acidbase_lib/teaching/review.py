@@ -4,7 +4,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, shown
 
 
 def status(answer: ChartAnswer) -> Iterator[str]:
@@ -18,23 +17,3 @@ def status(answer: ChartAnswer) -> Iterator[str]:
         yield f"Still to answer: {', '.join(answer.missing)}."
     if answer.complete:
         yield "Complete, and kept in the cell above. Save the notebook before you leave."
-
-
-def review_lines(exercise: Exercise, result: Mark) -> list[str]:
-    """Say how an answer fared, why, and what a wrong one suggests."""
-    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-
-    if result.state == "blank":
-        return ["Not answered yet. Answer first; then look here again."]
-    lines = []
-    for part in result.parts:
-        given = (shown(exercise, part.field, part.given) or "nothing").rstrip(".")
-        lines.append(f"{part.field}: you answered {given}. " + (
-            "Right." if part.right else
-            f"Not right: {shown(exercise, part.field, part.key).rstrip('.')}."))
-    free = " Any complete answer counts." if exercise.kind == "first thought" else ""
-    lines.append(f"{result.points:g} of {result.maximum:g}.{free}")
-    lines.extend(exercise.because)
-    hints = {name for part in result.parts for name in part.suggests[:1]}
-    lines.extend(MISCONCEPTIONS[name].suggests for name in sorted(hints))
-    return lines

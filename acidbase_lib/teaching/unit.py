@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.feedback.review import review_lines
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark
@@ -19,7 +20,7 @@ from acidbase_lib.teaching.recipes.deal import deal
 from .in_notebook import Bundle, said
 from .in_notebook import running_shell as _shell
 from .in_notebook import show as _show
-from .review import review_lines, status
+from .review import status
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.lesson.asking import AskedWidget
@@ -111,6 +112,16 @@ class Unit:
                             f"It has {', '.join(self.exercises)}.")
         return self.exercises[question_id]
 
+    def parts(self) -> Mapping[str, str]:
+        """The part that each question stands in: its unit's title in a sitting laid out so."""
+        units = list(self._taught_in.values())
+        parts = [min(units[place:]) for place in range(len(units))]
+        astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
+        if self.order or astray > 1 or len(set(parts)) < 2:
+            return dict.fromkeys(self.exercises, "Questions")
+        return {question: load_plan(part).title
+                for question, part in zip(self._taught_in, parts, strict=True)}
+
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
         fields = self.exercise(question_id).fields
@@ -180,10 +191,7 @@ class Unit:
     def review(self) -> None:
         """Mark your own work: what you answered, whether it is right, and why."""
         for exercise in self:
-            waits = exercise.kind == "rationale" or exercise.key is None
-            lines = [self._waits(exercise)] if waits else review_lines(exercise,
-                                                                       self.mark_of(exercise.id))
-            self._say(_titled(exercise.id), lines)
+            self._say(_titled(exercise.id), review_lines(exercise, self.mark_of(exercise.id)))
 
     def result(self) -> None:
         """Show what a whole sitting came to and what to practice, once every question is answered.
@@ -201,13 +209,12 @@ class Unit:
             return
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
 
-    def _waits(self, exercise: Exercise) -> str:
-        if exercise.kind == "rationale":
-            return ("Your own words: your instructor reads these. Working alone? Hold your answer "
-                    "against what the question asks for.")
-        return ("Judgment, not arithmetic, decides here, so this kit holds no key to it: "
-                "your instructor does. Working alone? Practice the same step with its reasons: "
-                f'unit.practice("{self.topic or "clinical priority"}").')
+    def glossary(self) -> None:
+        """Show the words of the course, this unit's own first; a sitting's short forms alone."""
+        from .glossary import glossary_html, glossary_text
+
+        self.show({"text/plain": glossary_text(self.id, self.sitting),
+                   "text/html": glossary_html(self.id, self.sitting)})
 
     def practice(self, topic: str | None = None) -> Practice | ScenePractice:
         """Practice without end: a fresh patient at every press, no points."""

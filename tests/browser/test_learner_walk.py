@@ -54,9 +54,9 @@ def test_every_kind_is_clicked_and_typed_somewhere():
 
 
 @pytest.mark.parametrize("unit_id", unit_ids())
-def test_a_learner_walks_a_unit(unit_id, server, page, phone, violations, shot, tmp_path):
-    """Run all, answer, move every picture, practice, save; the next day it is all there."""
-    path = opened(page, server, unit_id)
+def test_a_learner_walks_a_unit(unit_id, bare_server, page, phone, violations, shot, tmp_path):
+    """Run all by hand (no extension), answer, move, practice, save; the next day it is all there."""
+    path = opened(page, bare_server, unit_id)
     unit, blank = unit_of(unit_id), notebook_of(unit_id)
     for grade_id in cells_that(blank, "unit.result("):
         outputs_said(page, grade_id, "The result waits")
@@ -83,7 +83,7 @@ def test_a_learner_walks_a_unit(unit_id, server, page, phone, violations, shot, 
     save(page)
     stop_kernel(page)
 
-    the_next_day_on_a_phone(phone, server, path, unit_id, shot)
+    the_next_day_on_a_phone(phone, bare_server, path, unit_id, shot)
     alone = tmp_path / "alone" / path.name
     alone.parent.mkdir()
     shutil.copy(path, alone)

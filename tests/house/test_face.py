@@ -82,6 +82,7 @@ def files() -> Iterator[Path]:
     yield from (ROOT / name for name in ("README.md", "DEVELOPERS.md", "pyproject.toml"))
 
 
+@pytest.mark.slow
 def test_no_file_names_what_teaches_the_same_or_examines_it():
     where: dict[str, str] = {}
     for path in files():

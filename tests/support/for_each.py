@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-SHOWN = 10  # failing cases that are told at length
+SHOWN, LONGEST = 10, 400  # failing cases that are told, and in how many letters
 
 
 def for_each(cases: Iterable[Any], named: Callable[[Any], str] = str) -> Callable[
@@ -33,7 +33,7 @@ def for_each(cases: Iterable[Any], named: Callable[[Any], str] = str) -> Callabl
                 try:
                     check(*case) if several else check(case)
                 except (Exception, pytest.fail.Exception, pytest.skip.Exception) as error:
-                    failed.append(f"{named(case)}: {type(error).__name__}: {error}")
+                    failed.append(f"{named(case)}: {type(error).__name__}: {error}"[:LONGEST])
             if failed:
                 pytest.fail("\n".join((f"{len(failed)} of {len(tried)} cases fail",
                                        *failed[:SHOWN])), pytrace=False)

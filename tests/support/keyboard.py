@@ -8,7 +8,7 @@ from typing import Any
 
 from notebooks import PANEL
 from playwright.sync_api import expect
-from walking import kept
+from walking import in_boxes, kept
 
 from acidbase_lib.teaching.questions.exercise import Exercise
 
@@ -50,8 +50,12 @@ def answer_by_keys(page: Any, found: Any, exercise: Exercise, values: Mapping[st
     for asked in exercise.fields:
         value, words = values[asked.name], [choice.word for choice in asked.choices]
         if asked.kind == "one":
-            tab_to(page, "it.type === 'radio' && it.closest('fieldset').querySelector('legend')"
-                         f".textContent === {json.dumps(asked.name)}")
+            if asked is not exercise.fields[0] and found.locator(".ab-chart-rows").count():
+                tab_to(page, "it.textContent.startsWith('Next')")  # leads to the row's own choices
+                page.keyboard.press("Enter")
+            else:
+                tab_to(page, "it.type === 'radio' && it.closest('fieldset').querySelector("
+                             f"'legend').textContent.endsWith({json.dumps(f': {asked.name}')})")
             page.keyboard.press("Space")
             for _ in range(words.index(value)):
                 page.keyboard.press("ArrowDown")
@@ -62,8 +66,9 @@ def answer_by_keys(page: Any, found: Any, exercise: Exercise, values: Mapping[st
         elif asked.kind == "order":
             order_by_keys(page, asked, value)
         else:
-            tab_to(page, "it.matches('.ab-chart input[type=text], .ab-chart textarea')")
-            page.keyboard.type(value if asked.kind == "text" else f"{value:g}")
+            for words in in_boxes(asked, value) if asked.kind == "text" else [f"{value:g}"]:
+                tab_to(page, "it.matches('.ab-chart input[type=text], .ab-chart textarea')")
+                page.keyboard.type(words)
     kept(found, f"{exercise.fields[-1].name}:")
     back_to_cell(page)
 

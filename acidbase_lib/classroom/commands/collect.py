@@ -51,6 +51,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.atomic_write import drop_drafts
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import take_in
+    from acidbase_lib.classroom.gradebook.letter_case import told_apart
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.gradebook.safekeeping.backups import back_up_once_a_day
     from acidbase_lib.classroom.gradebook.safekeeping.class_history import note_intake
@@ -69,6 +70,9 @@ def run(given: argparse.Namespace) -> int:
     drop_drafts(given.out)  # of a run that was stopped
     roster, erased = read_roster(given.roster), erased_from(course)
     gone = {line.learner for line in roster if line.learner in erased}
+    there = next(folder for folder in (given.out, *given.out.absolute().parents) if folder.is_dir())
+    if why := told_apart([line.learner for line in roster], [course.root, there]):
+        raise CommandError(why)
     with keeping_private(course):
         back_up_once_a_day(course)
         if given.files is not None:

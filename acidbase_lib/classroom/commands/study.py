@@ -1,4 +1,4 @@
-"""Copy the course to a folder of your own and open JupyterLab on it.
+"""Copy the course to a folder of your own and open its home page.
 
 Your work is never lost. Where the course holds a newer version of a unit you
 have worked in, your answers are carried into it, and your own file stays
@@ -12,7 +12,6 @@ import json
 import os
 import shlex
 import subprocess
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -23,6 +22,8 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError, read_file
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
+
+from .study_home import HOME, opening_command, put_home
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
 DEFAULT_FOLDER = "acidbase-course"
@@ -78,7 +79,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="a unit, such as 02_primary_disorder (or just 02)")
     parser.add_argument("--to", metavar="DIR", type=Path, default=Path(DEFAULT_FOLDER),
                         help=f"the folder to study in (default: ./{DEFAULT_FOLDER})")
-    parser.add_argument("--no-open", action="store_true", help="copy only; do not open JupyterLab")
+    parser.add_argument("--no-open", action="store_true", help="copy only; open nothing")
 
 
 def run(given: argparse.Namespace) -> int:
@@ -92,18 +93,18 @@ def run(given: argparse.Namespace) -> int:
         print(f"{fate}: {names}")
         for note in (note for one in copied if one.fate == fate for note in one.notes):
             print(f"  {note}")
-    start = given.to / chosen / f"{chosen}.ipynb" if chosen else given.to
+    home = put_home(given.to)
+    if home is None:
+        print(f"{given.to / HOME} is a file of your own and was left alone; the units stand beside it")
+    start = given.to / chosen / f"{chosen}.ipynb" if chosen else home or given.to
     if given.no_open:
         words = [str(start)]
         quoted = subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
-        print(f"Open it with: jupyter lab {quoted}")
+        print(f"Open it with: jupyter notebook {quoted}")
         return 0
-    from importlib.util import find_spec
-
-    if find_spec("jupyterlab") is None:
-        raise ModuleNotFoundError("jupyterlab", name="jupyterlab")
-    print(f"Opening JupyterLab on {start}. Close it with Ctrl-C here.", flush=True)
-    return subprocess.run([sys.executable, "-m", "jupyterlab", str(start)], check=False).returncode
+    command, environment = opening_command(start, given.to)
+    print(f"Opening {start} in your browser. Close it with Ctrl-C here.", flush=True)
+    return subprocess.run(command, env=environment, check=False).returncode
 
 
 def _unit(course: Path, asked: str) -> str:
@@ -134,21 +135,46 @@ def _copy(source: Path, target: Path, record: dict[str, str], name: str) -> Copi
         record[name] = new
         return Copied(target, "copied")
     mine = _digest(target)
-    if mine == new or record.get(name) == new:
+    # the record is a file among the learner's: it may be another's, or wrong, and proves nothing
+    if mine == new or (record.get(name) == new and not _asks_otherwise(source, target)):
         record[name] = new
         return Copied(target, "kept")
-    if record.get(name) == mine:
+    if record.get(name) == mine and _holds_no_work(source, target):
         copy_whole(source, target)
         record[name] = new
         return Copied(target, "updated")
     if target.suffix == ".ipynb" and (done := _carried(source, target)) is not None:
         record[name] = new
         return done
+    if record.get(name) == mine:  # so it says: what stood there is kept all the same
+        kept = _dated(target, old := target.read_bytes())
+        write_whole(kept, old)
+        copy_whole(source, target)
+        record[name] = new
+        return Copied(target, "updated", (f"{target.name}: the earlier file is {kept.name}.",))
     beside = _free_name(target, new)
     if not beside.exists():
         copy_whole(source, beside)
     record[name] = new
     return Copied(beside, "newer version put beside yours")
+
+
+def _holds_no_work(source: Path, target: Path) -> bool:
+    """True for a unit in which nothing is answered and nothing was added."""
+    from acidbase_lib.classroom.notebooks.carry_answers import carry_over
+
+    if target.suffix != ".ipynb":
+        return False
+    carried = carry_over(target.read_bytes(), source.read_bytes())
+    return carried is not None and not (carried.carried or carried.left or carried.added)
+
+
+def _asks_otherwise(source: Path, target: Path) -> bool:
+    """True for a copy of a unit that is of another version than the course's own."""
+    from acidbase_lib.classroom.notebooks.carry_answers import is_of_another_version
+
+    return target.suffix == ".ipynb" and is_of_another_version(target.read_bytes(),
+                                                               source.read_bytes())
 
 
 def _is_cut_off(target: Path, source: Path) -> bool:

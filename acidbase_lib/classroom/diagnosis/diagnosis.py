@@ -95,14 +95,14 @@ class Diagnosis:
 
 
 def observe(exercises: Mapping[str, Exercise], marks: Iterable[Mark]) -> tuple[Observation, ...]:
-    """Every answer that was given to a question with a known key."""
+    """Every answer that was given to a question with a known key, as it was at the first try."""
     seen = []
     for mark in marks:
         exercise = exercises.get(mark.question)
         if exercise is None:
             continue
         asked = {f.name: f for f in exercise.fields}
-        for part in mark.parts:
+        for part in mark.first_parts:
             if part.given is None or part.key is None or part.field not in asked:
                 continue
             predicted = {idea: answers.get(part.field)

@@ -19,7 +19,8 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 from acidbase_lib.classroom.phrases import printable
 
 from .course_folder import CourseFolder
-from .roster import Owners, RosterLine, read_roster
+from .letter_case import told_apart
+from .roster import IntakeError, Owners, RosterLine, read_roster
 from .zip_bundle import Offered, opened
 
 MOST_OF_ONE = 20  # files of one learner in one bundle that are opened
@@ -89,11 +90,13 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     Raises
     ------
     IntakeError
-        If the bundle or the roster cannot be read.
+        If the bundle or the roster cannot be read, or the course's disk takes two ids for one.
     """
     folder = CourseFolder.find(course)
     notebook = folder.source_notebook(assignment).name
     lines = read_roster(roster) if isinstance(roster, str | Path) else tuple(roster)
+    if why := told_apart([line.learner for line in lines], [folder.root]):
+        raise IntakeError(why)
     taken: dict[str, str] = {}
     unchanged: dict[str, str] = {}
     earlier: dict[str, Path] = {}

@@ -11,7 +11,7 @@ from typing import Any
 
 from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
 from acidbase_lib.classroom.gradebook.safekeeping.class_history import HandIn, noted
-from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
+from acidbase_lib.classroom.gradebook.safekeeping.erased import erase_again, erased_from
 from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, NotebookState, mark_notebook
@@ -125,6 +125,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
             ready_to_run(book.source, fence)
         else:
             marker_for(book.source)  # what cannot be marked with says so before any learner
+        erase_again(folder)  # a copy of a server's may have been put back with its own tools
         erased = erased_from(folder)
         there = tuple(name for name in folder.learners(assignment) if name not in erased)
         names = tuple(filter(can_be_kept, there))

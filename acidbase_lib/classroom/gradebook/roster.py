@@ -80,14 +80,16 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
     whole = next((headings[n] for n in _WHOLE_NAME if n in headings and headings[n] != column),
                  None)
     lines: dict[str, RosterLine] = {}
+    ids: set[str] = set()
     for number, row in enumerate(rows, start=2):
         learner = (row[column] or "").strip()
         if (not _names_a_folder(learner) or printable(learner) != learner or "\n" in learner
                 or "\t" in learner or len(learner.encode()) > LONGEST_ID):
             raise IntakeError(f"The roster {path}, line {number}: the id {learner[:40]!r} is empty "
                               "or cannot name a folder.")
-        if learner in lines:
+        if (as_seen := unicodedata.normalize("NFC", learner)) in ids:  # é is written in two ways
             raise IntakeError(f"The roster {path}, line {number}: the id {learner!r} stands twice.")
+        ids.add(as_seen)
         given = [(row[name] or "").strip() if name else "" for name in names]
         if not all(given) and whole:
             last, comma, first = (row[whole] or "").partition(",")

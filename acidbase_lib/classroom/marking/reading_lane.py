@@ -155,13 +155,6 @@ def marks_of(checked: Mapping[str, CheckedCells]) -> tuple[Mark, ...]:
                  if MARK_MIME in output.get("data", {}))
 
 
-def marks_in(notebook: Mapping[str, Any]) -> tuple[Mark, ...]:
-    """Return the marks that a marked notebook carries, by whichever lane it was marked."""
-    return tuple(Mark.from_record(output["data"][MARK_MIME])
-                 for cell in notebook["cells"] for output in cell.get("outputs", ())
-                 if MARK_MIME in output.get("data", {}))
-
-
 def notebook_of(source: AssignmentSource, texts: Mapping[str, str],
                 checked: Mapping[str, CheckedCells], state: NotebookState,
                 repairs: tuple[Repair, ...]) -> dict[str, Any]:

@@ -10,8 +10,11 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
+from acidbase_lib.teaching.questions.first_try import without_first_try
+
 from .read_notebook import (
     ANSWER,
+    BESIDE,
     UnreadableNotebookError,
     cell_id_of,
     cells_of,
@@ -189,7 +192,8 @@ def blank_chart(text: str) -> str:
     why:
     """
     first, *rest = text.strip("\n").split("\n")
-    fields = [match[1] for line in rest if (match := _FIELD.match(line))]
+    fields = [match[1] for line in rest if (match := _FIELD.match(line))
+              and not BESIDE.match(line)]
     return "\n".join([first.rstrip(), *fields])
 
 
@@ -271,7 +275,7 @@ def _source_cell(cell: Mapping[str, Any], position: int) -> SourceCell:
             blank, own = without_solution(text), text
         else:
             blank = blank_chart(text) if question else WRITTEN_STUB
-            own = "" if question is None or is_blank(text) else text
+            own = "" if question is None or is_blank(text) else without_first_try(text)
         return SourceCell(kind, "answer", blank, blank, name, question, points, cell_id, rest,
                           own or None)
     role: Role = "task" if note.get("task") else "check" if grade else "locked"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.teaching.questions.first_try import without_first_try
 
 from .assignment import AssignmentSource, SourceCell, SourceError
 from .question_versions import asked_otherwise, prompts_of
@@ -34,11 +35,14 @@ class Carried:
         Questions whose answers stand in it.
     left : tuple of str
         A sentence for each thing that was not carried over.
+    added : int
+        How many cells of the learner's own stand in it.
     """
 
     data: bytes
     carried: tuple[str, ...]
     left: tuple[str, ...]
+    added: int = 0
 
 
 def carry_over(old: bytes, new: bytes) -> Carried | None:
@@ -63,7 +67,7 @@ def carry_over(old: bytes, new: bytes) -> Carried | None:
     carried, left = [], []
     for cell in wanted:
         answer = texts[str(cell.name)]
-        if cell.question is None or is_blank(answer):
+        if cell.question is None or (is_blank(answer) and without_first_try(answer) == answer):
             continue
         if cell.question in moved:
             left.append(f"Question {number_of(cell.question)} asks something else now.")
@@ -71,10 +75,21 @@ def carry_over(old: bytes, new: bytes) -> Carried | None:
         carried.append(cell.question)
         _cell_of(fresh, cell)["source"] = answer
     left += _dropped(mine, wanted)
+    before = len(fresh["cells"])
     _add_own_cells(mine, fresh)
     text = json.dumps(fresh, indent=1, ensure_ascii=False) + "\n"
     # half a letter, such as of an emoji cut in two, is no text: it becomes a question mark
-    return Carried(text.encode("utf-8", "replace"), tuple(carried), tuple(left))
+    return Carried(text.encode("utf-8", "replace"), tuple(carried), tuple(left),
+                   len(fresh["cells"]) - before)
+
+
+def is_of_another_version(old: bytes, new: bytes) -> bool:
+    """True where a learner's copy of a unit asks something else than a release of it does."""
+    try:
+        mine, source = parse_notebook(old), AssignmentSource.from_notebook(parse_notebook(new), "u")
+    except (UnreadableNotebookError, SourceError):
+        return False
+    return bool(asked_otherwise(mine, prompts_of(source)))
 
 
 def _cell_of(notebook: Mapping[str, Any], wanted: SourceCell) -> dict[str, Any]:

@@ -9,13 +9,21 @@ from types import MappingProxyType
 from typing import Any
 
 from acidbase_lib.classroom.headed_tables import piped
+from acidbase_lib.classroom.phrases import DECIDE
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.prompt import HEADING, what_it_says
 from acidbase_lib.teaching.unit import Unit
 
 from .assignment import AssignmentSource, SourceCell, SourceError, checksum
-from .read_notebook import cell_id_of, cells_of, grade_id_of, text_of
+from .read_notebook import (
+    UnreadableNotebookError,
+    cell_id_of,
+    cells_of,
+    grade_id_of,
+    is_blank,
+    text_of,
+)
 
 PROMPT = "-prompt"  # a prompt's grade id is its question's id with this behind it
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
@@ -57,6 +65,41 @@ def prompts_of(source: AssignmentSource) -> dict[str, str]:
     """Return what each question of an instructor's notebook asks."""
     return {question: piped(source.by_name[question + PROMPT].text) for question in source.answers
             if question + PROMPT in source.by_name}
+
+
+def require_as_released(notebook: Mapping[str, Any], source: AssignmentSource,
+                        texts: Mapping[str, str]) -> None:
+    """Let no answer be marked that was given to another question than the released one.
+
+    Parameters
+    ----------
+    notebook : mapping
+        The learner's notebook.
+    source : AssignmentSource
+        The instructor's.
+    texts : mapping of str to str
+        The learner's answers by grade id.
+
+    Raises
+    ------
+    UnreadableNotebookError
+        If there is one. Whether it is an honest mistake, only a person can tell: a prompt and its
+        fingerprint can be rewritten by whoever has the file.
+    """
+    there = asked_otherwise(notebook, prompts_of(source))
+    asked = [question for question in there
+             if not is_blank(texts[str(source.answers[question].name)])]
+    if asked:
+        raise UnreadableNotebookError(
+            f"{DECIDE}the notebook was made for another version or another form of this unit, or "
+            f"prompts in it were rewritten. {', '.join(asked)} "
+            f"{'ask' if len(asked) > 1 else 'asks'} something else in it than in yours, so your "
+            f"key does not fit the answer; {len(source.answers) - len(there)} of "
+            f"{len(source.answers)} questions are as you released them. A prompt's fingerprint is "
+            "no proof: anybody can work it out. Until you decide there is no mark, as if nothing "
+            "had been handed in. After an honest mistake, give the learner your version: `acidbase "
+            "study` carries the answers to the other questions over. Or mark this file against "
+            "the notebook that it was released from.")
 
 
 def stand_by(unit: Unit, source: AssignmentSource) -> tuple[str, ...]:

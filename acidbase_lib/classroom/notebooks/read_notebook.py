@@ -12,7 +12,7 @@ from typing import Any
 
 ANSWER = "-answer"  # a chart cell's grade id is its question's id with this behind it
 _FIRST_LINE = re.compile(r"\s*%%chart[ \t]+(\S+)[^\n]*(?:\n|$)")
-_BESIDE = re.compile(r"\s*+(?:#|%%|how sure\s*+:)", re.IGNORECASE)  # no part of any answer
+BESIDE = re.compile(r"\s*+(?:#|%%|how sure\s*+:)", re.IGNORECASE)  # no part of any answer
 _HARD_TO_STORE = re.compile("[\ud800-\udfff\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
@@ -227,7 +227,7 @@ def is_blank(text: str) -> bool:
     answers = lines[1:] if question_of(text) else lines
     return not any(
         line.partition(":")[2].strip() if ":" in line else line.strip()
-        for line in answers if not _BESIDE.match(line))
+        for line in answers if not BESIDE.match(line))
 
 
 def _too_large(name: str, size: int, limits: FileLimits) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from .assignment import AssignmentSource, SourceCell
-from .question_versions import asked_otherwise, prompts_of, reads_otherwise
+from .question_versions import reads_otherwise, require_as_released
 from .read_notebook import (
     LIMITS,
     ChartCell,
@@ -78,22 +78,9 @@ def rebuild(notebook: Mapping[str, Any], source: AssignmentSource,
         version: it is another notebook, and no mark of zero.
     """
     answered = answers_in(notebook, [c for c in source.cells if c.role == "answer"], limits)
-    _not_of_another_version(notebook, source, answered.texts)
+    require_as_released(notebook, source, answered.texts)
     return Rebuilt(answered.texts,
                    answered.repairs + tuple(_about_locked_cells(notebook, source)))
-
-
-def _not_of_another_version(notebook: Mapping[str, Any], source: AssignmentSource,
-                            texts: Mapping[str, str]) -> None:
-    asked = [question for question in asked_otherwise(notebook, prompts_of(source))
-             if not is_blank(texts[str(source.answers[question].name)])]
-    if asked:
-        raise UnreadableNotebookError(
-            f"The notebook was made for another version or another form of this unit: "
-            f"{', '.join(asked)} {'ask' if len(asked) > 1 else 'asks'} something else in it than "
-            "in yours, so your key does not fit the answer. Give the learner your version; "
-            "`acidbase study` carries the answers to the other questions over. Or mark this file "
-            "against the notebook that it was released from.")
 
 
 def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],

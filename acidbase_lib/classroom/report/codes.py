@@ -38,9 +38,9 @@ def in_codes(report: Report) -> Report:
 def _scrubbed(text: str, people: Mapping[str, Iterable[str]], codes: Mapping[str, str]) -> str:
     for pattern in _FILES:
         text = pattern.sub("" if pattern is _FILES[0] else "(a file or folder)", text)
-    for learner, called in people.items():
-        for one in called:
-            if one:
-                text = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", codes[learner], text,
-                              flags=re.IGNORECASE)
+    # letter for letter first: two ids may differ in small and capital letters alone
+    for how in (re.NOFLAG, re.IGNORECASE):
+        for learner, called in people.items():
+            for one in filter(None, called):
+                text = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", codes[learner], text, flags=how)
     return text

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
+from acidbase_lib.classroom.phrases import DECIDE
 from acidbase_lib.classroom.plain_letters import printable
 
 from .results import LearnerResult
@@ -36,11 +37,14 @@ def safe_cell(text: str) -> str:
 def grade_rows(results: Iterable[LearnerResult]) -> tuple[tuple[str, str, str, str], ...]:
     """One row a learner; a submission that could not be marked has an empty score, never 0.
 
-    The state also says how many written answers wait for a person: the score is without them.
+    The state also says how many written answers wait for a person: the score is without them;
+    and where a person must decide whether there is a mark at all.
     """
     return tuple(
         (safe_cell(r.learner), "" if r.score is None else f"{r.score:g}", f"{r.maximum:g}",
-         r.state + (f", {len(r.waiting)} waiting" if r.waiting else "")) for r in results)
+         r.state + (f", {len(r.waiting)} waiting" if r.waiting else
+                    ", a person must decide" if r.why.startswith(DECIDE) else ""))
+        for r in results)
 
 
 def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path:

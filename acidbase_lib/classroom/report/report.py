@@ -21,7 +21,7 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     observe,
 )
 from acidbase_lib.classroom.diagnosis.observation import same
-from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.classroom.phrases import DECIDE, number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 
 from .idea_changes import ClassProgress
@@ -124,10 +124,22 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
                  for r in marked}
     everyone = tuple(sorted(results, key=lambda r: (r.name.split()[-1:], r.name, r.learner)))
     questions, alpha = question_reports(marked, exercises)
+    notes = (*notes, *_about_first_tries(marked))
     return Report(
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
         questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes))
+
+
+def _about_first_tries(marked: Sequence[LearnerResult]) -> list[str]:
+    """Say where this page goes by first tries, and where one could not be read."""
+    tries = [mark.first for result in marked for mark in result.marks if mark.first is not None]
+    changed = sum(not first.sealed for first in tries)
+    said = [f"{len(tries)} answers were checked by their learners before they were handed in. This "
+            "page goes by the first tries; the points go by what your release counts."]
+    left = [f"{changed} first tries had been changed by hand: nothing is read from them, and they "
+            "count as not right."]
+    return [*(said if tries else ()), *(left if changed else ())]
 
 
 def ideas_asked(exercises: Mapping[str, Exercise], misconceptions: Mapping[str, Any],
@@ -208,6 +220,10 @@ def _words(results: Sequence[LearnerResult], diagnoses: Mapping[str, Diagnosis],
     """Learners for whom a mark is not the whole story, each once, the plainest reason first."""
     words = []
     for r in results:
+        if r.state == NOT_MARKED and r.why.startswith(DECIDE):
+            words.append(Word(r.learner, "Handed in other questions than those you released.",
+                              "Look at the file and decide: hand in again, or no mark."))
+            continue
         if r.state == NOT_MARKED:
             words.append(Word(r.learner, "Handed in a file that could not be read.",
                               "Ask for the file again; nothing counts against them."))

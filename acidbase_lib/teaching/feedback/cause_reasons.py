@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
+from .gas_set_reasons import gap_sum
 from .told import Told
 
 if TYPE_CHECKING:
@@ -124,7 +125,7 @@ def story_told(gases: Mapping[str, BloodGas], right: str) -> Told:
     why = {}
     for letter, gas in gases.items():
         sound = SOUND.read(gas)
-        gap = (f" with a {sound.gap} gap of {sound.gap_value:.0f}"
+        gap = (f" with a {sound.gap} gap ({gap_sum(gas)})"
                if sound.disorder == METABOLIC_ACIDOSIS and sound.gap_value is not None else "")
         why[letter] = f"This gas shows {sound.disorder}{gap}. " + (
             "That is what this story brings." if letter == right else

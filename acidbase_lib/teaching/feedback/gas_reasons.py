@@ -33,7 +33,9 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
              "normal": f"Normal means inside the range. {here}.",
              "high": f"High means above the range. {here}."}
     why = {word: f"{here}." if word == state else wrong[word] for word in _WORDS}
-    return Told(why, f"{value} is {state}: the range is {told}.")
+    return Told(why, f"{value} is {state}: the range is {told}.", {
+        "low": f"{value} lies below {told}.", "normal": f"{value} lies inside {told}.",
+        "high": f"{value} lies above {told}."})
 
 
 def direction_told(gas: BloodGas) -> Told:
@@ -53,15 +55,21 @@ def direction_told(gas: BloodGas) -> Told:
         "the same direction." if right == "same" else "opposite directions.")
     why = {word: silent if right == "cannot tell" else wrong[word] for word in wrong}
     why[right] = settles
-    return Told(why, settles)
+    return Told(why, settles, {
+        "same": "pH and bicarbonate have both risen, or both fallen.",
+        "opposite": "Of pH and bicarbonate one has risen and one has fallen.",
+        "cannot tell": "Of pH and bicarbonate at least one is still in its range."})
 
 
 def disorder_told(gas: BloodGas, words: Iterable[str], paco2: bool = True) -> Told:
     """Why each name fails or holds; without `paco2` the two-number rule alone is told."""
     sound = SOUND.read(gas)
     settles = _names_it(sound, gas, paco2)
-    return Told({word: settles if word == (sound.disorder or "no single name") else
-                 _name_fails(word, sound, gas, paco2) for word in words}, settles)
+    words = tuple(words)
+    right = sound.disorder or "no single name"
+    why = {word: settles if word == right else _name_fails(word, sound, gas, paco2)
+           for word in words}
+    return Told(why, settles, {word: _claim(word, sound, paco2) for word in (*words, right)})
 
 
 def compensation_told(gas: BloodGas, words: Iterable[str]) -> Told:
@@ -90,8 +98,15 @@ def compensation_told(gas: BloodGas, words: Iterable[str]) -> Told:
                           "applies.",
     }
     settles = f"{value}. {ph}." if moved else f"{value}."
+    name = sentence_case(helper)
+    claims = {"uncompensated": f"{name}, the helper, is still in its range.",
+              "partially compensated": f"{name}, the helper, has left its range; the pH is still "
+                                       "out of its own.",
+              "fully compensated": f"{name}, the helper, has left its range; the pH is back in "
+                                   "its own.",
+              "does not apply": "No value here is the cause and the other its helper."}
     return Told({word: settles if word == sound.compensation else fails[word] for word in words},
-                settles)
+                settles, {word: claims[word] for word in (*words, sound.compensation)})
 
 
 def label_told(gas: BloodGas, labels: Sequence[str], letters: Sequence[str]) -> Told:
@@ -107,7 +122,23 @@ def label_told(gas: BloodGas, labels: Sequence[str], letters: Sequence[str]) -> 
     settles = _names_it(sound, gas, paco2=True)
     if any(parted(label)[1] for label in labels) and sound.compensation != "none":
         settles += f" {compensation_told(gas, ()).settles}"
-    return Told(why, settles)
+    claims = {letter: _label_claim(label, gas) for letter, label in zip(letters, labels,
+                                                                        strict=True)}
+    return Told(why, settles, claims)
+
+
+def _label_claim(label: str, gas: BloodGas) -> str:
+    name, word = parted(label)
+    claim = _claim(name, SOUND.read(gas), paco2=True)
+    if word == "" or not name.startswith(("respiratory", "metabolic")):
+        return claim
+    helper = "bicarbonate" if name.startswith("respiratory") else "PaCO2"
+    return f"{claim} " + {
+        "uncompensated": f"{sentence_case(helper)} has not moved.",
+        "partially compensated": f"{sentence_case(helper)} has moved, and the pH is still out of "
+                                 "range.",
+        "fully compensated": f"{sentence_case(helper)} has moved, and the pH is back in range.",
+    }[word]
 
 
 def parted(label: str) -> tuple[str, str]:
@@ -197,6 +228,24 @@ def _family_fails(family: str, side: str, sound: Beliefs, gas: BloodGas, paco2: 
     other = "bicarbonate" if mover == "PaCO2" else "PaCO2"
     return (f"{value} pushes to the {push} side, and so does {other}. This name leaves out "
             "one of the two.")
+
+
+def _claim(word: str, sound: Beliefs, paco2: bool) -> str:
+    """What whoever gives this name takes for true of this gas."""
+    if word == "normal":
+        return "Nothing here has left its range in a way that counts."
+    if word.startswith("no single"):
+        return "No value pushes to the side of the pH, so there is no name."
+    family, end = word.split()[0], word.split()[-1]
+    side = _SIDE[end]
+    if family == "mixed":
+        return f"The pH is on the {side} side, and both values push there."
+    if not paco2:
+        way = "the other way" if family == "respiratory" else "the same way"
+        return f"The pH is on the {side} side, and bicarbonate has moved {way}."
+    mover = _MOVER[family]
+    state = sound.paco2 if mover == "PaCO2" else sound.hco3
+    return f"The pH is on the {side} side, and {mover}, which is {state}, pushes there."
 
 
 def _and_states(names: Sequence[str], states: Mapping[str, str]) -> str:

@@ -14,15 +14,18 @@ from .told import Told
 NONE: Final = "none"
 
 
-def fits_told(target: str, gases: Mapping[str, BloodGas]) -> Told:
+def fits_told(target: str, gases: Mapping[str, BloodGas], right: str) -> Told:
     """Of several gases behind letters, why each does or does not show this label."""
-    return Told({letter: label_told(gas, (target,), (letter,)).why[letter]
-                 for letter, gas in gases.items()})
+    why = {letter: label_told(gas, (target,), (letter,)).why[letter]
+           for letter, gas in gases.items()}
+    return Told(why, f"{right}: {why[right]}")
 
 
 def shows_told(gases: Mapping[str, BloodGas]) -> Told:
     """Of several gases behind letters, what each shows and by which step."""
-    return Told({letter: _shows(gas) for letter, gas in gases.items()})
+    return Told({letter: _shows(gas) for letter, gas in gases.items()},
+                "The cause is the value that pushes to the side of the pH: PaCO2 in a respiratory "
+                "disorder, bicarbonate in a metabolic one.")
 
 
 def _shows(gas: BloodGas) -> str:
@@ -31,7 +34,9 @@ def _shows(gas: BloodGas) -> str:
 
 def silent_told(gases: Mapping[str, BloodGas]) -> Told:
     """Of several gases behind letters, why the two-number rule speaks or is silent."""
-    return Told({letter: _speaks(gas) for letter, gas in gases.items()})
+    return Told({letter: _speaks(gas) for letter, gas in gases.items()},
+                "The rule compares two directions, so it needs two numbers that have left their "
+                "ranges.")
 
 
 def _speaks(gas: BloodGas) -> str:
@@ -73,7 +78,11 @@ def slip_told(written: Sequence[str], sound: Sequence[str], right: str) -> Told:
             why[str(n)] = f"Step {n} does not fit either, but an earlier step is wrong first."
     why[NONE] = ("Every step fits the numbers." if right == NONE else
                  "One step does not fit. Hold each step against the numbers above.")
-    return Told(why, why[right])
+    claims = {f"{n} as written": theirs for n, (theirs, ours) in enumerate(
+        zip(written, sound, strict=True), start=1) if theirs != ours}
+    if right != NONE:
+        claims[right] = sound[int(right) - 1]
+    return Told(why, why[right], claims)
 
 
 def order_told(values: Mapping[str, str], rule: str) -> Told:
@@ -85,6 +94,12 @@ def number_told(rule: str, too_low: str = "", too_high: str = "") -> Told:
     """Of a number to be worked out: the step that gives it, and what makes it too low or high."""
     return Told({"low": too_low or "It is lower than the numbers give.",
                  "high": too_high or "It is higher than the numbers give."}, rule)
+
+
+def gap_sum(gas: BloodGas) -> str:
+    """The anion gap as its sum: "140 − 104 − 12 = 24"."""
+    gap = SOUND.read(gas).gap_value or 0.0
+    return f"{gas.sodium:.0f} − {gas.chloride:.0f} − {gas.hco3:.0f} = {gap:.0f}"
 
 
 def gap_told(gas: BloodGas, gap: float, state: str) -> dict[str, Told]:

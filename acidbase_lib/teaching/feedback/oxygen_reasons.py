@@ -26,8 +26,13 @@ def pao2_told(gas: BloodGas) -> Told:
     here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2}"
     means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
              "high": "High means above the range."}
+    span = f"PaO2 {gas.pao2:.0f} mmHg lies"
     return Told({word: f"{here}." if word == state else f"{means[word]} {here}."
-                 for word in means}, f"{here}.")
+                 for word in means}, f"{here}.", {
+        "low": f"{span} below {DEFAULT_SETTINGS.pao2}.",
+        "normal": f"{span} inside {DEFAULT_SETTINGS.pao2}." if state == "normal" else
+                  f"{span} above 60, where the range ends.",
+        "high": f"{span} above {DEFAULT_SETTINGS.pao2}."})
 
 
 def failure_told(gas: BloodGas) -> Told:
@@ -45,7 +50,10 @@ def failure_told(gas: BloodGas) -> Told:
         "type 2": f"In type 2 PaCO2 is above 45 mmHg. {paco2}." if fails else
                   f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
         right: settles}
-    return Told(why, f"{settles} {BTS}")
+    return Told(why, f"{settles.rstrip('.')} {BTS}.", {
+        "none": "PaO2 is not below 60 mmHg, whatever PaCO2 is.",
+        "type 1": "PaO2 is below 60 mmHg, and PaCO2 is not above 45 mmHg.",
+        "type 2": "PaO2 is below 60 mmHg, and PaCO2 is above 45 mmHg."})
 
 
 def gradient_told(gas: BloodGas) -> dict[str, Told]:
@@ -116,4 +124,6 @@ def risk_told(people: Mapping[str, tuple[str, Scene]]) -> Told:
     """Of several people behind letters, why guidance aims low or as usual in each."""
     return Told({letter: f"{cause[:1].upper()}{cause[1:]}. {scene.oxygen_target.because} "
                  f"Guidance aims at {scene.oxygen_target.text}."
-                 for letter, (cause, scene) in people.items()})
+                 for letter, (cause, scene) in people.items()},
+                "The low target is for those in whom carbon dioxide may be retained for long, by "
+                f"lungs, chest, nerves or weight {BTS}.")

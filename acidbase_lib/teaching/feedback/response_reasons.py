@@ -55,13 +55,13 @@ def _second_fails(name: str, lead: str, where: str, here: str) -> str:
     if name == "none":
         return f"{here}. One disorder does not put it there."
     if name == lead:
-        return "That is the first disorder. The question is whether another stands beside it."
+        return "That is the first disorder. The question is whether there is another one."
     if where == "inside":
         return f"{here}. A second disorder of breathing would move it out."
     if name not in _RAISES:
         return "PaCO2 tells of breathing, so what it adds here is not metabolic."
     way = "raise" if _RAISES[name] else "lower"
-    return f"That would {way} PaCO2, and PaCO2 lies {where} where it belongs."
+    return f"That would {way} PaCO2, and PaCO2 lies {where} what is expected."
 
 
 def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
@@ -71,9 +71,9 @@ def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
     assert expected is not None
     assert expected.acute is not None
     assert expected.chronic is not None
-    days = (f"After days of this, bicarbonate belongs at {expected.chronic.low:.0f} to "
+    days = (f"After days of this, bicarbonate is expected at {expected.chronic.low:.0f} to "
             f"{expected.chronic.high:.0f} mmol/L. {gas.hco3:.0f} lies inside.")
-    hours = (f"After minutes to hours, bicarbonate belongs at {expected.acute.low:.0f} to "
+    hours = (f"After minutes to hours, bicarbonate is expected at {expected.acute.low:.0f} to "
              f"{expected.acute.high:.0f} mmol/L. {gas.hco3:.0f} lies above: the kidneys had no "
              "time, so something else has raised it.")
     return {name: Told({one: days if right == one else hours,

@@ -1,13 +1,17 @@
-"""Feedback on one answer: a verdict, a line for each line of it, an idea, hints and reasons."""
+"""Feedback on one answer: a verdict, why each line fails or holds, an idea, hints and reasons."""
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Part, mark, shown
 
+from .hints import hints_for
 from .named_idea import named_idea
+from .reasons import reasons_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,24 +83,101 @@ def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
         What the answer cell says; lines that were not understood count as not given.
     """
     result = mark(exercise, answer)
-    keyed = exercise.key is not None and exercise.kind != "rationale"
-    lines = tuple(_line(exercise, part, keyed) for part in result.parts)
+    keyed = is_keyed(exercise)
+    lines = tuple(line_feedback(exercise, part) for part in result.parts)
     idea = named_idea(exercise, answer.values) if keyed else None
-    return Feedback(exercise.id, _verdict(lines, keyed), lines, idea,
-                    MISCONCEPTIONS[idea].suggests if idea else "", (), (), 0, exercise.because)
+    wrong = next((part for part in result.parts if not part.right), None) if keyed else None
+    hints = hints_for(exercise, wrong.field) if wrong else ()
+    reasons, right = reasons_for(exercise, wrong.field, wrong.given) if wrong and (
+        wrong.given is not None) else ((), 0)
+    reading = exercise.because if keyed else tuple(held_against(exercise, answer.blank))
+    return Feedback(exercise.id, verdict(exercise, lines), lines, idea,
+                    MISCONCEPTIONS[idea].suggests if idea else "", hints, reasons, right, reading)
 
 
-def _verdict(lines: tuple[LineFeedback, ...], keyed: bool) -> str:
-    if not keyed:
-        return "Kept. No computed answer exists for this question."
-    wrong = sum(not line.right for line in lines)
-    if not wrong:
-        return "Right."
+def held_against(exercise: Exercise, blank: bool) -> Iterator[str]:
+    """Yield a model and what a reader looks for, once the learner has written; else nothing."""
+    if blank or exercise.kind != "rationale":
+        return
+    if exercise.model_call:
+        yield "One way to say it:"
+        yield from exercise.model_call
+    if exercise.ticks:
+        yield "Tick what is in yours, one point each:"
+        yield from (tick.replace("**", "") for tick in exercise.ticks)
+
+
+def is_keyed(exercise: Exercise) -> bool:
+    """Whether an answer can be judged here: a key is known, and no person has to read it."""
+    return exercise.key is not None and exercise.kind != "rationale"
+
+
+def verdict(exercise: Exercise, lines: tuple[LineFeedback, ...]) -> str:
+    """Return the line that stands above all others."""
+    if exercise.kind == "rationale":
+        return ("Kept. Hold your words against the model below, and tick what is in them."
+                if exercise.model_call else "Kept. A person reads this one.")
+    if not is_keyed(exercise):
+        return "Kept. Your school holds the key to this question: ask your instructor."
+    right = sum(line.right is True for line in lines)
+    first = (" Any complete answer earns the point of a first thought."
+             if exercise.kind == "first thought" else "")
+    if right == len(lines):
+        return f"Right.{first}"
     if len(lines) == 1:
-        return "Not right yet."
-    return f"Not right yet: {len(lines) - wrong} of {len(lines)} lines are right."
+        return f"Not right yet.{first}"
+    both = " Here both lines must be right." if exercise.kind == "linked pair" else ""
+    verb = "is" if right == 1 else "are"
+    return f"Not right yet: {right} of {len(lines)} lines {verb} right.{both}{first}"
 
 
-def _line(exercise: Exercise, part: Part, keyed: bool) -> LineFeedback:
+def line_feedback(exercise: Exercise, part: Part) -> LineFeedback:
+    """Return what is said of one marked line."""
     given = "" if part.given is None else shown(exercise, part.field, part.given).rstrip(".")
-    return LineFeedback(part.field, given, part.right if keyed else None, "", "")
+    if not is_keyed(exercise):
+        return LineFeedback(part.field, given, None, "", "")
+    return LineFeedback(part.field, given, part.right, why_of(exercise, part),
+                        exercise.settles.get(part.field, ""))
+
+
+def why_of(exercise: Exercise, part: Part) -> str:
+    """Return why a given answer fails or holds; it does not name the key of a wrong line."""
+    asked = next(f for f in exercise.fields if f.name == part.field)
+    why, settles = exercise.why.get(part.field, {}), exercise.settles.get(part.field, "")
+    if part.given is None:
+        return "Nothing is answered here yet."
+    if asked.kind == "many":
+        return _many(why, part) or settles
+    if asked.kind == "order":
+        return settles if part.right else _order(why, part)
+    if part.right:
+        return why.get(str(part.given), "") if asked.kind == "one" else settles
+    if asked.kind == "number" and isinstance(part.key, float) and isinstance(part.given, float):
+        return why.get("low" if part.given < part.key else "high", "")
+    return why.get(str(part.given), "")
+
+
+def _many(why: Mapping[str, str], part: Part) -> str:
+    """Of a choice of several: why each wrong one fails, and whether something is left to find."""
+    given = part.given if isinstance(part.given, tuple) else ()
+    key = part.key if isinstance(part.key, tuple) else ()
+    said = [_named(word, why.get(word, "")) for word in given if word not in key]
+    left = sum(word not in given for word in key)
+    if left:
+        said.append(f"{left} more {'are' if left > 1 else 'is'} right.")
+    return " ".join(said)
+
+
+def _named(word: str, reason: str) -> str:
+    return f"{word}: {reason}" if len(word) == 1 else reason
+
+
+def _order(why: Mapping[str, str], part: Part) -> str:
+    """The first two neighbors that stand the wrong way round."""
+    given = part.given if isinstance(part.given, tuple) else ()
+    key = part.key if isinstance(part.key, tuple) else ()
+    for before, after in pairwise(given):
+        if before in key and after in key and key.index(before) > key.index(after):
+            return (f"{before} ({why.get(before, '')}) comes before {after} "
+                    f"({why.get(after, '')}): the reverse is right.")
+    return "Write each letter once, from first to last."

@@ -2,20 +2,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 
 class Told(NamedTuple):
-    """A reason for each option, and the step of this gas or scene that decides between them."""
+    """A reason for each option, and the step of this gas or scene that decides between them.
+
+    `claims` says for each option, in one form of words, what whoever chooses it takes for true.
+    """
 
     why: Mapping[str, str]
     settles: str = ""
+    claims: Mapping[str, str] = MappingProxyType({})
 
 
 def several(lines: Mapping[str, Told]) -> dict[str, Any]:
-    """What is told of each field, as an exercise keeps it: `why` and `settles`."""
+    """What is told of each field, as an exercise keeps it: `why`, `settles` and `claims`."""
     return {"why": {name: told.why for name, told in lines.items()},
-            "settles": {name: told.settles for name, told in lines.items() if told.settles}}
+            "settles": {name: told.settles for name, told in lines.items() if told.settles},
+            "claims": {name: told.claims for name, told in lines.items() if told.claims}}
 
 
 def listed(words: Iterable[str]) -> str:

@@ -11,6 +11,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.feedback.named_idea import the_one_idea
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -22,13 +23,17 @@ CLINICAL_PRIORITY: Final = "clinical priority"
 
 @dataclass(frozen=True, slots=True)
 class DrawnScene:
-    """A scene with its person and numbers drawn, its options dealt, and what comes first."""
+    """A scene with its person and numbers drawn, its options dealt, and what comes first.
+
+    `why` says of each option why it does not come first, or why it does.
+    """
 
     id: str
     text: str
     scene: Scene
     options: Mapping[str, Option]
     found: FirstAction
+    why: Mapping[str, str]
 
     @property
     def key(self) -> str:
@@ -85,10 +90,14 @@ def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
     numbers = {name: draw.whole(*span) for name, span in row.get("between", {}).items()}
     scene = Scene.from_mapping({**row["gives"], **numbers})
     words = {**person.words, **numbers}
-    options = {word: Option(**{**option, "text": filled(option["text"], words)})
-               for word, option in draw.shuffled(row["options"].items())}
-    return DrawnScene(row["id"], filled(row["text"], words), scene, options,
-                      first_action(scene, options.values()))
+    dealt = draw.shuffled(row["options"].items())
+    options = {word: Option(**{**{name: told[name] for name in told if name != "why"},
+                               "text": filled(told["text"], words)}) for word, told in dealt}
+    found = first_action(scene, options.values())
+    computed = {row.option.text: row.because for row in found.why_not}
+    why = {word: filled(told["why"], words) if "why" in told else
+           computed.get(options[word].text, found.reason) for word, told in dealt}
+    return DrawnScene(row["id"], filled(row["text"], words), scene, options, found, why)
 
 
 class ScenePractice(PracticeScreen):
@@ -120,7 +129,7 @@ def view_of(run: SceneRun) -> dict[str, Any]:
         "verdict": "" if not run.answered else
                    f"Right: {best}." if right else f"Not this time. First: {best}.",
         "notes": [] if right or not run.answered else _notes(run),
-        "why": _why(case) if run.answered else [],
+        "why": _why(case, run.chosen) if run.answered else [],
         "progress": _progress(run), "caution": CAUTION,
     }
 
@@ -136,15 +145,18 @@ def _said(run: SceneRun, word: str) -> str:
 def _notes(run: SceneRun) -> list[str]:
     """Why the chosen option is not first, and what choosing it suggests."""
     case, chosen = run.case, run.case.options[run.chosen]
-    because = next(row.because for row in case.found.why_not if row.option == chosen)
     options = tuple(case.options.values())
-    held = [m for m in MISCONCEPTIONS.values()
-            if m.choice is not None and m.choose(case.scene, options) == chosen]
-    return [f"Why it does not come first: {because}", *(m.suggests for m in held[:1])]
+    idea = the_one_idea(case.found.best.text if case.found.best else "", chosen.text, {
+        name: held.text for name, m in MISCONCEPTIONS.items()
+        if m.choice is not None and (held := m.choose(case.scene, options)) is not None})
+    return [f"Why it does not come first: {case.why[run.chosen]}",
+            *([MISCONCEPTIONS[idea].suggests] if idea else [])]
 
 
-def _why(case: DrawnScene) -> list[str]:
-    others = [f"{row.option.text}: {row.because}" for row in case.found.why_not]
+def _why(case: DrawnScene, chosen: str) -> list[str]:
+    """Why the first comes first, and why the others do not; the chosen one's stands above."""
+    others = [f"{option.text}: {case.why[word]}" for word, option in case.options.items()
+              if word not in (case.key, chosen)]
     sources = "; ".join(one.rstrip(".").replace(". (", " (") for one in case.found.citations)
     return [case.found.reason, *others, f"Source: {sources}."]
 

@@ -8,6 +8,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
+from acidbase_lib.teaching.feedback.named_idea import the_one_idea
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -121,9 +122,10 @@ class PatientRun(Run[Case]):
         return case.cause
 
     def _suggests(self, choice: str) -> str:
-        held = [m for m in MISCONCEPTIONS.values()
-                if self.topic.believe(m.read(self.case.gas, self.shown)) == choice]
-        return held[0].suggests if held else ""
+        idea = the_one_idea(self.key, choice, {
+            name: self.topic.believe(m.read(self.case.gas, self.shown))
+            for name, m in MISCONCEPTIONS.items()})
+        return MISCONCEPTIONS[idea].suggests if idea else ""
 
 
 class Practice(PracticeScreen):

@@ -60,6 +60,10 @@ class Exercise:
         one holds. Of a number the options are "low" and "high": too low, too high.
     settles : mapping
         Field to the step of this very gas or scene that decides it; it may name the key.
+    claims : mapping
+        Field to option to what whoever chooses it takes for true, in one form of words.
+    recipe : str
+        The recipe that made it.
     model_call, ticks : tuple of str
         Of a question in one's own words: an answer that earns every point, a line a part, and
         what a reader looks for. Shown after the learner has written.
@@ -80,6 +84,8 @@ class Exercise:
     origin: str = ""
     why: Mapping[str, Why] = field(default_factory=dict)
     settles: Mapping[str, str] = field(default_factory=dict)
+    claims: Mapping[str, Why] = field(default_factory=dict)
+    recipe: str = ""
     model_call: tuple[str, ...] = ()
     ticks: tuple[str, ...] = ()
     judged: bool = False

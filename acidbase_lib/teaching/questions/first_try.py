@@ -32,7 +32,7 @@ from .fields import Field, Value
 from .spelling import fold
 
 __all__ = ["FirstTry", "asked_for", "kept_lines", "place_of", "put_back", "read_answer",
-           "with_first_try", "with_reason", "without_requests"]
+           "with_first_try", "with_reason", "without_first_try", "without_requests"]
 
 _HEAD = re.compile(r"#\s*+first try\s*+\(kept by the kit\)(.*)", re.IGNORECASE | re.DOTALL)
 _TITLE = "# first try (kept by the kit): "
@@ -109,6 +109,15 @@ def put_back(text: str, lines: Sequence[str]) -> str:
     if not lines or any(_HEAD.fullmatch(line.strip()) for line in text.splitlines()):
         return text
     return "\n".join([text.rstrip(), *lines])
+
+
+def without_first_try(text: str, place: str = "") -> str:
+    """Return a cell's text without a first try, as an author's own answer is kept."""
+    block = _block_of(text, place)
+    if block is None:
+        return text
+    lines = text.splitlines()
+    return without_first_try("\n".join([*lines[:block.start], *lines[block.end:]]), place)
 
 
 def asked_for(text: str, fields: Sequence[Field]) -> Mapping[str, str]:

@@ -64,6 +64,16 @@ class Mark:
         """True where every point was earned."""
         return self.points >= self.maximum
 
+    @property
+    def first_parts(self) -> tuple[Part, ...]:
+        """What was answered before anything was said; none where nobody knows any more."""
+        return self.parts if self.first is None else self.first.parts
+
+    @property
+    def first_points(self) -> float:
+        """What was earned before anything was said."""
+        return self.points if self.first is None else self.first.points
+
     def record(self) -> dict[str, Any]:
         """Return the mark as plain data, from which feedback and the class report are made."""
         told: dict[str, Any] = {

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from .answer_text import ChartAnswer
-from .exercise import RULES, Exercise, FirstMark, Mark, Part, mark
+from .exercise import RULES, Exercise, FirstMark, Mark, Part, mark, share_of_parts
 
 MENDED_HALF: Final = "mended half"
 FIRST_TRY: Final = "first try"
@@ -17,11 +17,17 @@ COUNTS = (MENDED_HALF, FIRST_TRY, LAST_TRY)
 
 #: Said before the first press, so that nobody is surprised by what counts.
 SAID_BEFORE: Mapping[str, str] = MappingProxyType({
-    MENDED_HALF: "What is right at your first try earns its points. What you mend after it "
+    MENDED_HALF: "What is right at your first try earns its points, and what you mend after it "
                  "earns half.",
-    FIRST_TRY: "Your first try earns the points. Trying again helps you learn and changes no "
-               "points.",
-    LAST_TRY: "Your last try earns the points. You may try again.",
+    FIRST_TRY: "Your first try earns the points; trying again helps you learn and changes none.",
+    LAST_TRY: "Your last try earns the points, so you may try again.",
+})
+
+
+_COUNTED: Mapping[str, str] = MappingProxyType({
+    MENDED_HALF: "Counted: the first try, and half of what was mended.",
+    FIRST_TRY: "Counted: the first try.",
+    LAST_TRY: "Counted: the last try.",
 })
 
 
@@ -32,6 +38,37 @@ def said_before(exercise: Exercise, counts: str) -> str:
     if exercise.kind == "rationale":
         return "Your instructor reads this answer and gives the points."
     return SAID_BEFORE[counts]
+
+
+def what_counted(mark: Mark) -> str:
+    """Say which try earned the points of a mark; nothing where there was one try."""
+    first = mark.first
+    if first is None or mark.state == "waits for the instructor":
+        return ""
+    tries = (f"First try: {first.points:g} of {mark.maximum:g}. "
+             f"Last try: {first.last:g} of {mark.maximum:g}.")
+    if not first.sealed:
+        tries = ("The first try kept in the cell was changed by hand, so it counts as not right. "
+                 f"Last try: {first.last:g} of {mark.maximum:g}.")
+    elif first.points == first.last == mark.points:
+        return "Counted: your first try."
+    return f"{tries} {_COUNTED[first.counts]}"
+
+
+def part_counted(exercise: Exercise | None, mark: Mark, part: Part) -> str:
+    """Say of one line what its two tries earned, where they differ and lines earn alone."""
+    first = mark.first
+    if (first is None or exercise is None or RULES.get(exercise.kind) is not share_of_parts):
+        return ""
+    before = next((one for one in first.parts if one.field == part.field), None)
+    was_right = before is not None and before.right
+    if was_right == part.right or (before is None and not part.right):
+        return ""
+    if part.right:
+        return "wrong at the first try, right at the last: " + {
+            MENDED_HALF: "half", FIRST_TRY: "the first counts"}.get(first.counts, "full")
+    return "right at the first try, wrong at the last: " + {
+        LAST_TRY: "the last counts"}.get(first.counts, "the first counts")
 
 
 def mark_tries(exercise: Exercise, answer: ChartAnswer, counts: str = MENDED_HALF) -> Mark:

@@ -25,7 +25,7 @@ from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .cause_patients import with_gap
-from .parts import kept, make_exercise
+from .parts import boxes_of, kept, make_exercise
 
 ONE, TWO = "one disorder", "two disorders"
 _BOTH = f"{METABOLIC_ACIDOSIS} and {METABOLIC_ALKALOSIS}"
@@ -40,7 +40,7 @@ _GAP = (
 TRIES = 40  # drawn patients before a wish counts as one that this question cannot use
 
 
-def where_it_is_silent(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def where_it_is_silent(question: Question, draw: SeededRandom) -> Exercise:
     """Several gases, pH and bicarbonate alone; select those where the shortcut says nothing."""
     cases = draw.shuffled([draw_case(**wish, seed=f"{draw.seed}|{i}")
                            for i, wish in enumerate(question.wishes)])
@@ -59,7 +59,7 @@ def where_it_is_silent(question: Question, draw: SeededRandom, place: int) -> Ex
                          told={"answer": told}, options=asked.choices)
 
 
-def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def two_histories(question: Question, draw: SeededRandom) -> Exercise:
     """One gas, two patients: in the one it is a single disorder, in the other it is two."""
     long_standing = _case_that(question, draw, _time_decides)
     told = draw.pick(question.more["sudden"])
@@ -83,9 +83,9 @@ def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercis
     assert expected.acute is not None
     assert expected.chronic is not None
     because = (
-        f"After days, bicarbonate belongs at {expected.chronic.low:.0f} to "
+        f"After days, bicarbonate is expected at {expected.chronic.low:.0f} to "
         f"{expected.chronic.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} fits one disorder.",
-        f"After minutes to hours it belongs at {expected.acute.low:.0f} to "
+        f"After minutes to hours it is expected at {expected.acute.low:.0f} to "
         f"{expected.acute.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} is above, so a metabolic "
         "alkalosis was there as well.",
         "People at their usual live at a pH of 7.35 to 7.40; below it, something new has begun. "
@@ -98,7 +98,7 @@ def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercis
                          patients=people)
 
 
-def only_the_gap_speaks(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def only_the_gap_speaks(question: Question, draw: SeededRandom) -> Exercise:
     """Three numbers in range, sodium and chloride beside them; work out the gap and what it says.
 
     The excess of the gap over 12 is the acid that has been added; bicarbonate in range although
@@ -166,7 +166,7 @@ def _gap_told(gas: BloodGas, gap: float, state: str, behind: str) -> dict[str, T
             "behind it": hidden_told(gas, gap, state, behind, _BOTH)}
 
 
-def which_cannot_be(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def which_cannot_be(question: Question, draw: SeededRandom) -> Exercise:
     """Three copied results; one cannot come from one sample, the other two only look odd.
 
     The odd ones are what two ideas would throw out: a normal pH between two values that are out
@@ -188,14 +188,17 @@ def which_cannot_be(question: Question, draw: SeededRandom, place: int) -> Exerc
     return make_exercise(
         question, "choose one", (asked,), [balanced, added, spoiled],
         lambda reader: {"answer": letters.get(reader.key, letters[SOUND.key])},
-        because=because, told={"answer": Told({line[0]: line[3:] for line in because})},
+        because=because, told={"answer": Told(
+            {line[0]: line[3:] for line in because},
+            next(line for line in because if line[0] == letters[SOUND.key]))},
         options=asked.choices)
 
 
-def say_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def say_why(question: Question, draw: SeededRandom) -> Exercise:
     """One patient and a claim; two or three sentences, marked by the instructor."""
     case = _case_that(question, draw, lambda gas: True)
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
                          because=())
     known = {"ph": f"{case.gas.ph:.2f}", "paco2": f"{case.gas.paco2:.0f}",

@@ -9,7 +9,7 @@ from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line, gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.feedback.cause_reasons import cause_told, explains_told, story_told
-from acidbase_lib.teaching.feedback.gas_set_reasons import gap_told, order_told
+from acidbase_lib.teaching.feedback.gas_set_reasons import gap_sum, gap_told, order_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.patients.causes import Cause, sources_text
@@ -27,7 +27,7 @@ from .cause_patients import (
     story_of,
     with_gap,
 )
-from .parts import kept, make_exercise, placed
+from .parts import boxes_of, kept, make_exercise, placed
 
 _LEVEL = (Choice("low", also=("down", "falls", "lower")),
           Choice("little change", also=("normal", "unchanged", "the same", "no change", "stays")),
@@ -51,7 +51,7 @@ WITHIN = 1.0  # of a gap: whole numbers are printed [mmol/L]
 _REDRAWS = 400  # until as many causes fit as the question is worth
 
 
-def tell_of_a_cause(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def tell_of_a_cause(question: Question, draw: SeededRandom) -> Exercise:
     """A short history; one mark for each of `parts`: disorder, potassium, chloride, anion gap."""
     cause = named_cause(question, draw.pick(question.more["causes"]))
     asked = tuple(FIELDS[name] for name in question.more["parts"])
@@ -65,12 +65,13 @@ def tell_of_a_cause(question: Question, draw: SeededRandom, place: int) -> Exerc
                          story=story_of(cause, draw), cause=cause.text)
 
 
-def sort_the_causes(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def sort_the_causes(question: Question, draw: SeededRandom) -> Exercise:
     """Several causes; the disorder that each tends to bring, or another of `FIELDS` by `sorts`."""
     shown = [named_cause(question, key) for key in draw.shuffled(question.more["causes"])]
     shown = mixed_causes(shown, question.more.get("rows", len(shown)))
     sorts = FIELDS[question.more.get("sorts", "disorder")]
-    asked = tuple(Field(f"cause {n}", "one", sorts.choices) for n in range(1, len(shown) + 1))
+    asked = tuple(Field(f"cause {n}", "one", sorts.choices, says=cause.text)
+                  for n, cause in enumerate(shown, start=1))
 
     def solve(reader: Reader) -> Answers:
         return kept({f.name: _recalled(reader.recall(cause), sorts.name)
@@ -86,7 +87,7 @@ def sort_the_causes(question: Question, draw: SeededRandom, place: int) -> Exerc
                          told=told, causes=rows)
 
 
-def work_out_the_gap(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def work_out_the_gap(question: Question, draw: SeededRandom) -> Exercise:
     """One patient with electrolytes; the anion gap, and whether it is high."""
     case = with_gap(draw.pick(question.wishes), draw.seed)
     gas = case.gas
@@ -112,7 +113,7 @@ def work_out_the_gap(question: Question, draw: SeededRandom, place: int) -> Exer
                          salts=gas_table(gas, ("pH", "PaCO2", "bicarbonate", "sodium", "chloride")))
 
 
-def order_by_gap(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def order_by_gap(question: Question, draw: SeededRandom) -> Exercise:
     """Several metabolic acidoses; from the lowest anion gap to the highest."""
     cases = gaps_apart(question, draw)
     asked = Field("order", "order", lettered(
@@ -131,14 +132,14 @@ def order_by_gap(question: Question, draw: SeededRandom, place: int) -> Exercise
 
     because = ("Sodium less chloride less bicarbonate, for each.",
                "From the lowest: " + ", ".join(
-                   f"{letters[c.seed]} ({gap_of(c, SOUND):.0f})"
+                   f"{letters[c.seed]} ({gap_sum(c.gas)})"
                    for c in sorted(cases, key=lambda case: gap_of(case, SOUND))) + ".")
-    told = order_told({letters[c.seed]: f"gap {gap_of(c, SOUND):.0f}" for c in cases}, because[0])
+    told = order_told({letters[c.seed]: gap_sum(c.gas) for c in cases}, because[0])
     return make_exercise(question, "put in order", (asked,), cases, solve, because=because,
                          told={"order": told}, options=asked.choices)
 
 
-def all_causes_that_fit(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def all_causes_that_fit(question: Question, draw: SeededRandom) -> Exercise:
     """A gas with electrolytes; select every cause that can explain it."""
     wish, keys = draw.pick(question.wishes), draw.shuffled(question.more["causes"])
     most = int(question.more.get("fits", 3))
@@ -177,7 +178,7 @@ def all_causes_that_fit(question: Question, draw: SeededRandom, place: int) -> E
                          options=asked.choices)
 
 
-def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def gas_for_the_story(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
     """A short history and four gases; the first wish is of the gas that fits it."""
     cause = named_cause(question, draw.pick(question.more["causes"]))
     gap = cause.gap if cause.disorder == METABOLIC_ACIDOSIS else None
@@ -186,7 +187,7 @@ def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exe
         raise UnitError(f"{question.id}: no wish is of {cause.disorder}, which {cause.key!r} "
                         "brings.")
     others = [wish for wish in question.wishes if wish is not own[0]]
-    wishes = placed([own[0], *draw.shuffled(others)[:3]], place)
+    wishes = placed([own[0], *draw.shuffled(others)[:3]], slot)
     cases = [with_gap(wish, f"{draw.seed}|{i}", cause if wish is own[0] else None)
              for i, wish in enumerate(wishes)]
     shows = question.more.get("shows", ("pH", "PaCO2", "bicarbonate", "sodium", "chloride"))
@@ -199,7 +200,7 @@ def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exe
         return {"answer": found[0]} if len(found) == 1 else {}
 
     because = (cause.because, *(f"{word}: {disorder_of(SOUND.read(case.gas))}, anion gap "
-                                f"{SOUND.read(case.gas).gap_value:.0f}."
+                                f"{gap_sum(case.gas)}."
                                 for word, case in zip(asked.words, cases, strict=True)),
                sources_text((cause,)))
     told = story_told(dict(zip(asked.words, (case.gas for case in cases), strict=True)),
@@ -208,10 +209,11 @@ def gas_for_the_story(question: Question, draw: SeededRandom, place: int) -> Exe
                          told={"answer": told}, options=asked.choices, story=story_of(cause, draw))
 
 
-def explain_the_cause(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def explain_the_cause(question: Question, draw: SeededRandom) -> Exercise:
     """A short history and a claim; two or three sentences, marked by the instructor."""
     cause = named_cause(question, draw.pick(question.more["causes"]))
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [bystander(draw)],
                          lambda reader: {"answer": ""}, because=(cause.because,),
                          story=story_of(cause, draw))

@@ -27,7 +27,7 @@ def facts() -> Mapping[str, Mapping[str, Any]]:
     return MappingProxyType(tomllib.loads(content_text("facts.toml")))
 
 
-def which_statement_holds(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def which_statement_holds(question: Question, draw: SeededRandom) -> Exercise:
     """One question about what a unit teaches in words; choose the statement that holds."""
     fact = _fact(question, draw.pick(question.more["facts"]))
     right = draw.pick(fact["holds"])
@@ -46,7 +46,7 @@ def which_statement_holds(question: Question, draw: SeededRandom, place: int) ->
                      options=_listed(asked.choices))
 
 
-def true_or_false(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
     """A statement about each of several facts; about half of them are true."""
     names = draw.shuffled(question.more["facts"])
     holds = [turn == 1 for turn in draw.spread(len(names), 2)]

@@ -23,7 +23,7 @@ from .ranges import find_case
 _ABOUT = {0.5: "half as many", 1.0: "about as many", 2.0: "twice as many"}
 
 
-def convert_pressure(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def convert_pressure(question: Question, draw: SeededRandom) -> Exercise:
     """One PaCO2 in mmHg, to be written in kPa."""
     # 56 divided by 7.5 is 7.5: whoever writes down the factor would be right by accident
     case = find_case(question, draw, lambda case: case.gas.paco2 >= 60)
@@ -48,7 +48,7 @@ def convert_pressure(question: Question, draw: SeededRandom, place: int) -> Exer
                          mmhg=f"{mmhg:.0f} mmHg")
 
 
-def hydrogen_ion_change(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def hydrogen_ion_change(question: Question, draw: SeededRandom) -> Exercise:
     """A pH that lies 0.3 from a healthy one: how many hydrogen ions, compared with that one?
 
     With `change = "none"` the two lie side by side.
@@ -96,7 +96,7 @@ _TELLS: Mapping[str, str] = {
     "bicarbonate": "bicarbonate, the blood's main base", "base excess": "base excess"}
 
 
-def what_is_calculated(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def what_is_calculated(question: Question, draw: SeededRandom) -> Exercise:
     """Numbers of a gas report; select those that the analyzer works out from the others.
 
     With `lettered` the numbers stand behind letters; with `asks = "measured"` those that it
@@ -119,6 +119,8 @@ def what_is_calculated(question: Question, draw: SeededRandom, place: int) -> Ex
     because = tuple(f"{sentence_case(name)} is {ORIGINS[name].how}, "
                     f"{'by' if ORIGINS[name].how == 'measured' else 'from'} {ORIGINS[name].by}."
                     for name in names)
-    told = Told(dict(zip(asked.words, because, strict=True)))
+    told = Told(dict(zip(asked.words, because, strict=True)),
+                "An electrode measures pH, PaCO2, PaO2 and each ion; bicarbonate and base excess "
+                "follow from those.")
     return make_exercise(question, "select all", (asked,), [case], solve, because=because,
                          told={asked.name: told}, options=asked.choices)

@@ -30,7 +30,7 @@ from .parts import (
 )
 
 
-def name_the_disorder(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def name_the_disorder(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; choose the disorder."""
     case = one_case(question, draw)
     asked = STANDARD_FIELDS["disorder"]
@@ -42,7 +42,7 @@ def name_the_disorder(question: Question, draw: SeededRandom, place: int) -> Exe
                          told=told_of(case, (asked,), question), found=found)
 
 
-def read_in_parts(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def read_in_parts(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; one mark for each number and each step."""
     case = one_case(question, draw)
     asked = tuple(STANDARD_FIELDS[name] for name in question.more["parts"])
@@ -52,7 +52,7 @@ def read_in_parts(question: Question, draw: SeededRandom, place: int) -> Exercis
                      because=because_of(case, question), told=told_of(case, asked, question))
 
 
-def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def choose_the_label(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
     """One patient; four labels, of which one stands when the others are struck out.
 
     With `plain` the labels are the four disorders, without their compensation.
@@ -63,7 +63,7 @@ def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exer
     if question.more.get("plain"):
         right = disorder_of(SOUND.read(case.gas)) or right
         wrong = draw.shuffled(d for d in STANDARD_FIELDS["disorder"].words if d != right)
-    labels = placed([right, *wrong[:3]], place)
+    labels = placed([right, *wrong[:3]], slot)
     asked = Field("answer", "one", lettered(capital(label) for label in labels))
     return make_exercise(question, "choose one", (asked,), [case],
                      lambda reader: letter(labels, label_of(reader.read(case.gas))),
@@ -72,7 +72,7 @@ def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exer
                      options=asked.choices)
 
 
-def strike_out_by_ph(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def strike_out_by_ph(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; select every label that the pH alone strikes out."""
     case = one_case(question, draw)
     right = label_of(SOUND.read(case.gas))
@@ -95,7 +95,7 @@ def strike_out_by_ph(question: Question, draw: SeededRandom, place: int) -> Exer
                      options=asked.choices)
 
 
-def find_the_slip(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def find_the_slip(question: Question, draw: SeededRandom) -> Exercise:
     """A reading in steps with one slip; choose the first step that is wrong."""
     case, planted = case_for_a_slip(question, draw, lambda m, case: first_slip(
         m.read(case.gas), SOUND.read(case.gas), case.gas))

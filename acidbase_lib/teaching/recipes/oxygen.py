@@ -61,7 +61,7 @@ _REDRAWS = 40
 WITHIN = 3.0  # of a gradient: 150 for 149.7, and PaCO2 x 1.2 for PaCO2 / 0.8 [mmHg]
 
 
-def read_the_oxygen(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def read_the_oxygen(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; one mark for each of `parts`: PaO2, PaCO2, failure, disorder."""
     asked = tuple(FIELDS.get(name) or STANDARD_FIELDS[name] for name in question.more["parts"])
     found = telling(question, draw, asked)
@@ -74,7 +74,7 @@ def read_the_oxygen(question: Question, draw: SeededRandom, place: int) -> Exerc
                          told={f.name: _told(f, found.case.gas) for f in asked}, found=steps)
 
 
-def work_out_the_gradient(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def work_out_the_gradient(question: Question, draw: SeededRandom) -> Exercise:
     """One patient on room air; the A-a gradient in mmHg, and whether it is wide for the age."""
     found = next((c for i in range(_REDRAWS) if clear(c := one_of(question, draw, f"|{i}"))), None)
     if found is None:
@@ -94,7 +94,7 @@ def work_out_the_gradient(question: Question, draw: SeededRandom, place: int) ->
                          age=f"{gas.age:.0f}")
 
 
-def sort_by_failure(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def sort_by_failure(question: Question, draw: SeededRandom) -> Exercise:
     """Several patients on room air; the type of failure of each."""
     found = draw.shuffled(several_of(question, draw))
     cases = [one.case for one in found]
@@ -112,7 +112,7 @@ def sort_by_failure(question: Question, draw: SeededRandom, place: int) -> Exerc
                          patients=rows)
 
 
-def order_by_ratio(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def order_by_ratio(question: Question, draw: SeededRandom) -> Exercise:
     """Several patients on oxygen; from the lungs that pass oxygen on worst to the best."""
     cases = spread(question, draw)
     asked = Field("order", "order", lettered(
@@ -135,7 +135,7 @@ def order_by_ratio(question: Question, draw: SeededRandom, place: int) -> Exerci
                          told={"order": told}, options=asked.choices)
 
 
-def choose_the_target(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def choose_the_target(question: Question, draw: SeededRandom) -> Exercise:
     """One patient short of oxygen; which saturation guidance aims at in a person like this."""
     options = draw.shuffled(TARGETS)
     found = next((one for i in range(_REDRAWS) if SOUND.choose(
@@ -155,7 +155,7 @@ def choose_the_target(question: Question, draw: SeededRandom, place: int) -> Exe
                          options=asked.choices)
 
 
-def all_at_risk(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def all_at_risk(question: Question, draw: SeededRandom) -> Exercise:
     """Several patients; select every one in whom guidance aims at the low target.
 
     With `even_lengths` those are not the ones with the longest histories.
@@ -187,7 +187,7 @@ def all_at_risk(question: Question, draw: SeededRandom, place: int) -> Exercise:
                          because=because, told={"answer": told}, options=asked.choices)
 
 
-def find_the_oxygen_slip(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def find_the_oxygen_slip(question: Question, draw: SeededRandom) -> Exercise:
     """An oxygen reading in steps, or the first `steps` of it, with one slip; choose that step."""
     shown = question.more.get("steps", 4)
     slips = planted_among(question.more["slips"])

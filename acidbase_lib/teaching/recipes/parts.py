@@ -114,6 +114,12 @@ def _drivers(cases: Sequence[Case], asked: Sequence[Field]) -> dict[str, Any]:
             "second disorder": any(len(interpret(case.gas).processes) > 1 for case in cases)}
 
 
+def boxes_of(question: Question) -> tuple[Choice, ...]:
+    """The parts of a written answer, where the question names them: `boxes` of name and says."""
+    return tuple(Choice(box["name"], box.get("says", ""))
+                 for box in question.more.get("boxes", ()))
+
+
 def because_of(case: Case, question: Question | None = None) -> tuple[str, ...]:
     """Why the key is right, step by step; PaCO2 is told of only where the question shows it."""
     steps = reading_steps(SOUND.read(case.gas), case.gas)
@@ -145,10 +151,10 @@ def _is_full(label: str) -> bool:
     return label.split(" ")[0] in {"uncompensated", "partially", "fully"} and "mixed" not in label
 
 
-def placed(items: list[Any], place: int) -> list[Any]:
-    """The first item moved to its place, the rest in order around it."""
+def placed(items: list[Any], slot: int) -> list[Any]:
+    """The first item moved to its slot, the rest in order around it."""
     first, *rest = items
-    return [*rest[:place], first, *rest[place:]]
+    return [*rest[:slot], first, *rest[slot:]]
 
 
 def letter(labels: Sequence[str], wanted: str) -> Answers:

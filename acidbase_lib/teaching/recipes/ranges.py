@@ -57,7 +57,7 @@ def find_case(question: Question, draw: SeededRandom, fits: Callable[[Case], boo
                     "Add another wish.")
 
 
-def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def sort_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     """Several single numbers, each of another patient; say low, normal or high of each.
 
     A row may ask for a unit, and for a number on which a wrong idea shows (`tells`) or that
@@ -98,14 +98,14 @@ def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exer
     because = tuple(f"{sentence_case(name)}: {key[name]}. The range is "
                     f"{range_text(number, DEFAULT_SETTINGS, unit)}."
                     for name, (_, number, unit) in rows.items())
-    told = {name: state_told(number, case.gas, unit)
-            for name, (case, number, unit) in rows.items()}
+    lines = {name: state_told(number, case.gas, unit)
+             for name, (case, number, unit) in rows.items()}
     return make_exercise(question, "grid", asked, [case for case, _, _ in rows.values()], solve,
-                         because=because, told=told,
+                         because=because, told=lines,
                          numbers="\n".join(f"- {name}" for name in rows))
 
 
-def state_each_number(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; low, normal or high of each number, printed in the unit that is asked for.
 
     With `lab` the report carries the ranges of another laboratory, and one number lies between
@@ -145,7 +145,7 @@ def state_each_number(question: Question, draw: SeededRandom, place: int) -> Exe
         report=report_table(case.gas, parts, unit, settings if question.more.get("lab") else None))
 
 
-def read_a_vein(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def read_a_vein(question: Question, draw: SeededRandom) -> Exercise:
     """A venous sample whose numbers would be read otherwise in an artery; both must be right.
 
     Both are in the venous range, or as `states` says of pH and PCO2.
@@ -185,7 +185,7 @@ def read_a_vein(question: Question, draw: SeededRandom, place: int) -> Exercise:
                          report=report_table(case.gas))
 
 
-def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     """A colleague states the numbers of a report in kPa, with one slip; choose the wrong step."""
     planted = draw.pick(planted_among(question.more["slips"]))
 

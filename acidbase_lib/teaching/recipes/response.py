@@ -38,7 +38,7 @@ SECOND = Field("second disorder", "one",
 Steps = Callable[[Reader, BloodGas], tuple[str, ...]]
 
 
-def name_the_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def name_the_compensation(question: Question, draw: SeededRandom) -> Exercise:
     """One patient, read down to the last word; choose the compensation."""
     case = one_case(question, draw)
     asked = STANDARD_FIELDS["compensation"]
@@ -50,9 +50,9 @@ def name_the_compensation(question: Question, draw: SeededRandom, place: int) ->
                          because=steps, told=told_of(case, (asked,), question), found=found)
 
 
-def read_to_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def read_to_compensation(question: Question, draw: SeededRandom) -> Exercise:
     """As "read in parts", with reasons that go down to the word for compensation."""
-    made = read_in_parts(question, draw, place)
+    made = read_in_parts(question, draw)
     case = one_case(question, SeededRandom(draw.seed))  # the same seed draws the same patient again
     beliefs = SOUND.read(case.gas)
     silent = direction(beliefs) == "cannot tell" and "direction" in question.more["parts"]
@@ -60,14 +60,14 @@ def read_to_compensation(question: Question, draw: SeededRandom, place: int) -> 
     return replace(made, because=(told if silent else ()) + compensation_steps(beliefs, case.gas))
 
 
-def choose_with_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def choose_with_compensation(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
     """As "choose the label", with reasons that go down to the word for compensation."""
-    made = choose_the_label(question, draw, place)
+    made = choose_the_label(question, draw, slot=slot)
     case = one_case(question, SeededRandom(draw.seed))
     return replace(made, because=compensation_steps(SOUND.read(case.gas), case.gas))
 
 
-def where_paco2_belongs(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def where_paco2_belongs(question: Question, draw: SeededRandom) -> Exercise:
     """One metabolic patient; the PaCO2 that this bicarbonate calls for, within the rule's band."""
     case = one_case(question, draw)
     expected = interpret(case.gas).expected
@@ -85,7 +85,7 @@ def where_paco2_belongs(question: Question, draw: SeededRandom, place: int) -> E
                          within={EXPECTED_PACO2.name: (expected.high - expected.low) / 2})
 
 
-def response_and_second(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def response_and_second(question: Question, draw: SeededRandom) -> Exercise:
     """One metabolic patient; how the response compares, and the second disorder: both or none."""
     case = one_case(question, draw)
     asked = (RESPONSE, SECOND)
@@ -100,12 +100,12 @@ def response_and_second(question: Question, draw: SeededRandom, place: int) -> E
                          told={RESPONSE.name: told["response"], SECOND.name: told["second"]})
 
 
-def slip_in_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def slip_in_compensation(question: Question, draw: SeededRandom) -> Exercise:
     """How a colleague came to the word for compensation, with one slip in it."""
     return _slip(question, draw, lambda reader, gas: compensation_steps(reader.read(gas), gas))
 
 
-def slip_in_response(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def slip_in_response(question: Question, draw: SeededRandom) -> Exercise:
     """How a colleague looked for a second disorder, with one slip in it."""
     return _slip(question, draw, response_steps)
 

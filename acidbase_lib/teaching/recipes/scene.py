@@ -20,6 +20,7 @@ from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
+from .parts import boxes_of
 from .scene_keys import SceneKey, belongs_in_the_call, comes_first, parts_of_judgment
 
 #: The four parts of clinical judgment (Tanner CA. J Nurs Educ 2006;45:204-11).
@@ -34,7 +35,7 @@ ABCDE: Final = ("airway", "breathing", "circulation", "disability", "exposure")
 _LETTERS: Final = "ABCDEFGHIJ"
 
 
-def what_first(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def what_first(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; choose what comes first."""
     scene, texts = _scene(question, draw)
     asked = Field("answer", "one", _options(scene, "options", texts, draw), also=("first",))
@@ -42,7 +43,7 @@ def what_first(question: Question, draw: SeededRandom, place: int) -> Exercise:
                    options=_listed(asked.choices))
 
 
-def first_and_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def first_and_why(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; choose what comes first, and the reason for it."""
     scene, texts = _scene(question, draw)
     first = Field("first", "one", _options(scene, "options", texts, draw), also=("action",))
@@ -52,7 +53,7 @@ def first_and_why(question: Question, draw: SeededRandom, place: int) -> Exercis
                    options=_listed(first.choices), reasons=_listed(because.choices))
 
 
-def what_to_report(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def what_to_report(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; select everything that belongs in the call."""
     scene, texts = _scene(question, draw)
     asked = Field("report", "many", _options(scene, "options", texts, draw), also=("answer",))
@@ -60,18 +61,19 @@ def what_to_report(question: Question, draw: SeededRandom, place: int) -> Exerci
                    texts, options=_listed(asked.choices))
 
 
-def which_part(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def which_part(question: Question, draw: SeededRandom) -> Exercise:
     """Notes of one shift; name the part of clinical judgment in each."""
     scene, texts = _scene(question, draw)
     notes = draw.shuffled(scene["notes"].items())
-    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word)
-                  for n, (word, _) in enumerate(notes, start=1))
-    rows = "\n".join(f"{n}. {filled(text, texts)}" for n, (_, text) in enumerate(notes, start=1))
+    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word,
+                        says=filled(text, texts))
+                  for n, (word, text) in enumerate(notes, start=1))
+    rows = "\n".join(f"{n}. {field.says}" for n, field in enumerate(asked, start=1))
     return _judged(question, "grid", asked, parts_of_judgment(scene, texts, asked), texts,
                    notes=rows)
 
 
-def in_order_of_abcde(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def in_order_of_abcde(question: Question, draw: SeededRandom) -> Exercise:
     """Five looks at one patient; put them in the order of the primary survey."""
     scene, texts = _scene(question, draw)
     looks = draw.shuffled((letter, scene["looks"][letter]) for letter in ABCDE)
@@ -90,7 +92,7 @@ def in_order_of_abcde(question: Question, draw: SeededRandom, place: int) -> Exe
                      told={asked.name: told}, options=_listed(asked.choices))
 
 
-def early_warning_total(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
     """A set of observations; work out the NEWS2 total."""
     scene, texts = _scene(question, draw)
     drawn: dict[str, Any] = {
@@ -116,10 +118,10 @@ def early_warning_total(question: Question, draw: SeededRandom, place: int) -> E
                      signs=seen.table(scene.get("device") or "room air"))
 
 
-def written_call(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def written_call(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; write the call in your own words, for a person to read."""
     scene, texts = _scene(question, draw)
-    asked = Field("answer", "text", also=("call", "sbar"))
+    asked = Field("answer", "text", also=("call", "sbar"), boxes=boxes_of(question))
     return replace(_exercise(question, "rationale", (asked,), None, texts),
                    model_call=tuple(filled(line, texts) for line in scene.get("model_call", ())),
                    ticks=tuple(scene.get("ticks", ())))

@@ -23,7 +23,7 @@ from .parts import capital, letter, make_exercise
 from .ranges import find_case, state_each_number
 
 
-def what_it_shows(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def what_it_shows(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; the sound reading, and the one that each of the named `ideas` gives.
 
     With `plain` a reading is its disorder alone; with `pao2 = "low"` the oxygen is low.
@@ -59,14 +59,14 @@ def _shown(label: str) -> str:
     return "Normal: no acid–base disorder" if label == "normal" else capital(label)
 
 
-ASKS: Mapping[str, Callable[[Question, SeededRandom, int], Exercise]] = MappingProxyType({
+ASKS: Mapping[str, Callable[[Question, SeededRandom], Exercise]] = MappingProxyType({
     "what it shows": what_it_shows,
     "order by pH": order_by_ph,
     "state each number": state_each_number,
 })
 
 
-def first_thought(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def first_thought(question: Question, draw: SeededRandom) -> Exercise:
     """Another recipe, named by `asks`, whose points are earned by any complete answer.
 
     Raises
@@ -78,7 +78,7 @@ def first_thought(question: Question, draw: SeededRandom, place: int) -> Exercis
     if name not in ASKS:
         raise UnitError(f"{question.id}: a first thought cannot be asked by {name!r}. "
                         f"It can be asked by {', '.join(ASKS)}.")
-    asked = ASKS[name](question, draw, place)
+    asked = ASKS[name](question, draw)
     points = float(question.points or 1)
     stem = without_heading(asked.prompt).partition("\n\n")[2]
     how = f" {RULES_IN_WORDS[asked.kind]}" if asked.kind in {"choose one", "put in order"} else ""

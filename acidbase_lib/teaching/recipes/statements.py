@@ -17,7 +17,7 @@ from .parts import make_exercise
 STATEMENTS = 5  # among which one is right
 
 
-def tell_in_one(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def tell_in_one(question: Question, draw: SeededRandom) -> Exercise:
     """A short history; of statements that say all `parts` at once, choose the right one.
 
     The wrong ones say what wrong ideas would; other combinations make up the number. The letters

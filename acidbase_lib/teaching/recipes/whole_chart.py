@@ -60,7 +60,7 @@ _COUNT_FAILS: Final = {
     "two": "One process, and the answer that it calls for, put both values where they are."}
 
 
-def chart_the_patient(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def chart_the_patient(question: Question, draw: SeededRandom) -> Exercise:
     """One patient, charted from the pH to the number of processes."""
     case = one_case(question, draw)
 

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from acidbase_lib.teaching.feedback.say import Feedback
 
 LETTERS = "abcd"
-UNCHANGED = ("Nothing has changed since your last try. Change a line that is not right yet, then "
-             "press Try again.")
+UNCHANGED = "Nothing has changed since your last try."
+NEXT = "Change a line that is not right yet, then press Try again."
 CHANGED_BY_HAND = ("The first try in this cell was changed by hand, so it counts as not right. "
                    "Your answer itself is untouched.")
 TOO_LONG = "This cell is too long to keep a first try in. Shorten it, then check again."
@@ -164,7 +164,7 @@ class AnswerCheck:
             "lines": [{"field": line.field, "given": line.given or "nothing", "right": line.right,
                        "why": line.why, "reading": line.reading if read and line.right is False
                        and line.reading not in told.reading else ""} for line in told.lines],
-            "idea": told.idea_says, "hints": hints,
+            "next": "" if right else NEXT, "idea": told.idea_says, "hints": hints,
             "more_hints": not right and len(hints) < len(told.hints),
             "reasons": reasons, "reason": reason,
             "judged": "" if reason is None else _judged(told, reason),

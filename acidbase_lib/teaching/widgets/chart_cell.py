@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 HOW_TO_TYPE = ("To check this answer, write a line `check: now` in the answer cell above and run "
                "that cell.")
 NO_CHECK = "This is a sitting: what is right is told after you have handed it in."
+WRITTEN = 20  # words, before a text is compared with another one
 _WINDOWS = 2  # more windows than this on one notebook are given up, the oldest first
 _UNITS = {"mmHg": ("mmHg", "kPa")}
 
@@ -148,11 +149,18 @@ class ChartCells:
                 self.shell.set_next_input(text, replace=True)
             self._retire(question_id, before, window_of(request))
         exercise = self.unit.exercises[question_id]
+
+        def read(text: str) -> dict[str, Any]:
+            answer = self.unit.record(question_id, text)
+            sitting = getattr(self.unit, "sitting", True)
+            return {**_state(answer, exercise.fields),
+                    **({} if sitting else _compared(exercise, answer))}
+
         form = ChartForm(
             question=_plain(exercise),
             cell_id=cell_of(request),
             text=text,
-            read=lambda text: _state(self.unit.record(question_id, text), exercise.fields),
+            read=read,
             check=self.check_of(question_id),
         )
         form.window = window_of(request)
@@ -205,6 +213,15 @@ def _short(text: str) -> str:
     return flat if len(flat) <= 80 else f"{flat[:79].rstrip()}…"
 
 
+def _compared(exercise: Exercise, answer: ChartAnswer) -> dict[str, Any]:
+    """What a written answer may be compared with, once there is one: ask before telling."""
+    words = sum(len(str(value).split()) for value in answer.values.values())
+    if exercise.kind != "rationale" or words < WRITTEN or not (
+            exercise.model_call or exercise.ticks):
+        return {}
+    return {"compare": {"model": list(exercise.model_call), "ticks": list(exercise.ticks)}}
+
+
 def _state(answer: ChartAnswer, fields: Sequence[Field]) -> dict[str, Any]:
     """An answer as the form shows it, as plain data."""
     return {
@@ -232,4 +249,6 @@ def _plain_field(field: Field) -> dict[str, Any]:
         "choices": [{"word": choice.word, "shown": choice.shown,
                      "mark": mark(choice.word).removesuffix(choice.word).strip()}
                     for choice in field.choices],
+        "says": field.says,
+        "boxes": [{"name": box.word, "says": box.text} for box in field.boxes],
     }

@@ -13,6 +13,10 @@ from .answer_check import AnswerCheck
 from .assets import asset
 from .placed_widget import PlacedWidget
 
+FORM_SCRIPTS = ("placed.js", "chart_text.js", "cell_access.js", "control_choices.js",
+                "control_order.js", "control_number.js", "control_text.js", "control_grid.js",
+                "check_answer.js", "chart_form.js")
+
 
 class ChartForm(PlacedWidget):
     """A question's form, bound to the cell that asked for it.
@@ -31,7 +35,7 @@ class ChartForm(PlacedWidget):
         What *Check my answer* asks; none in a sitting.
     """
 
-    _esm = asset("placed.js", "chart_text.js", "check_answer.js", "chart_form.js")
+    _esm = asset(*FORM_SCRIPTS)
     _css = TOKENS + asset("chart_form.css", "check_answer.css")
 
     question = traitlets.Dict().tag(sync=True)

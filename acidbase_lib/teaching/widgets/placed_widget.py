@@ -49,9 +49,9 @@ class PlacedWidget(anywidget.AnyWidget):  # type: ignore[misc]
         return self.bundle(request_of(get_ipython())), {}
 
 
-def living_places() -> set[str]:
-    """The places of the widgets that are alive in this kernel."""
+def living_widgets() -> list[PlacedWidget]:
+    """The widgets of this kernel that a front end can still speak to."""
     from ipywidgets.widgets import widget
 
-    return {one.place for one in getattr(widget, "_instances", {}).values()
-            if isinstance(one, PlacedWidget) and one.comm is not None}
+    return [one for one in getattr(widget, "_instances", {}).values()
+            if isinstance(one, PlacedWidget) and one.comm is not None]

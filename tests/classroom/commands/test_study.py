@@ -1,10 +1,16 @@
 """Studying at home: the course is copied, and a learner's work is never overwritten."""
 from __future__ import annotations
 
+import copy
+import hashlib
+import json
+
 import pytest
+from handing_in import answered, find, released, small_source
 
 from acidbase_lib.classroom.commands import main as command
 from acidbase_lib.classroom.commands import study
+from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceCell, checksum
 
 
 @pytest.fixture
@@ -76,6 +82,35 @@ def test_a_damaged_record_loses_nothing(course, tmp_path):
     (tmp_path / "mine" / study.RECORD).write_text("][")
     study.copy_course(course, tmp_path / "mine")
     assert mine.read_text() == "my answers"
+
+
+@pytest.mark.parametrize("says", ["not touched", "has the new version"])
+@pytest.mark.parametrize("kind", ["notebook", "no notebook"])
+def test_a_record_that_was_forged_costs_nobody_a_word(kind, says, tmp_path):
+    """It lies among the learner's files; who shares a folder can write what they like into it."""
+    released_now = released(AssignmentSource.from_notebook(small_source(), "small"))
+    before = copy.deepcopy(released_now)
+    asked, prompt = "Another patient: pH 7.11.", find(before, "q1-1-prompt")
+    prompt["source"] = asked
+    prompt["metadata"]["nbgrader"]["checksum"] = checksum(
+        SourceCell("markdown", "locked", asked, asked, "q1-1-prompt"), asked)
+    worked = answered(before, {"q1-2": "%%chart q1-2\nanswer: B"})
+    worked["cells"].append({"cell_type": "markdown", "metadata": {}, "source": "my own note"})
+    text = json.dumps(worked) if kind == "notebook" else "my own words"
+    kit, mine = tmp_path / "kit" / "01_one" / "01_one.ipynb", tmp_path / "mine" / "01_one"
+    for path, held in ((kit, json.dumps(released_now)), (mine / "01_one.ipynb", text)):
+        path.parent.mkdir(parents=True)
+        path.write_text(held)
+    told = text if says == "not touched" else kit.read_text()
+    (tmp_path / "mine" / study.RECORD).write_text(json.dumps({
+        "01_one/01_one.ipynb": hashlib.sha256(told.encode()).hexdigest()}))
+    study.copy_course(tmp_path / "kit", tmp_path / "mine")
+    assert text in [path.read_text() for path in mine.glob("*.ipynb")]
+    if kind == "notebook":  # and the new version is there
+        assert "pH 7.11" not in (mine / "01_one.ipynb").read_text()
+        assert "my own note" in (mine / "01_one.ipynb").read_text()
+    study.copy_course(tmp_path / "kit", tmp_path / "mine")
+    assert text in [path.read_text() for path in mine.glob("*.ipynb")]
 
 
 def test_a_file_in_the_way_is_named(course, tmp_path):

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -90,3 +91,32 @@ def test_a_release_holds_no_authored_key_and_the_page_says_so(tmp_path: Path) ->
                  str(release)]) == 0
     key = (tmp_path / "07_clinical_priority_form_1_key.html").read_text("utf-8")
     assert key.count(WAITS) > 1
+
+
+@pytest.mark.parametrize("unit_id", ["02_primary_disorder", "08_sitting"])
+def test_the_pages_are_headed_by_part_and_question(unit_id: str) -> None:
+    """One title, a heading for each part, one for each question below it (WCAG 2.2, 2.4.6)."""
+    unit = open_unit(unit_id)
+    for text in (worksheet_page(unit), key_page(unit)):
+        levels = [int(level) for level in re.findall(r"<h([1-6])", text)]
+        assert levels[:3] == [1, 2, 3]
+        assert levels.count(1) == 1
+        assert levels.count(3) == len(unit.exercises)
+        assert all(later <= before + 1 for before, later in pairwise(levels))
+    assert len(set(unit.parts().values())) == (7 if unit_id == "08_sitting" else 1)
+
+
+def test_print_is_12_points_and_large_print_18(unit: Unit) -> None:
+    for made in (worksheet_page, key_page, lambda one, **more: method_card(**more)):
+        assert "font-size: 12pt" in made(unit)
+        assert "font-size: 18pt" in made(unit, large=True)
+
+
+def test_short_forms_stand_in_full_on_the_sheet(unit: Unit) -> None:
+    sheet = worksheet_page(unit)
+    assert "<dt>PaCO2</dt><dd>partial pressure of carbon dioxide in arterial blood</dd>" in sheet
+
+
+def test_the_command_prints_large(tmp_path: Path) -> None:
+    assert main(["worksheet", "02_primary_disorder", "--large", "--out", str(tmp_path)]) == 0
+    assert all("font-size: 18pt" in page.read_text("utf-8") for page in tmp_path.glob("*.html"))

@@ -16,8 +16,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_course
-from acidbase_lib.classroom.gradebook.safekeeping.erase import is_too_short
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
+from acidbase_lib.classroom.gradebook.safekeeping.search import is_too_short
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 CLASS = {"n101": ("Ada", "Quill"), "n102": ("Ben", "Moss"), "n103": ("Chloé", "Reed")}
@@ -115,6 +115,7 @@ def test_collect_does_not_bring_an_erased_learner_back(school: Path, say: Say,
         assert [row["id"] for row in csv.DictReader(file)] == ["n102", "n103"]
 
 
+@pytest.mark.slow
 def test_neither_a_folder_put_back_nor_a_backup_of_before_brings_them_back(
         school: Path, say: Say, tmp_path: Path) -> None:
     kept = shutil.copytree(school / "grading" / "submitted" / "n101", tmp_path / "kept")
@@ -127,6 +128,7 @@ def test_neither_a_folder_put_back_nor_a_backup_of_before_brings_them_back(
     assert b"n101" not in (school / "grading" / "gradebook.db").read_bytes()
 
 
+@pytest.mark.slow
 def test_one_who_is_let_return_is_taken_in_again(school: Path, say: Say, bundle: Path) -> None:
     say("erase", "n101")
     assert say("erase", "n101", "--allow-again")[0] == 0

@@ -158,21 +158,21 @@ def nothing(lines: list[str]) -> list[str]:
 
 def written_anew(lines: list[str]) -> list[str]:
     """By somebody who knows how: every chain value fits; only the gradebook knows better."""
-    from acidbase_lib.classroom.gradebook.safekeeping import history as h
+    from acidbase_lib.classroom.gradebook.safekeeping import history_line as h
 
-    chain, made = h._FIRST, []
+    chain, made = h.FIRST, []
     for text in lines:
         one = json.loads(altered(text))
-        digest = h._digest(one["told"])
+        digest = h.digest_of(one["told"])
         line = Line(one["n"], one["at"], one["what"], one["told"], digest, "")
         chain = line.chained_to(chain)
-        made.append(h._written(Line(line.number, line.at, line.what, line.details, digest, chain)
+        made.append(h.written(Line(line.number, line.at, line.what, line.details, digest, chain)
                                ).rstrip("\n"))
     return made
 
 
 @pytest.mark.parametrize("tamper", [a_point_more, one_out, two_swapped, the_end_off, told_away,
-                                    one_twice, another_time, no_line, written_anew])
+                                    nothing, one_twice, another_time, no_line, written_anew])
 def test_tampering_shows(tamper, school: Path) -> None:
     path = history_of(CourseFolder.find(school)).path
     path.write_text("".join(f"{line}\n" for line in tamper(path.read_text().splitlines())))
@@ -200,6 +200,38 @@ def test_a_line_that_was_cut_off_by_a_stop_is_none_and_the_next_one_follows(
     mark_class(school, "small")
     assert len(lines_of(school)) == len(before) + 1
     assert wrong(school) == []
+
+
+def test_a_last_line_that_lacks_only_its_end_is_a_line(school: Path) -> None:
+    """As an editor leaves it that saves files without one."""
+    path = history_of(CourseFolder.find(school)).path
+    before = lines_of(school)
+    path.write_bytes(path.read_bytes().rstrip(b"\n"))
+    assert lines_of(school) == before
+    assert history_of(CourseFolder.find(school)).last() == before[-1]
+    assert wrong(school) == []
+    give_by_hand(school, 2.0)
+    mark_class(school, "small")
+    assert lines_of(school)[:len(before)] == before
+    assert len(lines_of(school)) == len(before) + 1
+    assert wrong(school) == []
+
+
+def test_a_file_cut_off_anywhere_is_healed_or_told(school: Path) -> None:
+    """Within the last two lines: marking goes on, and what is missing is said."""
+    path, book = history_of(CourseFolder.find(school)).path, school / "grading" / "gradebook.db"
+    whole, kept = path.read_bytes(), book.read_bytes()
+    first, second = [whole.rfind(b"\n", 0, at) for at in (len(whole) - 400, len(whole) - 1)]
+    for size in (0, first, first + 1, first + 2, second - 30, second, second + 1, second + 200):
+        path.write_bytes(whole[:size])
+        book.write_bytes(kept)
+        said = [one.sentence for one in check_course(CourseFolder.find(school))]
+        assert any("is not the one that the gradebook knows" in one for one in said)
+        half = size in {first + 2, second - 30, second + 200}
+        assert any("cut off" in one for one in said) == half
+        assert mark_class(school, "small").notes == ()
+        assert list(history_of(CourseFolder.find(school)).faults()) == []
+        assert any("Lines had been taken out" in one for one in wrong(school))
 
 
 def test_what_a_stop_left_out_is_noted_by_the_next_run(school: Path) -> None:

@@ -66,6 +66,7 @@ def test_a_prompt_holds_no_braces_and_does_not_name_the_key_in_its_vignette(unit
         assert exercise.prompt.startswith("### Question ")
 
 
+@pytest.mark.slow
 def test_key_letters_are_dealt_out_evenly() -> None:
     """Haladyna, Downing & Rodriguez 2002: vary the place of the right option."""
     letters = Counter(exercise.key["answer"] for form in range(1, 41)

@@ -99,4 +99,4 @@ def test_braces_that_stand_for_nothing_are_told():
     with pytest.raises(UnitError, match="color"):
         filled("{first} looks {color}", draw_he_or_she(SeededRandom(1), (40, 50)).words)
     with pytest.raises(UnitError, match="scenes"):
-        what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1), 0)
+        what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1))

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
+from acidbase_lib.classroom.gradebook.read_gradebook import assignments
 from acidbase_lib.classroom.private import others_can_read
 
 from .backups import backups_of
-from .class_history import fits, head_in
+from .class_history import marks_not_told
 from .history import HANDED_IN, UNFIT, HistoryError
 from .integrity import faults_of, gradebook_file, opened, require_whole
+from .log_head import fits, head_in
 from .private_course import is_shared, private_places
 from .receipts import history_of, receipts_of, same_files
 
@@ -44,8 +46,7 @@ def check_course(folder: CourseFolder) -> Iterator[Finding]:
 def _gradebook(folder: CourseFolder) -> Iterator[Finding]:
     file = gradebook_file(folder.db_url)
     if file is None:
-        yield Finding(True, "The gradebook is on a database server: the server's own tools look "
-                      "it over, not this command.")
+        yield from _on_server(folder)
         return
     try:
         require_whole(folder)
@@ -69,20 +70,44 @@ def _gradebook(folder: CourseFolder) -> Iterator[Finding]:
         "puts it in."))
 
 
+def _on_server(folder: CourseFolder) -> Iterator[Finding]:
+    """No second copy of the marks is kept there: the history is what they are compared with."""
+    odd: list[str] = []
+    try:
+        for unit in assignments(folder):
+            odd += [f"{unit}, {who}" for who in marks_not_told(folder, unit)]
+    except (GradebookError, HistoryError) as trouble:
+        yield Finding(False, str(trouble))
+        return
+    if odd:
+        yield Finding(False, f"The gradebook is on a database server, and {len(odd)} marks in it "
+                      f"are not those that the history told last: {'; '.join(odd[:6])}. A person "
+                      "or nbgrader changed them since, or another program did: the next `acidbase "
+                      "collect` marks all files again and notes what has changed.")
+    else:
+        yield Finding(True, "The gradebook is on a database server, and each mark in it is the one "
+                      "that the history told last. Whether the server's files are whole, its own "
+                      "tools tell (for PostgreSQL: pg_amcheck).")
+
+
 def _history(folder: CourseFolder) -> Iterator[Finding]:
     history = history_of(folder)
     if found := list(history.faults()):
         yield from (Finding(False, sentence) for sentence in found)
         return
-    lines = history.lines()
-    if not lines:
-        yield Finding(True, "There is no history yet; the next `acidbase collect` begins one.")
-        return
+    lines, file = history.lines(), gradebook_file(folder.db_url)
     try:
-        head = head_in(folder)
+        head = head_in(folder) if file is None or file.is_file() else None
     except Exception as error:
         yield Finding(False, f"The gradebook cannot say how far the history had come: {error}.")
         return
+    if not lines and not (head and head[0]):
+        yield Finding(True, "There is no history yet; the next `acidbase collect` begins one.")
+        return
+    if cut := history.cut_off():
+        yield Finding(True, f"Behind line {len(lines)} of the history stand {cut} bytes of a line "
+                      "that was cut off, as a stop or a full disk leaves it. The next line is "
+                      "written in their place.")
     for line in lines:
         if line.what == UNFIT:
             yield Finding(False, f"Line {line.number}, {line.at}: at that time the history did not "
@@ -90,8 +115,9 @@ def _history(folder: CourseFolder) -> Iterator[Finding]:
                           "file had been moved away.")
     if head is not None and not fits(head, lines):
         yield Finding(False, f"The history is not the one that the gradebook knows: that one had "
-                      f"{head[0]} lines, this one has {len(lines)}, and they differ at the end of "
-                      "the shorter. Lines were taken out or written anew, or a gradebook of "
+                      f"{head[0]} lines, this one has {len(lines)}" + (
+                          ", and they differ at the end of the shorter" if lines else "") +
+                      ". Lines were taken out or written anew, or a gradebook of "
                       "another time was put here by hand.")
         return
     yield Finding(True, f"The history holds: {len(lines)} lines since {lines[0].at[:10]}, each "

@@ -14,56 +14,38 @@ from __future__ import annotations
 
 import datetime
 import errno
-import hashlib
-import json
 import os
-import re
 import secrets
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
-from acidbase_lib.classroom.phrases import printable
 
-BEGUN, HANDED_IN, MARKED, BY_HAND = "history begun", "handed in", "marked", "marked by hand"
-BACKED_UP, RESTORED, WROTE = "backed up", "restored", "pages written"
-ERASED, MAY_RETURN = "erased", "may return"
-UNFIT = "did not fit the gradebook"
-_FIRST = "0" * 64
-_OR_NONE = (float, int, type(None))
-# what each kind of line tells at least, and of which kind that is: more may stand there
-_TELLS: Mapping[str, Mapping[str, type | tuple[type, ...]]] = {
-    HANDED_IN: {"unit": str, "learner": str, "file": str},
-    MARKED: {"unit": str, "learner": str, "file": str, "source": str, "cells": dict},
-    BY_HAND: {"unit": str, "learner": str, "cell": str, "from": _OR_NONE, "to": _OR_NONE,
-              "change": (int, type(None))},
-    WROTE: {"unit": str, "out": str}, RESTORED: {"change": int}, MAY_RETURN: {"print": str},
-    ERASED: {"key": str, "print": str, "lines": list}, UNFIT: {"lines": int, "chain": str},
-}
+from .history_line import (
+    BACKED_UP,
+    BEGUN,
+    BY_HAND,
+    ERASED,
+    FIRST,
+    HANDED_IN,
+    MARKED,
+    MAY_RETURN,
+    RESTORED,
+    UNFIT,
+    WROTE,
+    HistoryError,
+    Line,
+    digest_of,
+    is_whole,
+    parsed,
+    written,
+)
 
-
-class HistoryError(RuntimeError):
-    """The history cannot be used; the text says why and what to do."""
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line of the history; ``told`` is None where it was erased."""
-
-    number: int
-    at: str
-    what: str
-    details: Mapping[str, Any] | None
-    digest: str
-    chain: str
-
-    def chained_to(self, before: str) -> str:
-        """Return the chain value that this line must have after another one's."""
-        return _sha(f"{before}\n{self.number}\n{self.at}\n{self.what}\n{self.digest}")
+__all__ = ["BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED", "MAY_RETURN",
+           "RESTORED", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
 
 
 class History:
@@ -79,7 +61,7 @@ class History:
         self.path = folder / "log.jsonl"
 
     def each(self) -> Iterator[Line]:
-        """Yield all lines, one at a time; a last line that was cut off by a stop is none.
+        """Yield all lines, one at a time; a last line that was cut off is none, see `cut_off`.
 
         Raises
         ------
@@ -89,8 +71,8 @@ class History:
         try:
             with self._opened() as file:
                 for place, text in enumerate(file, 1):
-                    if text.endswith(b"\n"):
-                        yield _parsed(self.path, place, text)
+                    if text.endswith(b"\n") or is_whole(self.path, text):
+                        yield parsed(self.path, place, text)
         except FileNotFoundError:
             return
         except OSError as error:
@@ -105,12 +87,17 @@ class History:
         """Return the last line, without reading all before it."""
         return self._end()[1]
 
+    def cut_off(self) -> int:
+        """Return how many bytes stand behind the last whole line; the next line replaces them."""
+        size = self._end()[0]
+        return max(0, self.path.stat().st_size - size) if self.path.is_file() else 0
+
     def readable(self) -> Iterator[Line]:
         """Yield the lines that can be read, in a damaged history as well."""
         if self.path.is_file():
-            for place, text in enumerate(self.path.read_bytes().split(b"\n")[:-1], 1):
+            for place, text in enumerate(self.path.read_bytes().split(b"\n"), 1):
                 with suppress(HistoryError):
-                    yield _parsed(self.path, place, text)
+                    yield parsed(self.path, place, text)
 
     def marks_were_kept(self) -> bool:
         """True where marks were kept since the gradebook was last begun again."""
@@ -151,15 +138,15 @@ class History:
             size, last = self._end()
             if last is None:
                 entries = [(BEGUN, {}, ""), *entries]
-            number, chain = (last.number, last.chain) if last else (0, _FIRST)
+            number, chain = (last.number, last.chain) if last else (0, FIRST)
             new: list[Line] = []
             for what, details, at in entries:
                 number += 1
                 body = {**details, "salt": secrets.token_hex(8)}
-                line = Line(number, at or now(), what, body, _digest(body), "")
+                line = Line(number, at or now(), what, body, digest_of(body), "")
                 chain = line.chained_to(chain)
                 new.append(Line(number, line.at, what, body, line.digest, chain))
-            self._append(size, "".join(_written(line) for line in new).encode())
+            self._append(size, "".join(written(line) for line in new).encode())
         return new
 
     def erase(self, lines: Collection[int], tombstone: Mapping[str, Any]) -> None:
@@ -168,11 +155,11 @@ class History:
             kept = [Line(one.number, one.at, one.what, None if one.number in lines else one.details,
                          one.digest, one.chain) for one in self.lines()]
             body = {**tombstone, "lines": sorted(lines), "salt": secrets.token_hex(8)}
-            number, chain = (kept[-1].number, kept[-1].chain) if kept else (0, _FIRST)
-            line = Line(number + 1, now(), ERASED, body, _digest(body), "")
+            number, chain = (kept[-1].number, kept[-1].chain) if kept else (0, FIRST)
+            line = Line(number + 1, now(), ERASED, body, digest_of(body), "")
             kept.append(Line(line.number, line.at, line.what, body, line.digest,
                              line.chained_to(chain)))
-            write_whole(self.path, "".join(map(_written, kept)).encode())
+            write_whole(self.path, "".join(map(written, kept)).encode())
 
     def faults(self) -> Iterator[str]:
         """Yield what is wrong with the chain, a sentence each."""
@@ -181,13 +168,13 @@ class History:
         except HistoryError as error:
             yield str(error)
             return
-        chain, erased = _FIRST, set()
+        chain, erased = FIRST, set()
         for place, line in enumerate(lines, 1):
             if line.number != place:
                 yield f"The history lacks a line, or has one too many, at line {place}."
                 return
             if line.chain != line.chained_to(chain) or (
-                    line.details is not None and line.digest != _digest(line.details)):
+                    line.details is not None and line.digest != digest_of(line.details)):
                 yield (f"Line {place} of the history ({line.what}, {line.at}) is not what was "
                        "written, or a line before it was taken out.")
                 return
@@ -215,9 +202,11 @@ class History:
             raise HistoryError(f"The history {self.path} cannot be read ({error.strerror}).") \
                 from error
         whole = tail[:tail.rfind(b"\n") + 1]
+        if is_whole(self.path, rest := tail[len(whole):]):  # but for the end of its line
+            return at + len(tail), parsed(self.path, 0, rest)
         if not whole:
             return at, None
-        return at + len(whole), _parsed(self.path, 0, whole[:-1].rpartition(b"\n")[2])
+        return at + len(whole), parsed(self.path, 0, whole[:-1].rpartition(b"\n")[2])
 
     def _opened(self) -> BinaryIO:
         if self.path.exists() and not self.path.is_file():  # a pipe would be waited at for ever
@@ -228,10 +217,12 @@ class History:
         try:
             self.path.touch()
             with open(self.path, "r+b") as file:
+                file.seek(max(0, size - 1))
+                ended = file.read(1) in {b"\n", b""}
                 file.truncate(size)  # a last line without its end was cut off by a stop
                 file.seek(size)
                 try:
-                    file.write(new)
+                    file.write(new if ended else b"\n" + new)
                     file.flush()
                     os.fsync(file.fileno())
                 except OSError:
@@ -246,54 +237,3 @@ class History:
 def now() -> str:
     """Return the time as the history writes it, UTC."""
     return f"{datetime.datetime.now(datetime.UTC):%Y-%m-%dT%H:%M:%SZ}"
-
-
-def _parsed(path: Path, place: int, text: bytes) -> Line:
-    try:
-        one = json.loads(text)
-        details = one["told"]
-        if not (isinstance(one["n"], int) and isinstance(details, dict | None) and all(
-                isinstance(one[name], str) for name in ("at", "what", "digest", "chain"))):
-            raise ValueError(place)
-        if details is not None and not _is_whole(one["what"], details):
-            raise ValueError(place)
-        return Line(one["n"], one["at"], one["what"], details, one["digest"], one["chain"])
-    except (ValueError, KeyError, TypeError, RecursionError):
-        raise HistoryError(
-            f"{f'Line {place}' if place else 'The last line'} of the history {path} is none of "
-            "this kit's: the file was changed or is damaged. Marks are in the gradebook and are "
-            "not touched by that. Put the file back from your own backup of the folder, or move it "
-            "away: a new one is begun then, and says so.") from None
-
-
-def _is_whole(what: str, details: Mapping[str, Any]) -> bool:
-    """True where a line tells all that its kind tells, and nothing that moves a cursor."""
-    for name, kind in _TELLS.get(what, {}).items():
-        one = details.get(name, ...)
-        if not isinstance(one, kind) or (isinstance(one, str) and printable(one) != one):
-            return False
-    if what == MARKED:
-        return all(
-            isinstance(pair, list)
-            and len(pair) == 2
-            and all(isinstance(one, _OR_NONE) for one in pair)
-            for pair in details["cells"].values()
-        )
-    if what == ERASED:
-        return (all(isinstance(one, int) for one in details["lines"])
-                and re.fullmatch("(?:[0-9a-f]{2})+", details["key"]) is not None)
-    return True
-
-
-def _written(line: Line) -> str:
-    return json.dumps({"n": line.number, "at": line.at, "what": line.what, "told": line.details,
-                       "digest": line.digest, "chain": line.chain},
-                      separators=(",", ":")) + "\n"
-
-
-def _digest(details: Mapping[str, Any]) -> str:
-    return _sha(json.dumps(details, sort_keys=True, ensure_ascii=True, separators=(",", ":")))
-
-
-def _sha(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()

@@ -35,16 +35,20 @@ def what_is_open(shell: Any) -> dict[str, Any]:
     Returns
     -------
     dict
-        "unit": the unit's id, form, picks and order, or "" where none is open; "places": the
-        places that living widgets are drawn in.
+        "unit": the unit's id, form, picks and order, "home" where the home page is shown, or ""
+        where nothing is open; "places": the places that living widgets are drawn in.
     """
     from acidbase_lib.teaching.widgets.chart_cell import ChartCells
-    from acidbase_lib.teaching.widgets.placed_widget import living_places
+    from acidbase_lib.teaching.widgets.placed_widget import living_widgets
 
     magic = shell.find_cell_magic("chart")
     cells = getattr(magic, "__self__", None)
-    unit = cells.unit if isinstance(cells, ChartCells) else None
-    return {"unit": "" if unit is None else unit_words(unit), "places": sorted(living_places())}
+    alive = living_widgets()
+    if isinstance(cells, ChartCells):
+        unit = unit_words(cells.unit)
+    else:
+        unit = "home" if any(type(one).__name__ == "HomePage" for one in alive) else ""
+    return {"unit": unit, "places": sorted(one.place for one in alive)}
 
 
 def unit_words(unit: Any) -> str:

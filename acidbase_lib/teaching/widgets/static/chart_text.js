@@ -27,12 +27,12 @@ function isReserved(name, value, current) {
     || (current?.kind !== "text" && (!value || name === SURE.name));
 }
 
-function namesOf(fields) {
+function fieldsByName(fields) {
   return new Map(fields.flatMap((field) => field.names.map((name) => [name, field])));
 }
 
 export function readLines(source, fields) {
-  const names = namesOf(fields);
+  const names = fieldsByName(fields);
   let current = null;
   return source.split("\n").map((raw) => {
     const text = raw.trim();
@@ -60,7 +60,7 @@ export function valueIn(source, fields, name) {
 
 // A line of a longer text that would be read as something else joins the line before it.
 export function cellLines(value, fields) {
-  const names = namesOf(fields);
+  const names = fieldsByName(fields);
   const kept = [];
   for (const line of value.split(BREAKS).map((part) => part.trim()).filter(Boolean)) {
     const colon = line.indexOf(":");

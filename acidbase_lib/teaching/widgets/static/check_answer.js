@@ -66,6 +66,7 @@ function checkPart({ model, fields, title, put, source }) {
   const counts = make("p", { class: "ab-quiet ab-check-counts" });
   const note = make("p", { class: "ab-check-note" });
   const lines = make("ul", { class: "ab-check-lines", "aria-label": `Your lines, ${title}` });
+  const next = make("p", { class: "ab-quiet ab-check-next" });
   const idea = make("p", { class: "ab-check-idea" });
   const hints = make("ol", { class: "ab-check-hints", "aria-label": `Hints, ${title}` });
   const why = make("fieldset", { class: "ab-chart-field ab-check-reasons" });
@@ -76,7 +77,11 @@ function checkPart({ model, fields, title, put, source }) {
     turn += 1;
     const mine = turn;
     clearTimeout(late);
-    late = setTimeout(() => { if (answered < mine) speak("", NO_REPLY); }, 6000);
+    const wait = (sentence) => { if (answered < mine) speak("", sentence); };
+    late = setTimeout(() => {
+      wait("Checking…");
+      late = setTimeout(() => wait(NO_REPLY), 6000);
+    }, 700);
     try {
       model.send({ kind: "check", ask, choice, text: source(), turn });
     } catch { speak("", NO_REPLY); }
@@ -132,6 +137,8 @@ function checkPart({ model, fields, title, put, source }) {
     note.textContent = view.note;
     note.hidden = !view.note;
     lines.replaceChildren(...(view.lines ?? []).map(lineOf));
+    next.textContent = view.next ?? "";
+    next.hidden = !view.next;
     idea.textContent = view.idea ?? "";
     idea.hidden = !view.idea;
     hints.replaceChildren(...(view.hints ?? []).map((text) => make("li", {}, text)));
@@ -168,7 +175,7 @@ function checkPart({ model, fields, title, put, source }) {
   speak(view.shown ? view.verdict : "", view.said);
   keep(view);
   model.on("change:checked", update);
-  box.append(make("div", { class: "ab-check-row" }, check, counts), live, note, lines, idea, hints, why, more,
+  box.append(make("div", { class: "ab-check-row" }, check, counts), live, note, lines, idea, next, more, hints, why,
     reading);
   return box;
 }

@@ -81,7 +81,7 @@ export class OpenNotebook {
     const foot = element("div", { class: "ab-foot", "data-does": wanted, "data-lm-suppress-shortcuts": "true" });
     if (wanted === "type") {
       const press = button("Type the answer", () => this.typeIn(cell));
-      press.setAttribute("aria-label", `Type the answer to question ${numberOf(cell)}`);
+      press.setAttribute("aria-label", `Type the answer to ${named(cell)}`);
       foot.append(press);
     } else if (wanted === "look") {
       const what = /\w+(?=\()/.exec(cell.model.sharedModel.getSource())?.[0];
@@ -188,18 +188,20 @@ export class OpenNotebook {
     content.widgets[prompt]?.node.focus({ preventScroll: true });
   }
 
-  // The platform runs all cells and goes to the last: come back to where the reader was.
-  async stayAtTop(result) {
+  // The platform runs all cells and goes to the last: go to the top, until the reader goes elsewhere.
+  async stayAtTop() {
     const { content } = this.panel;
-    const back = () => {
+    let moved = false;
+    const moves = () => { moved = true; };
+    const signs = ["wheel", "touchstart", "pointerdown", "keydown"];
+    for (const sign of signs) content.node.addEventListener(sign, moves, { once: true });
+    for (const wait of [0, 60, 200, 500]) {
+      await new Promise((done) => setTimeout(done, wait));
+      if (moved || this.panel.isDisposed) break;
       content.activeCellIndex = 0;
-      return content.scrollToItem(0, "start").catch(() => {});
-    };
-    await new Promise((done) => setTimeout(done));
-    await back();
-    await Promise.resolve(result).catch(() => {});
-    await new Promise((done) => setTimeout(done, 50));
-    await back();
+      await content.scrollToItem(0, "start").catch(() => {});
+    }
+    for (const sign of signs) content.node.removeEventListener(sign, moves);
   }
 
   // ---- what runs ----
@@ -281,14 +283,15 @@ export class OpenNotebook {
       this.plan = planOf(this.cells);
       const first = content.widgets[this.plan.first];
       if (!first) return null;
-      const unit = openedBy(first.model.sharedModel.getSource());
-      const same = this.plan.what === "setup" && told.unit === unit;
+      const home = this.plan.what === "home";
+      const unit = home ? "home" : openedBy(first.model.sharedModel.getSource());
+      const same = told.unit === unit;
       if (told.runs > 0 && !same && !asked) return ["Nothing is shown yet.", "Show the questions"];
       const before = this.texts0 ?? (context.model.dirty ? null : this.texts());
       this.texts0 = null;
-      if (!same) {
+      if (!same || (home && !isAlive(first, told.places))) {
         await this.execute([first]);
-        if (this.plan.what === "setup" && (await enter(kernel))?.unit !== unit) {
+        if (!home && (await enter(kernel))?.unit !== unit) {
           return ["This unit could not be opened; the page says why.", "Try again"];
         }
       }
@@ -327,8 +330,9 @@ const SOON = 2;
 const GO_ON = "Go on where you left off";
 const GO_ON_FIRST = "Go to the first question";
 
-function numberOf(cell) {
-  return questionOf(cell.model.sharedModel.getSource()).replace(/^q/, "").replaceAll("-", ".");
+function named(cell) {
+  const id = questionOf(cell.model.sharedModel.getSource());
+  return /^q\d/.test(id) ? `question ${id.slice(1).replaceAll("-", ".")}` : id.replaceAll("-", " ");
 }
 
 function isAlive(cell, places) {

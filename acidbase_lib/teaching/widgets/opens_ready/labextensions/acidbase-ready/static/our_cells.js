@@ -41,7 +41,7 @@ export function openedBy(source) {
 // very first code cell opens a unit (or the home page): no other code can have stood before it.
 export function planOf(cells) {
   const kinds = cells.map((cell) => (cell.type === "code" ? kindOf(cell.source) : ""));
-  const first = cells.findIndex((cell) => cell.type === "code");
+  const first = cells.findIndex((cell) => cell.type === "code" && cell.source.trim() !== "");
   const what = first < 0 ? "" : kinds[first];
   if (what !== "setup" && what !== "home") return { what: "", first: -1, kinds: [], starts: [] };
   const starts = what === "home" ? [first] : kinds.flatMap((kind, place) =>

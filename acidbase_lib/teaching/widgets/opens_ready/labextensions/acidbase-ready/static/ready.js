@@ -39,8 +39,8 @@ export async function plugin(shared, style) {
         execute: () => current()?.showCode(!current().showsCode),
       });
       menu?.viewMenu?.addGroup([{ command: CODE }], 1);
-      app.commands.commandExecuted.connect((_, { id, result }) => {
-        if (RUN_ALL.has(id)) current()?.stayAtTop(result);
+      app.commands.commandExecuted.connect((_, { id }) => {
+        if (RUN_ALL.has(id)) void current()?.stayAtTop();
       });
     },
   };
