@@ -23,7 +23,7 @@ from acidbase_lib.classroom.gradebook.our_tables import HEADS
 from acidbase_lib.classroom.gradebook.read_gradebook import assignments, marks_by_hand
 from acidbase_lib.classroom.private import owner_only
 
-from .class_history import note_marks
+from .class_history import marks_by_hand_noted, note_marks
 from .erased import erase_again
 from .history import BACKED_UP, RESTORED, HistoryError
 from .integrity import faults_of, gradebook_file, grading_folder, opened, require_whole
