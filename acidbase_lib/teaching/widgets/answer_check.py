@@ -172,7 +172,9 @@ class AnswerCheck:
             "button": "Check my answer" if right else "Try again",
             "lines": [{"field": line.field, "given": line.given or "nothing", "right": line.right,
                        "why": line.why, "reading": line.reading if read and line.right is False
-                       and line.reading not in told.reading else ""} for line in told.lines],
+                       and line.reading not in told.reading else "",
+                       "limits": self._exercise.limits.get(line.field, "")
+                       if read or line.right else ""} for line in told.lines],
             "next": "" if right else NEXT, "idea": told.idea_says, "hints": hints,
             "more_hints": not right and len(hints) < len(told.hints),
             "reasons": reasons, "reason": reason,

@@ -172,6 +172,25 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
     json.dumps(state["question"])
 
 
+def test_a_written_answer_is_compared_once_there_is_one_and_never_in_a_sitting(asked, unit):
+    """Ask before telling: the other text is not sent before twenty words are written."""
+    unit.exercises["q2-5"] = Exercise(
+        "q2-5", "rationale", 2.0, "Say why.", (Field("why", "text"),), None,
+        model_call=("He tires.",), ticks=("names it",))
+    asks = "%%chart q2-5\nwhy: " + "word " * 20
+
+    def compared(source):
+        run(asked, source)
+        form = asked.magics_manager.magics["cell"]["chart"].__self__.forms["q2-5"]
+        assert "He tires." not in json.dumps(form.question)
+        return form.state.get("compare")
+
+    assert compared(asks) is None  # nobody says that this unit is no sitting
+    unit.sitting = False
+    assert compared(asks) == {"model": ["He tires."], "ticks": ["names it"]}
+    assert compared("%%chart q2-5\nwhy: one word") is None
+
+
 def test_no_name_stands_twice_in_a_joined_script():
     """The files become one module: a name that two of them declare stops every form."""
     root = Path(chart_form.__file__).parents[2]
