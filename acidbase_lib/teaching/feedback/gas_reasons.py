@@ -39,7 +39,7 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
     why = {word: f"{here}." if word == state else wrong[word] for word in _WORDS}
     return Told(why, f"{value} is {state}: the range is {told}.", {
         "low": f"{value} lies below {told}.", "normal": f"{value} lies inside {told}.",
-        "high": f"{value} lies above {told}."})
+        "high": f"{value} lies above {told}."}, told)
 
 
 def direction_told(gas: BloodGas) -> Told:
