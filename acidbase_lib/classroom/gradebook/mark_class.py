@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
+from acidbase_lib.classroom.atomic_write import UnwrittenError, drop_drafts, write_whole
 from acidbase_lib.classroom.gradebook.safekeeping.class_history import HandIn, noted
 from acidbase_lib.classroom.gradebook.safekeeping.erased import erase_again, erased_from
 from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
@@ -22,7 +22,16 @@ from acidbase_lib.classroom.phrases import printable
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
-from .hand_in import SECRET, Done, HandedIn, can_be_kept, mark_one, read_hand_in, small_file
+from .hand_in import (
+    SECRET,
+    Done,
+    HandedIn,
+    can_be_kept,
+    leads_elsewhere,
+    mark_one,
+    read_hand_in,
+    small_file,
+)
 from .marking_worker import closing_workers, mark_within_budget
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
@@ -207,6 +216,9 @@ def mark_chunk(source: AssignmentSource, tasks: Sequence[HandedIn], limits: File
 def _write(folder: CourseFolder, source: AssignmentSource, task: HandedIn, one: Done) -> None:
     """Put the marked notebook where nbgrader looks for it; take away one that no longer holds."""
     place = folder.folder("autograded", task.learner, source.name)
+    if leads_elsewhere(folder, "autograded", place):
+        raise UnwrittenError(f"{place} is a link to another place, or lies in one. Links are not "
+                             "followed: take it away, and run this again.")
     path = place / f"{source.notebook}.ipynb"
     if not one.text:
         path.unlink(missing_ok=True)
