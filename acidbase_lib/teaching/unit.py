@@ -143,7 +143,7 @@ class Unit:
         return self._answers.get(question_id) or parse_chart("", exercise.fields)
 
     def check(self, question_id: str) -> None:
-        """Say whether an answer is complete; run by a person in a lesson, check it as a form does.
+        """Say whether an answer is complete; to a person in a lesson, what its form says of it.
 
         A program that marks is never told here whether an answer is right.
         """
@@ -152,7 +152,8 @@ class Unit:
         if answer.blank:
             lines = ["Not answered yet. Run the answer cell above, choose or type, then run this "
                      "cell again."]
-        elif by_hand and self.cells is not None and (told := self.cells.check(question_id)):
+        elif (by_hand and answer.complete and self.cells is not None
+              and (told := self.cells.check(question_id))):
             lines = told
         else:
             lines = list(status(answer))

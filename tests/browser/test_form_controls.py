@@ -197,6 +197,25 @@ def test_a_text_is_read_into_its_boxes(blank, text, boxes):
     assert [box.input_value() for box in blank.get_by_role("textbox").all()] == boxes
 
 
+def test_a_text_is_compared_once_the_kernel_sends_with_what(blank):
+    """A button shows another text and a list for the reader's own ticks; nothing is written."""
+    draw(blank, CALL)
+    assert blank.get_by_role("button", name="Compare").count() == 0
+    blank.evaluate("state => answer(state)", {
+        "values": {}, "summary": [], "problems": [], "turn": 0,
+        "compare": {"model": ["Situation: he tires."], "ticks": ["**Situation**: who calls", "b"]}})
+    button = blank.get_by_role("button", name="Compare with another text (question 1.8)")
+    button.click()
+    assert button.get_attribute("aria-expanded") == "true"
+    blank.get_by_text("Situation: he tires.").wait_for()
+    blank.get_by_role("checkbox", name="Situation: who calls").check()
+    blank.get_by_text("1 of 2 are in your text.").wait_for()
+    assert unnamed_controls(blank) == []
+    assert (source(blank), blank.evaluate("sent.length")) == ("%%chart q1-8\nanswer:", 0)
+    button.click()
+    assert blank.get_by_role("checkbox").count() == 0
+
+
 # ---- as a reader hears them, and at every size ----
 
 
@@ -279,3 +298,17 @@ def test_every_kind_by_touch_alone(touched):
     touched.get_by_role("button", name="Next").tap()
     touched.locator("label:visible", has_text="reflecting").tap()
     assert source(touched).startswith("%%chart q1-7\nnote 1: responding\nnote 2: reflecting")
+
+
+# ---- numbers on their range ----
+
+
+def test_a_line_shows_its_limits_only_once_the_check_has_told_them(blank):
+    """The learner places the number first; what is asked is not printed before."""
+    draw(blank, READ)
+    assert blank.locator(".ab-chart-limits:visible").count() == 0
+    draw(blank, READ, checked={"lines": [{"field": "pH", "limits": "7.35–7.45"}]})
+    (line,) = blank.locator(".ab-chart-limits:visible").all()
+    assert [span.inner_text() for span in line.locator("[aria-hidden]").all()] == ["7.35", "7.45"]
+    blank.get_by_role("group", name="Question 1.1: pH").get_by_text(
+        "The range is 7.35–7.45.").wait_for()

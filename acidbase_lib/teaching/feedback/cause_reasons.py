@@ -115,7 +115,7 @@ def statement_told(cause: Cause, names: Iterable[str], said: Mapping[str, tuple[
 
 def explains_told(causes: Mapping[str, Cause], named: str) -> Told:
     """Of several causes behind letters, what each tends to bring; `named` is what the gas shows."""
-    return Told({letter: f"{cause.text[:1].upper()}{cause.text[1:]} tends to bring "
+    return Told({letter: f"{cause.text[:1].upper()}{cause.text[1:]}: this tends to bring "
                  f"{cause.disorder}{_with_gap(cause)}." for letter, cause in causes.items()},
                 f"The gas shows {named}.")
 

@@ -27,6 +27,10 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
     told = range_text(number, settings, unit, gas.specimen)
     name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
     value = f"{sentence_case(name)} {number_text(gas, number, unit)}"
+    if gas.specimen == "venous":
+        told += ", the venous range"
+    elif settings.name != DEFAULT_SETTINGS.name:
+        told += ", the range of this laboratory"
     where = {"low": "below", "normal": "inside", "high": "above"}[str(state)]
     here = f"{value} lies {where} {told}"
     wrong = {"low": f"Low means below the range. {here}.",
@@ -35,7 +39,7 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
     why = {word: f"{here}." if word == state else wrong[word] for word in _WORDS}
     return Told(why, f"{value} is {state}: the range is {told}.", {
         "low": f"{value} lies below {told}.", "normal": f"{value} lies inside {told}.",
-        "high": f"{value} lies above {told}."})
+        "high": f"{value} lies above {told}."}, told)
 
 
 def direction_told(gas: BloodGas) -> Told:

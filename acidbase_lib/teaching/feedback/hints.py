@@ -87,8 +87,8 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "choose with compensation": (
         _DISORDER[0], f"{_DISORDER[1]} Then the helper: has it moved, and is the pH back?"),
     "strike out by pH": ("Look at the pH and at nothing else.",
-                         "An acidosis alone cannot make the blood alkaline, nor the other way "
-                         "round."),
+                         "An acidosis alone cannot make the blood alkaline, and an alkalosis "
+                         "alone cannot make it acid."),
     "which gas fits": ("Take each gas by itself, and look at its pH first.",
                        "Cross out those on the wrong side. In the others: what pushes there?"),
     "all gases that": ("Take each gas by itself, and look at its pH first.",

@@ -23,16 +23,16 @@ def pao2_told(gas: BloodGas) -> Told:
     """Low, normal or high of PaO2, by the range on room air."""
     state = SOUND.read(gas).oxygen.state  # type: ignore[union-attr]
     where = {"low": "below", "normal": "inside", "high": "above"}[state]
-    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2}"
+    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2} mmHg"
     means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
              "high": "High means above the range."}
     span = f"PaO2 {gas.pao2:.0f} mmHg lies"
     return Told({word: f"{here}." if word == state else f"{means[word]} {here}."
                  for word in means}, f"{here}.", {
-        "low": f"{span} below {DEFAULT_SETTINGS.pao2}.",
-        "normal": f"{span} inside {DEFAULT_SETTINGS.pao2}." if state == "normal" else
+        "low": f"{span} below {DEFAULT_SETTINGS.pao2} mmHg.",
+        "normal": f"{span} inside {DEFAULT_SETTINGS.pao2} mmHg." if state == "normal" else
                   f"{span} above 60, where the range ends.",
-        "high": f"{span} above {DEFAULT_SETTINGS.pao2}."})
+        "high": f"{span} above {DEFAULT_SETTINGS.pao2} mmHg."})
 
 
 def failure_told(gas: BloodGas) -> Told:
@@ -104,20 +104,20 @@ def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str])
 def _target_fails(scene: Scene, option: Option) -> str:
     gas = scene.arterial_gas
     low = (f" PaO2 is {gas.pao2:.0f} mmHg." if gas is not None and gas.pao2 is not None else "")
+    because = scene.oxygen_target.because.rstrip(".")
     if option.kind == "oxygen withheld":
         return ("Leaving the oxygen off may leave this person without enough oxygen, which harms "
                 f"first.{low} The answer to a risk from carbon dioxide is a target {BTS}.")
     if option.kind == "oxygen up":
         return ("Without a target nobody knows when there is enough. " + (
             "This person may retain carbon dioxide, and too much oxygen can raise it: more "
-            "patients died on high-flow than on titrated oxygen (Austin, BMJ 2010)."
+            "patients with lung disease died on high-flow than on titrated oxygen (Austin, BMJ "
+            "2010)."
             if scene.co2_risk else "Oxygen beyond the target brings no gain and can do harm "
             f"{BTS}."))
     if scene.co2_risk:
-        return ("Too much oxygen could raise carbon dioxide in this person. "
-                f"{scene.oxygen_target.because} {BTS}")
-    return ("This may leave the person short of oxygen for no gain. "
-            f"{scene.oxygen_target.because} {BTS}")
+        return f"Too much oxygen could raise carbon dioxide in this person. {because} {BTS}."
+    return f"This may leave the person short of oxygen for no gain. {because} {BTS}."
 
 
 def risk_told(people: Mapping[str, tuple[str, Scene]]) -> Told:

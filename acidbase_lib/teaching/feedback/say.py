@@ -9,6 +9,7 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Part, mark, shown
 
+from .beside import counts_for_nothing, lines_beside, verdict_beside
 from .hints import hints_for
 from .named_idea import named_idea
 from .reasons import reasons_for
@@ -82,6 +83,9 @@ def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
     answer : ChartAnswer
         What the answer cell says; lines that were not understood count as not given.
     """
+    if counts_for_nothing(exercise):
+        return Feedback(exercise.id, verdict_beside(exercise, answer), (), None, "", (), (), 0,
+                        tuple(lines_beside(exercise, answer)))
     result = mark(exercise, answer)
     keyed = is_keyed(exercise)
     lines = tuple(line_feedback(exercise, part) for part in result.parts)

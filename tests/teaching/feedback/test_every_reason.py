@@ -58,7 +58,8 @@ def test_the_reason_of_a_wrong_option_does_not_name_the_key() -> None:
                     exercise.recipe in ("tell of a cause", "sort the causes")):
                 continue
             reasons = exercise.why[field.name].items()
-            given_away += [(unit, exercise.id, why) for word, why in reasons if word != key and re.search(rf"\b{key}\b", why)]
+            given_away += [(unit, exercise.id, why) for word, why in reasons
+                           if word != key and re.search(rf"\b{key}\b", why)]
     assert given_away == []
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from acidbase_lib import explore_steps_to_the_name, explore_steps_to_the_word
+from acidbase_lib.teaching.feedback.say import feedback_on
 from acidbase_lib.teaching.lesson.asking import Asking, view_of
 from acidbase_lib.teaching.lesson.earlier_questions import earlier_questions, earlier_units
 from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked, opening_widget, twins_widget
@@ -17,6 +18,7 @@ from acidbase_lib.teaching.lesson.worked_steps import Walk
 from acidbase_lib.teaching.questions.answer_text import show_value, write_chart
 from acidbase_lib.teaching.questions.first_try import FirstTry
 from acidbase_lib.teaching.questions.question_file import UnitError, read_plan, unit_ids
+from acidbase_lib.teaching.questions.which_try import said_before
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 LESSONS = [name for name in unit_ids() if name not in ("00_start_here", "08_sitting")]
@@ -173,6 +175,25 @@ def test_a_guess_is_kept_and_earns_nothing(unit_id: str):
         assert unit.answer(name).values
         assert unit.mark_of(name).points == 0
     assert set(unit.unmarked) <= set(AllThatIsAsked(unit).exercises)
+
+
+@lessons
+def test_a_guess_is_shown_beside_what_holds_and_is_never_tried_again(unit_id: str):
+    unit = open_unit(unit_id)
+    for name, exercise in unit.unmarked.items():
+        words = exercise.fields[0].words or ("some words",)
+        for word in words:
+            said = feedback_on(exercise, unit.record(name, f"answer: {word}"))
+            assert (said.lines, said.reasons, said.hints, said.idea) == ((), (), (), None)
+            assert said.reading[-len(exercise.because):] == exercise.because
+            if exercise.key is None:
+                assert said.verdict.startswith("Kept.")
+                continue
+            holds = exercise.key["answer"]
+            assert said.verdict.startswith("Right" if word == holds else "Not right yet")
+            assert said.reading[0].startswith(f"Your guess: {word}. ")
+            assert said.reading[1].startswith(f"What holds: {holds}. ")
+        assert "nothing here counts" in said_before(exercise, "mended half")
 
 
 def test_a_form_asks_nothing_beside():

@@ -28,10 +28,10 @@ export class OpenNotebook {
     panel.node.dataset.acidbase = this.plan.what;
     panel.toolbar.hide();
     this.makeRoom();
+    this.watched = new WeakSet();
     this.drawBar(Widget);
     this.look();
     panel.content.model.cells.changed.connect(() => this.look());
-    panel.content.model.contentChanged.connect(() => this.lookSoon());
     this.watchKernel();
     void this.begin();
   }
@@ -52,6 +52,8 @@ export class OpenNotebook {
     if (this.panel.isDisposed) return;
     this.plan = planOf(this.cells);
     this.panel.content.widgets.forEach((cell, place) => {
+      if (!this.watched.has(cell.model)) cell.model.contentChanged.connect(() => this.lookSoon());
+      this.watched.add(cell.model);
       const kind = this.plan.kinds[place] ?? "";
       for (const [name, word] of Object.entries(CLASSES)) cell.toggleClass(word, name === kind);
       cell.toggleClass("ab-own", kind !== "");
@@ -155,7 +157,7 @@ export class OpenNotebook {
     this.press.hidden = !press;
     this.press.textContent = label;
     this.press.onclick = press;
-    this.telling = Boolean(press) && label !== GO_ON;
+    this.telling = Boolean(press) && label !== GO_ON && label !== GO_ON_FIRST;
     if (this.plan.what === "home") this.bar.setHidden(!sentence);
   }
 
