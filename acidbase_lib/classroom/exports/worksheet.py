@@ -100,14 +100,14 @@ _STEPS = (
     ("Is the pH low, normal or high?", "Low: acidemia. High: alkalemia."),
     ("Which way did bicarbonate move?",
      "The same way as the pH: metabolic. The opposite way: respiratory. If pH or bicarbonate is in "
-     "range, the two numbers say nothing: look at PaCO2."),
+     "range, this rule gives no name: look at PaCO2."),
     ("Does PaCO2 confirm it?",
      "Opposite to the pH: the lungs are a cause. The same way, or in range: they are not. If this "
      "disagrees with step 3, suspect two disorders."),
-    ("Has the body answered?",
+    ("Has the body responded?",
      "pH off and the other value in range: uncompensated. Both off, and the pH: partially "
      "compensated. pH in range and both off: fully compensated; the side of 7.40 names it."),
-    ("Is the answer the size to expect?",
+    ("Is the response as large as expected?",
      "Metabolic acidosis: PaCO2 = 1.5 × bicarbonate + 8, ± 2. Metabolic alkalosis: PaCO2 = 40 + "
      "0.7 for each mmol/L above 24, ± 5. Respiratory: bicarbonate moves 1 to 2 per 10 mmHg when "
      "new, 3.5 to 5 when old, ± 2. Too much or too little: look for a second disorder."),
