@@ -43,9 +43,9 @@ def _disorder_fails(cause: Cause, word: str) -> str:
     family, end = word.split()
     own_family, _ = cause.disorder.split()
     if family != own_family:
-        return ("This does not begin with the breathing. The breathing may change in response to it."
+        return ("This does not begin with the breathing. The breathing may change in response."
                 if family == "respiratory" else
-                "Fast breathing adds no acid. Lactate can add one: that is told by a measurement."
+                "Fast breathing adds no acid. Lactate can add one, and only measuring it tells."
                 if (cause.key, end) == ("fever", "acidosis") else
                 "This begins with the breathing: it changes how much carbon dioxide leaves the "
                 "body.")
@@ -70,7 +70,9 @@ def _potassium(cause: Cause) -> str:
         return ("Without insulin potassium leaves the cells and goes into the blood."
                 if cause.insulin else
                 "The kidneys pass on too little potassium, so it stays in the blood.")
-    if cause.key == "stoma":  # aldosterone: Scand J Gastroenterol 2023;58:971-9; high: PMC case 2013
+    if cause.key == "stoma":
+        # Rud CL et al. Scand J Gastroenterol 2023;58:971-9, abstract: aldosterone often high;
+        # J Med Case Rep 2013;7:207, abstract: potassium can stay in where kidneys fail
         return ("Potassium leaves with the juice and with the urine. In a dry patient whose "
                 "kidneys fail it can be high instead, so it is measured.")
     return {"bowel juice": "The stool carries potassium out of the body.",

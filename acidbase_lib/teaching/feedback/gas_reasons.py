@@ -192,8 +192,8 @@ def _names_it(sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
 def _name_fails(word: str, sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
     """Why this name fails; it does not say which one holds."""
     if sound.disorder == "normal":
-        return ("All three numbers are in their ranges. A name needs at least one of them out of its "
-                "range.")
+        return ("All three numbers are in their ranges. A name needs at least one of them out "
+                "of its range.")
     states = {"PaCO2": sound.paco2, "bicarbonate": sound.hco3}
     off = [name for name in states if states[name] != "normal" and (paco2 or name != "PaCO2")]
     if word == "normal":

@@ -109,8 +109,8 @@ def urgent(scene: Scene) -> str:
     gas = scene.arterial_gas
     if gas is None or gas.ph >= 7.35 or gas.paco2 <= 49:
         return ""
-    return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {gas.paco2:.0f} mmHg asks for urgent "
-            "review (BTS/ICS guideline, Thorax 2016).")
+    return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {gas.paco2:.0f} mmHg asks for "
+            "urgent review (BTS/ICS guideline, Thorax 2016).")
 
 
 def _target_fails(scene: Scene, option: Option) -> str:

@@ -83,10 +83,10 @@ def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
     assert expected.chronic is not None
     days = (f"After days of this, bicarbonate is expected at {expected.chronic.low:.0f} to "
             f"{expected.chronic.high:.0f} mmol/L. {gas.hco3:.0f} lies inside, so one is enough.")
+    safe = " A pH in range does not make this safe." if SOUND.read(gas).ph == "normal" else ""
     hours = (f"After minutes to hours, bicarbonate is expected at {expected.acute.low:.0f} to "
              f"{expected.acute.high:.0f} mmol/L. {gas.hco3:.0f} lies above: the kidneys had no "
-             "time, so something else has raised it."
-             + (" A pH in range does not make this safe." if SOUND.read(gas).ph == "normal" else ""))
+             f"time, so something else has raised it.{safe}")
     return {name: Told({one: days if right == one else hours,
                         two: days if right == one else hours},
                        days if right == one else hours) for name, right in known.items()}

@@ -45,7 +45,8 @@ def tell_in_one(question: Question, draw: SeededRandom) -> Exercise:
         return {"answer": answer.words[shown.index(told)]} if told in shown else {}
 
     return make_exercise(question, "choose one", (answer,), [bystander(draw)], solve,
-                         because=(cause.because, sources_text((cause,))), told={"answer": statement_told(
+                         because=(cause.because, sources_text((cause,))),
+                         told={"answer": statement_told(
                              cause, (field.name for field in asked),
                              dict(zip(answer.words, shown, strict=True)))},
                          options=answer.choices,
