@@ -99,7 +99,7 @@ function checkPart({ model, fields, title, put, source }) {
   // What the kernel has kept goes into the cell; typed lines that came meanwhile stay.
   function keep(view) {
     const change = (before) => {
-      if (view.text !== null && before === view.before) return view.text;
+      if (typeof view.text === "string" && before === view.before) return view.text;
       if (FIRST_TRY.test(before) || !view.kept.length) return before;
       return [before.trimEnd(), ...view.kept].join("\n");
     };
