@@ -115,12 +115,14 @@ class Unit:
     def parts(self) -> Mapping[str, str]:
         """The part that each question stands in: its unit's title in a sitting laid out so."""
         units = list(self._taught_in.values())
-        parts = [min(units[place:]) for place in range(len(units))]
-        astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
-        if self.order or astray > 1 or len(set(parts)) < 2:
+        end = next((place for place in range(units.index(max(units)), len(units))
+                    if units[place] != max(units)), len(units)) if units else 0
+        head = [min(units[place:end]) for place in range(end)]
+        astray = sum(unit != part for unit, part in zip(units, head, strict=False))
+        if self.order or astray > 1 or len(set(head)) < 2:
             return dict.fromkeys(self.exercises, "Questions")
-        return {question: load_plan(part).title
-                for question, part in zip(self._taught_in, parts, strict=True)}
+        titles = [load_plan(part).title for part in head] + ["Across the units"] * len(units[end:])
+        return dict(zip(self._taught_in, titles, strict=True))
 
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
