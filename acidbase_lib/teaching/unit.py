@@ -113,16 +113,17 @@ class Unit:
         return self.exercises[question_id]
 
     def parts(self) -> Mapping[str, str]:
-        """The part that each question stands in: its unit's title in a sitting laid out so."""
-        units = list(self._taught_in.values())
-        end = next((place for place in range(units.index(max(units)), len(units))
-                    if units[place] != max(units)), len(units)) if units else 0
-        head = [min(units[place:end]) for place in range(end)]
-        astray = sum(unit != part for unit, part in zip(units, head, strict=False))
-        if self.order or astray > 1 or len(set(head)) < 2:
-            return dict.fromkeys(self.exercises, "Questions")
-        titles = [load_plan(part).title for part in head] + ["Across the units"] * len(units[end:])
-        return dict(zip(self._taught_in, titles, strict=True))
+        """The part of each question: its unit's title in a sitting laid out so, but for the last."""
+        asked = list(self._taught_in)
+        for end in range(len(asked), int(0.8 * len(asked)), -1):
+            units = [self._taught_in[question] for question in asked[:end]]
+            parts = [min(units[place:]) for place in range(end)]
+            astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
+            if astray <= 1 < len(set(parts)) and not self.order:
+                return dict.fromkeys(asked, "Across the units") | {
+                    question: load_plan(part).title
+                    for question, part in zip(asked, parts, strict=False)}
+        return dict.fromkeys(asked, "Questions")
 
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""

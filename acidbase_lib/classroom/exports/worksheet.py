@@ -8,6 +8,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of, prose
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.value_range import Range
+from acidbase_lib.teaching.feedback.say import held_against
 from acidbase_lib.teaching.glossary import short_forms_in
 from acidbase_lib.teaching.questions.exercise import SELECT_ALL, Exercise, points_in_words, shown
 from acidbase_lib.teaching.questions.fields import Field
@@ -16,6 +17,7 @@ from acidbase_lib.teaching.unit import Unit
 
 PAPERS = MappingProxyType({"a4": "A4", "letter": "letter"})
 KEY_WAITS = "Your course's own key decides this one."
+READ_BY_HAND = "A person reads this one."
 
 SIZES = MappingProxyType({False: "12pt", True: "18pt"})  # of print, usual and large
 
@@ -167,7 +169,8 @@ def _blank(field: Field) -> Html:
 
 
 def _answer(exercise: Exercise) -> Html:
-    reasons = "".join(f"<li>{escape(line)}</li>" for line in exercise.because)
+    said = exercise.because or held_against(exercise, blank=False)
+    reasons = "".join(f"<li>{escape(line)}</li>" for line in said)
     return Html(f'<section class="ws-question">{_heading(exercise)}'
                 f"<p>{'<br>'.join(_key_lines(exercise))}</p><ul>{reasons}</ul></section>")
 
@@ -175,7 +178,8 @@ def _answer(exercise: Exercise) -> Html:
 def _key_lines(exercise: Exercise) -> Iterable[str]:
     for field in exercise.fields:
         key = None if exercise.key is None else exercise.key.get(field.name)
-        text = shown(exercise, field.name, key) if key is not None else KEY_WAITS
+        waits = READ_BY_HAND if exercise.kind == "rationale" else KEY_WAITS
+        text = shown(exercise, field.name, key) if key is not None else waits
         within = exercise.within.get(field.name)
         band = f" (± {within:g})" if within else ""
         yield f"{escape(field.name)}: <strong>{escape(text)}</strong>{band}"
