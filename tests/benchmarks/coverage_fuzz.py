@@ -57,7 +57,8 @@ def child(name: str, work: Path, seconds: int) -> None:
             told.write_text(f"{times:.2f}")
 
     atheris.Setup([sys.argv[0], str(seeds), f"-max_total_time={seconds}", f"-max_len={LARGEST}",
-                   f"-dict={work / 'words'}", f"-artifact_prefix={work}/found-", "-timeout=60",
+                   f"-dict={work / 'words'}", f"-artifact_prefix={work}/found-", "-timeout=600",
+                   "-report_slow_units=600",  # by the clock: a busy machine; ours is the processor's
                    "-rss_limit_mb=3000", "-print_final_stats=1", "-verbosity=1"], one)
     atheris.Fuzz()
 
