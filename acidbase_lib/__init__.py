@@ -15,6 +15,7 @@ _HOMES = {
     "interpret_table": "reading.tables.interpret_table",
     "first_action": "reading.priority.first_action",
     "open_unit": "teaching.unit",
+    "open_home": "teaching.home.home_page",
     "explore_direction": "teaching.explorers.base",
     "explore_patient": "teaching.explorers.explorer_patient",
     "explore_ranges": "teaching.explorers.explorer_ranges",
@@ -22,7 +23,10 @@ _HOMES = {
     "explore_balance": "teaching.explorers.explorer_balance",
     "explore_response": "teaching.explorers.explorer_response",
     "explore_oxygen_path": "teaching.explorers.explorer_oxygen",
+    "explore_steps_to_the_name": "teaching.lesson.worked_widget",
+    "explore_steps_to_the_word": "teaching.lesson.worked_widget",
     "show_real_gases": "teaching.explorers.figures_real_gases",
+    "show_picture": "teaching.pictures.show",
 }
 
 __all__ = sorted(name for name in _HOMES if name != "interpret_table")  # needs the class extra

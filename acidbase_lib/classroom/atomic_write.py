@@ -41,7 +41,7 @@ def write_whole(path: str | Path, data: bytes | str, encoding: str = "utf-8", *,
     path = Path(path)
     body = data.encode(encoding) if isinstance(data, str) else data
     draft = _draft_of(path)
-    with _told(path):
+    with _naming_the_file(path):
         made = _make_folder(path.parent)
         if durable:
             heal(path)  # not for each of thousands of pages: it looks through the folder
@@ -76,7 +76,7 @@ def replace_folder(new: Path, target: Path) -> Path:
         If there is no room or no right to write; the old folder is still there then.
     """
     draft, aside = _draft_of(target), _aside_of(target)
-    with _told(target):
+    with _naming_the_file(target):
         _make_folder(target.parent)
         heal(target)
         try:
@@ -207,21 +207,21 @@ def _sync_folder(folder: Path) -> None:
         return
     try:
         os.fsync(handle)
-    except OSError as slip:
-        if slip.errno in {errno.ENOSPC, errno.EIO, errno.EDQUOT}:
+    except OSError as error:
+        if error.errno in {errno.ENOSPC, errno.EIO, errno.EDQUOT}:
             raise  # some file systems know no such call (EINVAL); these know that it failed
     finally:
         os.close(handle)
 
 
 @contextmanager
-def _told(path: Path) -> Iterator[None]:
+def _naming_the_file(path: Path) -> Iterator[None]:
     try:
         yield
-    except OSError as slip:
-        full = (slip.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
-                or os.strerror(errno.ENOSPC) in str(slip))  # a folder's copy tells it in a list
+    except OSError as error:
+        full = (error.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+                or os.strerror(errno.ENOSPC) in str(error))  # a folder's copy tells it in a list
         hint = ("make room" if full else "see that the place may be written to")
         raise UnwrittenError(
-            f"{path} could not be written ({slip.strerror or slip}): {hint}, "
-            "and run this again. What is kept so far is safe.") from slip
+            f"{path} could not be written ({error.strerror or error}): {hint}, "
+            "and run this again. What is kept so far is safe.") from error

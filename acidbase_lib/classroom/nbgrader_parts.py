@@ -51,13 +51,13 @@ class _ReadingStep(NbGraderPreprocessor):  # type: ignore[misc]
 
     def source(self, resources: Resources) -> AssignmentSource:
         """Return the instructor's notebook as the gradebook holds it."""
-        told = resources["nbgrader"]
+        given = resources["nbgrader"]
         directory = self.parent.parent.coursedir  # the exporter's converter knows the course
-        folder = Path(directory.format_path(directory.source_directory, ".", told["assignment"]))
-        source = AssignmentSource.from_file(folder / f"{told['notebook']}.ipynb",
-                                            told["assignment"])
-        require_file_whole(told["db_url"])
-        with Gradebook(told["db_url"]) as book:
+        folder = Path(directory.format_path(directory.source_directory, ".", given["assignment"]))
+        source = AssignmentSource.from_file(folder / f"{given['notebook']}.ipynb",
+                                            given["assignment"])
+        require_file_whole(given["db_url"])
+        with Gradebook(given["db_url"]) as book:
             return released_source(book, source)[0]
 
 
@@ -87,7 +87,7 @@ class ReadAnswers(_ReadingStep):
         """Mark one rebuilt submission and leave the outputs that running it would have left."""
         source = self.source(resources)
         note = nb.metadata.get(OURS, {})
-        repairs = tuple(Repair(*told) for told in note.get("repairs", ()))
+        repairs = tuple(Repair(*one) for one in note.get("repairs", ()))
         if source.holds_code:
             return self._run(nb, source, repairs, resources)
         texts = {cell.metadata.nbgrader.grade_id: cell.source for cell in nb.cells

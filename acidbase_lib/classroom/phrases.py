@@ -5,8 +5,11 @@ import re
 from functools import cache
 from typing import NamedTuple
 
+from acidbase_lib.classroom.headed_tables import piped
 from acidbase_lib.classroom.plain_letters import printable as printable
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.markdown_table import TABLE
+from acidbase_lib.teaching.questions.prompt import without_heading
 from acidbase_lib.teaching.theme import Html
 
 DECIDE = "A person must decide: "  # so begins why there is no mark where only a person can judge
@@ -95,9 +98,16 @@ def card_steps(card: str) -> CardSteps:
 
 @cache
 def prose(markdown: str) -> Html:
-    """Markdown of a prompt as HTML, raw HTML escaped; a prompt is set once for the whole class."""
+    """Markdown of a prompt as HTML, raw HTML escaped; a prompt is set once for the whole class.
+
+    Its heading is left out, for the page heads the question itself. Tables have a caption and the
+    name of each row.
+    """
     import mistune
 
-    html = str(mistune.create_markdown(escape=True, plugins=["table"])(markdown))
+    read = mistune.create_markdown(escape=True, plugins=["table"])
+    html = str(read(piped(without_heading(markdown))))
     html = re.sub(r"<(/?)h[1-6]>", r"<\1p>", html)
-    return Html(re.sub(r"<th(?=[ >])", '<th scope="col"', html))
+    html = re.sub(rf"<p>{TABLE} (.+?)</p>\n<table>", r"<table>\n<caption>\1</caption>", html)
+    html = re.sub(r"(<tr>\s*)<td([^>]*)>(.*?)</td>", r'\1<th scope="row"\2>\3</th>', html)
+    return Html(re.sub(r"<th(?= style|>)", '<th scope="col"', html))

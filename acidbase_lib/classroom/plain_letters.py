@@ -41,17 +41,17 @@ def plain(letter: str) -> str:
     return PLAIN.get(letter) or "".join(p for p in apart if p.isascii()) or "?"
 
 
-def nearest(slip: UnicodeError) -> tuple[str | bytes, int]:
+def nearest(error: UnicodeError) -> tuple[str | bytes, int]:
     """What to write for a letter that an encoding lacks, and where to go on; see `codecs`.
 
     Raises
     ------
     UnicodeError
-        The slip itself, when it is not one of writing.
+        The error itself, when it is not one of writing.
     """
-    if not isinstance(slip, UnicodeEncodeError):
-        raise slip
-    letter, after = slip.object[slip.start], slip.start + 1
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    letter, after = error.object[error.start], error.start + 1
     if "\udc80" <= letter <= "\udcff":  # a byte of a file's name, which Python could not read
         return bytes([ord(letter) - 0xDC00]), after
     return plain(letter), after

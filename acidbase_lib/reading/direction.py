@@ -75,7 +75,7 @@ def direction_rule(
     state = settings.ph.state(ph)
     shown = ph_text(ph, settings.ph.low, settings.ph.high)
     if state == "normal":
-        return _silent(f"pH {shown} is in range ({settings.told('ph')}), so it points no way")
+        return _silent(f"pH {shown} is in range ({settings.text('ph')}), so it points no way")
     side: Side = "acid" if state == "low" else "alkaline"
     start = f"pH {shown} is {'low, acid' if side == 'acid' else 'high, alkaline'}"
     if hco3 is not None and paco2 is not None:
@@ -84,12 +84,12 @@ def direction_rule(
     assert value is not None
     range_ = getattr(settings, key)
     moved = range_.state(value)
-    told = f"{label_of(key)} {with_unit(key, value, range_.low, range_.high)}"
+    text = f"{label_of(key)} {with_unit(key, value, range_.low, range_.high)}"
     if moved == "normal":
-        return _silent(f"{told} is in range ({settings.told(key)}), so it points no way")
+        return _silent(f"{text} is in range ({settings.text(key)}), so it points no way")
     same_way = moved == state
     metabolic = same_way  # true of both numbers: bicarbonate with the pH, PaCO2 not against it
-    because = (f"{start}; {told} is {moved}, {'the same way' if same_way else 'the other way'}: "
+    because = (f"{start}; {text} is {moved}, {'the same way' if same_way else 'the other way'}: "
                f"{'metabolic' if metabolic else 'respiratory'}")
     return DirectionReading(_named(side, not metabolic, metabolic), None, because)
 

@@ -142,7 +142,7 @@ class LabSettings:
             return self.for_whom_source if self._moved(key) else self.source
         return str(row.metadata["source"])
 
-    def told(self, key: str) -> str:
+    def text(self, key: str) -> str:
         """A setting as a reading prints it: ``7.35–7.45``, marked where it is the school's own."""
         value = getattr(self, key)
         ends = (value.low, value.high) if isinstance(value, Range) else (value,)

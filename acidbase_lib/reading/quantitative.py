@@ -223,7 +223,7 @@ def _expect_hco3(
 def _arm(when: str, rule: Rule, given: float, settings: LabSettings) -> Arm:
     paco2_set, hco3_set = settings.paco2_set, settings.hco3_set
     band = rule.expect(given, paco2_set=paco2_set, hco3_set=hco3_set)
-    return Arm(when, band.center, band.low, band.high, rule.told(paco2_set, hco3_set), rule.source)
+    return Arm(when, band.center, band.low, band.high, rule.text(paco2_set, hco3_set), rule.source)
 
 
 def _explained_by_the_kidney(core: Processes) -> float:

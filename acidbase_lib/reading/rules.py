@@ -19,7 +19,7 @@ class Rule:
     words: str
     source: str
 
-    def told(self, paco2_set: float, hco3_set: float) -> str:
+    def text(self, paco2_set: float, hco3_set: float) -> str:
         """The line in words, and where it was moved if the set-points are not 40 and 24."""
         if paco2_set == 40 and hco3_set == 24:
             return self.words

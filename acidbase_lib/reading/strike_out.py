@@ -133,17 +133,17 @@ def _sample(label: Label, reading: Interpretation) -> str | None:
 
 def _side(label: Label, reading: Interpretation) -> str | None:
     limits, settings = reading.settings.ph, reading.settings
-    told = f"pH {ph_text(reading.gas.ph, limits.low, limits.high, settings.midline)}"
+    text = f"pH {ph_text(reading.gas.ph, limits.low, limits.high, settings.midline)}"
     if label.disorder == NORMAL:
         if reading.ph_state == "normal":
             return None
-        return f"{told} is out of range ({settings.told('ph')}), so the gas is not normal"
+        return f"{text} is out of range ({settings.text('ph')}), so the gas is not normal"
     if reading.side is None:
-        return (f"{told} lies exactly in the middle, so it names no side" if len(label.parts) == 1
+        return (f"{text} lies exactly in the middle, so it names no side" if len(label.parts) == 1
                 or len(_sides(label)) == 1 else None)
     if reading.side not in _sides(label):
         lies = "is" if reading.ph_state != "normal" else "is in range but lies"
-        return f"{told} {lies} on the {reading.side} side, and this answer needs the other"
+        return f"{text} {lies} on the {reading.side} side, and this answer needs the other"
     return None
 
 
@@ -155,7 +155,7 @@ def _direction(label: Label, reading: Interpretation) -> str | None:
         if not off:
             return None
         value = with_unit(off[0], getattr(gas, off[0]))
-        return f"{label_of(off[0])} {value} is out of range ({settings.told(off[0])})"
+        return f"{label_of(off[0])} {value} is out of range ({settings.text(off[0])})"
     if len(_sides(label)) == 2:  # an answer of opposite processes is tested at the last step
         named = set(label.parts)
         lead_missing = reading.primary and not set(_parts_of(reading.primary)) <= named

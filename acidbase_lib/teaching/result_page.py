@@ -5,8 +5,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.feedback.named_idea import ideas_that_fit
+from acidbase_lib.teaching.feedback.review import told_in_words
+from acidbase_lib.teaching.feedback.say import why_of
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, points_in_words, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, points_in_words
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 
 from .theme import CSS, escape
@@ -107,8 +110,12 @@ def _named(unit: str) -> tuple[str, str]:
 
 
 def _ideas(exercises: Mapping[str, Exercise], marks: Mapping[str, Mark]) -> tuple[IdeaShown, ...]:
-    """The ideas that explain most of the wrong answers, each answer explained once."""
-    wrong = {(q, part.field): part.suggests for q in exercises for part in marks[q].parts
+    """The ideas that explain most of the wrong answers, each answer explained once.
+
+    An idea that another line of the same answer contradicts explains none of it.
+    """
+    wrong = {(q, part.field): ideas_that_fit(exercises[q], marks[q], part)
+             for q in exercises for part in marks[q].parts
              if part.given is not None and not part.right}
     found: list[IdeaShown] = []
     while wrong and len(found) < MOST_IDEAS:
@@ -183,10 +190,11 @@ def advice(result: SittingResult) -> list[str]:
         lines.append(f"{unit.named}: {unit.points:g} of {unit.maximum:g}. Read its three lines "
                      f"again{_press(unit.topic)}.")
     if result.wrong and not result.ideas:
-        lines.insert(0, "No single idea explains the wrong answers: they may be slips. Read each "
-                        "one below, and say why the right answer stands.")
+        lines.insert(0, "No single idea explains the wrong answers: they may be mistakes "
+                        "by chance. Read each one below, and say why the right answer is right.")
     if not lines:
-        lines.append("Nothing stands out. Sit another form in a week, and see what has stayed.")
+        lines.append("No unit needs more work. Sit another form in a week, and see what you "
+                     "still know.")
     return lines
 
 
@@ -195,10 +203,10 @@ def answers_in_words(exercise: Exercise, mark: Mark) -> list[str]:
     lines = []
     for part in mark.parts:
         if not part.right:
-            given = (shown(exercise, part.field, part.given) or "nothing").rstrip(".")
-            lines.append(f"{part.field}: you answered {given}. Right: "
-                         f"{shown(exercise, part.field, part.key).rstrip('.')}.")
-    return [*lines, *exercise.because]
+            why = "" if part.given is None else f" {why_of(exercise, part)}"
+            lines.append(f"{told_in_words(exercise, part)}{why.rstrip()}")
+    said = " ".join(lines)
+    return [*lines, *(step for step in exercise.because if step not in said)]
 
 
 def _total(result: SittingResult) -> str:
@@ -217,9 +225,7 @@ def _waits(result: SittingResult) -> list[str]:
     if not result.waiting:
         return []
     numbers = ", ".join(_number(q) for q in result.waiting)
-    return [f"Not counted here: {numbers}. They ask for judgment, and this kit holds no key to "
-            'them; in a class your instructor marks them. Working alone? unit.practice("clinical '
-            'priority") asks for the same judgment and gives its reasons.']
+    return [f"Not counted here: {numbers}. A person reads them: in a class, your instructor."]
 
 
 def _number(question: str) -> str:

@@ -80,6 +80,11 @@ def _tokens(palette: Mapping[str, str], scheme: str) -> str:
     return f"color-scheme:{scheme};{colors}"
 
 
+#: Where a reader's system sets the colors, pictures take them too: nothing rests on a hue.
+_FORCED: Final = "".join(
+    f"--ab-{name}:{'Canvas' if name in _GROUNDS else 'CanvasText'};" for name in PALETTE
+) + "--ab-accent:LinkText"
+
 #: Custom properties only: JupyterLab says which theme it wears, elsewhere the reader's system does.
 TOKENS: Final = f"""
 .ab{{{_tokens(PALETTE, "light")}
@@ -90,6 +95,7 @@ TOKENS: Final = f"""
 [data-jp-theme-light="true"] .ab{{{_tokens(PALETTE, "light")}}}
 [data-jp-theme-light="false"] .ab{{{_tokens(DARK_PALETTE, "dark")}}}
 @media print{{.ab,[data-jp-theme-light] .ab{{{_tokens(PALETTE, "light")}}}}}
+@media (forced-colors:active){{.ab,[data-jp-theme-light] .ab{{{_FORCED}}}}}
 """
 
 _BASE: Final = """
@@ -100,28 +106,24 @@ overflow-wrap:break-word;-webkit-text-size-adjust:100%}
 .ab :is(p,ul,ol,dl,blockquote){max-width:var(--ab-measure);margin:0 0 1em}
 .ab :is(h1,h2,h3){line-height:1.25;font-weight:650;text-wrap:balance;max-width:var(--ab-measure)}
 .ab h1{font-size:1.75em;margin:0 0 .6em}
-.ab h2{font-size:1.3em;margin:2.2em 0 .6em}
-.ab h3{font-size:1.08em;margin:1.6em 0 .4em}
+.ab h2{font-size:1.3em;margin:2.2em 0 .6em}.ab h3{font-size:1.08em;margin:1.6em 0 .4em}
 .ab a{color:var(--ab-accent);text-underline-offset:.15em}
 .ab :focus-visible{outline:3px solid var(--ab-accent);outline-offset:2px}
 .ab :is(code,kbd){font-family:var(--ab-mono);font-size:.94em}
 .ab :is(img,svg){max-width:100%;height:auto}
-.ab figure{margin:1.5em 0}
+.ab figure{margin:1.5em 0}.ab tbody th{font-weight:600}
 .ab figcaption{color:var(--ab-quiet);max-width:var(--ab-measure);margin-top:.5em}
 .ab-quiet{color:var(--ab-quiet)}
 .ab-acid,.ab-alkaline{font-weight:600;white-space:nowrap}
-.ab-acid{color:var(--ab-acid)}
-.ab-alkaline{color:var(--ab-alkaline)}
+.ab-acid{color:var(--ab-acid)}.ab-alkaline{color:var(--ab-alkaline)}
 .ab-note{border-left:3px solid var(--ab-accent);background:var(--ab-panel);padding:.75em 1em;
 max-width:var(--ab-measure);margin:0 0 1em}
-.ab-note>:last-child{margin-bottom:0}
-.ab-scroll{overflow-x:auto;margin:1.25em 0}
+.ab-note>:last-child{margin-bottom:0}.ab-scroll{overflow-x:auto;margin:1.25em 0}
 .ab table{border-collapse:collapse;font-size:1em;margin:0}
 .ab.ab caption{caption-side:top;text-align:start;font-weight:600;padding:0 0 .5em}
 .ab.ab :is(th,td){padding:.5em 1.25em .5em 0;border:0;border-bottom:1px solid var(--ab-rule);
 text-align:start;vertical-align:top;background:none;overflow-wrap:normal}
 .ab thead th{color:var(--ab-quiet);font-weight:600;border-bottom:2px solid var(--ab-control)}
-.ab tbody th{font-weight:600}
 .ab.ab .ab-number{text-align:end;white-space:nowrap}
 .ab-visually-hidden{position:absolute!important;width:1px;height:1px;margin:-1px;overflow:hidden;
 clip-path:inset(50%);white-space:nowrap}
@@ -134,17 +136,15 @@ animation:none!important;transition:none!important;scroll-behavior:auto!importan
 
 _PAGE: Final = """
 html{background:#fff;scroll-padding-top:1rem}
-@media (prefers-color-scheme:dark){html{background:#161819}}
-@media print{html{background:#fff}}
+@media (prefers-color-scheme:dark){html{background:#161819}}@media print{html{background:#fff}}
 .ab-page{margin:0 auto;max-width:60rem;padding:2.5rem clamp(1rem,5vw,3rem)}
-.ab-page main{display:block}
+.ab-page main{display:block}.ab-page footer p{margin:0}
 .ab-page footer{border-top:1px solid var(--ab-rule);margin-top:3.5rem;padding-top:1rem;
 color:var(--ab-quiet)}
-.ab-page footer p{margin:0}
 .ab-skip{position:absolute;left:-999rem;top:0;padding:.75rem 1rem;background:var(--ab-paper)}
 .ab-skip:focus{left:0;z-index:10}
 @media print{.ab-skip{display:none}.ab-page{max-width:none;padding:0}
-.ab-page footer{margin-top:1.5rem}}
+.ab-page footer{margin:1.5rem 0 0}}
 """
 
 #: The look of anything inside an element of class ``ab``.

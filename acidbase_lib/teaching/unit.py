@@ -2,26 +2,34 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from html import escape
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.feedback.review import review_lines
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark
+from acidbase_lib.teaching.questions.first_try import place_of, read_answer
 from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan
+from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF, mark_tries
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
 
+from .in_notebook import Bundle, said
+from .in_notebook import running_shell as _shell
+from .in_notebook import show as _show
+from .review import status
+
 if TYPE_CHECKING:
+    from acidbase_lib.teaching.lesson.asking import AskedWidget
     from acidbase_lib.teaching.practice.bedside import ScenePractice
     from acidbase_lib.teaching.practice.endless import Practice
+    from acidbase_lib.teaching.widgets.chart_cell import ChartCells
 
 MARK_MIME = "application/vnd.acidbase.mark+json"
-
-Bundle = dict[str, Any]
+CHANGED_SINCE = "Your answer has changed since this was shown. Run this cell again to see it anew."
 
 
 class Unit:
@@ -39,12 +47,18 @@ class Unit:
         The unit's question that stands in each place.
     stems : mapping of str to str
         What each place asks, before a patient is put in.
+    counts : str
+        Which try earns the points; see ``which_try``.
+    sitting : bool
+        True where nothing is said about an answer before the whole is handed in; then the answer
+        as it stands counts.
     show : callable
         Takes a MIME bundle; a marker puts its own here.
     """
 
     def __init__(self, plan: UnitPlan, form: int, picks: str = "", order: str = "",
-                 show: Callable[[Bundle], None] | None = None) -> None:
+                 show: Callable[[Bundle], None] | None = None,
+                 counts: str = MENDED_HALF) -> None:
         if order:
             plan = deal(plan, form, order)
         self.plan = plan
@@ -53,6 +67,8 @@ class Unit:
         self.form = form
         self.picks = picks
         self.order = order
+        self.counts = counts
+        self.sitting = bool(order) or plan.sitting
         self.origins: Mapping[str, str] = MappingProxyType(
             {question.id: question.origin or question.id for question in plan.questions})
         self.stems: Mapping[str, str] = MappingProxyType(
@@ -62,8 +78,13 @@ class Unit:
                            for question in plan.questions}
         self.exercises: Mapping[str, Exercise] = MappingProxyType(
             {exercise.id: exercise for exercise in cook(plan, form, picks)})
+        #: what a lesson asks beside its questions, for no points; a form asks nothing beside
+        self.unmarked: Mapping[str, Exercise] = MappingProxyType(
+            {} if order else {exercise.id: exercise for exercise in plan.unmarked})
         self.show = show or _show
+        self.cells: ChartCells | None = None
         self._answers: dict[str, ChartAnswer] = {}
+        self._said: dict[str, Mapping[str, Any]] = {}
 
     @property
     def named(self) -> str:
@@ -84,15 +105,35 @@ class Unit:
         UnitError
             This unit has no such question; the message lists those it has.
         """
+        if question_id in self.unmarked:
+            return self.unmarked[question_id]
         if question_id not in self.exercises:
             raise UnitError(f"This unit has no question {str(question_id)[:40]!r}. "
                             f"It has {', '.join(self.exercises)}.")
         return self.exercises[question_id]
 
+    def parts(self) -> Mapping[str, str]:
+        """The part of each question: its unit's title in a sitting laid out so, but for the last."""
+        asked = list(self._taught_in)
+        for end in range(len(asked), int(0.8 * len(asked)), -1):
+            units = [self._taught_in[question] for question in asked[:end]]
+            parts = [min(units[place:]) for place in range(end)]
+            astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
+            if astray <= 1 < len(set(parts)) and not self.order:
+                return dict.fromkeys(asked, "Across the units") | {
+                    question: load_plan(part).title
+                    for question, part in zip(asked, parts, strict=False)}
+        return dict.fromkeys(asked, "Questions")
+
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
-        answer = parse_chart(text, self.exercise(question_id).fields)
+        fields = self.exercise(question_id).fields
+        answer = (parse_chart(text, fields) if self.sitting else
+                  read_answer(text, fields, place_of(question_id, self.form)))
         self._answers[question_id] = answer
+        if self._said.get(question_id, answer.values) != answer.values:
+            del self._said[question_id]
+            _show(said(_titled(question_id), [CHANGED_SINCE]), _titled(question_id), again=True)
         return answer
 
     def clear(self) -> None:
@@ -105,13 +146,25 @@ class Unit:
         return self._answers.get(question_id) or parse_chart("", exercise.fields)
 
     def check(self, question_id: str) -> None:
-        """Say whether an answer is complete and understood; never whether it is right."""
+        """Say whether an answer is complete; to a person in a lesson, what its form says of it.
+
+        A program that marks is never told here whether an answer is right.
+        """
+        title, by_hand = _titled(question_id), self.cells is not None and self.cells.is_read()
         answer = self.answer(question_id)
-        lines = list(status(answer))
         if answer.blank:
             lines = ["Not answered yet. Run the answer cell above, choose or type, then run this "
                      "cell again."]
-        self._say(_titled(question_id), lines)
+        elif (by_hand and answer.complete and self.cells is not None
+              and (told := self.cells.check(question_id))):
+            lines = told
+        else:
+            lines = list(status(answer))
+        if not by_hand:
+            self._say(title, lines)
+            return
+        self._said[question_id] = dict(self.answer(question_id).values)
+        _show(said(title, lines), title)
 
     def know(self, question_id: str, key: Any,
              suggests: Suggests | None = None) -> Exercise:
@@ -129,7 +182,7 @@ class Unit:
         exercise = self.exercise(question_id)
         if key is not None:
             exercise = with_key(exercise, key, suggests)
-        return mark(exercise, self.answer(question_id))
+        return mark_tries(exercise, self.answer(question_id), self.counts)
 
     def mark(self, question_id: str, key: Any = None,
              suggests: Suggests | None = None) -> float:
@@ -142,10 +195,7 @@ class Unit:
     def review(self) -> None:
         """Mark your own work: what you answered, whether it is right, and why."""
         for exercise in self:
-            waits = exercise.kind == "rationale" or exercise.key is None
-            lines = [self._waits(exercise)] if waits else review_lines(exercise,
-                                                                       self.mark_of(exercise.id))
-            self._say(_titled(exercise.id), lines)
+            self._say(_titled(exercise.id), review_lines(exercise, self.mark_of(exercise.id)))
 
     def result(self) -> None:
         """Show what a whole sitting came to and what to practice, once every question is answered.
@@ -163,13 +213,12 @@ class Unit:
             return
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
 
-    def _waits(self, exercise: Exercise) -> str:
-        if exercise.kind == "rationale":
-            return ("Your own words: your instructor reads these. Working alone? Hold your answer "
-                    "against what the question asks for.")
-        return ("Judgment, not arithmetic, decides here, so this kit holds no key to it: "
-                "your instructor does. Working alone? Practice the same step with its reasons: "
-                f'unit.practice("{self.topic or "clinical priority"}").')
+    def glossary(self) -> None:
+        """Show the words of the course, this unit's own first; a sitting's short forms alone."""
+        from .glossary import glossary_html, glossary_text
+
+        self.show({"text/plain": glossary_text(self.id, self.sitting),
+                   "text/html": glossary_html(self.id, self.sitting)})
 
     def practice(self, topic: str | None = None) -> Practice | ScenePractice:
         """Practice without end: a fresh patient at every press, no points."""
@@ -182,48 +231,24 @@ class Unit:
 
         return Practice(topic)
 
+    def opening(self) -> AskedWidget:
+        """Ask three questions of earlier units, freshly drawn, for no points."""
+        from .lesson.lesson_cells import opening_widget
+
+        return opening_widget(self.id, self.form)
+
+    def twins(self) -> AskedWidget:
+        """Go through what was not right at the first try, each with a twin patient to try."""
+        from .lesson.lesson_cells import twins_widget
+
+        return twins_widget(self.plan, self.exercises, self.answer)
+
     def _say(self, title: str, lines: list[str]) -> None:
-        items = "".join(f"<li>{escape(line)}</li>" for line in lines)
-        self.show({"text/plain": "\n".join([f"{title}:", *(f"- {line}" for line in lines)]),
-                   "text/html": f"<section class='ab'><strong>{escape(title)}</strong>"
-                                f"<ul>{items}</ul></section>"})
-
-
-def status(answer: ChartAnswer) -> Iterator[str]:
-    """Say what was recorded, what is missing and what was not understood."""
-    if answer.blank:
-        yield "Not answered yet."
-        return
-    for problem in answer.problems:
-        yield problem.sentence
-    if answer.missing:
-        yield f"Still to answer: {', '.join(answer.missing)}."
-    if answer.complete:
-        yield "Complete, and kept in the cell above. Save the notebook before you leave."
-
-
-def review_lines(exercise: Exercise, result: Mark) -> list[str]:
-    """Say how an answer fared, why, and what a wrong one suggests."""
-    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-
-    if result.state == "blank":
-        return ["Not answered yet. Answer first; then look here again."]
-    lines = []
-    for part in result.parts:
-        given = (shown(exercise, part.field, part.given) or "nothing").rstrip(".")
-        lines.append(f"{part.field}: you answered {given}. " + (
-            "Right." if part.right else
-            f"Not right: {shown(exercise, part.field, part.key).rstrip('.')}."))
-    free = " Any complete answer counts." if exercise.kind == "first thought" else ""
-    lines.append(f"{result.points:g} of {result.maximum:g}.{free}")
-    lines.extend(exercise.because)
-    hints = {name for part in result.parts for name in part.suggests[:1]}
-    lines.extend(MISCONCEPTIONS[name].suggests for name in sorted(hints))
-    return lines
+        self.show(said(title, lines))
 
 
 def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
-              folder: Path | None = None) -> Unit:
+              counts: str = MENDED_HALF, folder: Path | None = None) -> Unit:
     """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
 
     Parameters
@@ -236,43 +261,38 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         Which candidate of each question was chosen for this form, a digit or a letter each.
     order : str
         Which of the unit's questions stands in each place of a form that was dealt anew.
+    counts : str
+        Which try earns the points: "first try", "last try", or "mended half", where what was wrong
+        at the first try and right at the last earns half.
     folder : Path, optional
         Where to look for a question file of your own; the notebook's folder by default.
 
     Raises
     ------
     UnitError
-        No such unit, a form that is not a number from 1 to 999,999, or picks or an order that do
-        not fit.
+        No such unit, a form that is not a number from 1 to 999,999, picks or an order that do
+        not fit, or an unknown way to count tries.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {repr(form)[:20]} is outside 1 to 999,999.")
-    unit = Unit(load_plan(unit_id, folder), form, picks, order)
+    if counts not in COUNTS:
+        raise UnitError(f"counts = {repr(counts)[:40]} is none of "
+                        f"{', '.join(map(repr, COUNTS))}.")
+    unit = Unit(load_plan(unit_id, folder), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:
+        from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked
         from acidbase_lib.teaching.widgets.chart_cell import register
 
-        register(shell, unit)
+        unit.cells = register(shell, AllThatIsAsked(unit) if unit.unmarked else unit)
+        from acidbase_lib.teaching.widgets.opens_ready import say_how_to_show
+
+        say_how_to_show(shell)
     return unit
 
 
-def _shell() -> Any:
-    """The running IPython, if there is one; never starts it."""
-    import sys
-
-    ipython = sys.modules.get("IPython")
-    return ipython.get_ipython() if ipython is not None else None
-
-
-def _show(bundle: Bundle) -> None:
-    if _shell() is None:
-        print(bundle["text/plain"])
-        return
-    from IPython.display import display
-
-    display(bundle, raw=True)
-
-
 def _titled(question_id: str) -> str:
-    """Name a question as its prompt does: "Question 2.3"."""
+    """Name a question as its prompt does: "Question 2.3", or "Your guess"."""
+    if not question_id.startswith("q"):
+        return "Your guess" if question_id.startswith("guess") else "Your own words"
     return f"Question {question_id.removeprefix('q').replace('-', '.')}"

@@ -7,6 +7,7 @@ fixture runs itself where neither that folder nor ACIDBASE_AXE (its axe.min.js) 
 
 from __future__ import annotations
 
+import json
 import os
 import secrets
 import shutil
@@ -16,11 +17,14 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from acidbase_lib.teaching.widgets import opens_ready
 
 HERE = Path(__file__).parent
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
@@ -62,7 +66,24 @@ class Server:
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """JupyterLab and Notebook 7 in one server, on a free port, with settings of its own."""
-    home = tmp_path_factory.mktemp("jupyter")
+    with running_server(tmp_path_factory.mktemp("jupyter")) as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def bare_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """The same without the kit's front-end extension."""
+    home = tmp_path_factory.mktemp("bare")
+    (home / "without" / "labconfig").mkdir(parents=True)
+    (home / "without" / "labconfig" / "page_config.json").write_text(
+        json.dumps({"disabledExtensions": {opens_ready.NAME: True}}))
+    with running_server(home, JUPYTER_CONFIG_PATH=str(home / "without")) as running:
+        yield running
+
+
+@contextmanager
+def running_server(home: Path, **environment: str) -> Iterator[Server]:
+    """Start a server of its own; the kit's extension is there, however the kit is installed."""
     root = home / "course"
     root.mkdir()
     shutil.copytree(HERE / "settings", home / "settings")
@@ -84,7 +105,8 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     ]
     log = (home / "server.log").open("w")
     process = subprocess.Popen(command, stdout=log, stderr=subprocess.STDOUT, cwd=root,
-                               env={**os.environ, **folders})
+                               env={**os.environ, "JUPYTER_PATH": str(opens_ready.jupyter_path()),
+                                    **folders, **environment})
     url = f"http://127.0.0.1:{port}"
     try:
         _wait_for(lambda: _answers(f"{url}/api/status?token={token}"), process, home)

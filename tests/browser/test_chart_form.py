@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 from browser_unit import EXERCISES
+from form_page import draw, empty_page, kernel_answers, says
 
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.widgets.assets import asset
-from acidbase_lib.teaching.widgets.chart_cell import _plain, _state
-
-SCRIPT = asset("placed.js", "chart_text.js", "chart_form.js")
+from acidbase_lib.teaching.widgets.chart_cell import _plain
+from acidbase_lib.teaching.widgets.chart_form import FORM_SCRIPTS
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["bicarbonate"], STANDARD_FIELDS["disorder"],
           Field("signs", "many", tuple(Choice(word) for word in ("cramps", "drowsiness"))),
@@ -31,20 +29,17 @@ TYPED = (
     "%%chart q1\ndisorder: \t\nprimary disorder: malk\nHCO3-: normal",
     "%%chart q1\n**pH**: low\nbecause:\n\nmore\n\nand more\nsigns: none",
     "%%chart q1\r\npH: low\r\nbecause: windows",
+    "%%chart q1\npH: low\nhow sure: unsure\ncheck: now\nreason: b\nsigns: cramps",
+    "%%chart q1\nbecause: I looked\nHow sure: quite, I think\nhow sure: sure\ncheck: hint\nend",
+    "%%chart q1\nhow sure:\ncheck:\nreason:\nbecause: check: now\nreason: because\ncheck: it",
+    "%%chart q1\npH: high\nbecause: so\n# first try (kept by the kit): 5f1c09\n# pH: low\n# end",
 )
 
 
 @pytest.fixture(scope="module")
 def blank(chromium):
     """An empty page that holds the form's script as window.chart."""
-    page = chromium.new_page()
-    page.set_content("<!DOCTYPE html><html lang='en'><body></body></html>")
-    page.evaluate("""async text => {
-        const url = URL.createObjectURL(new Blob([text], {type: 'text/javascript'}));
-        window.chart = await import(url);
-    }""", SCRIPT)
-    yield page
-    page.close()
+    yield from empty_page(chromium)
 
 
 def plain(fields):
@@ -96,33 +91,7 @@ def test_a_lone_field_may_stand_without_its_name(blank):
 
 # ---- the form with a stand-in for the notebook ----
 
-DRAW = """([question, state, text, saving]) => {
-    const sent = [];
-    const cell = {id: 'c1', source: text, getSource() { return this.source; },
-        setSource(next) { this.source = next; }, changed: {connect() {}, disconnect() {}}};
-    const context = {saves: 0, model: {sharedModel: {cells: [cell]}}, save() {
-        this.saves += 1;
-        if (saving === 'fails') return Promise.reject(new Error('disk'));
-        if (saving === 'waits') return new Promise(done => { window.saveNow = done; });
-        return Promise.resolve();
-    }};
-    const traits = {question, state, text, cell_id: 'c1'};
-    const model = {get: name => traits[name], send: message => sent.push(message),
-        on() {}, off() {}, widget_manager: saving === 'no context' ? {} : {context}};
-    const el = document.createElement('div');
-    document.body.replaceChildren(el);
-    chart.default.render({model, el});
-    Object.assign(window, {cell, context, sent, el});
-}"""
-
-
-def draw(page, saving, exercise=EXERCISES[0], text="%%chart q1-1\npH:\nbicarbonate:\ndisorder:"):
-    state = {**_state(parse_chart(text, exercise.fields), exercise.fields), "turn": 0}
-    page.evaluate(DRAW, [json.loads(json.dumps(_plain(exercise))), state, text, saving])
-
-
-def says(page):
-    return page.locator(".ab-chart-status").inner_text()
+READ, SELECT, ORDER, NUMBER = (EXERCISES[i] for i in (0, 2, 3, 4))
 
 
 def click_low(page):
@@ -130,9 +99,9 @@ def click_low(page):
 
 
 def test_kept_is_said_only_after_the_save(blank):
-    draw(blank, "waits")
+    draw(blank, READ, saving="waits")
     click_low(blank)
-    assert says(blank) == "Keeping…"
+    blank.get_by_text("Keeping…").wait_for()
     assert blank.evaluate("cell.source").startswith("%%chart q1-1\npH: low")
     blank.evaluate("async () => { saveNow(); await new Promise(next => setTimeout(next)); }")
     assert says(blank) == "Kept. pH: low"
@@ -140,26 +109,72 @@ def test_kept_is_said_only_after_the_save(blank):
 
 def test_kept_is_not_said_where_the_text_is_not_there(blank):
     """The source is read back: a cell that did not take the text is not called kept."""
-    draw(blank, "works")
+    draw(blank, READ)
     blank.evaluate("() => { cell.setSource = () => {}; }")
     click_low(blank)
-    blank.wait_for_function("() => !el.innerText.includes('Keeping')")
+    blank.get_by_text("What is typed in it counts.").wait_for()
     assert "Kept" not in says(blank)
 
 
 def test_a_failed_save_is_said(blank):
-    draw(blank, "fails")
+    draw(blank, READ, saving="fails")
     click_low(blank)
-    blank.wait_for_function("() => !el.innerText.includes('Keeping')")
-    assert "not saved yet" in says(blank)
+    blank.get_by_text("not saved yet").wait_for()
     assert blank.evaluate("cell.source").startswith("%%chart q1-1\npH: low")
     blank.evaluate("() => { context.save = () => Promise.resolve(); }")
-    blank.locator("input[value=high]").first.click()
-    blank.wait_for_function("() => el.innerText.includes('Kept. pH: high')")
+    blank.get_by_role("button", name="Save again (question 1.1)").click()
+    blank.get_by_text("Saved.").wait_for()
+    assert blank.get_by_role("button", name="Save again").count() == 0
+
+
+def test_nothing_is_said_of_keys_that_a_hand_without_a_keyboard_lacks():
+    """A button or plain words say it; the keys themselves go on working."""
+    scripts = "".join(line for line in asset(*FORM_SCRIPTS).splitlines(True)
+                      if not line.lstrip().startswith("//"))
+    assert "Shift" not in scripts
+    assert "Ctrl+" not in scripts
+
+
+def test_a_number_is_called_kept_only_when_the_kernel_has_understood_it(blank):
+    """What is announced is what is recorded: saved alone is not enough."""
+    draw(blank, NUMBER)
+    box = blank.get_by_role("textbox", name="Question 1.5: expected PaCO2", exact=True)
+    box.fill("thirty")
+    box.press("Tab")
+    blank.wait_for_function("() => context.saves === 1")
+    assert "Kept" not in says(blank)
+    kernel_answers(blank, NUMBER)
+    assert says(blank) == "Not recorded: expected PaCO2. The reason stands beside it."
+    assert box.get_attribute("aria-invalid") == "true"
+    told = [blank.locator(f"[id='{one}']") for one in box.get_attribute("aria-describedby").split()]
+    (slip,) = [one for one in told if "is not a number" in one.inner_text()]
+    assert slip.get_attribute("role") == "status"
+    box.fill("30")
+    box.press("Tab")
+    kernel_answers(blank, NUMBER)
+    blank.get_by_text("Kept. expected PaCO2: 30 mmHg").wait_for()
+    assert box.get_attribute("aria-invalid") is None
+    assert slip.inner_text() == ""
+
+
+def test_what_no_kernel_has_read_is_not_called_understood(blank):
+    draw(blank, NUMBER)
+    box = blank.get_by_role("textbox")
+    box.fill("30")
+    box.press("Tab")
+    blank.get_by_text("It is read when the notebook runs again.").wait_for()
+
+
+def test_live_regions_are_in_the_tree_before_anything_is_said(blank):
+    """A region that appears together with its text is not announced."""
+    draw(blank, READ)
+    hidden = blank.evaluate("""() => [...el.querySelectorAll('[role=status]')].filter(one =>
+        one.closest('[hidden]') || getComputedStyle(one).display === 'none').length""")
+    assert (hidden, blank.locator("[role=status]").count()) == (0, 1 + len(READ.fields))
 
 
 def test_clicks_during_a_save_share_the_next_one(blank):
-    draw(blank, "waits")
+    draw(blank, READ, saving="waits")
     for word in ("low", "high", "normal", "low"):
         blank.locator(f"input[value={word}]").first.click()
     assert blank.evaluate("context.saves") == 1
@@ -168,9 +183,9 @@ def test_clicks_during_a_save_share_the_next_one(blank):
 
 
 def test_without_a_way_to_the_cell_the_learner_is_told_what_to_press(blank):
-    draw(blank, "no context")
+    draw(blank, READ, saving="no context")
     click_low(blank)
-    assert says(blank) == "Press Shift+Enter in the cell to keep this answer."
+    assert says(blank) == "Run this cell to keep this answer."
     copy = blank.get_by_label("The text of this cell, to copy")
     assert copy.input_value() == "%%chart q1-1\npH: low\nbicarbonate:\ndisorder:"
     assert blank.evaluate("sent.at(-1)") == {
@@ -180,7 +195,7 @@ def test_without_a_way_to_the_cell_the_learner_is_told_what_to_press(blank):
 
 
 def test_a_cell_that_asks_something_else_now_is_not_written(blank):
-    draw(blank, "works")
+    draw(blank, READ)
     blank.evaluate("() => { cell.source = 'print(1)'; }")
     click_low(blank)
     assert "was not found" in says(blank)
@@ -188,7 +203,7 @@ def test_a_cell_that_asks_something_else_now_is_not_written(blank):
 
 
 def test_none_of_them_and_a_choice_exclude_each_other(blank):
-    draw(blank, "works", EXERCISES[2], "%%chart q1-3\nsigns:")
+    draw(blank, SELECT)
     blank.get_by_label("drowsiness").check()
     blank.get_by_label("None of them").check()
     assert blank.evaluate("cell.source") == "%%chart q1-3\nsigns: none"
@@ -198,8 +213,26 @@ def test_none_of_them_and_a_choice_exclude_each_other(blank):
 
 
 def test_an_order_is_not_an_answer_until_the_learner_says_so(blank):
-    draw(blank, "works", EXERCISES[3], "%%chart q1-4\nsteps:")
+    draw(blank, ORDER)
     assert blank.evaluate("cell.source") == "%%chart q1-4\nsteps:"
     blank.get_by_role("button", name="Keep this order").click()
-    words = [choice.word for choice in EXERCISES[3].fields[0].choices]
+    words = [choice.word for choice in ORDER.fields[0].choices]
     assert blank.evaluate("cell.source") == "%%chart q1-4\nsteps: " + " > ".join(words)
+    assert blank.get_by_text("Not answered yet").count() == 0
+    blank.get_by_text("Kept. steps: this order").wait_for()
+
+
+def test_where_a_moved_step_stands_now_is_said_last(blank):
+    """Nothing is said after it: what is overwritten at once is not heard."""
+    draw(blank, ORDER)
+    blank.evaluate("""() => {
+        window.heard = [];
+        const status = document.querySelector('.ab-chart-status');
+        new MutationObserver(() => heard.push(status.textContent)).observe(
+            status, {childList: true, characterData: true, subtree: true});
+    }""")
+    step = ORDER.fields[0].choices[0].shown
+    blank.get_by_role("button", name=f"Move down: {step}").click()
+    blank.get_by_text("now 2 of 4").wait_for()
+    kernel_answers(blank, ORDER)
+    assert blank.evaluate("heard") == [f"Kept. steps: {step}: now 2 of 4"]

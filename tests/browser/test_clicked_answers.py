@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+from form_page import doubled_ids
 from notebooks import (
     APP,
     PANEL,
@@ -48,7 +49,7 @@ def choose(found, field, word):
 
 
 def option(found, field, word):
-    group = found.get_by_role("group", name=field, exact=True)
+    group = found.get_by_role("group", name=f": {field}")
     return group.get_by_role("radio", name=word, exact=True)
 
 
@@ -108,8 +109,8 @@ def test_every_kind_of_question_can_be_clicked_to_full_marks(lab, page):
         found.get_by_role("button", name=f"Move {step}").click()
     found.get_by_text("First at the top.", exact=True).wait_for()
     found = form(page, "q1-5-answer")
-    found.get_by_label("expected PaCO2", exact=True).fill("4")
-    found.get_by_label("Unit of expected PaCO2").select_option("kPa")
+    found.get_by_label("Question 1.5: expected PaCO2", exact=True).fill("4")
+    found.get_by_label("unit of expected PaCO2").select_option("kPa")
     kept(found, "Kept. expected PaCO2: 4 kPa")
     found = form(page, "q1-6-answer")
     found.get_by_label("because").fill("The pH is low.\npH: low, so an acidosis.\n# It fits.")
@@ -238,7 +239,7 @@ def test_by_keyboard_alone(lab, page):
     up.focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Enter")
-    kept(found, "Kept. steps: look at the bicarbonate > look at the PaCO2 > look at the pH")
+    kept(found, "Kept. steps: look at the PaCO2: now 2 of 4")
     assert page.evaluate("() => document.activeElement.getAttribute('aria-label')") == (
         "Move up: look at the PaCO2")
     page.keyboard.press("Control+s")
@@ -257,6 +258,7 @@ def test_nothing_for_the_accessibility_checker_to_find(lab, page, theme, violati
         shot(page, f"form-{number}-{theme.split()[-1].lower()}", "[data-checked-now]")
         assert violations(page, "[data-checked-now]") == []
         found.evaluate("node => node.removeAttribute('data-checked-now')")
+    assert doubled_ids(page) == []
 
 
 def test_on_a_phone_nothing_runs_off_the_side(lab, page, shot):

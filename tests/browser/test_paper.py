@@ -40,3 +40,22 @@ def test_a_question_and_its_answer_line_stand_on_one_page(page: Any, unit_id: st
 def test_the_card_is_one_page_and_the_key_is_not_empty(page: Any) -> None:
     assert len(printed(page, method_card())) == 1
     assert "Question 2.1" in printed(page, key_page(open_unit("02_primary_disorder")))[0]
+
+
+def test_large_print_cuts_no_line_and_no_table(page: Any) -> None:
+    """18 points on paper as narrow as Letter: nothing runs off its right edge."""
+    page.set_viewport_size({"width": 680, "height": 900})
+    page.emulate_media(media="print")
+    for unit_id in unit_ids():
+        page.set_content(worksheet_page(open_unit(unit_id), "letter", large=True))
+        over = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert over <= 0, unit_id
+        assert page.evaluate("getComputedStyle(document.querySelector('h3')).fontSize") >= "24px"
+
+
+def test_the_sheet_reads_well_at_400_percent(page: Any, violations: Any) -> None:
+    page.set_viewport_size({"width": 320, "height": 640})
+    for unit_id in unit_ids():
+        page.set_content(worksheet_page(open_unit(unit_id)))
+        assert page.evaluate("document.documentElement.scrollWidth") <= 320, unit_id
+    assert violations(page, "body") == []

@@ -24,7 +24,7 @@ from hypothesis import HealthCheck, Phase, given, seed, settings
 
 CORPUS = Path(__file__).parent / "corpus"
 KEPT = sorted(path for path in CORPUS.rglob("*") if path.is_file())
-SHORT = 40  # inputs of each reader in the quick loop
+SHORT = 20  # inputs of each reader in the quick loop
 _QUIET = tuple(HealthCheck)
 
 

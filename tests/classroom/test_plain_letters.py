@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib.classroom import plain_letters
 from acidbase_lib.classroom.plain_letters import plain, write_any_letter
@@ -23,7 +24,7 @@ def library_letters() -> set[str]:
     return {letter for text in texts for letter in text if not letter.isascii()}
 
 
-@pytest.mark.parametrize("letter", sorted(library_letters()), ids=ascii)
+@for_each(sorted(library_letters()), named=ascii)
 def test_every_letter_that_the_kit_writes_has_plain_signs(letter: str) -> None:
     assert plain(letter).isascii()
     assert "?" not in plain(letter)

@@ -21,4 +21,4 @@ def test_blocks_are_what_the_kit_draws_today(lesson: Lesson):
     fresh = write_form(notebook, open_unit(*opening))
     old = {cell["id"]: source(cell) for cell in lesson.cells}
     for cell in fresh.cells:
-        assert old[cell["id"]] == cell["source"], f"{cell['id']}: run the block writer again"
+        assert old[cell["id"]] == source(cell), f"{cell['id']}: run the block writer again"

@@ -46,6 +46,8 @@ def test_the_published_cases_are_there():
 @pytest.mark.parametrize("text", [
     "pH 7.25, PaCO2 28 mmHg, bicarbonate 12 mmol/L",
     "| pH | 7.25 |\n| PaCO2 | 28 mmHg |\n| bicarbonate | 12 mmol/L |",
+    "| number | one | range |\n| pH | 7.25 | 7.35–7.45 |\n| PaCO2, mmHg | 28 | 35–45 |\n"
+    "| bicarbonate, mmol/L | 12 | 22–26 |",
     "| gas | pH | PaCO2 (mmHg) | bicarbonate (mmol/L) |\n|---|---|---|---|\n| A | 7.25 | 28 | 12 |",
 ])
 def test_a_gas_is_found_however_it_is_written(text: str):

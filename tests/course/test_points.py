@@ -7,7 +7,7 @@ import pytest
 from lessons import LESSONS, NAMES, Lesson, grade_id, nbgrader, source
 
 lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)
-_PROMISE = re.compile(r"^\*\*Question (\d+\.\d+)\*\* \((\d+(?:\.\d+)?) points?\)")
+_PROMISE = re.compile(r"^### Question (\d+\.\d+) \((\d+(?:\.\d+)?) points?\)\n")
 
 
 def promised(lesson: Lesson) -> dict[str, float]:
@@ -31,7 +31,7 @@ def test_prose_points_equal_metadata_points(lesson: Lesson):
 
 @lessons
 def test_the_number_of_questions_told_is_the_number_there(lesson: Lesson):
-    names = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight")
+    names = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
     for told in re.findall(r"\b(?:all )?(\w+) (?:questions|answers)\b", lesson.prose):
         if told in names:
             assert names.index(told) == len(lesson.prompts)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib import BloodGas, interpret
 from acidbase_lib.classroom.commands.main import main
@@ -28,8 +29,7 @@ TEXT = {".py", ".toml", ".md", ".csv", ".txt", ".ipynb", ".js", ".css", ".html",
 CITABLE = get_args(Kind)
 BIBLIOGRAPHIES = {"physiology": REFERENCES, "reading": SOURCES, "priority": PRIORITY_SOURCES,
                   "causes": CAUSE_SOURCES, "question check": CITED}
-ROWS = [pytest.param(row, id=f"{name} {key}")
-        for name, rows in BIBLIOGRAPHIES.items() for key, row in rows.items()]
+ROWS = [row for rows in BIBLIOGRAPHIES.values() for row in rows.values()]
 
 # The first 16 digits of the SHA-256 of lower-cased words and pairs of words that no file here may
 # hold: sites, examining bodies and packets that teach what this kit teaches, and their labels.
@@ -49,14 +49,14 @@ REFUSED = frozenset({
 
 # --- whom we cite ---------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("row", ROWS)
+@for_each(ROWS)
 def test_every_source_is_of_a_kind_that_may_be_cited(row: Reference):
     assert row.kind in CITABLE
     assert (row.kind == "common practice") == (row.seen == "common practice")
     assert (row.kind == "arithmetic") == (row.seen == "arithmetic")
 
 
-@pytest.mark.parametrize("row", ROWS)
+@for_each(ROWS)
 def test_no_source_is_an_address(row: Reference):
     """A page's address is no citation: a journal, a guideline or a book has a name."""
     assert not re.search(r"https?:|www\.|\.(?:com|org|edu|net)\b", row.citation + row.where)
@@ -82,6 +82,7 @@ def files() -> Iterator[Path]:
     yield from (ROOT / name for name in ("README.md", "DEVELOPERS.md", "pyproject.toml"))
 
 
+@pytest.mark.slow
 def test_no_file_names_what_teaches_the_same_or_examines_it():
     where: dict[str, str] = {}
     for path in files():
@@ -157,7 +158,7 @@ def test_no_learner_reads_how_far_a_constant_was_checked(path: Path):
     assert "not yet checked" not in path.read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("row", ROWS)
+@for_each(ROWS)
 def test_no_printed_reading_says_that_something_is_not_yet_checked(row: Reference):
     from acidbase_lib.reading.sources import cite_row
 

@@ -5,7 +5,7 @@ import ast
 from functools import cache
 from pathlib import Path
 
-import pytest
+from for_each import for_each
 
 LIBRARY = Path(__file__).parents[2] / "acidbase_lib"
 FLOORS = ("physiology", "reading", "teaching", "classroom")  # from the ground up
@@ -19,7 +19,7 @@ HEAVY_ALLOWED = "reading/tables/"
 # Room: the rooms of its own floor that it may use; every floor below is open to all.
 # A floor's modules that stand in no folder are its `ground`, but for those named as its top.
 TOPS = {"reading/findings", "reading/interpretation", "reading/strike_out", "teaching/unit",
-        "teaching/result_page", "classroom/nbgrader_parts"}
+        "teaching/result_page", "teaching/review", "classroom/nbgrader_parts"}
 MAY_USE: dict[str, str] = {
     "physiology": "",
     "reading": "",
@@ -38,14 +38,21 @@ MAY_USE: dict[str, str] = {
     "teaching/patients": "teaching questions",
     "teaching/misconceptions": "teaching patients",
     "teaching/explanations": "teaching misconceptions",
-    "teaching/recipes": "teaching questions patients misconceptions explanations",
-    "teaching/widgets": "teaching questions",
+    "teaching/feedback": "teaching questions patients misconceptions explanations",
+    "teaching/recipes": "teaching questions patients misconceptions explanations feedback",
+    "teaching/widgets": "teaching questions feedback",
     "teaching/explorers": "teaching explanations widgets",
-    "teaching/practice": "teaching patients misconceptions explanations recipes widgets",
+    "teaching/pictures": "teaching explorers",
+    "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets",
+    "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
+                       "widgets",
     "teaching/handwritten": "",
     "teaching/question_check": "teaching questions misconceptions handwritten",
-    "teaching/result_page": "teaching questions misconceptions",
-    "teaching/unit": "teaching questions misconceptions recipes widgets practice result_page",
+    "teaching/result_page": "teaching questions misconceptions feedback",
+    "teaching/review": "teaching questions misconceptions feedback",
+    "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
+                     "lesson result_page review",
+    "teaching/home": "teaching questions practice widgets unit",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",
@@ -57,6 +64,8 @@ MAY_USE: dict[str, str] = {
     "classroom/site": "classroom notebooks",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site",
 }
+
+EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))
 
 
 def floor_of(path: Path) -> str:
@@ -98,7 +107,7 @@ def files_imported_by(path: Path) -> frozenset[Path]:
     return frozenset(found)
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_a_module_imports_only_from_where_its_room_may(path: Path) -> None:
     floor, room = floor_of(path), room_of(path)
     allowed = {floor if name == floor else f"{floor}/{name}" for name in MAY_USE[room].split()}
@@ -141,7 +150,7 @@ def test_no_room_is_so_full_that_nobody_finds_a_module_in_it() -> None:
     assert not full
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_the_learners_half_is_plain_python(path: Path) -> None:
     if (floor_of(path) not in LEARNER_FLOORS
             or path.relative_to(LIBRARY).as_posix().startswith(HEAVY_ALLOWED)):
@@ -150,14 +159,14 @@ def test_the_learners_half_is_plain_python(path: Path) -> None:
     assert not heavy, f"{path.name} costs a learner {heavy}"
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_a_module_says_what_it_is_in_one_line(path: Path) -> None:
     doc = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
     assert doc, f"{path.name} has no docstring"
     assert len(doc.splitlines()[0]) <= 100
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(LIBRARY)))
+@EACH_FILE
 def test_a_module_is_no_longer_than_three_hundred_lines(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 300
 

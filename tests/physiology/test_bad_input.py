@@ -4,6 +4,7 @@ import math
 from dataclasses import astuple, is_dataclass
 
 import pytest
+from for_each import for_each
 from formulas import formulas
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -71,7 +72,7 @@ def test_every_value_within_its_limits_gives_a_finite_answer_or_the_error(formul
     assert error is None or error.quantity in values
 
 
-@pytest.mark.parametrize("formula", formulas(), ids=lambda formula: formula.__name__)
+@for_each(formulas(), named=lambda formula: formula.__name__)
 def test_a_missing_value_is_called_missing(formula):
     for name, parameter in inspect.signature(formula).parameters.items():
         if name in QUANTITIES and parameter.default is parameter.empty:

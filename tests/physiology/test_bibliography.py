@@ -3,7 +3,7 @@ import inspect
 import re
 from typing import get_args
 
-import pytest
+from for_each import for_each
 from formulas import MODULES
 
 from acidbase_lib.physiology.references import FROM_MEMORY, REFERENCES, HowSeen
@@ -12,7 +12,7 @@ SOURCES = {module.__name__: inspect.getsource(module) for module in MODULES}
 TEXT = "\n".join(text for name, text in SOURCES.items() if not name.endswith(".references"))
 
 
-@pytest.mark.parametrize("key", REFERENCES)
+@for_each(REFERENCES)
 def test_no_key_is_unused(key):
     assert re.search(rf"\[{key}\]_|REFERENCES\[\"{key}\"\]", TEXT)
 
@@ -21,12 +21,12 @@ def test_no_cited_key_is_unknown():
     assert set(re.findall(r"\[([A-Z]\w+)\]_", TEXT)) <= set(REFERENCES)
 
 
-@pytest.mark.parametrize("key", REFERENCES)
+@for_each(REFERENCES)
 def test_how_it_was_seen_is_one_of_five(key):
     assert REFERENCES[key].seen in get_args(HowSeen)
 
 
-@pytest.mark.parametrize("key", REFERENCES)
+@for_each(REFERENCES)
 def test_what_was_seen_says_where(key):
     """A claim of print or of hearsay names the place."""
     if REFERENCES[key].seen in ("in print", "second-hand"):

@@ -2,6 +2,7 @@
 import inspect
 
 import pytest
+from for_each import for_each
 from hypothesis import given
 from hypothesis import strategies as st
 from printed import printed
@@ -32,7 +33,7 @@ ALL_RULES = {name: rule for rules in RULES.values() for name, rule in rules.item
 CASES = printed("compensation.csv")
 
 
-@pytest.mark.parametrize("row", CASES, ids=lambda row: row["id"])
+@for_each(CASES, named=lambda row: row["id"])
 def test_worked_case(row):
     """Each row names its text: the expectation it prints, and what it concludes."""
     rule = ALL_RULES[row["rule"]]

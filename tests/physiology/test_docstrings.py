@@ -4,6 +4,7 @@ import inspect
 import re
 
 import pytest
+from for_each import for_each
 from formulas import MODULES, formulas
 
 from acidbase_lib.physiology.quantities import QUANTITIES
@@ -28,17 +29,20 @@ def _cited(formula) -> set[str]:
     return set(re.findall(r"\[([A-Z]\w+)\]_", _doc(formula)))
 
 
+EACH = for_each(FORMULAS, named=lambda formula: formula.__name__)
+
+
 def test_there_are_formulas_to_look_at():
     assert len(FORMULAS) > 50
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_sections_in_order(formula):
     assert re.findall(r"^(\w+)\n-+$", _doc(formula), flags=re.M) == SECTIONS
     assert re.match(r"[A-Z].*[.;:]", _doc(formula).splitlines()[0])
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_every_parameter_has_its_type_and_unit(formula):
     """The unit of the docstring is the unit of the table."""
     blocks = re.split(r"^(?=\w+ : )", _section(formula, "Parameters"), flags=re.M)[1:]
@@ -53,39 +57,39 @@ def test_every_parameter_has_its_type_and_unit(formula):
             assert unit[1] in {"words", "name", "yes or no"}
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_what_comes_back_has_its_unit(formula):
     unit = re.search(r"\[([^]]+)\]\s*$", _section(formula, "Returns"))
     assert unit
     assert unit[1] in UNITS
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_the_library_error_is_announced(formula):
     assert _section(formula, "Raises").strip().startswith("QuantityError")
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_a_source_is_cited_and_known(formula):
     assert _cited(formula)
     assert _cited(formula) <= set(REFERENCES)
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_what_is_from_memory_says_so(formula):
     doc = " ".join(_doc(formula).split())
     if any(REFERENCES[key].seen == FROM_MEMORY for key in _cited(formula)):
         assert FROM_MEMORY in doc
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_every_argument_may_be_named(formula):
     for parameter in inspect.signature(formula).parameters.values():
         assert parameter.kind in (parameter.POSITIONAL_OR_KEYWORD, parameter.KEYWORD_ONLY)
         assert parameter.annotation is not parameter.empty
 
 
-@pytest.mark.parametrize("formula", FORMULAS, ids=lambda formula: formula.__name__)
+@EACH
 def test_the_example_runs_and_is_there(formula):
     module = inspect.getmodule(formula)
     tests = doctest.DocTestFinder(recurse=False).find(

@@ -2,6 +2,7 @@
 from dataclasses import FrozenInstanceError
 
 import pytest
+from for_each import for_each
 from hypothesis import given
 from hypothesis import strategies as st
 from printed import printed
@@ -15,8 +16,8 @@ SCALES = {"spo2_scale_1": {"spo2_scale": 1}, "spo2_scale_2_air": {"spo2_scale": 
           "spo2_scale_2_oxygen": {"spo2_scale": 2, "on_oxygen": True}}
 
 
-@pytest.mark.parametrize("row", printed("news2.csv"),
-                         ids=lambda row: f"{row['parameter']} {row['from']:g}-{row['to']:g}")
+@for_each(printed("news2.csv"),
+          named=lambda row: f"{row['parameter']} {row['from']:g}-{row['to']:g}")
 def test_every_printed_band_at_both_ends(row):
     """[RCP2017] chart 1."""
     extra = SCALES.get(row["parameter"], {})

@@ -6,7 +6,7 @@ import re
 from functools import cache
 from pathlib import Path
 
-import pytest
+from for_each import for_each
 from formulas import MODULES, formulas
 
 from acidbase_lib.physiology.references import FROM_MEMORY, REFERENCES
@@ -39,7 +39,7 @@ def test_every_formula_has_a_row_and_every_row_a_formula() -> None:
     assert {name for name in named if "." not in name} == {one.__name__ for one in formulas()}
 
 
-@pytest.mark.parametrize("row", ROWS, ids=IDS)
+@for_each(ROWS, named=lambda row: row[0])
 def test_a_row_names_its_module_sources_tests_and_printed_rows(row: list[str]) -> None:
     formula, source, check, _ = row
     assert set(re.findall(r"\((\w+)\)", formula)) <= MODULE_NAMES
@@ -52,7 +52,7 @@ def test_a_row_names_its_module_sources_tests_and_printed_rows(row: list[str]) -
         assert [one for one in printed if one not in rows_of(table)] == []
 
 
-@pytest.mark.parametrize("row", ROWS, ids=IDS)
+@for_each(ROWS, named=lambda row: row[0])
 def test_what_is_from_memory_is_said_to_be(row: list[str]) -> None:
     keys = re.findall(r"\b[A-Z]\w*\d{4}\b", row[1])
     if any(REFERENCES[key].seen == FROM_MEMORY for key in keys):

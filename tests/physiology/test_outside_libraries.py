@@ -11,6 +11,8 @@ from acidbase_lib.physiology.oxygenation import (
     water_vapor_pressure_buck1981,
 )
 
+pytestmark = pytest.mark.slow  # the four are heavy to load
+
 
 @pytest.fixture(scope="module")
 def phreeqc():

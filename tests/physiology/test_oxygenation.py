@@ -3,6 +3,7 @@ import math
 from itertools import pairwise
 
 import pytest
+from for_each import for_each
 from hypothesis import given
 from hypothesis import strategies as st
 from printed import printed
@@ -105,8 +106,7 @@ def test_altitude_table(altitude, pressure, inspired):
     assert inspired_po2(0.2093, barometric_pressure=at) == pytest.approx(inspired, abs=0.75)
 
 
-@pytest.mark.parametrize("row", printed("oxygen_saturation_curve.csv"),
-                         ids=lambda row: f"{row['pao2']:.0f} mmHg")
+@for_each(printed("oxygen_saturation_curve.csv"), named=lambda row: f"{row['pao2']:.0f} mmHg")
 def test_saturation_stays_within_the_fit_its_author_states(row):
     """[Severinghaus1979]: within 0.0055 of the curve of table 1."""
     if row["pao2"] >= 15:  # below, no arterial gas is accepted

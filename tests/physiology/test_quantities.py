@@ -3,6 +3,7 @@ import pickle
 from fractions import Fraction
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib.physiology.quantities import (
     QUANTITIES,
@@ -62,7 +63,7 @@ def test_none_is_skipped_by_one_and_refused_by_the_other():
         require_all(ph=7.4, paco2=None)
 
 
-@pytest.mark.parametrize("name", QUANTITIES)
+@for_each(QUANTITIES)
 def test_the_limits_themselves_are_allowed(name):
     row = QUANTITIES[name]
     require(**{name: row.low})

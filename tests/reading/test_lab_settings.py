@@ -40,7 +40,7 @@ def test_a_school_sets_its_own_range_and_the_reading_says_so(tmp_path: Path) -> 
     """23-28 for bicarbonate is in use in some laboratories (common practice)."""
     ours = LabSettings.from_toml(school(tmp_path, 'name = "Saltmere school"\nhco3 = [23, 28]\n'))
     assert ours.changed == ("hco3",)
-    assert ours.told("hco3") == "23–28 mmol/L, a choice of Saltmere school"
+    assert ours.text("hco3") == "23–28 mmol/L, a choice of Saltmere school"
     gas = BloodGas(7.28, 57, 27)
     assert interpret(gas).label == "partially compensated respiratory acidosis"
     reading = interpret(gas, ours)

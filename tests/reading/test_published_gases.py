@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib import BloodGas, interpret
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
@@ -196,7 +197,7 @@ def test_there_are_sixty_gases_and_every_kind_that_was_asked_for() -> None:
                for row in ROWS.values())
 
 
-@pytest.mark.parametrize("key", ROWS)
+@for_each(ROWS)
 def test_a_row_names_its_work_and_how_it_was_seen(key: str) -> None:
     row = ROWS[key]
     assert row["seen"] in ("in print", "second-hand", FROM_MEMORY)
@@ -218,7 +219,7 @@ WRITTEN = ("ph", "paco2_mmhg", "hco3", "pao2", "sao2", "na", "k", "cl", "albumin
            "glucose", "hb", "cohb", "methb")
 
 
-@pytest.mark.parametrize("key", ROWS)
+@for_each(ROWS)
 def test_every_number_of_a_row_stands_in_what_is_printed(key: str) -> None:
     row = ROWS[key]
     printed = [float(number) for number in re.findall(r"\d+(?:\.\d+)?", row["printed"])]
@@ -230,7 +231,7 @@ def test_every_number_of_a_row_stands_in_what_is_printed(key: str) -> None:
                    for number in printed for factor in FACTORS.get(column, (1,))), (column, value)
 
 
-@pytest.mark.parametrize("key", ROWS)
+@for_each(ROWS)
 def test_the_residual_of_a_row_is_that_of_the_equilibrium(key: str) -> None:
     """Henderson-Hasselbalch with pK' 6.1 and 0.0307 mmol/L for each mmHg."""
     row = ROWS[key]

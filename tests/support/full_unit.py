@@ -53,14 +53,14 @@ ANSWERS: dict[str, tuple[tuple[str, float | None], ...]] = {
 class AllKinds(SmallUnit):
     """A unit with a question of every kind."""
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, counts: str = "mended half") -> None:
+        super().__init__(counts)
         self.exercises = MappingProxyType({one.id: one for one in EXERCISES})
 
 
-def open_all_kinds() -> AllKinds:
+def open_all_kinds(counts: str = "mended half") -> AllKinds:
     """Open the unit in a notebook or outside one."""
-    unit = AllKinds()
+    unit = AllKinds(counts)
     if (shell := _shell()) is not None:
         from acidbase_lib.teaching.widgets.chart_cell import register
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from notebooks import PANEL
 from playwright.sync_api import expect
-from walking import kept
+from walking import in_boxes, kept
 
 from acidbase_lib.teaching.questions.exercise import Exercise
 
@@ -19,13 +19,22 @@ def active_cell(page: Any) -> int:
 
 
 def go_to(page: Any, grade_id: str) -> Any:
-    """Walk down in command mode to a cell, run it where it stands, and return it."""
-    place = page.evaluate(f"""id => {PANEL}.content.widgets.findIndex(
-        cell => cell.model.getMetadata('nbgrader')?.grade_id === id)""", grade_id)
-    while active_cell(page) < place:
+    """Walk down in command mode to a cell, run it where it stands, and return it.
+
+    A cell whose code is hidden is alive already; the arrow keys pass over it, and Tab leads into
+    it from the text above.
+    """
+    place, above = page.evaluate(f"""id => {{ const cells = {PANEL}.content.widgets;
+        const place = cells.findIndex(
+            cell => cell.model.getMetadata('nbgrader')?.grade_id === id);
+        let above = place;
+        while (above > 0 && cells[above].inputHidden) above -= 1;
+        return [place, above]; }}""", grade_id)
+    while active_cell(page) < above:
         page.keyboard.press("ArrowDown")
-    assert active_cell(page) == place, f"the keyboard is past {grade_id}"
-    page.keyboard.press("Control+Enter")
+    assert above <= active_cell(page) <= place, f"the keyboard is past {grade_id}"
+    if above == place:
+        page.keyboard.press("Control+Enter")
     return page.locator(f'.jp-Notebook .jp-Cell[data-windowed-list-index="{place}"]')
 
 
@@ -50,8 +59,12 @@ def answer_by_keys(page: Any, found: Any, exercise: Exercise, values: Mapping[st
     for asked in exercise.fields:
         value, words = values[asked.name], [choice.word for choice in asked.choices]
         if asked.kind == "one":
-            tab_to(page, "it.type === 'radio' && it.closest('fieldset').querySelector('legend')"
-                         f".textContent === {json.dumps(asked.name)}")
+            if asked is not exercise.fields[0] and found.locator(".ab-chart-rows").count():
+                tab_to(page, "it.textContent.startsWith('Next')")  # leads to the row's own choices
+                page.keyboard.press("Enter")
+            else:
+                tab_to(page, "it.type === 'radio' && it.closest('fieldset').querySelector("
+                             f"'legend').textContent.endsWith({json.dumps(f': {asked.name}')})")
             page.keyboard.press("Space")
             for _ in range(words.index(value)):
                 page.keyboard.press("ArrowDown")
@@ -62,8 +75,9 @@ def answer_by_keys(page: Any, found: Any, exercise: Exercise, values: Mapping[st
         elif asked.kind == "order":
             order_by_keys(page, asked, value)
         else:
-            tab_to(page, "it.matches('.ab-chart input[type=text], .ab-chart textarea')")
-            page.keyboard.type(value if asked.kind == "text" else f"{value:g}")
+            for words in in_boxes(asked, value) if asked.kind == "text" else [f"{value:g}"]:
+                tab_to(page, "it.matches('.ab-chart input[type=text], .ab-chart textarea')")
+                page.keyboard.type(words)
     kept(found, f"{exercise.fields[-1].name}:")
     back_to_cell(page)
 

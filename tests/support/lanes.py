@@ -12,6 +12,8 @@ from typing import Any
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, put_scripts_on_path
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.teaching.questions.exercise import Mark
+from acidbase_lib.teaching.unit import MARK_MIME
 
 Marks = Mapping[str, Mapping[str, float | None]]  # by learner, by grade cell
 
@@ -65,3 +67,10 @@ def auto_scores(root: Path) -> Marks:
     for learner, cell, score in rows:
         marks.setdefault(learner, {})[cell] = score
     return marks
+
+
+def marks_in(notebook: Mapping[str, Any]) -> tuple[Mark, ...]:
+    """Return the marks that a marked notebook carries, by whichever lane it was marked."""
+    return tuple(Mark.from_record(output["data"][MARK_MIME])
+                 for cell in notebook["cells"] for output in cell.get("outputs", ())
+                 if MARK_MIME in output.get("data", {}))

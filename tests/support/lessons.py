@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.headed_tables import piped
+from acidbase_lib.teaching.markdown_table import TABLE
+
 SOLUTIONS = Path(__file__).parents[2] / "solutions"
 BLOCK = ("-prompt", "-answer", "-check")
 
@@ -46,8 +49,9 @@ class Lesson:
 
 
 def source(cell: dict[str, Any]) -> str:
+    """A cell's text, its tables as Markdown has them."""
     text = cell["source"]
-    return text if isinstance(text, str) else "".join(text)
+    return piped(text if isinstance(text, str) else "".join(text))
 
 
 def nbgrader(cell: dict[str, Any]) -> dict[str, Any]:
@@ -62,8 +66,8 @@ def running_text(markdown: str) -> str:
     """Markdown as sentences: no tables, no marks, a heading or a list item ends in a stop."""
     lines = []
     for line in markdown.splitlines():
-        line = line.strip().removeprefix(">").strip()
-        if not line or line.startswith("|"):
+        line = re.sub(r"</?(details|summary)>", "", line).strip().removeprefix(">").strip()
+        if not line or line.startswith(("|", TABLE)):
             continue
         bare = re.sub(r"^(#+|[-*]|\d+\.)\s+", "", line)
         bare = re.sub(r"[*_`]", "", bare)
@@ -77,21 +81,26 @@ def words(markdown: str) -> list[str]:
 
 _INLINE = re.compile(r"pH (\d\.\d\d)\D{1,24}PaCO2 (?:is |of )?(\d+)"
                      r"\D{1,34}bicarbonate (?:is |of )?(\d+)")
-_ROW = re.compile(r"^\|\s*(pH|PaCO2|bicarbonate)[^|]*\|\s*(\d+(?:\.\d+)?)")
+_ROW = re.compile(r"^\|\s*(pH|PaCO2|bicarbonate)[^|]*\|")
+_RESULT = re.compile(r"(\d+(?:\.\d+)?)(?: mmHg| mmol/L)?")
 
 
 def gases(markdown: str) -> list[tuple[float, float, float]]:
     """Every (pH, PaCO2, bicarbonate) written in a cell: in a line, down a table or across one."""
     found = [tuple(map(float, match)) for match in _INLINE.findall(markdown)]
-    column: dict[str, float] = {}
+    columns: dict[str, list[float | None]] = {}
     head: list[str] = []
     for line in markdown.splitlines():
         cells = [cell.strip() for cell in line.strip().strip("|").split("|")]
         if match := _ROW.match(line.strip()):
-            column[match[1]] = float(match[2])
-            if len(column) == 3:
-                found.append((column["pH"], column["PaCO2"], column["bicarbonate"]))
-                column = {}
+            columns[match[1]] = [float(told[1]) if (told := _RESULT.fullmatch(one)) else None
+                                 for one in cells[1:]]
+            if len(columns) == 3:
+                for ph, paco2, hco3 in zip(*(columns[n] for n in ("pH", "PaCO2", "bicarbonate")),
+                                           strict=False):
+                    if ph is not None and paco2 is not None and hco3 is not None:
+                        found.append((ph, paco2, hco3))
+                columns = {}
         elif {"pH", "PaCO2 (mmHg)", "bicarbonate (mmol/L)"} <= set(cells):
             head = cells
         elif head and line.strip().startswith("|") and re.search(r"\d", line):

@@ -43,6 +43,8 @@ def open_notebook(page: Any, address: str) -> None:
     page.goto(address)
     page.wait_for_function(f"() => {PANEL}?.sessionContext?.session?.kernel?.status === 'idle'",
                            timeout=60_000)
+    page.wait_for_function(f"""() => !{PANEL}.node.dataset.acidbase
+        || {PANEL}.node.dataset.acidbaseReady""", timeout=60_000)
 
 
 def far_kernel(context: Any, lag: float) -> None:
@@ -69,6 +71,7 @@ def run_all(page: Any) -> None:
     command(page, "notebook:run-all-cells")
     page.wait_for_function(f"() => {PANEL}.sessionContext.session.kernel.status === 'idle'",
                            timeout=60_000)
+    page.wait_for_timeout(800)  # the view goes back to the top
 
 
 def cell_source(page: Any, grade_id: str) -> str:
@@ -79,8 +82,11 @@ def cell_source(page: Any, grade_id: str) -> str:
 
 def type_source(page: Any, grade_id: str, text: str) -> None:
     """Put text into a cell with the keyboard, in place of what it held."""
-    editor = show_cell(page, grade_id).locator(".cm-content")
-    editor.click()
+    cell = show_cell(page, grade_id)
+    page.evaluate(f"""id => {{ {PANEL}.content.widgets.find(
+        cell => cell.model.getMetadata('nbgrader')?.grade_id === id).inputHidden = false; }}""",
+                  grade_id)
+    cell.locator(".cm-content").click()
     page.keyboard.press("Control+a")
     page.keyboard.insert_text(text)
 

@@ -36,8 +36,8 @@ EXERCISES = (
 class SmallUnit(Unit):
     """A unit whose exercises are written out, not drawn."""
 
-    def __init__(self) -> None:
-        super().__init__(UnitPlan("small", "A small unit", ()), 1)
+    def __init__(self, counts: str = "mended half") -> None:
+        super().__init__(UnitPlan("small", "A small unit", ()), 1, counts=counts)
         self.exercises = MappingProxyType({one.id: one for one in EXERCISES})
 
 

@@ -62,8 +62,8 @@ def stopped(work: Work, root: Path, at: int = 0, how: str = "kill", sql: bool = 
             sys.addaudithook(hook)
             work()
             said = str(hook.count)
-        except BaseException as slip:
-            said = f"{type(slip).__name__}: {slip}"
+        except BaseException as error:
+            said = f"{type(error).__name__}: {error}"
         finally:
             os.write(tell, said.encode()[:4000])
             os._exit(0)

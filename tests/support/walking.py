@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -16,6 +17,7 @@ from playwright.sync_api import expect
 from acidbase_lib.classroom.notebooks.write_questions import opening_of
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.questions.question_file import unit_ids
 from acidbase_lib.teaching.unit import Unit, open_unit
 
@@ -99,18 +101,31 @@ def click(page: Any, exercise: Exercise, values: Mapping[str, Any]) -> None:
     for asked in exercise.fields:
         value = values[asked.name]
         if asked.kind in ("number", "text"):
-            box = found.get_by_role("textbox", name=asked.name, exact=True)
-            box.fill(value if asked.kind == "text" else f"{value:g}")
-            box.press("Tab")
+            given = in_boxes(asked, value) if asked.kind == "text" else [f"{value:g}"]
+            for box, words in zip(found.get_by_role("textbox").all(), given, strict=False):
+                box.fill(words)
+                box.press("Tab")
         elif asked.kind == "order":
             put_in_order(found, asked, value)
         else:
             role = "radio" if asked.kind == "one" else "checkbox"
-            group = found.get_by_role("group", name=asked.name, exact=True)
+            row = found.get_by_role("button", name=f"{asked.name} ")
+            if row.count():  # of a grid that shows one row at a time
+                row.click()
+            group = found.get_by_role("group", name=re.compile(f": {re.escape(asked.name)}$"))
             for word in (value if isinstance(value, tuple) else (value,)):
                 shown = next(choice.shown for choice in asked.choices if choice.word == word)
                 group.get_by_role(role, name=shown, exact=True).check()
     kept(found, f"{exercise.fields[-1].name}:")
+
+
+def in_boxes(asked: Field, text: str) -> list[str]:
+    """A text as a form asks for it: whole, or by its parts, each begun by its name."""
+    names = [box.word for box in asked.boxes]
+    if not names:
+        return [text]
+    parts = re.split("^(?:" + "|".join(map(re.escape, names)) + "):", text, flags=re.M)
+    return [part.strip() for part in parts[1:]]
 
 
 def put_in_order(found: Any, asked: Any, wanted: Sequence[str]) -> None:

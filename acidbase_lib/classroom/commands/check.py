@@ -50,11 +50,11 @@ def _receipt(course: CourseFolder, asked: str) -> int:
     if len(digits) < LEAST or set(digits) - set("0123456789abcdef"):
         raise CommandError(f"--receipt {asked!r} is none: give at least {LEAST} of its digits, "
                            "0 to 9 and a to f")
-    lines = [line for line in history_of(course).lines() if line.what == HANDED_IN and line.told
-             and line.told["file"].startswith(digits)]
+    lines = [line for line in history_of(course).lines() if line.what == HANDED_IN and line.details
+             and line.details["file"].startswith(digits)]
     for line in lines:
-        told = line.told or {}
-        print(f"Line {line.number}: {told['learner']} handed in this file for {told['unit']}, "
+        facts = line.details or {}
+        print(f"Line {line.number}: {facts['learner']} handed in this file for {facts['unit']}, "
               f"received {line.at[:16].replace('T', ' ')} UTC.")
     if not lines:
         print("The history knows no file with this receipt.")

@@ -86,14 +86,14 @@ def run(given: argparse.Namespace) -> int:
                 line.learner: line.name for line in roster if line.learner not in gone})
             pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
                                       step=step)
-        told = tell_history(course, given.unit, given.out)
+        history = tell_history(course, given.unit, given.out)
     for note in notes:
         print(note)
     _tell_states(results)
     if gone:
         print(f"  {len(gone)} on the roster were erased here: their files were passed over. "
               "Take them off the roster too; `acidbase erase ID --allow-again` lets one return.")
-    for sentence in told:
+    for sentence in history:
         print(f"  {sentence}")
     print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
           f"  feedback      {pages.feedback} (a page a learner)\n"
@@ -108,8 +108,8 @@ def _unit(course: CourseFolder, name: str) -> Any:
 
     try:
         return unit_of_sitting(course, name)
-    except (UnreadableNotebookError, FormError) as slip:
-        raise CommandError(f"{course.source_notebook(name)}: {slip}") from None
+    except (UnreadableNotebookError, FormError) as error:
+        raise CommandError(f"{course.source_notebook(name)}: {error}") from None
 
 
 def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress) -> Sequence[str]:

@@ -31,6 +31,7 @@ from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
+from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF
 from acidbase_lib.teaching.recipes.book import candidates
 from acidbase_lib.teaching.recipes.choose_items import NONE, Separation, choose_sitting, separation
 from acidbase_lib.teaching.recipes.deal import PICKS, draw_order
@@ -62,13 +63,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="keep the unit's text, its questions and their order, with new "
                              "patients alone: for practice, since another form's answers then "
                              "fit many of its questions")
+    parser.add_argument("--counts", choices=COUNTS,
+                        help="with --as-lesson: which try earns the points where a learner checks "
+                             "an answer and tries again; \"mended half\" gives half for what was "
+                             "mended (default: as in the unit's notebook)")
 
 
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
     template = template_of(asked.unit, asked.source)
     wanted = _for_class(asked)
-    unit = choose_form(asked.unit, asked.seed, wanted, template, as_lesson=asked.as_lesson)
+    if asked.counts is not None and not asked.as_lesson:
+        raise CommandError("--counts goes with --as-lesson; any other form is a sitting: nothing "
+                           "is checked before it is handed in, and the answer as it stands counts")
+    unit = choose_form(asked.unit, asked.seed, wanted, template, as_lesson=asked.as_lesson,
+                       counts=asked.counts or "")
     source, release = write_pair(unit, asked.out, force=asked.force, template=template,
                                  self_marking=asked.self_marking)
     tighten([source.parent])  # it may have been there, open
@@ -134,7 +143,8 @@ def template_of(unit_id: str, source: Path | None = None) -> Path:
 
 
 def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
-                template: Path | None = None, as_lesson: bool = False) -> Unit:
+                template: Path | None = None, as_lesson: bool = False,
+                counts: str = "") -> Unit:
     """Open a unit with the candidates that tell the ideas apart best.
 
     Parameters
@@ -149,11 +159,15 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
         The instructor's notebook, whose authored keys count as well.
     as_lesson : bool
         True keeps the questions and their order as the unit has them.
+    counts : str
+        Which try earns the points in a lesson; as the template has it where left out.
     """
-    from acidbase_lib.classroom.notebooks.write_questions import keys_for
+    from acidbase_lib.classroom.notebooks.write_questions import counts_in, keys_for
 
     plain = open_unit(unit_id, form=form) if as_lesson else drawn_form(unit_id, form)
-    keys = keys_for(plain, read_template(template)) if template else {}
+    written = read_template(template) if template else None
+    keys = keys_for(plain, written) if written is not None else {}
+    counts = counts or (counts_in(written) if as_lesson and written is not None else MENDED_HALF)
     slots = [[with_key(exercise, *keys[exercise.id]) if exercise.id in keys else exercise
               for exercise in slot]
              for slot in candidates(plain.plan, form)]
@@ -163,7 +177,7 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
     chosen = choose_sitting(fitting, ideas or tuple(MISCONCEPTIONS))
     picks = "".join(PICKS[slot.index(fit[i])]
                     for slot, fit, i in zip(slots, fitting, chosen, strict=True))
-    return open_unit(unit_id, form=form, picks=picks, order=plain.order)
+    return open_unit(unit_id, form=form, picks=picks, order=plain.order, counts=counts)
 
 
 def drawn_form(unit_id: str, form: int) -> Unit:
@@ -236,10 +250,10 @@ def read_template(template: Path) -> Any:
         data = read_file(template.resolve())
         parse_notebook(data)
         return nbformat.reads(data.decode("utf-8-sig"), as_version=4)
-    except UnreadableNotebookError as slip:
-        raise CommandError(f"{template} cannot be used. {to_the_learner(str(slip))}") from None
-    except Exception as slip:  # nbformat's own checks raise errors of many kinds
-        why = " ".join(str(slip).split())[:120]
+    except UnreadableNotebookError as error:
+        raise CommandError(f"{template} cannot be used. {to_the_learner(str(error))}") from None
+    except Exception as error:  # nbformat's own checks raise errors of many kinds
+        why = " ".join(str(error).split())[:120]
         raise CommandError(f"{template} is no notebook that Jupyter would open ({why})") from None
 
 

@@ -71,20 +71,20 @@ def _main(words: Sequence[str]) -> int:
         return 0
     try:
         return _run(words[0], words[1:])
-    except CommandError as trouble:
-        return _say(words[0], str(trouble))
+    except CommandError as error:
+        return _say(words[0], str(error))
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except KeyboardInterrupt:
         return _say(words[0], "stopped", 130)
-    except OSError as trouble:
-        where = f"{trouble.filename}: " if trouble.filename else ""
-        return _say(words[0], f"{where}{trouble.strerror or trouble}")
-    except (ValueError, RuntimeError) as trouble:
-        if not _is_ours(trouble):
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        return _say(words[0], f"{where}{error.strerror or error}")
+    except (ValueError, RuntimeError) as error:
+        if not _is_ours(error):
             raise
-        return _say(words[0], str(trouble))
+        return _say(words[0], str(error))
 
 
 def overview() -> str:
@@ -131,9 +131,9 @@ def _which_extra(missing: ModuleNotFoundError, home: str) -> str:
             f"pip install \"acidbase-lib[{extra}]\"")
 
 
-def _is_ours(trouble: BaseException) -> bool:
+def _is_ours(error: BaseException) -> bool:
     """Whether an error was raised on purpose by the library, with a sentence for people."""
-    return type(trouble).__module__.split(".")[0] == "acidbase_lib"
+    return type(error).__module__.split(".")[0] == "acidbase_lib"
 
 
 if __name__ == "__main__":

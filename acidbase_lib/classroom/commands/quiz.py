@@ -65,13 +65,14 @@ def model_answers(unit: Any, notebook: Any) -> dict[str, str]:
 
     A model answer tells of one patient: it is left out of a form in which another one is asked of.
     """
+    from acidbase_lib.classroom.notebooks.question_versions import same_prompt
     from acidbase_lib.classroom.notebooks.write_questions import grade_id
     from acidbase_lib.teaching.questions.answer_text import parse_chart
 
     texts = {grade_id(cell): cell.source for cell in notebook.cells}
     found = {}
     for exercise in unit:
-        same = texts.get(f"{exercise.id}-prompt") == exercise.prompt
+        same = same_prompt(texts.get(f"{exercise.id}-prompt", ""), exercise.prompt)
         if exercise.kind == "rationale" and same:
             values = parse_chart(texts.get(f"{exercise.id}-answer", ""), exercise.fields).values
             found[exercise.id] = "\n".join(str(value) for value in values.values())

@@ -66,8 +66,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     _add_history(parser)
     parser.add_argument("--chronic-lung-disease", action="store_true",
                         help="the history says the PaCO2 may be high for weeks")
-    for key, told in _HISTORY.items():
-        parser.add_argument(f"--{key}", action="store_true", help=told)
+    for key, help_text in _HISTORY.items():
+        parser.add_argument(f"--{key}", action="store_true", help=help_text)
     parser.add_argument("--specimen", choices=("arterial", "venous", "capillary"),
                         default="arterial")
     parser.add_argument("--settings", metavar="FILE", type=Path,
@@ -96,22 +96,22 @@ def run(given: argparse.Namespace) -> int:
     try:
         gas = build(given.ph, given.paco2, given.hco3, specimen=given.specimen,
                     chronic_lung_disease=given.chronic_lung_disease, **more)
-    except QuantityError as trouble:
-        raise CommandError(f"{trouble}{_kpa_hint(trouble, given.kpa)}") from None
+    except QuantityError as error:
+        raise CommandError(f"{error}{_kpa_hint(error, given.kpa)}") from None
     reading = interpret(gas, settings)
     shortcut = direction_rule(ph=gas.ph, hco3=gas.hco3, settings=reading.settings)
     if given.json:
-        told = json.dumps(reading.as_dict() | {"direction_rule": asdict(shortcut)}, indent=2,
+        text = json.dumps(reading.as_dict() | {"direction_rule": asdict(shortcut)}, indent=2,
                           ensure_ascii=False)
-        print(in_both_units(told, gas))
+        print(in_both_units(text, gas))
     else:
         print("\n".join(as_text(reading, shortcut, given.pregnant)))
     return 0
 
 
-def _kpa_hint(trouble: QuantityError, kpa: bool) -> str:
+def _kpa_hint(error: QuantityError, kpa: bool) -> str:
     """What --kpa has to do with a pressure that cannot be."""
-    if trouble.quantity not in {"paco2", "pao2"}:
+    if error.quantity not in {"paco2", "pao2"}:
         return ""
     return ". Without --kpa, pressures are read in mmHg" if kpa else (
         ". With --kpa, both pressures are read in kPa")
@@ -124,7 +124,7 @@ def as_text(
     from acidbase_lib.reading.kilopascal import in_both_units
     from acidbase_lib.reading.lab_settings import MOVED
     from acidbase_lib.reading.sources import cite
-    from acidbase_lib.reading.telling.report import processes_told, response_told
+    from acidbase_lib.reading.telling.report import processes_text, response_text
 
     gas = reading.gas
     yield in_both_units(gas.sentence(), gas) + (" (worked out)" if gas.hco3_derived else "")
@@ -136,11 +136,11 @@ def as_text(
         yield ""
     yield from _whom(reading, pregnant)
     yield from _pair("Nursing label", reading.label or f"none: {reading.why_no_label}", gas)
-    yield from _pair("By the rules", processes_told(reading))
+    yield from _pair("By the rules", processes_text(reading))
     if reading.possible:
         yield from _pair("Possible", "; ".join(reading.possible))
     if reading.response and reading.expected:
-        yield from _pair("Response", response_told(reading))
+        yield from _pair("Response", response_text(reading))
         for arm in reading.expected:
             yield from _pair("Expected", _band(reading.expected.quantity, arm), gas)
     if reading.not_judged:
@@ -234,7 +234,7 @@ def _whom(reading: Interpretation, pregnant: str | None) -> Iterator[str]:
         whom = (f"an adult, not pregnant{', although a child' if child else ''}, who lives below "
                 "1,000 m")
     yield from _pair("Read for", whom)
-    open_ = [told for told, missing in (
+    open_ = [word for word, missing in (
         ("age (--age)", gas.age is None),
         ("pregnancy (--pregnant)", pregnant is None
          and (gas.age is None or 10 <= gas.age <= 55)),

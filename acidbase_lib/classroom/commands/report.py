@@ -111,8 +111,8 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
                            "`acidbase collect` marks a class")
     try:
         unit = unit_of_sitting(folder, unit_name)
-    except (UnreadableNotebookError, FormError) as slip:
-        raise CommandError(f"{path}: {slip}") from None
+    except (UnreadableNotebookError, FormError) as error:
+        raise CommandError(f"{path}: {error}") from None
     return tuple(replace(r, name=names.get(r.learner) or r.learner) for r in results), unit
 
 

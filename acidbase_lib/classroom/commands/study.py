@@ -1,4 +1,4 @@
-"""Copy the course to a folder of your own and open JupyterLab on it.
+"""Copy the course to a folder of your own and open its home page.
 
 Your work is never lost. Where the course holds a newer version of a unit you
 have worked in, your answers are carried into it, and your own file stays
@@ -12,7 +12,6 @@ import json
 import os
 import shlex
 import subprocess
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -23,6 +22,8 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError, read_file
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
+
+from .study_home import HOME, opening_command, put_home
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
 DEFAULT_FOLDER = "acidbase-course"
@@ -78,7 +79,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="a unit, such as 02_primary_disorder (or just 02)")
     parser.add_argument("--to", metavar="DIR", type=Path, default=Path(DEFAULT_FOLDER),
                         help=f"the folder to study in (default: ./{DEFAULT_FOLDER})")
-    parser.add_argument("--no-open", action="store_true", help="copy only; do not open JupyterLab")
+    parser.add_argument("--no-open", action="store_true", help="copy only; open nothing")
 
 
 def run(given: argparse.Namespace) -> int:
@@ -92,18 +93,19 @@ def run(given: argparse.Namespace) -> int:
         print(f"{fate}: {names}")
         for note in (note for one in copied if one.fate == fate for note in one.notes):
             print(f"  {note}")
-    start = given.to / chosen / f"{chosen}.ipynb" if chosen else given.to
+    home = put_home(given.to)
+    if home is None:
+        print(f"{given.to / HOME} is a file of your own and was left alone; "
+              "the units stand beside it")
+    start = given.to / chosen / f"{chosen}.ipynb" if chosen else home or given.to
     if given.no_open:
         words = [str(start)]
         quoted = subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
-        print(f"Open it with: jupyter lab {quoted}")
+        print(f"Open it with: jupyter notebook {quoted}")
         return 0
-    from importlib.util import find_spec
-
-    if find_spec("jupyterlab") is None:
-        raise ModuleNotFoundError("jupyterlab", name="jupyterlab")
-    print(f"Opening JupyterLab on {start}. Close it with Ctrl-C here.", flush=True)
-    return subprocess.run([sys.executable, "-m", "jupyterlab", str(start)], check=False).returncode
+    command, environment = opening_command(start, given.to)
+    print(f"Opening {start} in your browser. Close it with Ctrl-C here.", flush=True)
+    return subprocess.run(command, env=environment, check=False).returncode
 
 
 def _unit(course: Path, asked: str) -> str:

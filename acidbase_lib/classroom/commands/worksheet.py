@@ -27,6 +27,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, default=Path("acidbase-worksheets"), metavar="DIR",
                         help="where to write (default: %(default)s)")
     parser.add_argument("--paper", choices=tuple(PAPERS), default="a4", help="the paper's size")
+    parser.add_argument("--large", action="store_true",
+                        help="large print: 18 points in place of 12")
     parser.add_argument("--source", type=Path, metavar="NOTEBOOK",
                         help="your own notebook of the unit, for keys that only it holds")
     parser.add_argument("--settings", type=Path, metavar="FILE",
@@ -39,9 +41,9 @@ def run(asked: argparse.Namespace) -> int:
     _know_authored_keys(unit, asked.source)
     settings = LabSettings.from_toml(asked.settings) if asked.settings else DEFAULT_SETTINGS
     name = f"{unit.id}_form_{unit.form}"
-    pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper),
-             f"{name}_key.html": key_page(unit, asked.paper),
-             "method_card.html": method_card(settings, asked.paper)}
+    pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper, asked.large),
+             f"{name}_key.html": key_page(unit, asked.paper, asked.large),
+             "method_card.html": method_card(settings, asked.paper, asked.large)}
     asked.out.mkdir(parents=True, exist_ok=True)
     for file, text in pages.items():
         with owner_only() if file.endswith("_key.html") else nullcontext():

@@ -95,14 +95,14 @@ class Diagnosis:
 
 
 def observe(exercises: Mapping[str, Exercise], marks: Iterable[Mark]) -> tuple[Observation, ...]:
-    """Every answer that was given to a question with a known key."""
+    """Every answer that was given to a question with a known key, as it was at the first try."""
     seen = []
     for mark in marks:
         exercise = exercises.get(mark.question)
         if exercise is None:
             continue
         asked = {f.name: f for f in exercise.fields}
-        for part in mark.parts:
+        for part in mark.first_parts:
             if part.given is None or part.key is None or part.field not in asked:
                 continue
             predicted = {idea: answers.get(part.field)
@@ -156,8 +156,8 @@ def diagnose(observations: Iterable[Observation], ideas: Sequence[str], *, at_on
     seen = tuple(observations)
     telling = tuple(o for o in seen if o.telling)
     wrong = sum(not same(o.given, o.key) for o in seen)
-    told = {idea for o in telling for idea in o.telling}
-    considered = tuple(idea for idea in ideas if idea in told)
+    told_apart = {idea for o in telling for idea in o.telling}
+    considered = tuple(idea for idea in ideas if idea in told_apart)
     posterior = _posterior(seen, considered, at_once, assumptions)
     holding = {idea: sum(p for state, p in posterior.items() if idea in state)
                for idea in considered}

@@ -6,12 +6,23 @@ from collections.abc import Iterator, Mapping
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.teaching.feedback.named_idea import nameable
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, shown
-from acidbase_lib.teaching.questions.fields import Field, Value
+from acidbase_lib.teaching.questions.fields import Field
 
 from .qti_prose import xhtml
-from .qti_scoring import AskedPart, asked_of, declarations, is_value, processing, right, tell, waits
+from .qti_scoring import (
+    AskedPart,
+    asked_of,
+    declarations,
+    is_value,
+    processing,
+    right,
+    tell,
+    waits,
+    when,
+)
 from .qti_xml import make
 
 SHORT = 30  # letters of options that stand side by side
@@ -49,22 +60,10 @@ def item(exercise: Exercise, identifier: str, model: str = "") -> ET.Element:
 
 
 def ideas_shown(exercise: Exercise) -> Mapping[str, str]:
-    """Return each misconception that a wrong answer may show, and its outcome's name."""
-    found = [idea for field in exercise.fields for _, idea in _wrong(exercise, field)]
-    return {idea: f"IDEA_{place}" for place, idea in enumerate(dict.fromkeys(found), start=1)}
-
-
-def _wrong(exercise: Exercise, field: Field) -> Iterator[tuple[Value, str]]:
-    """Yield the wrong values of a field that a misconception predicts, with the first that does."""
-    key = (exercise.key or {}).get(field.name)
-    told: list[Value] = []
-    for idea, answers in exercise.predicted.items():
-        value = answers.get(field.name)
-        if value is None or value == () or value == key or value in told \
-                or idea not in MISCONCEPTIONS:
-            continue
-        told.append(value)
-        yield value, idea
+    """Return each misconception that a whole answer may show, and its outcome's name."""
+    found = [idea for idea, answer in nameable(exercise).items()
+             if idea in MISCONCEPTIONS and () not in answer.values()]
+    return {idea: f"IDEA_{place}" for place, idea in enumerate(found, start=1)}
 
 
 def _outcomes(exercise: Exercise, ideas: Mapping[str, str]) -> Iterator[ET.Element]:
@@ -133,21 +132,18 @@ def _looks(field: Field) -> dict[str, str]:
 
 
 def _feedback_rules(exercise: Exercise, ideas: Mapping[str, str]) -> Iterator[ET.Element]:
-    """Yield, for each field, what shows the idea that its wrong value suggests.
+    """Yield, for each idea, what shows it: every line answered as it would, and not by the key.
 
     Each is hidden first: not every reader forgets what an earlier attempt showed.
     """
     yield from (tell(outcome, "hidden") for outcome in ideas.values())
-    for asked in asked_of(exercise):
-        branches: list[ET.Element] = []
-        for value, idea in _wrong(exercise, asked.field):
-            fits = is_value(exercise, asked, value)
-            if asked.field.kind == "number":  # tolerances may overlap with the key's
-                fits = make("and", make("not", right(exercise, asked)), fits)
-            branches.append(make("responseElseIf" if branches else "responseIf", fits,
-                                 tell(ideas[idea], "shown")))
-        if branches:
-            yield make("responseCondition", *branches)
+    answers = nameable(exercise)
+    for idea, outcome in ideas.items():
+        lines = [is_value(exercise, asked, answers[idea][asked.field.name])
+                 for asked in asked_of(exercise)]
+        off = [make("not", right(exercise, asked)) for asked in asked_of(exercise)]
+        yield when(make("and", *lines, off[0] if len(off) == 1 else make("or", *off)),
+                   tell(outcome, "shown"))
 
 
 def _why(exercise: Exercise) -> Iterator[ET.Element]:

@@ -164,10 +164,10 @@ def _manifest(name: str, items: tuple[str, ...], version: Version) -> ET.Element
 
 def _read_me(unit: Unit, version: Version, held: list[Exercise], by_hand: tuple[str, ...],
              left_out: Mapping[str, str]) -> str:
-    return "\n".join(_told(unit, version, held, by_hand, left_out)) + "\n"
+    return "\n".join(_lines(unit, version, held, by_hand, left_out)) + "\n"
 
 
-def _told(unit: Unit, version: Version, held: list[Exercise], by_hand: tuple[str, ...],
+def _lines(unit: Unit, version: Version, held: list[Exercise], by_hand: tuple[str, ...],
           left_out: Mapping[str, str]) -> Iterator[str]:
     yield f"{unit.title}, form {unit.form}: {len(held)} questions, QTI {version}"
     yield from ("", f"{INVENTED} {CAUTION}", "")

@@ -4,14 +4,18 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable, Mapping
 from functools import cache
+from itertools import pairwise
 from typing import Any
+
+from acidbase_lib.classroom.headed_tables import piped
+from acidbase_lib.teaching.markdown_table import TABLE
 
 from .qti_xml import make
 
 Token = Mapping[str, Any]
 
-_BLOCKS = {"paragraph": "p", "block_text": "p", "heading": "p", "block_quote": "blockquote",
-           "list_item": "li", "table_body": "tbody", "table_row": "tr"}
+_BLOCKS = {"paragraph": "p", "block_text": "p", "heading": "h2", "block_quote": "blockquote",
+           "list_item": "li", "table_body": "tbody"}
 _INLINE = {"strong": "strong", "emphasis": "em", "link": "span"}
 _ALIGNED = {"right": "qti-align-right", "center": "qti-align-center"}
 
@@ -28,8 +32,10 @@ def xhtml(markdown: str, options: Iterable[str] = ()) -> list[ET.Element]:
         nothing is printed twice.
     """
     shown = [" ".join(option.split()) for option in options]
-    return [_block(token) for token in _tokens(markdown)
-            if token["type"] != "blank_line" and not (shown and _items(token) == shown)]
+    tokens = [token for token in _tokens(piped(markdown))
+              if token["type"] != "blank_line" and not (shown and _items(token) == shown)]
+    return [_block(token, _caption(before)) for before, token in pairwise([{}, *tokens])
+            if not (_caption(token) and token is not tokens[-1])]
 
 
 @cache
@@ -55,7 +61,13 @@ def _text(token: Token) -> str:
     return str(token.get("raw", ""))
 
 
-def _block(token: Token) -> ET.Element:
+def _caption(token: Token) -> str:
+    """What a line ``Table: ...`` says; empty for any other block."""
+    told = _text(token) if token.get("type") == "paragraph" else ""
+    return told.removeprefix(f"{TABLE} ") if told.startswith(f"{TABLE} ") else ""
+
+
+def _block(token: Token, caption: str = "") -> ET.Element:
     kind, children = token["type"], token.get("children", ())
     if kind == "list":
         return make("ol" if token["attrs"]["ordered"] else "ul", *map(_block, children))
@@ -64,19 +76,26 @@ def _block(token: Token) -> ET.Element:
                             (_inside(child) if child["type"] == "block_text"
                              else [_block(child)] if child["type"] != "blank_line" else [])))
     if kind == "table":
-        return make("table", *map(_block, children))
+        named = make("caption", caption) if caption else None
+        return make("table", named, *map(_block, children))
     if kind == "table_head":
         return make("thead", make("tr", *map(_block, children)))
+    if kind == "table_row":
+        first, *rest = children
+        return make("tr", _cell(first, "row"), *map(_block, rest))
     if kind == "table_cell":
-        attrs = token["attrs"]
-        return make("th" if attrs["head"] else "td", *_inside(token),
-                    **({"scope": "col"} if attrs["head"] else {}),
-                    **({"class_": _ALIGNED[attrs["align"]]} if attrs["align"] in _ALIGNED else {}))
-    if kind in {"table_body", "table_row", "block_quote"}:
+        return _cell(token, "col" if token["attrs"]["head"] else "")
+    if kind in {"table_body", "block_quote"}:
         return make(_BLOCKS[kind], *map(_block, children))
     if kind == "thematic_break":
         return make("hr")
     return make(_BLOCKS.get(kind, "p"), *_inside(token))
+
+
+def _cell(token: Token, scope: str) -> ET.Element:
+    side = token["attrs"]["align"]
+    return make("th" if scope else "td", *_inside(token), **({"scope": scope} if scope else {}),
+                **({"class_": _ALIGNED[side]} if side in _ALIGNED else {}))
 
 
 def _inside(token: Token) -> list[ET.Element | str]:

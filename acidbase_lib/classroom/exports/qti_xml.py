@@ -24,8 +24,10 @@ LANG = "{http://www.w3.org/XML/1998/namespace}lang"
 XSI = "http://www.w3.org/2001/XMLSchema-instance"
 
 _XHTML = frozenset({"p", "div", "ul", "ol", "li", "table", "caption", "thead", "tbody", "tr", "th",
-                    "td", "strong", "em", "code", "br", "hr", "blockquote", "span", "sub", "sup"})
-_RUNNING = frozenset({"p", "li", "th", "td", "prompt", "simpleChoice", "value", "baseValue"})
+                    "td", "strong", "em", "code", "br", "hr", "blockquote", "span", "sub", "sup",
+                    "h2"})
+_RUNNING = frozenset({"p", "h2", "caption", "li", "th", "td", "prompt", "simpleChoice", "value",
+                      "baseValue"})
 # in 3.0 what is told to a person stands in a body of its own
 _TELLING = frozenset({"rubricBlock", "modalFeedback"})
 _ONLY_3 = frozenset({"class", "externalScored", "use"})  # attributes that 2.1 does not have or need
@@ -128,8 +130,8 @@ def _lawful(text: str | None) -> str | None:
 def _spread(element: ET.Element, margin: str) -> None:
     plain = element.tag.removeprefix("qti-")
     running = plain in _RUNNING or plain in {"simple-choice", "base-value"}
-    told = (element.text or "").strip() or any((child.tail or "").strip() for child in element)
-    if running or told or not len(element):
+    text = (element.text or "").strip() or any((child.tail or "").strip() for child in element)
+    if running or text or not len(element):
         return
     element.text = margin + "  "
     for child in element:

@@ -1,13 +1,15 @@
 """A unit on paper: the questions, the key with its reasons, and a one-page method card."""
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from types import MappingProxyType
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.classroom.phrases import prose
+from acidbase_lib.classroom.phrases import number_of, prose
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.value_range import Range
+from acidbase_lib.teaching.feedback.say import held_against
+from acidbase_lib.teaching.glossary import short_forms_in
 from acidbase_lib.teaching.questions.exercise import SELECT_ALL, Exercise, points_in_words, shown
 from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.theme import Html, escape, page, table
@@ -15,23 +17,30 @@ from acidbase_lib.teaching.unit import Unit
 
 PAPERS = MappingProxyType({"a4": "A4", "letter": "letter"})
 KEY_WAITS = "Your course's own key decides this one."
+READ_BY_HAND = "A person reads this one."
+
+SIZES = MappingProxyType({False: "12pt", True: "18pt"})  # of print, usual and large
 
 _STYLE = """
 @page { size: %s; margin: 16mm 16mm 18mm; }
 .ws-who { display: flex; gap: 2rem; margin: 0 0 1.5rem; }
 .ws-who span { flex: 1; border-bottom: 1px solid currentColor; padding-bottom: .2rem; }
 .ws-question { border-top: 1px solid var(--ab-line, #bbb); padding: .8rem 0; break-inside: avoid; }
-.ws-question h2 { font-size: 1.05rem; margin: 0 0 .3rem; }
+.ws-question h3 { font-size: 1.05em; margin: 0 0 .3rem; }
+.ws-part { break-after: avoid; }
+.ws-words dt { font-weight: 600; float: left; clear: left; margin-right: .5em; }
+.ws-words dd { margin: 0 0 .2em; }
 .ws-answer { margin: .5rem 0 0; padding: 0; list-style: none; }
 .ws-answer li { margin: .45rem 0; }
 .ws-box { display: inline-block; width: .9em; height: .9em; border: 1.5px solid currentColor;
           margin: 0 .35em 0 1em; vertical-align: -.1em; }
-.ws-choice { white-space: nowrap; }
+.ws-choice { display: inline-block; max-width: 100%%; }
 .ws-blank { display: inline-block; min-width: 7em; border-bottom: 1px solid currentColor; }
 .ws-line { display: block; border-bottom: 1px solid currentColor; height: 1.9em; }
 .ws-question table { margin: .3rem 0 .7rem; }
 @media print {
-  body.ab-page { max-width: none; font-size: 10.5pt; line-height: 1.35; }
+  body.ab-page { max-width: none; font-size: %s; line-height: 1.35; }
+  .ab-page h1 { font-size: 1.5em; margin: 0 0 .4em; } .ab-page h2 { margin: 1em 0 .4em; }
   .ws-question { padding: .5rem 0; }
   .ws-question p, .ws-question ul, .ws-question ol { margin: .35rem 0; max-width: none; }
   .ws-question th, .ws-question td { padding: .12rem .8rem .12rem 0; }
@@ -41,23 +50,34 @@ _STYLE = """
 """
 
 
-def worksheet_page(unit: Unit, paper: str = "a4") -> str:
-    """Return the sheet that learners write on, as one HTML page without a key."""
+def worksheet_page(unit: Unit, paper: str = "a4", large: bool = False) -> str:
+    """Return the sheet that learners write on, as one HTML page without a key.
+
+    Parameters
+    ----------
+    unit : Unit
+        What is asked.
+    paper : str
+        A size of ``PAPERS``.
+    large : bool
+        Print of 18 points in place of 12, for those who do not see well.
+    """
     body = ('<p class="ws-who"><span>Name</span><span>Date</span></p>'
-            + "".join(_question(exercise) for exercise in unit))
-    return page(f"{unit.title}: worksheet, form {unit.form}", body, style=_STYLE % PAPERS[paper],
+            + _in_parts(unit, _question) + _words(unit))
+    return page(f"{unit.title}: worksheet, form {unit.form}", body, style=_style(paper, large),
                 lead=f"{points_in_words(_points(unit))}. People and hospital are invented. "
                      f"{CAUTION}")
 
 
-def key_page(unit: Unit, paper: str = "a4") -> str:
+def key_page(unit: Unit, paper: str = "a4", large: bool = False) -> str:
     """Return the key and its reasons, as a page of its own."""
-    body = "".join(_answer(exercise) for exercise in unit)
-    return page(f"{unit.title}: key, form {unit.form}", body, style=_STYLE % PAPERS[paper],
+    body = _in_parts(unit, _answer)
+    return page(f"{unit.title}: key, form {unit.form}", body, style=_style(paper, large),
                 lead="For whoever marks. Computed from each patient's own numbers.")
 
 
-def method_card(settings: LabSettings = DEFAULT_SETTINGS, paper: str = "a4") -> str:
+def method_card(settings: LabSettings = DEFAULT_SETTINGS, paper: str = "a4",
+                large: bool = False) -> str:
     """Return the method on one page, with the ranges that the school's settings hold."""
     rows = [("pH", _span(settings.ph, 2), "", "below: acid; above: alkaline"),
             ("PaCO2", _span(settings.paco2, 0), "mmHg", "set by the lungs; more is more acid"),
@@ -70,7 +90,7 @@ def method_card(settings: LabSettings = DEFAULT_SETTINGS, paper: str = "a4") -> 
     body = (table("The numbers to know", ("number", "range", "unit", "says"), rows)
             + f"<h2>The steps</h2><ol>{steps}</ol>")
     return page("Reading a blood gas: the method on one page", body,
-                style=_STYLE % PAPERS[paper],
+                style=_style(paper, large),
                 lead=f"Ranges: {settings.name}. Your laboratory's own ranges come first.")
 
 
@@ -101,9 +121,34 @@ _STEPS = (
 )
 
 
+def _style(paper: str, large: bool) -> str:
+    return _STYLE % (PAPERS[paper], SIZES[large])
+
+
+def _in_parts(unit: Unit, written: Callable[[Exercise], Html]) -> str:
+    """The questions under headings: a sitting's by the unit that each comes from."""
+    parts: dict[str, list[str]] = {}
+    title_of = unit.parts()
+    for exercise in unit:
+        parts.setdefault(title_of[exercise.id], []).append(written(exercise))
+    return "".join(f'<h2 class="ws-part">{escape(title)}</h2>{"".join(inside)}'
+                   for title, inside in parts.items())
+
+
+def _words(unit: Unit) -> str:
+    used = short_forms_in("\n".join(exercise.prompt for exercise in unit))
+    rows = "".join(f"<dt>{escape(word.term)}</dt><dd>{escape(word.full)}</dd>" for word in used)
+    return f'<section class="ws-words"><h2>Short forms</h2><dl>{rows}</dl></section>'
+
+
+def _heading(exercise: Exercise) -> Html:
+    return Html(f"<h3>Question {escape(number_of(exercise.id))} "
+                f"({points_in_words(exercise.points)})</h3>")
+
+
 def _question(exercise: Exercise) -> Html:
     lines = "".join(f"<li>{_blank(field)}</li>" for field in exercise.fields)
-    return Html(f'<section class="ws-question">{prose(exercise.prompt)}'
+    return Html(f'<section class="ws-question">{_heading(exercise)}{prose(exercise.prompt)}'
                 f'<ul class="ws-answer">{lines}</ul></section>')
 
 
@@ -124,20 +169,20 @@ def _blank(field: Field) -> Html:
 
 
 def _answer(exercise: Exercise) -> Html:
-    number = exercise.id.removeprefix("q").replace("-", ".")
-    reasons = "".join(f"<li>{escape(line)}</li>" for line in exercise.because)
-    return Html(f'<section class="ws-question"><h2>Question {escape(number)} '
-                f"({points_in_words(exercise.points)})</h2>"
+    said = exercise.because or held_against(exercise, blank=False)
+    reasons = "".join(f"<li>{escape(line)}</li>" for line in said)
+    return Html(f'<section class="ws-question">{_heading(exercise)}'
                 f"<p>{'<br>'.join(_key_lines(exercise))}</p><ul>{reasons}</ul></section>")
 
 
 def _key_lines(exercise: Exercise) -> Iterable[str]:
     for field in exercise.fields:
         key = None if exercise.key is None else exercise.key.get(field.name)
-        told = shown(exercise, field.name, key) if key is not None else KEY_WAITS
+        waits = READ_BY_HAND if exercise.kind == "rationale" else KEY_WAITS
+        text = shown(exercise, field.name, key) if key is not None else waits
         within = exercise.within.get(field.name)
         band = f" (± {within:g})" if within else ""
-        yield f"{escape(field.name)}: <strong>{escape(told)}</strong>{band}"
+        yield f"{escape(field.name)}: <strong>{escape(text)}</strong>{band}"
 
 
 def _points(unit: Unit) -> float:

@@ -74,17 +74,17 @@ class CourseFolder:
                                     f"Name the folder of the course.{why}")
         try:
             config = PyFileConfigLoader(CONFIG, path=str(folder)).load_config()
-        except Exception as slip:
-            raise CourseFolderError(f"{folder / CONFIG} cannot be read: {type(slip).__name__}: "
-                                    f"{slip}") from slip
-        told = config.CourseDirectory
-        root = Path(str(told.get("root", "") or folder)).resolve()
-        steps = {step: str(told.get(f"{step}_directory", step)) for step in _STEPS}
+        except Exception as error:
+            raise CourseFolderError(f"{folder / CONFIG} cannot be read: {type(error).__name__}: "
+                                    f"{error}") from error
+        given = config.CourseDirectory
+        root = Path(str(given.get("root", "") or folder)).resolve()
+        steps = {step: str(given.get(f"{step}_directory", step)) for step in _STEPS}
         usual = os.path.join("{nbgrader_step}", "{student_id}", "{assignment_id}")
-        structure = str(told.get("directory_structure", usual))
-        db_url = str(told.get("db_url", "") or f"sqlite:///{root / 'gradebook.db'}")
+        structure = str(given.get("directory_structure", usual))
+        db_url = str(given.get("db_url", "") or f"sqlite:///{root / 'gradebook.db'}")
         _make_room_for(db_url)
-        return cls(root, steps, structure, db_url, str(told.get("course_id", "")), config)
+        return cls(root, steps, structure, db_url, str(given.get("course_id", "")), config)
 
     def folder(self, step: str, learner: str, assignment: str) -> Path:
         """Return where one learner's files of a step lie; the source's learner is ``.``."""

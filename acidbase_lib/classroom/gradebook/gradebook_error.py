@@ -8,10 +8,10 @@ class GradebookError(RuntimeError):
     """The gradebook cannot be used; the text says why and what to do."""
 
 
-def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
+def gradebook_trouble(db_url: str, error: BaseException) -> str:
     """Say what is wrong with a gradebook and what to do, and no more than is known."""
     place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
-    cause = str(getattr(trouble, "orig", None) or trouble).strip().split("\n")[0]
+    cause = str(getattr(error, "orig", None) or error).strip().split("\n")[0]
     cause = "".join(c if c.isprintable() else " " for c in cause)[:200]
     safe = " Marks kept so far are safe."
     hint = (f"another program is writing to it: close it, or wait, and mark again.{safe}"
@@ -22,7 +22,7 @@ def gradebook_trouble(db_url: str, trouble: BaseException) -> str:
             "`acidbase check` finds the gradebook whole"
             if "I/O error" in cause else
             f"another command has put a backup in its place meanwhile; run this again.{safe}"
-            if _has_gone(trouble) else
+            if _has_gone(error) else
             "check that the place exists and may be written to"
             if "readonly" in cause or "unable to open" in cause else
             DAMAGED if any(word in cause for word in _SIGNS_OF_DAMAGE) else

@@ -74,15 +74,15 @@ def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
     if not os.path.lexists(path):
         others = sorted(p for p in place.glob("*.ipynb") if not p.name.startswith("._"))
         if len(others) != 1:
-            told = (f"{len(others)} notebooks ({', '.join(p.name for p in others[:4])}) but none"
+            many = (f"{len(others)} notebooks ({', '.join(p.name for p in others[:4])}) but none"
                     if others else "no notebook")
-            return HandedIn(learner, when=when, why_not=f"There is {told} called {path.name} in "
+            return HandedIn(learner, when=when, why_not=f"There is {many} called {path.name} in "
                             f"{place}. Put the learner's file there under that name.")
         path, renamed = others[0], others[0].name
     try:
         return HandedIn(learner, read_file(path, limits), renamed=renamed, when=when)
-    except UnreadableNotebookError as trouble:
-        return HandedIn(learner, why_not=str(trouble), when=when)
+    except UnreadableNotebookError as error:
+        return HandedIn(learner, why_not=str(error), when=when)
 
 
 def handed_in_at(place: Path) -> datetime.datetime | None:
@@ -119,8 +119,8 @@ def mark_one(source: AssignmentSource, task: HandedIn, limits: FileLimits,
             marked = mark_notebook(task.data, source, limits)
     except (SandboxError, SourceError):
         raise
-    except Exception as slip:
-        return not_marked(source, task, f"The marker stopped with {type(slip).__name__} on this "
+    except Exception as error:
+        return not_marked(source, task, f"The marker stopped with {type(error).__name__} on this "
                           "file. Please mark it by hand and report the fault.")
     marked = replace(marked, why=printable(marked.why), repairs=tuple(
         replace(one, cell=printable(one.cell), sentence=printable(one.sentence))
@@ -128,13 +128,13 @@ def mark_one(source: AssignmentSource, task: HandedIn, limits: FileLimits,
     if marked.notebook is None:
         return Done(marked, "", _digest(task))
     if task.renamed:
-        told = Repair("renamed", "", f"The file was called {printable(task.renamed)[:80]!r}; it "
-                      f"was read as {source.notebook}.ipynb.")
-        marked = replace(marked, repairs=(told, *marked.repairs), state="marked after repair")
+        renamed = Repair("renamed", "", f"The file was called {printable(task.renamed)[:80]!r}; it "
+                         f"was read as {source.notebook}.ipynb.")
+        marked = replace(marked, repairs=(renamed, *marked.repairs), state="marked after repair")
         assert marked.notebook is not None
         note = marked.notebook["metadata"]["acidbase"]
         note["state"] = marked.state
-        note["repairs"].insert(0, [told.kind, told.cell, told.sentence])
+        note["repairs"].insert(0, [renamed.kind, renamed.cell, renamed.sentence])
     text = json.dumps(marked.notebook, ensure_ascii=False) + "\n"  # indenting doubles the time
     if len(text) > LONGEST_OUTPUT:
         return not_marked(source, task, f"The marked notebook would have {len(text):,} characters; "

@@ -112,9 +112,9 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                 continue
             learner, why = owners.of(offered.name)
             if offered.why_not or why:
-                told = doubtful if why.startswith("it may be") and not offered.why_not \
+                list_ = doubtful if why.startswith("it may be") and not offered.why_not \
                     else unmatched
-                told[offered.name] = offered.why_not or why
+                list_[offered.name] = offered.why_not or why
             elif learner is not None and learner not in left_out:
                 mine.setdefault(learner, []).append(offered)
         for learner in sorted(mine):  # one file at a time: memory stays flat
@@ -152,8 +152,8 @@ def _one_of(learner: str, mine: Sequence[Offered], unmatched: dict[str, str],
     for offered in mine[:MOST_OF_ONE]:
         try:
             read = offered.read()
-        except UnreadableNotebookError as trouble:
-            unmatched[offered.name] = printable(str(trouble))
+        except UnreadableNotebookError as error:
+            unmatched[offered.name] = printable(str(error))
             continue
         digests[offered.name] = hashlib.sha256(read).digest()
         if name is None:
@@ -171,12 +171,12 @@ def _put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime |
          ) -> tuple[bool, Path | None]:
     """Write one submission; return whether it is new, and where an earlier one is kept."""
     path, kept, stamp = place / notebook, None, place / "timestamp.txt"
-    told = None if handed_in is None else f"{handed_in:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode()
+    time = None if handed_in is None else f"{handed_in:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode()
     drop_drafts(place)  # of a run that was stopped
     there = _there(path)
     if there == data:
-        if told is not None and not os.path.lexists(stamp):
-            write_whole(stamp, told)  # a run was stopped before it
+        if time is not None and not os.path.lexists(stamp):
+            write_whole(stamp, time)  # a run was stopped before it
         return False, None
     number = 1 + sum(1 for _ in place.glob("earlier-*.txt"))
     last, following = place / f"earlier-{number - 1}.txt", place / f"earlier-{number}.txt"
@@ -189,8 +189,8 @@ def _put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime |
         kept = path.rename(following)  # too large to be read
     stamp.unlink(missing_ok=True)  # it told of the earlier file
     write_whole(path, data)
-    if told is not None:
-        write_whole(stamp, told)
+    if time is not None:
+        write_whole(stamp, time)
     return True, kept
 
 

@@ -164,8 +164,8 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
 
 def _fence_of(folder: CourseFolder) -> dict[str, Any]:
     """The course's own settings of the fence around learners' code."""
-    told = {str(k): v for k, v in dict(folder.config.get("SandboxProvisioner", {})).items()}
-    return {"hidden": [str(folder.root)]} | told
+    settings = {str(k): v for k, v in dict(folder.config.get("SandboxProvisioner", {})).items()}
+    return {"hidden": [str(folder.root)]} | settings
 
 
 def _marked(source: AssignmentSource, handed_in: Iterable[HandedIn], limits: FileLimits,

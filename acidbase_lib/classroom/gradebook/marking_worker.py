@@ -115,9 +115,9 @@ class _Worker:
             self._start()
         self.owner = os.getpid()
         try:
-            ok, slip = self.ask(None, STARTING)  # its own time: it opens the unit meanwhile
+            ok, error = self.ask(None, STARTING)  # its own time: it opens the unit meanwhile
             if not ok:
-                raise slip
+                raise error
         except BaseException:
             self.end()
             raise
@@ -137,8 +137,8 @@ class _Worker:
             self._to.flush()
             answer: tuple[bool, Any] = pickle.load(self._from)
             return answer
-        except (OSError, EOFError, pickle.UnpicklingError) as slip:
-            raise WorkerEndedError from slip
+        except (OSError, EOFError, pickle.UnpicklingError) as error:
+            raise WorkerEndedError from error
         finally:
             watch.cancel()
             watch.join()
@@ -264,8 +264,8 @@ def _serve(asks: IO[bytes], answers: IO[bytes], source: AssignmentSource, budget
                 else:
                     tasks, limits = asked
                     answer = True, [mark_one(source, task, limits, {}) for task in tasks]
-            except Exception as slip:
-                answer = False, slip
+            except Exception as error:
+                answer = False, error
             pickle.dump(answer, answers)
             answers.flush()
 
@@ -277,8 +277,8 @@ def _limit_memory(budget: Budget) -> None:
     try:
         import resource
 
-        with open("/proc/self/statm", encoding="ascii") as told:
-            now = int(told.read().split()[0]) * resource.getpagesize()
+        with open("/proc/self/statm", encoding="ascii") as file:
+            now = int(file.read().split()[0]) * resource.getpagesize()
         most = resource.getrlimit(resource.RLIMIT_AS)[1]
         wanted = now + budget.memory
         resource.setrlimit(resource.RLIMIT_AS, (

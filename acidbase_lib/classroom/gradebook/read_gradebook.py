@@ -113,8 +113,8 @@ def read_marks(course: str | Path | CourseFolder, assignment: str) -> Iterator[K
     with _reading(CourseFolder.find(course)) as connection:
         for row in states_of(connection, assignment):
             yield KeptMarks(row.learner, row.state, row.why,
-                            tuple(Repair(*told) for told in json.loads(row.repairs)),
-                            tuple(Mark.from_record(told) for told in json.loads(row.marks)))
+                            tuple(Repair(*stored) for stored in json.loads(row.repairs)),
+                            tuple(Mark.from_record(stored) for stored in json.loads(row.marks)))
 
 
 def marks_by_hand(course: str | Path | CourseFolder,
@@ -176,12 +176,12 @@ def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
     try:
         with engine.connect() as connection:
             yield connection
-    except sa.exc.SQLAlchemyError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
-    except (ValueError, TypeError, KeyError, IndexError) as slip:  # a value that is none of ours
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
+    except (ValueError, TypeError, KeyError, IndexError) as error:  # a value that is none of ours
         place = sa.engine.make_url(folder.db_url).render_as_string(hide_password=True)
-        raise GradebookError(f"The gradebook {place} cannot be used ({type(slip).__name__}: "
-                             f"{str(slip)[:80]}): {DAMAGED}.") from slip
+        raise GradebookError(f"The gradebook {place} cannot be used ({type(error).__name__}: "
+                             f"{str(error)[:80]}): {DAMAGED}.") from error
     finally:
         engine.dispose()
 
@@ -193,8 +193,8 @@ def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
         why = state.why if state is not None and state.why else (
             "Marking stopped before this submission was done. Mark again; the log says more.")
         return GradeRow(row.learner, None, maximum, "not marked", why)
-    told = [Repair(*one) for one in json.loads(state.repairs)] if state is not None else []
-    name = "marked after repair" if told else "marked"
+    repairs = [Repair(*one) for one in json.loads(state.repairs)] if state is not None else []
+    name = "marked after repair" if repairs else "marked"
     return GradeRow(row.learner, max(0.0, float(row.earned) - float(row.penalty)), maximum, name,
-                    " ".join(repair.sentence for repair in told), int(row.waiting),
+                    " ".join(repair.sentence for repair in repairs), int(row.waiting),
                     float(row.penalty))

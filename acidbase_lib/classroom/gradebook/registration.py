@@ -140,9 +140,9 @@ def register(book: Any, source: AssignmentSource) -> None:
         try:
             _add_assignment(book, api, source)
             book.db.commit()
-        except sa.exc.SQLAlchemyError as trouble:
+        except sa.exc.SQLAlchemyError as error:
             book.db.rollback()
-            raise GradebookError(gradebook_trouble(str(book.engine.url), trouble)) from trouble
+            raise GradebookError(gradebook_trouble(str(book.engine.url), error)) from error
 
 
 def _add_assignment(book: Any, api: Any, source: AssignmentSource) -> None:
@@ -166,7 +166,7 @@ def _add_assignment(book: Any, api: Any, source: AssignmentSource) -> None:
             continue
         named = {"name": cell.name, "notebook_id": notebook.id}
         graded = {"max_score": cell.points, "cell_type": cell.kind}
-        for kind, wanted, told in (
+        for kind, wanted, values in (
                 (api.TaskCell, cell.role == "task", graded),
                 (api.GradeCell, cell.role != "task" and cell.points is not None, graded),
                 (api.SolutionCell, cell.role == "answer", {}),
@@ -176,7 +176,7 @@ def _add_assignment(book: Any, api: Any, source: AssignmentSource) -> None:
             if wanted:
                 found = book.db.query(kind).filter_by(**named).one_or_none()
                 if found is None:
-                    book.db.add(kind(**named, **told))
+                    book.db.add(kind(**named, **values))
                 else:
-                    for key, value in told.items():
+                    for key, value in values.items():
                         setattr(found, key, value)

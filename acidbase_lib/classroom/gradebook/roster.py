@@ -67,8 +67,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         first = text.partition("\n")[0]
         between = max(",;\t", key=first.count)
         rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=between))
-    except (OSError, UnicodeError, csv.Error) as slip:
-        raise IntakeError(f"The roster {path} cannot be read: {slip}. Save it as CSV, UTF-8.") \
+    except (OSError, UnicodeError, csv.Error) as error:
+        raise IntakeError(f"The roster {path} cannot be read: {error}. Save it as CSV, UTF-8.") \
             from None
     headings = {_fold(name): name for row in rows[:1] for name in row if name}
     column = next((headings[name] for name in _ID_COLUMNS if name in headings), None)
@@ -133,19 +133,19 @@ class Owners:
             Why there is none.
         """
         written = name[:LONGEST_NAME].removesuffix(".ipynb")
-        words, told = _without(_words(written), self._assignment)
+        words, names_unit = _without(_words(written), self._assignment)
         by_name = self._names.found(words)
         by_id = _as_written(written, self._ids.found(words))
         by_id = [one for one in by_id if not any(
             len(other.by_id) > len(one.by_id) and _holds(other.by_id, one.by_id)
             for other in by_id)]
-        strong = [one for one in by_id if one in by_name or not self._why_weak(one, told)]
+        strong = [one for one in by_id if one in by_name or not self._why_weak(one, names_unit)]
         if strong or by_name:
             by_id = strong
         if len(by_id) == 1 and by_name and by_id[0] not in by_name:
             by_id = [*by_id, *by_name]  # the id says one person, the name another
         if len(by_id) == 1 and not by_name and (
-                why := self._why_weak(by_id[0], told)):
+                why := self._why_weak(by_id[0], names_unit)):
             return None, f"it may be {by_id[0].learner}, but {why}"
         found = by_id or by_name
         if not found:
@@ -154,13 +154,13 @@ class Owners:
             return None, "it may be " + " or ".join(sorted(line.learner for line in found)[:5])
         return found[0].learner, ""
 
-    def _why_weak(self, line: RosterLine, told: bool) -> str:
+    def _why_weak(self, line: RosterLine, names_unit: bool) -> str:
         """Why an id is too common to tell whose a file is; nothing where it is not."""
         if line.learner.isdigit() and len(line.learner) < 4:
             return "a number that short can stand in a file's name for other reasons"
         if re.fullmatch(r"(?:19|20)[0-9]{2}", line.learner):
             return "a year can stand in a file's name for other reasons"
-        common = _COMMON if told else _COMMON | set(self._assignment)
+        common = _COMMON if names_unit else _COMMON | set(self._assignment)
         return ("that word can stand in a file's name for other reasons"
                 if common.issuperset(line.by_id) else "")
 

@@ -62,8 +62,8 @@ class ClassGradebook:
                 self._book = open_gradebook(course.db_url, course.course_id)
                 begin_guard(course)
                 begin_head(self._book.engine)
-            except sa.exc.SQLAlchemyError as trouble:
-                raise GradebookError(gradebook_trouble(course.db_url, trouble)) from trouble
+            except sa.exc.SQLAlchemyError as error:
+                raise GradebookError(gradebook_trouble(course.db_url, error)) from error
             try:
                 self.source, self.notes = released_source(self._book, source)
                 self._ids = Ids.of(self._book.find_notebook(source.notebook, source.name))
@@ -75,7 +75,7 @@ class ClassGradebook:
     def __enter__(self) -> ClassGradebook:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, slip: BaseException | None,
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
                  trace: TracebackType | None) -> None:
         self._book.close()
 
@@ -96,8 +96,8 @@ class ClassGradebook:
                 except sa.exc.IntegrityError:
                     if attempt == 2:
                         raise
-        except sa.exc.SQLAlchemyError as trouble:
-            raise GradebookError(gradebook_trouble(self._course.db_url, trouble)) from trouble
+        except sa.exc.SQLAlchemyError as error:
+            raise GradebookError(gradebook_trouble(self._course.db_url, error)) from error
 
     def _store(self, connection: sa.Connection, results: Sequence[GradebookEntry]) -> None:
         before = {row.learner: row.file for row in connection.execute(
@@ -152,9 +152,9 @@ def _remark(marked: MarkedNotebook, name: str) -> str | None:
     """What stands beside an answer in nbgrader's feedback and formgrader."""
     if marked.state == "not marked":
         return f"Not marked: {marked.why}"
-    told = [repair.sentence for repair in marked.repairs if repair.cell == name]
+    lines = [repair.sentence for repair in marked.repairs if repair.cell == name]
     question = name.removesuffix("-answer")
     if any(mark.question == question and mark.state == "blank" for mark in marked.marks) \
             or marked.scores.get(name) == 0.0:
-        told.append("No response.")
-    return " ".join(told) or None
+        lines.append("No response.")
+    return " ".join(lines) or None

@@ -64,8 +64,8 @@ def opened(bundle: str | Path, limits: FileLimits = LIMITS) -> Iterator[list[Off
             file = open_files.enter_context(_Listing(io.FileIO(bundle)))
             archive = open_files.enter_context(zipfile.ZipFile(file))
         except (OSError, zipfile.BadZipFile, ValueError, struct.error,
-                NotImplementedError) as slip:
-            raise IntakeError(f"{bundle} is neither a folder nor a zip file ({slip}).") from None
+                NotImplementedError) as error:
+            raise IntakeError(f"{bundle} is neither a folder nor a zip file ({error}).") from None
         file.listing = False
         entries = [entry for entry in archive.infolist() if not entry.filename.endswith("/")]
         _not_too_many(len(entries), bundle)
@@ -82,9 +82,9 @@ def _found(bundle: Path) -> Iterator[tuple[str, Path, str]]:
         folder, depth = to_do.pop()
         try:
             entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
-        except OSError as slip:
+        except OSError as error:
             yield str(folder.relative_to(bundle)), folder, (
-                f"the folder cannot be opened ({slip.strerror})")
+                f"the folder cannot be opened ({error.strerror})")
             continue
         count += len(entries)
         _not_too_many(count, bundle)
@@ -146,8 +146,8 @@ def _unpacked(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limits: FileLimi
     try:
         with archive.open(entry) as file:
             data = file.read(limits.size + 1)
-    except Exception as slip:  # whatever the unpacker makes of a damaged entry, it is this one's
-        why = printable(str(slip))[:200] or type(slip).__name__
+    except Exception as error:  # whatever the unpacker makes of a damaged entry, it is this one's
+        why = printable(str(error))[:200] or type(error).__name__
         raise UnreadableNotebookError(f"it is damaged inside the zip ({why})") from None
     if len(data) > limits.size:
         raise UnreadableNotebookError(
@@ -170,18 +170,18 @@ class _Listing(io.BufferedReader):
 
 def _mended(listed: bytes) -> bytes:
     """A zip's list of files, in which names flagged as UTF-8 are, and notes have their lengths."""
-    told = bytearray(listed)
+    zip_ = bytearray(listed)
     place = 0
-    while told[place:place + 4] == b"PK\1\2" and place + 46 <= len(told):
-        flags, = struct.unpack_from("<H", told, place + 8)
-        name, extra, comment = struct.unpack_from("<HHH", told, place + 28)
-        if flags & 0x800 and not _is_utf8(told[place + 46:place + 46 + name]):
-            struct.pack_into("<H", told, place + 8, flags & ~0x800)
+    while zip_[place:place + 4] == b"PK\1\2" and place + 46 <= len(zip_):
+        flags, = struct.unpack_from("<H", zip_, place + 8)
+        name, extra, comment = struct.unpack_from("<HHH", zip_, place + 28)
+        if flags & 0x800 and not _is_utf8(zip_[place + 46:place + 46 + name]):
+            struct.pack_into("<H", zip_, place + 8, flags & ~0x800)
         note = place + 46 + name
-        if extra >= 4 and not _is_whole(told[note:note + extra]):
-            struct.pack_into("<HH", told, note, 0xFFFF, extra - 4)  # a note that nobody reads
+        if extra >= 4 and not _is_whole(zip_[note:note + extra]):
+            struct.pack_into("<HH", zip_, note, 0xFFFF, extra - 4)  # a note that nobody reads
         place = note + extra + comment
-    return bytes(told)
+    return bytes(zip_)
 
 
 def _is_utf8(name: bytearray) -> bool:

@@ -81,8 +81,9 @@ class Marker:
             asked for check in self._checks for asked in _asked_of_the_learner(check.cell.text)))
         try:
             self.blank = self.check({})
-        except CheckCellError as slip:
-            raise SourceError(f"{source.name}: a blank notebook cannot be marked. {slip}") from slip
+        except CheckCellError as error:
+            raise SourceError(
+                f"{source.name}: a blank notebook cannot be marked. {error}") from error
         if source.as_written and not source.holds_code:
             self._try_the_solutions()
 
@@ -141,9 +142,9 @@ class Marker:
                  if cell.solution is not None}
         try:
             own = self.check(texts)
-        except CheckCellError as slip:
+        except CheckCellError as error:
             raise SourceError(f"{self.source.name}: the source's own answers cannot be marked. "
-                              f"{slip}") from slip
+                              f"{error}") from error
         short = [f"{name} gives {own[name].points:g} of {cell.points:g}"
                  for question in texts if (name := f"{question}-check") in own
                  if own[name].points < float((cell := self.source.by_name[name]).points or 0)]
@@ -161,9 +162,9 @@ class Marker:
                 exec(setup.body, self._names)
                 if setup.last is not None:
                     eval(setup.last, self._names)
-        except Exception as slip:
+        except Exception as error:
             raise SourceError(f"{self.source.name}: the setup cell {setup.cell.name} stopped with "
-                              f"{type(slip).__name__}: {slip}") from slip
+                              f"{type(error).__name__}: {error}") from error
 
     def _run_check(self, check: _Compiled, names: dict[str, Any]) -> CheckedCells:
         outputs: list[Output] = []
@@ -175,13 +176,13 @@ class Marker:
             with redirect_stdout(printed), redirect_stderr(complaints):
                 exec(check.body, names)
                 value = eval(check.last, names) if check.last is not None else None
-        except (Exception, SystemExit) as slip:
+        except (Exception, SystemExit) as error:
             if self.source.holds_code:  # as nbgrader has it: a check that stops gives no points
                 outputs.append({"output_type": "stream", "name": "stdout", "text":
-                                f"{type(slip).__name__}: {slip}"[:400]})
+                                f"{type(error).__name__}: {error}"[:400]})
                 return CheckedCells(0.0, tuple(outputs))
             raise CheckCellError(f"The check cell {check.cell.name} stopped with "
-                                 f"{type(slip).__name__}: {slip}") from slip
+                                 f"{type(error).__name__}: {error}") from error
         if complaints.getvalue():
             raise CheckCellError(f"The check cell {check.cell.name} wrote to the error stream: "
                                  f"{complaints.getvalue()[:200]!r}")
@@ -238,9 +239,9 @@ def _compiled(cell: SourceCell) -> _Compiled:
     """Compile a cell; its last line, if an expression, gives the cell's value as in Jupyter."""
     try:
         tree = ast.parse(cell.text, filename=str(cell.name))
-    except SyntaxError as slip:
-        raise SourceError(f"The cell {cell.name} is not plain Python (line {slip.lineno}: "
-                          f"{slip.msg}). Setup and check cells may hold no magics.") from None
+    except SyntaxError as error:
+        raise SourceError(f"The cell {cell.name} is not plain Python (line {error.lineno}: "
+                          f"{error.msg}). Setup and check cells may hold no magics.") from None
     last = tree.body.pop() if tree.body and isinstance(tree.body[-1], ast.Expr) else None
     body = compile(tree, str(cell.name), "exec")
     value = compile(ast.Expression(last.value), str(cell.name), "eval") if isinstance(

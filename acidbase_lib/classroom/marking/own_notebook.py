@@ -25,6 +25,7 @@ from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.questions.which_try import MENDED_HALF
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 from .reading_lane import MarkedNotebook, state_after
@@ -62,10 +63,11 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
         notebook = parse_notebook(read_file(path, limits), limits)
         unit = unit_of(notebook, Path(path).parent)
         cells = [SourceCell("code", "answer", text := write_chart(exercise.id, exercise.fields),
-                            text, f"{exercise.id}{ANSWER}", exercise.id) for exercise in unit]
+                            text, f"{exercise.id}{ANSWER}", exercise.id)
+                 for exercise in (*unit, *unit.unmarked.values())]
         answered = answers_in(notebook, cells, limits)
-    except (UnreadableNotebookError, UnitError) as trouble:
-        return OwnNotebook(MarkedNotebook("not marked", str(trouble)))
+    except (UnreadableNotebookError, UnitError) as error:
+        return OwnNotebook(MarkedNotebook("not marked", str(error)))
     moved = _moved(notebook, unit, answered.texts)
     if len(moved) == len(unit.exercises):
         return OwnNotebook(MarkedNotebook(
@@ -109,13 +111,15 @@ def unit_of(notebook: Mapping[str, Any], folder: Path | None = None) -> Unit:
         if text is None or cell.get("cell_type") != "code" or "open_unit" not in text:
             continue
         for call in _calls(text):
-            told = {word.arg: word.value for word in call.keywords if word.arg}
-            told |= dict(zip(("unit_id", "form", "picks", "order"), call.args, strict=False))
-            unit_id, form = _plain(told.get("unit_id")), _plain(told.get("form"), 1)
-            picks, order = _plain(told.get("picks"), ""), _plain(told.get("order"), "")
+            given = {word.arg: word.value for word in call.keywords if word.arg}
+            given |= dict(zip(("unit_id", "form", "picks", "order", "counts"), call.args,
+                              strict=False))
+            unit_id, form = _plain(given.get("unit_id")), _plain(given.get("form"), 1)
+            picks, order = _plain(given.get("picks"), ""), _plain(given.get("order"), "")
+            counts = _plain(given.get("counts"), MENDED_HALF)
             if (isinstance(unit_id, str) and isinstance(form, int) and isinstance(picks, str)
-                    and isinstance(order, str)):
-                return open_unit(unit_id, form, picks, order, folder)
+                    and isinstance(order, str) and isinstance(counts, str)):
+                return open_unit(unit_id, form, picks, order, counts, folder)
     raise UnreadableNotebookError(
         "The notebook does not say which unit it is: the setup cell, with a line such as "
         'unit = open_unit("02_primary_disorder", form=1), is missing or was changed. Open a fresh '

@@ -62,8 +62,8 @@ def _plain_data(data: Any) -> dict[str, str]:
     if isinstance(held.get("text/plain"), str | list | tuple):
         return {"text/plain": plain_text(held["text/plain"])} | kept
     left = sorted(plain_text(str(kind)[:60]) for kind in held if kind not in kept)
-    told = ", ".join(left[:MOST_LEFT_OUT]) or "nothing"
-    return kept or {"text/plain": f"[not shown: {told}; only text, PNG and JPEG are kept]"}
+    kinds = ", ".join(left[:MOST_LEFT_OUT]) or "nothing"
+    return kept or {"text/plain": f"[not shown: {kinds}; only text, PNG and JPEG are kept]"}
 
 
 def _picture(kind: str, text: Any) -> str:

@@ -110,10 +110,10 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
         rebuilt = rebuild(notebook, source, limits)
         charts = charts_of(source, rebuilt.texts)
         checked, by_hand = marker.check(charts), marker.by_hand(charts)
-    except UnreadableNotebookError as trouble:
-        return MarkedNotebook("not marked", str(trouble), maximum=source.maximum)
-    except CheckCellError as slip:
-        return MarkedNotebook("not marked", f"{slip}. The fault is in the assignment, not in the "
+    except UnreadableNotebookError as error:
+        return MarkedNotebook("not marked", str(error), maximum=source.maximum)
+    except CheckCellError as error:
+        return MarkedNotebook("not marked", f"{error}. The fault is in the assignment, not in the "
                               "learner's work: mend the check cell and mark again.",
                               maximum=source.maximum)
     scores = scores_of(source, rebuilt.texts, checked)
@@ -155,13 +155,6 @@ def marks_of(checked: Mapping[str, CheckedCells]) -> tuple[Mark, ...]:
                  if MARK_MIME in output.get("data", {}))
 
 
-def marks_in(notebook: Mapping[str, Any]) -> tuple[Mark, ...]:
-    """Return the marks that a marked notebook carries, by whichever lane it was marked."""
-    return tuple(Mark.from_record(output["data"][MARK_MIME])
-                 for cell in notebook["cells"] for output in cell.get("outputs", ())
-                 if MARK_MIME in output.get("data", {}))
-
-
 def notebook_of(source: AssignmentSource, texts: Mapping[str, str],
                 checked: Mapping[str, CheckedCells], state: NotebookState,
                 repairs: tuple[Repair, ...]) -> dict[str, Any]:
@@ -188,6 +181,6 @@ def notebook_of(source: AssignmentSource, texts: Mapping[str, str],
                     output["execution_count"] = count
             one |= {"execution_count": count if outputs else None, "outputs": outputs}
         cells.append(one)
-    told = {"state": state, "repairs": [[r.kind, r.cell, r.sentence] for r in repairs]}
-    return {"cells": cells, "metadata": json.loads(source.metadata) | {OURS: told},
+    note = {"state": state, "repairs": [[r.kind, r.cell, r.sentence] for r in repairs]}
+    return {"cells": cells, "metadata": json.loads(source.metadata) | {OURS: note},
             "nbformat": 4, "nbformat_minor": source.minor}

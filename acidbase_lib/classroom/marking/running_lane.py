@@ -99,7 +99,7 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
     SourceError
         If the instructor's notebook cannot be marked with.
     """
-    told, marker = ready_to_run(source, settings)
+    fence, marker = ready_to_run(source, settings)
     try:
         if isinstance(submission, str | Path):
             submission = read_file(submission, limits)
@@ -107,13 +107,13 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
                     else submission)
         rebuilt = rebuild(notebook, source, limits)
         own = own_cells(notebook, source, limits)
-        ran = _run(cells_to_run(source, rebuilt.texts, own), marker.asked, told)
+        ran = _run(cells_to_run(source, rebuilt.texts, own), marker.asked, fence)
         charts = charts_of(source, rebuilt.texts)
         checked, by_hand = marker.check(charts, ran.value), marker.by_hand(charts)
-    except (UnreadableNotebookError, CodeStoppedError) as trouble:
-        return MarkedNotebook("not marked", str(trouble), maximum=source.maximum)
-    except CheckCellError as slip:
-        return MarkedNotebook("not marked", f"{slip}. The fault is in the assignment, not in the "
+    except (UnreadableNotebookError, CodeStoppedError) as error:
+        return MarkedNotebook("not marked", str(error), maximum=source.maximum)
+    except CheckCellError as error:
+        return MarkedNotebook("not marked", f"{error}. The fault is in the assignment, not in the "
                               "learner's work: mend the check cell and mark again.",
                               maximum=source.maximum)
     state = state_after(rebuilt.repairs)
@@ -126,10 +126,10 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
 def ready_to_run(source: AssignmentSource, settings: Mapping[str, Any] | None = None,
                  ) -> tuple[dict[str, Any], Marker]:
     """Return the settings in full, and the marker; see ``run_notebook`` for what is raised."""
-    told = dict(DEFAULT_SETTINGS) | dict(settings or {})
-    if not told.get("run_learner_code_unprotected"):
+    fence = dict(DEFAULT_SETTINGS) | dict(settings or {})
+    if not fence.get("run_learner_code_unprotected"):
         require_sandbox()
-    return told, _marker_for(source, json.dumps(told, sort_keys=True))
+    return fence, _marker_for(source, json.dumps(fence, sort_keys=True))
 
 
 def cells_to_run(source: AssignmentSource, texts: Mapping[str, str],
@@ -214,25 +214,25 @@ def _ran(client: _Client, name: str, text: str) -> Cell:
         client.execute_cell(cell, 0)
     except DeadKernelError:
         raise
-    except Exception as slip:  # learners' code can send whatever it likes in its kernel's name
+    except Exception as error:  # learners' code can send whatever it likes in its kernel's name
         raise CodeStoppedError("The learner's code was stopped: it sent messages that no kernel "
-                               f"sends ({type(slip).__name__}). Mark it by hand.") from slip
+                               f"sends ({type(error).__name__}). Mark it by hand.") from error
     return {"name": name, "text": text, "outputs": [plain_output(one) for one in cell.outputs],
             "execution_count": cell.execution_count}
 
 
 def _value(client: _Client, expression: str) -> tuple[str | None, str]:
     """What an expression prints as, or None and why not."""
-    told = "it gave nothing back"
+    text = "it gave nothing back"
     for output in _ran(client, "", expression)["outputs"]:
         if output["output_type"] == "execute_result":
             text = output["data"].get("text/plain")
             if isinstance(text, str) and len(text) <= LONGEST_VALUE:
                 return text, ""
-            told = "it is too long"
+            text = "it is too long"
         elif output["output_type"] == "error":
-            told = f"{str(output['ename'])[:40]}: {str(output['evalue'])[:200]}"
-    return None, told
+            text = f"{str(output['ename'])[:40]}: {str(output['evalue'])[:200]}"
+    return None, text
 
 
 @lru_cache(maxsize=4)
@@ -248,9 +248,9 @@ def _marker_for(source: AssignmentSource, settings: str) -> Marker:
     try:
         ran = _run(cells_to_run(source, texts, {}), marker.asked, json.loads(settings))
         own = marker.check(charts, ran.value)
-    except (CheckCellError, CodeStoppedError) as slip:
-        raise SourceError(f"{source.name}: the source's own answers cannot be marked. {slip}") \
-            from slip
+    except (CheckCellError, CodeStoppedError) as error:
+        raise SourceError(f"{source.name}: the source's own answers cannot be marked. {error}") \
+            from error
     short = [f"{name} gives {own[name].points:g} of {source.by_name[name].points:g}"
              f"{_why(own[name])}"
              for name in own if own[name].points < float(source.by_name[name].points or 0)]

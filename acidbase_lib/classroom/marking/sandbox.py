@@ -68,13 +68,13 @@ def sandbox_trouble() -> str:
     try:
         trial = subprocess.run(fenced(["true"]), capture_output=True, encoding="utf-8",
                                errors="replace", check=False, timeout=_TRIAL_SECONDS)
-    except UnknownMachineError as slip:
-        return str(slip)
-    except (OSError, subprocess.TimeoutExpired) as slip:
-        return f"bubblewrap does not run here ({slip})"
+    except UnknownMachineError as error:
+        return str(error)
+    except (OSError, subprocess.TimeoutExpired) as error:
+        return f"bubblewrap does not run here ({error})"
     if trial.returncode:
-        told = (trial.stderr.strip().splitlines() or ["it says nothing"])[-1]
-        return (f"bubblewrap does not run here ({told}); the system may forbid user namespaces "
+        last = (trial.stderr.strip().splitlines() or ["it says nothing"])[-1]
+        return (f"bubblewrap does not run here ({last}); the system may forbid user namespaces "
                 "(sysctl kernel.unprivileged_userns_clone, or AppArmor's own setting)")
     return ""
 

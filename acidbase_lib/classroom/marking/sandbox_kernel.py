@@ -52,23 +52,23 @@ class SandboxProvisioner(LocalProvisioner):  # type: ignore[misc]
         manager.ip = str(self._place / "k")
         manager.connection_file = str(self._place / "connection.json")
         self.kernel_spec.interrupt_mode = "message"  # a signal would not reach inside
-        told = await super().pre_launch(**kwargs)
+        args = await super().pre_launch(**kwargs)
         user = unused_user() if os.geteuid() == 0 else None
         let_in(self._place, os.geteuid() if user is None else user)
-        told["cmd"] = fenced(told["cmd"], self.fence, writable=self._place,
+        args["cmd"] = fenced(args["cmd"], self.fence, writable=self._place,
                              visible=self.visible, hidden=self.hidden, user=user)
-        told |= dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
-        told["cwd"] = "/"
-        told["env"] = {"PATH": os.environ.get("PATH", "/usr/bin:/bin")}
-        return dict(told)
+        args |= dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
+        args["cwd"] = "/"
+        args["env"] = {"PATH": os.environ.get("PATH", "/usr/bin:/bin")}
+        return dict(args)
 
     async def launch_kernel(self, cmd: list[str], **kwargs: Any) -> Any:
         """Start it, and a watcher beside it."""
-        told = await super().launch_kernel(cmd, **kwargs)
+        args = await super().launch_kernel(cmd, **kwargs)
         if self._place is not None and self.pid is not None:
             self.watcher = Watcher(self.pid, self.fence, self._place)
             self.watcher.start()
-        return told
+        return args
 
     async def cleanup(self, restart: bool = False) -> None:
         """Take away what the kernel left."""

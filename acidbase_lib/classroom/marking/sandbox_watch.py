@@ -85,7 +85,7 @@ class Watcher(threading.Thread):
         inside = family(self._pid)[1:]
         if len(inside) < 2:  # the fence is not built yet, or has ended
             return ""
-        told = [process_status(pid) for pid in inside]
+        rows = [process_status(pid) for pid in inside]
         place = f"/proc/{inside[0]}/root/tmp"
         try:
             if os.stat(place).st_dev == os.stat("/tmp").st_dev:
@@ -94,14 +94,14 @@ class Watcher(threading.Thread):
             sockets = sockets_used(inside[0])
         except (FileNotFoundError, ProcessLookupError):
             return ""  # it has just ended
-        except OSError as slip:
-            return f"what it takes could not be counted ({slip})"
-        memory = (sum(1024 * one.get(name, 0) for one in told
+        except OSError as error:
+            return f"what it takes could not be counted ({error})"
+        memory = (sum(1024 * one.get(name, 0) for one in rows
                       for name in ("VmRSS", "VmSwap", "VmPTE"))
                   + (scratch.f_blocks - scratch.f_bfree) * scratch.f_frsize)
         if memory > self._fence.memory * 2**20:
             return f"its processes and files took more than {self._fence.memory} MB of memory"
-        if sum(one.get("Threads", 0) for one in told[1:]) > self._fence.processes:
+        if sum(one.get("Threads", 0) for one in rows[1:]) > self._fence.processes:
             return f"it started more than {self._fence.processes} processes and threads"
         if scratch.f_files - scratch.f_ffree > self.FILES:
             return f"it made more than {self.FILES} files"
@@ -126,10 +126,10 @@ class Watcher(threading.Thread):
             try:
                 with os.scandir(open_.pop()) as entries:
                     for entry in entries:
-                        told = entry.stat(follow_symlinks=False)
-                        total += 10_000 + told.st_size
-                        sockets += stat.S_ISSOCK(told.st_mode)
-                        if stat.S_ISDIR(told.st_mode):
+                        info = entry.stat(follow_symlinks=False)
+                        total += 10_000 + info.st_size
+                        sockets += stat.S_ISSOCK(info.st_mode)
+                        if stat.S_ISDIR(info.st_mode):
                             open_.append(Path(entry.path))
                         if total > self.SHARED:
                             return full
@@ -148,8 +148,8 @@ def family(pid: int) -> list[int]:
     """Return a process and everything it started that still runs, whoever adopted it."""
     children: dict[int, list[int]] = {}
     for name in os.listdir("/proc"):
-        if name.isdigit() and (told := _stat(int(name))):
-            children.setdefault(int(told[1]), []).append(int(name))
+        if name.isdigit() and (fields := _stat(int(name))):
+            children.setdefault(int(fields[1]), []).append(int(name))
     found, open_ = [], [pid]
     while open_:
         one = open_.pop()

@@ -10,8 +10,11 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
+from acidbase_lib.teaching.questions.first_try import without_first_try
+
 from .read_notebook import (
     ANSWER,
+    BESIDE,
     UnreadableNotebookError,
     cell_id_of,
     cells_of,
@@ -104,8 +107,8 @@ class AssignmentSource:
         path = Path(path)
         try:
             notebook = parse_notebook(read_file(path))
-        except UnreadableNotebookError as trouble:
-            raise SourceError(f"The instructor's notebook {path} cannot be used. {trouble}") \
+        except UnreadableNotebookError as error:
+            raise SourceError(f"The instructor's notebook {path} cannot be used. {error}") \
                 from None
         source = cls.from_notebook(notebook, name or path.parent.name, path.stem)
         return replace(source, folder=str(path.parent.resolve()))
@@ -150,8 +153,8 @@ class AssignmentSource:
     @cached_property
     def digest(self) -> str:
         """A short name for exactly this source."""
-        told = json.dumps([[c.name, c.kind, c.text, c.points] for c in self.cells])
-        return hashlib.sha256(told.encode("utf-8", "replace")).hexdigest()[:16]
+        text = json.dumps([[c.name, c.kind, c.text, c.points] for c in self.cells])
+        return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()[:16]
 
     def as_released(self, kept: Mapping[str, tuple[str, float | None]]) -> AssignmentSource:
         """Return the source with the cells that the gradebook holds: text and points by name."""
@@ -189,7 +192,8 @@ def blank_chart(text: str) -> str:
     why:
     """
     first, *rest = text.strip("\n").split("\n")
-    fields = [match[1] for line in rest if (match := _FIELD.match(line))]
+    fields = [match[1] for line in rest if (match := _FIELD.match(line))
+              and not BESIDE.match(line)]
     return "\n".join([first.rstrip(), *fields])
 
 
@@ -227,10 +231,10 @@ def checksum(cell: SourceCell, text: str) -> str:
     """Return nbgrader's fingerprint of a cell that holds ``text``."""
     grade, solution = cell.points is not None and cell.role != "task", cell.role == "answer"
     locked = not solution and (grade or cell.role == "locked")
-    told = [text, cell.kind, str(grade), str(solution), str(locked), str(cell.name)]
+    parts = [text, cell.kind, str(grade), str(solution), str(locked), str(cell.name)]
     if grade:
-        told.append(str(cell.points))
-    return hashlib.md5("".join(told).encode("utf-8", "replace"),
+        parts.append(str(cell.points))
+    return hashlib.md5("".join(parts).encode("utf-8", "replace"),
                        usedforsecurity=False).hexdigest()
 
 
@@ -251,17 +255,17 @@ def _source_cell(cell: Mapping[str, Any], position: int) -> SourceCell:
     if text is None:
         raise SourceError(f"Cell {position + 1} of the source holds no text.")
     metadata = cell.get("metadata") or {}
-    told = metadata.get("nbgrader") or {}
+    note = metadata.get("nbgrader") or {}
     rest = json.dumps({k: v for k, v in metadata.items() if k != "nbgrader"})
     kind, cell_id = str(cell.get("cell_type")), cell_id_of(cell)
-    name = told.get("grade_id")
-    grade, solution = bool(told.get("grade")), bool(told.get("solution"))
-    if not (grade or solution or told.get("locked") or told.get("task")):
+    name = note.get("grade_id")
+    grade, solution = bool(note.get("grade")), bool(note.get("solution"))
+    if not (grade or solution or note.get("locked") or note.get("task")):
         return SourceCell(kind, "free", text, text, cell_id=cell_id, metadata=rest)
     if not name:
         raise SourceError(f"Cell {position + 1} of the source is marked for nbgrader but has no "
                           "grade id.")
-    points = float(told.get("points", 0)) if grade or told.get("task") else None
+    points = float(note.get("points", 0)) if grade or note.get("task") else None
     if solution:
         question = question_of(text)
         if question is not None and name != f"{question}{ANSWER}":
@@ -271,9 +275,9 @@ def _source_cell(cell: Mapping[str, Any], position: int) -> SourceCell:
             blank, own = without_solution(text), text
         else:
             blank = blank_chart(text) if question else WRITTEN_STUB
-            own = "" if question is None or is_blank(text) else text
+            own = "" if question is None or is_blank(text) else without_first_try(text)
         return SourceCell(kind, "answer", blank, blank, name, question, points, cell_id, rest,
                           own or None)
-    role: Role = "task" if told.get("task") else "check" if grade else "locked"
+    role: Role = "task" if note.get("task") else "check" if grade else "locked"
     return SourceCell(kind, role, text, without_hidden_tests(text), name, None, points, cell_id,
                       rest)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.teaching.questions.first_try import without_first_try
 
 from .assignment import AssignmentSource, SourceCell, SourceError
 from .question_versions import asked_otherwise, prompts_of
@@ -66,7 +67,7 @@ def carry_over(old: bytes, new: bytes) -> Carried | None:
     carried, left = [], []
     for cell in wanted:
         answer = texts[str(cell.name)]
-        if cell.question is None or is_blank(answer):
+        if cell.question is None or (is_blank(answer) and without_first_try(answer) == answer):
             continue
         if cell.question in moved:
             left.append(f"Question {number_of(cell.question)} asks something else now.")

@@ -8,9 +8,11 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
+from acidbase_lib.classroom.headed_tables import piped
 from acidbase_lib.classroom.phrases import DECIDE
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
+from acidbase_lib.teaching.questions.prompt import HEADING, what_it_says
 from acidbase_lib.teaching.unit import Unit
 
 from .assignment import AssignmentSource, SourceCell, SourceError, checksum
@@ -24,7 +26,6 @@ from .read_notebook import (
 )
 
 PROMPT = "-prompt"  # a prompt's grade id is its question's id with this behind it
-_HEAD = re.compile(r"\s*\*\*Question (\d+)\.(\d+)\*\*")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
@@ -49,13 +50,20 @@ def asked_otherwise(notebook: Mapping[str, Any], prompts: Mapping[str, str]) -> 
 
 
 def same_prompt(one: str, other: str) -> bool:
-    """True where two prompts read the same, whatever the spaces."""
-    return one.split() == other.split()
+    """True where two prompts read the same, however spaces, heading and tables are written."""
+    return what_it_says(piped(one)) == what_it_says(piped(other))
+
+
+def reads_otherwise(cell: SourceCell, text: str) -> bool:
+    """True where a locked cell's text is not the instructor's, nor an older way to write it."""
+    if text.strip() in {cell.released.strip(), cell.text.strip()}:
+        return False
+    return cell.kind != "markdown" or not same_prompt(text, cell.released)
 
 
 def prompts_of(source: AssignmentSource) -> dict[str, str]:
     """Return what each question of an instructor's notebook asks."""
-    return {question: source.by_name[question + PROMPT].text for question in source.answers
+    return {question: piped(source.by_name[question + PROMPT].text) for question in source.answers
             if question + PROMPT in source.by_name}
 
 
@@ -149,11 +157,11 @@ def _prompts_in(notebook: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str,
     for _, cell in cells_of(notebook):
         names = (grade_id_of(cell) or "", cell_id_of(cell) or "")
         found = next((name for name in names if name.endswith(PROMPT)), None)
-        head = _HEAD.match(text_of(cell) or "") if cell.get("cell_type") == "markdown" else None
+        head = HEADING.match(text_of(cell) or "") if cell.get("cell_type") == "markdown" else None
         if found is not None:
             yield found.removesuffix(PROMPT), cell
         elif head is not None:
-            yield f"q{head[1]}-{head[2]}", cell
+            yield f"q{head['number'].replace('.', '-')}", cell
 
 
 def _another(cell: Mapping[str, Any], question: str, prompt: str) -> bool:
@@ -169,6 +177,6 @@ def _another(cell: Mapping[str, Any], question: str, prompt: str) -> bool:
 
 def _fingerprint(cell: Mapping[str, Any]) -> str | None:
     metadata = cell.get("metadata")
-    told = metadata.get("nbgrader") if isinstance(metadata, dict) else None
-    kept = told.get("checksum") if isinstance(told, dict) else None
+    note = metadata.get("nbgrader") if isinstance(metadata, dict) else None
+    kept = note.get("checksum") if isinstance(note, dict) else None
     return kept if isinstance(kept, str) else None

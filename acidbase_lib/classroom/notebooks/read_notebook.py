@@ -12,6 +12,7 @@ from typing import Any
 
 ANSWER = "-answer"  # a chart cell's grade id is its question's id with this behind it
 _FIRST_LINE = re.compile(r"\s*%%chart[ \t]+(\S+)[^\n]*(?:\n|$)")
+BESIDE = re.compile(r"\s*+(?:#|%%|how sure\s*+:)", re.IGNORECASE)  # no part of any answer
 _HARD_TO_STORE = re.compile("[\ud800-\udfff\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
@@ -85,12 +86,12 @@ def read_file(path: str | Path, limits: FileLimits = LIMITS) -> bytes:
     except FileNotFoundError:
         raise UnreadableNotebookError(f"{name} is not there. Ask the learner to hand it in.") \
             from None
-    except OSError as trouble:
+    except OSError as error:
         if Path(path).is_symlink():
             raise UnreadableNotebookError(
                 f"{name} is a link to another file, not a notebook. "
                 "Links are not followed: ask for the file itself.") from None
-        raise UnreadableNotebookError(f"{name} cannot be opened ({trouble.strerror}). "
+        raise UnreadableNotebookError(f"{name} cannot be opened ({error.strerror}). "
                                       "Check the file's permissions.") from None
     facts = os.fstat(handle)
     if not stat.S_ISREG(facts.st_mode):
@@ -125,9 +126,9 @@ def parse_notebook(data: bytes, limits: FileLimits = LIMITS) -> dict[str, Any]:
             "again.")
     try:
         text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as slip:
+    except UnicodeDecodeError as error:
         raise UnreadableNotebookError(
-            f"The file is not UTF-8 text (byte {slip.start:,}). It may be a zip, a PDF or a "
+            f"The file is not UTF-8 text (byte {error.start:,}). It may be a zip, a PDF or a "
             "document with .ipynb at the end of its name: open it, and ask for the notebook.",
         ) from None
     try:
@@ -136,8 +137,8 @@ def parse_notebook(data: bytes, limits: FileLimits = LIMITS) -> dict[str, Any]:
         raise UnreadableNotebookError(
             "The file's JSON is nested too deeply to be a notebook. "
             "Ask the learner to save the notebook again in Jupyter.") from None
-    except ValueError as slip:
-        raise UnreadableNotebookError(_not_json(text, slip)) from None
+    except ValueError as error:
+        raise UnreadableNotebookError(_not_json(text, error)) from None
     if not isinstance(notebook, dict) or not isinstance(notebook.get("cells", 0), list):
         version = notebook.get("nbformat") if isinstance(notebook, dict) else None
         if isinstance(version, int) and version < 4:
@@ -221,12 +222,12 @@ def chart_cells(notebook: Mapping[str, Any]) -> tuple[ChartCell, ...]:
 
 
 def is_blank(text: str) -> bool:
-    """True where a chart cell holds field names only."""
+    """True where a chart cell holds field names only, or at most how sure somebody was."""
     lines = text.splitlines()
     answers = lines[1:] if question_of(text) else lines
     return not any(
         line.partition(":")[2].strip() if ":" in line else line.strip()
-        for line in answers if not line.lstrip().startswith(("#", "%%")))
+        for line in answers if not BESIDE.match(line))
 
 
 def _too_large(name: str, size: int, limits: FileLimits) -> str:
@@ -234,11 +235,11 @@ def _too_large(name: str, size: int, limits: FileLimits) -> str:
             "Clear the notebook's outputs, save it and hand it in again.")
 
 
-def _not_json(text: str, slip: ValueError) -> str:
+def _not_json(text: str, error: ValueError) -> str:
     start = text.lstrip()[:15].casefold()
     if start.startswith(("<!doctype", "<html", "<?xml")):
         return ("The file is a web page, not a notebook. The learner probably saved the page "
                 "that shows the notebook: ask for the .ipynb file.")
-    line = f" (line {slip.lineno})" if isinstance(slip, json.JSONDecodeError) else ""
+    line = f" (line {error.lineno})" if isinstance(error, json.JSONDecodeError) else ""
     return (f"The file is not JSON{line}: it was cut off or edited in another program. "
             "Ask the learner to save it again in Jupyter and hand in the saved file.")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from .assignment import AssignmentSource, SourceCell
-from .question_versions import require_as_released
+from .question_versions import reads_otherwise, require_as_released
 from .read_notebook import (
     LIMITS,
     ChartCell,
@@ -219,8 +219,7 @@ def _about_locked_cells(notebook: Mapping[str, Any], source: AssignmentSource) -
     for one in found:
         name = str(one.source.name)
         seen[name] = seen.get(name, 0) + 1
-        if one.source.role in {"check", "locked"} and one.text.strip() not in {
-                one.source.released.strip(), one.source.text.strip()}:
+        if one.source.role in {"check", "locked"} and reads_otherwise(one.source, one.text):
             repairs.append(Repair("forged", name, f"The locked cell {name} was changed; the "
                                   "instructor's version was used."))
     for name, times in seen.items():
@@ -276,12 +275,12 @@ def _wrong_schema(cell: Mapping[str, Any], source: AssignmentSource) -> bool:
         return True
     if "nbgrader" not in metadata:
         return False
-    told = metadata["nbgrader"]
-    if not isinstance(told, dict):
+    note = metadata["nbgrader"]
+    if not isinstance(note, dict):
         return True
-    known = source.by_name.get(str(told.get("grade_id")))
+    known = source.by_name.get(str(note.get("grade_id")))
     if known is None:
-        return bool(told)
-    points = told.get("points", known.points)
-    return told.get("schema_version") != 3 or (known.points is not None and points != known.points)
+        return bool(note)
+    points = note.get("points", known.points)
+    return note.get("schema_version") != 3 or (known.points is not None and points != known.points)
 

@@ -10,12 +10,17 @@ from typing import Any
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
+from acidbase_lib.classroom.headed_tables import headed
+from acidbase_lib.teaching.glossary import in_full, short_forms_in
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.questions.which_try import MENDED_HALF
 from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.unit import Unit
+
+from .question_versions import same_prompt
 
 Notebook = Any
 Cell = Any
@@ -24,9 +29,11 @@ _PLACEHOLDER = re.compile(r"^\{\{(q[\w-]+)\}\}$")
 _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
                       r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>[0-9a-z]*)\4\s*)?"
-                      r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?\)")
+                      r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?"
+                      r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?\)")
 _MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
-_SELF_MARKING = re.compile(r"^unit\.(review|result)\(", re.MULTILINE)
+_SELF_MARKING = re.compile(r"^unit\.(review|result|twins)\(", re.MULTILINE)
+_WORDS = "-short-forms"
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 
 
@@ -69,7 +76,7 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
         elif question not in placed:
             placed.add(question)
             exercise, there = unit.exercises[question], stands.get(question, question)
-            same = texts.get(f"{there}-prompt") == exercise.prompt
+            same = same_prompt(texts.get(f"{there}-prompt", ""), exercise.prompt)
             hidden = kept_keys.get(f"{there}-check")
             cells.extend(block(exercise, hidden and _MARK.sub(rf"\g<1>{question}\g<2>", hidden),
                                texts[f"{there}-answer"] if same else ""))
@@ -77,9 +84,18 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
     if missing:
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
                         f"{{{{{missing[0]}}}}} where it belongs.")
+    _write_short_forms(cells)
     written.cells = cells
+    hide_code(written)
     nbformat.validate(written)
     return written
+
+
+def hide_code(notebook: Notebook) -> None:
+    """Have the front end show what code cells draw, not their text; a press shows the text."""
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            cell.metadata["jupyter"] = {**cell.metadata.get("jupyter", {}), "source_hidden": True}
 
 
 def hidden_lines(notebook: Notebook) -> dict[str, str]:
@@ -107,8 +123,8 @@ def know_keys(unit: Unit, notebook: Notebook) -> tuple[str, ...]:
         if question in unit.exercises:
             try:
                 unit.know(question, key, suggests)
-            except (UnitError, TypeError, AttributeError) as slip:
-                raise FormError(f"{question}: the authored key does not fit. {slip}") from None
+            except (UnitError, TypeError, AttributeError) as error:
+                raise FormError(f"{question}: the authored key does not fit. {error}") from None
     return tuple(exercise.id for exercise in unit if exercise.key is None)
 
 
@@ -131,15 +147,16 @@ def standing_in(unit: Unit, notebook: Notebook) -> dict[str, str]:
 
 def authored_keys(notebook: Notebook) -> dict[str, tuple[Any, Suggests | None]]:
     """Return the keys in an instructor's hidden lines, with what wrong choices suggest."""
-    return {question: (told["key"], told.get("suggests"))
+    return {question: (given["key"], given.get("suggests"))
             for gid, lines in hidden_lines(notebook).items()
-            for question, told in _authored(gid, lines)}
+            for question, given in _authored(gid, lines)}
 
 
 def without_self_marking(notebook: Notebook) -> Notebook:
     """Return a copy without the cells by which learners mark themselves, and what tells of them.
 
-    That is each ``unit.review()`` and ``unit.result()``, and prose whose grade id ends in "-alone".
+    That is each ``unit.review()``, ``unit.twins()`` and ``unit.result()``, and prose whose grade
+    id ends in "-alone".
     """
     left = copy.deepcopy(notebook)
     left.cells = [cell for cell in left.cells if not (
@@ -156,12 +173,12 @@ def _authored(gid: str, lines: str) -> Iterator[tuple[str, dict[str, Any]]]:
         for call in ast.walk(ast.parse(lines)):
             if (isinstance(call, ast.Call) and isinstance(call.func, ast.Attribute)
                     and call.func.attr == "mark" and call.args):
-                told = {word.arg: ast.literal_eval(word.value) for word in call.keywords
+                given = {word.arg: ast.literal_eval(word.value) for word in call.keywords
                         if word.arg}
-                if "key" in told:
-                    yield ast.literal_eval(call.args[0]), told
-    except (SyntaxError, ValueError) as slip:
-        raise FormError(f"{gid}: the hidden lines cannot be read as data ({slip}). Write the key "
+                if "key" in given:
+                    yield ast.literal_eval(call.args[0]), given
+    except (SyntaxError, ValueError) as error:
+        raise FormError(f"{gid}: the hidden lines cannot be read as data ({error}). Write the key "
                         'as words: unit.mark("q7-1", key="sit up").') from None
 
 
@@ -179,7 +196,7 @@ def block(exercise: Exercise, hidden: str | None = None, before: str = "") -> It
         own words is kept.
     """
     qid = exercise.id
-    prompt = new_markdown_cell(exercise.prompt, id=f"{qid}-prompt")
+    prompt = new_markdown_cell(headed(exercise.prompt), id=f"{qid}-prompt")
     prompt.metadata["nbgrader"] = _grading(f"{qid}-prompt", locked=True)
     yield prompt
     answer = new_code_cell(write_chart(qid, exercise.fields, exercise.key), id=f"{qid}-answer")
@@ -205,18 +222,24 @@ def grade_id(cell: Cell) -> str | None:
     return found if isinstance(found, str) else None
 
 
-def opening_of(source: str) -> tuple[str, int, str, str] | None:
-    """Return the unit id, form, picks and order that a setup cell opens, or None."""
+def opening_of(source: str) -> tuple[str, int, str, str, str] | None:
+    """Return the unit id, form, picks, order and counted try that a setup cell opens, or None."""
     found = _OPENING.search(source)
     return (found["unit"], int(found["form"] or 1), found["picks"] or "",
-            found["order"] or "") if found else None
+            found["order"] or "", found["counts"] or MENDED_HALF) if found else None
+
+
+def counts_in(notebook: Notebook) -> str:
+    """Return which try a notebook's setup cell counts."""
+    return next((o[4] for cell in notebook.cells if (o := opening_of(cell.source))), MENDED_HALF)
 
 
 def opening(unit: Unit) -> str:
     """Return the call that opens a unit, as it stands in the setup cell."""
     picks = f', picks="{unit.picks}"' if unit.picks else ""
     order = f', order="{unit.order}"' if unit.order else ""
-    return f'open_unit("{unit.id}", form={unit.form}{picks}{order})'
+    counts = f', counts="{unit.counts}"' if unit.counts != MENDED_HALF else ""
+    return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts})'
 
 
 def _question_at(cell: Cell) -> str | None:
@@ -231,7 +254,18 @@ def _question_at(cell: Cell) -> str | None:
 def _with_form(cell: Cell, unit: Unit) -> Cell:
     if cell.cell_type == "code" and _OPENING.search(cell.source):
         cell.source = _OPENING.sub(opening(unit), cell.source)
+    elif cell.cell_type == "markdown":
+        cell.source = headed(cell.source)
     return cell
+
+
+def _write_short_forms(cells: list[Cell]) -> None:
+    """Into the cell whose grade id ends in "-short-forms": each short form of the unit, in full."""
+    text = "\n".join(cell.source for cell in cells if cell.cell_type == "markdown"
+                     and not (grade_id(cell) or "").endswith(_WORDS))
+    for cell in cells:
+        if (grade_id(cell) or "").endswith(_WORDS):
+            cell.source = in_full(short_forms_in(text))
 
 
 def locked(cell: Cell, gid: str) -> Cell:

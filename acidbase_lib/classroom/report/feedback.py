@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -21,7 +21,10 @@ from acidbase_lib.classroom.phrases import (
     to_the_learner,
     unit_name,
 )
+from acidbase_lib.teaching.feedback.named_idea import idea_of, ideas_that_fit
+from acidbase_lib.teaching.feedback.say import is_keyed, why_of
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.which_try import part_counted, what_counted
 from acidbase_lib.teaching.theme import page
 
 from .results import NOT_MARKED, LearnerResult
@@ -40,6 +43,8 @@ class PartFeedback:
     given: str
     word: str
     key: str | None
+    counted: str = ""
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +61,7 @@ class QuestionFeedback:
     problems: tuple[str, ...]
     suggests: tuple[str, ...]
     waits: bool = False
+    counted: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,17 +122,27 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
     word = "kept as a first thought" if first and mark.right else _word(mark)
     parts = tuple(PartFeedback(
         p.field, _shown(exercise, p, p.given) or "left out", _part_word(p, mark),
-        _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None)
+        _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None,
+        part_counted(exercise, mark, p), _why(exercise, p) if release else "")
         for p in mark.parts if not (waits and mark.state == "blank"))
-    told = exercise is not None and (release or mark.right)
+    open_ = exercise is not None and (release or mark.right)
+    said = " ".join(p.why for p in parts)
     return QuestionFeedback(
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
-        exercise.because if exercise is not None and told else (), mark.problems,
-        _suggests(mark.parts, misconceptions, ideas), waits)
+        tuple(step for step in exercise.because if step not in said)
+        if exercise is not None and open_ else (), mark.problems,
+        _suggests(exercise, mark, misconceptions, ideas), waits, what_counted(mark))
+
+
+def _why(exercise: Exercise | None, part: Part) -> str:
+    """Why a wrong line fails; empty where it is right, left out, or nobody knows."""
+    if exercise is None or part.right or part.given is None or not is_keyed(exercise):
+        return ""
+    return why_of(exercise, part)
 
 
 def _word(mark: Mark) -> str:
-    if mark.state == "blank":
+    if mark.state == "blank" and not mark.points:
         return "not answered"
     if mark.state == "waits for the instructor":
         return "waits for your instructor"
@@ -152,19 +168,17 @@ def _shown(exercise: Exercise | None, part: Part, value: Any) -> str:
     return ", ".join(value) if isinstance(value, tuple) else str(value)
 
 
-def _suggests(parts: Iterable[Part], misconceptions: Misconceptions,
+def _suggests(exercise: Exercise | None, mark: Mark, misconceptions: Misconceptions,
               ideas: Sequence[str]) -> tuple[str, ...]:
-    """What wrong answers suggest: the idea the sitting points to, else at most two that fit."""
-    sentences: list[str] = []
-    for part in parts:
-        fitting = [idea for idea in part.suggests if idea in misconceptions]
-        known = [idea for idea in ideas if idea in fitting]
-        for idea in (known[:1] or fitting)[:2]:
-            # an idea of the whole sitting is told once, at the top
-            sentence = NAMED_ABOVE if idea in known else str(misconceptions[idea].suggests)
-            if sentence not in sentences:
-                sentences.append(sentence)
-    return tuple(sentences[:2])
+    """What a wrong answer suggests: an idea of the whole sitting, else the one that explains it."""
+    if exercise is None:
+        return ()
+    fitting = {idea for part in mark.first_parts if part.given is not None and not part.right
+               for idea in ideas_that_fit(exercise, mark, part)}
+    if any(idea in fitting and idea in misconceptions for idea in ideas):
+        return (NAMED_ABOVE,)  # an idea of the whole sitting is told once, at the top
+    idea = idea_of(exercise, mark)
+    return (str(misconceptions[idea].suggests),) if idea and idea in misconceptions else ()
 
 
 def _practice(result: LearnerResult, held: Sequence[Any], misconceptions: Misconceptions,
@@ -172,8 +186,9 @@ def _practice(result: LearnerResult, held: Sequence[Any], misconceptions: Miscon
     """At most three things to do next, the most telling first."""
     steps = [f"{unit_name(m.unit)}: {in_sentence(m.name)}." for m in held]
     if not held:  # a slip or two name no idea, but they do name the unit
-        counted = Counter(misconceptions[idea].unit for mark in result.marks for part in mark.parts
-                          for idea in part.suggests[:1] if idea in misconceptions)
+        fitting = ({misconceptions[idea].unit for idea in part.suggests if idea in misconceptions}
+                   for mark in result.marks for part in mark.first_parts)
+        counted = Counter(unit for units in fitting if len(units) == 1 for unit in units)
         steps += [f"{unit_name(unit)}: its practice cell, until three in a row are right."
                   for unit, _ in counted.most_common(2)]
     if result.left_out:
@@ -210,6 +225,11 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
             key = f" (right answer: {p.key})" if p.key else ""
             lines.append(_hang(f"{p.field}: you answered {p.given}: {p.word}{key}"
                                if p.word != "left out" else f"{p.field}: left out{key}", width))
+            if p.why:
+                lines.append(_hang(f"  {p.why}", width))
+            if p.counted:
+                lines.append(_hang(f"  {p.counted}", width))
+        lines += [_hang(q.counted, width)] if q.counted else []
         lines += [_hang(f"Not understood: {problem}", width) for problem in q.problems]
         if q.because:
             lines.append("  Why")

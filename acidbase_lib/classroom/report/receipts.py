@@ -36,16 +36,16 @@ def tell_history(folder: CourseFolder, unit: str, out: Path) -> tuple[str, ...]:
                             [(who, unit, one.fingerprint, one.at, one.line)
                              for who, one in sorted(receipts.items())])
         note_pages(folder, unit, out)
-        told = [f"the same file, to the byte: {', '.join(group)}{_why(folder, unit, file)}"
-                for file, group in same_files(folder, unit)]
-        if len(told) > SHOWN:
-            told[SHOWN:] = [f"and {len(told) - SHOWN} more groups; receipts.csv has them all"]
+        lines = [f"the same file, to the byte: {', '.join(group)}{_why(folder, unit, file)}"
+                 for file, group in same_files(folder, unit)]
+        if len(lines) > SHOWN:
+            lines[SHOWN:] = [f"and {len(lines) - SHOWN} more groups; receipts.csv has them all"]
         last = history_of(folder).last()
         end = f"; the history has {last.number} lines and ends in {last.chain[:16]}" \
             if last else ""
-        return (*told, f"receipts: {place}{end}")
-    except HistoryError as trouble:
-        return (str(trouble),)
+        return (*lines, f"receipts: {place}{end}")
+    except HistoryError as error:
+        return (str(error),)
 
 
 def _why(folder: CourseFolder, unit: str, file: str) -> str:

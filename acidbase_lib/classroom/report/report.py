@@ -124,10 +124,22 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
                  for r in marked}
     everyone = tuple(sorted(results, key=lambda r: (r.name.split()[-1:], r.name, r.learner)))
     questions, alpha = question_reports(marked, exercises)
+    notes = (*notes, *_about_first_tries(marked))
     return Report(
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
         questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes))
+
+
+def _about_first_tries(marked: Sequence[LearnerResult]) -> list[str]:
+    """Say where this page goes by first tries, and where one could not be read."""
+    tries = [mark.first for result in marked for mark in result.marks if mark.first is not None]
+    changed = sum(not first.sealed for first in tries)
+    said = [f"{len(tries)} answers were checked by their learners before they were handed in. This "
+            "page goes by the first tries; the points go by what your release counts."]
+    left = [f"{changed} first tries had been changed by hand: nothing is read from them, and they "
+            "count as not right."]
+    return [*(said if tries else ()), *(left if changed else ())]
 
 
 def ideas_asked(exercises: Mapping[str, Exercise], misconceptions: Mapping[str, Any],

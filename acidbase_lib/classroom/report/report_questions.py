@@ -69,16 +69,20 @@ def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Ex
                 if all(marks[q].state == "answered" for q in asked)]
     return tuple(QuestionReport(
         figure.question, figure, fields[figure.question],
-        _commonest(exercises[figure.question], [m[figure.question].parts for m in complete]),
+        _commonest(exercises[figure.question], [m[figure.question].first_parts for m in complete]),
         sum(m[figure.question].state == "blank" for m in complete),
     ) for figure in figures), items.cronbach_alpha(answered)
 
 
 def _score(exercise: Exercise, mark: Mark) -> float:
-    """What a question's figures go by: of a first thought, whose marks are free, the right part."""
-    if exercise.kind != "first thought" or not mark.parts:
-        return float(mark.points)
-    return float(exercise.points) * sum(part.right for part in mark.parts) / len(mark.parts)
+    """What a question's figures go by: the first try.
+
+    Of a first thought, whose marks are free, the right part of it.
+    """
+    if exercise.kind != "first thought" or not mark.first_parts:
+        return float(mark.first_points)
+    parts = mark.first_parts
+    return float(exercise.points) * sum(part.right for part in parts) / len(parts)
 
 
 def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Sequence[str],
@@ -88,10 +92,10 @@ def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Se
     for field in exercise.fields:
         answers = []
         for marks in complete:
-            part = next((p for p in marks[exercise.id].parts if p.field == field.name), None)
+            part = next((p for p in marks[exercise.id].first_parts if p.field == field.name), None)
             if part is None:
                 continue
-            rest = sum(marks[q].points for q in asked if q != exercise.id)
+            rest = sum(marks[q].first_points for q in asked if q != exercise.id)
             given = in_words({exercise.id: exercise}, exercise.id, field.name, part.given)
             answers.append((given, part.right, rest / others if others else None))
         result.append((field.name, items.distractors(answers)))

@@ -13,6 +13,8 @@ from typing import Any
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.released_course import unit_ids_of
+from acidbase_lib.teaching.glossary import glossary_page
+from acidbase_lib.teaching.widgets.opens_ready import extension_folder
 
 from .bytecode import compile_ahead
 from .front_page import UnitLink, front_page, unit_in
@@ -59,6 +61,7 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[UnitLink, ...
         listed = tuple(unit_in(course, unit_id) for unit_id in unit_ids_of(course))
         (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8",
                                          newline="\n")
+        (page / "words.html").write_text(glossary_page(), encoding="utf-8", newline="\n")
         write_reference(page / REFERENCE)
         (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8", newline="\n")
         if out.exists():
@@ -103,7 +106,8 @@ def _build_settings(work: Path) -> dict[str, Any]:
             "cache_dir": str(work / "cache"),
             # An instructor's environment may hold extensions that ask a server.
             "ignore_sys_prefix": ["federated_extensions"],
-            "federated_extensions": [str(shared / name) for name in EXTENSIONS],
+            "federated_extensions": [*(str(shared / name) for name in EXTENSIONS),
+                                     str(extension_folder())],
         },
         "PyodideLockAddon": {
             "enabled": True, "wheels": [str(work / "wheels")], "specs": ["micropip"],
@@ -139,6 +143,6 @@ def _build(work: Path) -> None:
         raise CommandError(f"the page could not be built: {reason.strip()[:300]}")
 
 
-def _write(path: Path, told: Mapping[str, Any]) -> None:
-    path.write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8",
+def _write(path: Path, data: Mapping[str, Any]) -> None:
+    path.write_text(json.dumps(data, indent=1, ensure_ascii=False), encoding="utf-8",
                     newline="\n")

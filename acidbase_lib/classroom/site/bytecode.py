@@ -33,12 +33,12 @@ def compile_ahead(page: Path, pyodide: Path) -> None:
         If node stopped.
     """
     lock = json.loads((page / LOCK).read_text(encoding="utf-8"))
-    wheels = {name: ((page / LOCK).parent / told["file_name"]).resolve()
-              for name, told in lock["packages"].items()}
+    wheels = {name: ((page / LOCK).parent / package["file_name"]).resolve()
+              for name, package in lock["packages"].items()}
     node = shutil.which("node") or "node"  # looked for before anything was built
-    told = [f"{'+' if name == 'acidbase-lib' else ''}{path}" for name, path in wheels.items()]
+    listed = [f"{'+' if name == 'acidbase-lib' else ''}{path}" for name, path in wheels.items()]
     with as_file(files("acidbase_lib.classroom.site").joinpath("static", "bytecode.mjs")) as script:
-        done = subprocess.run([node, str(script), str(pyodide), *told, str(page / STDLIB)],
+        done = subprocess.run([node, str(script), str(pyodide), *listed, str(page / STDLIB)],
                               capture_output=True, encoding="utf-8", errors="replace", check=False)
     if done.returncode:
         reason = next((line for line in reversed(done.stderr.splitlines()) if "Error" in line),

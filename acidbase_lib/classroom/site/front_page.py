@@ -26,16 +26,18 @@ min-height:44px}
 _BEFORE = """
 <p>Read blood gases, unit by unit. Each unit asks you first and explains after. It runs in this
 browser: no account, nothing to install, and nothing to pay.</p>
-<p>A unit takes about 20 seconds to get ready the first time. Then choose <strong>Run</strong>,
-<strong>Run All Cells</strong>. Click your answers, or type them.</p>
+<p>A unit takes about 20 seconds to get ready the first time. Click your answers, or type them.</p>
 <h2>The units</h2>
 """
 
 _AFTER = """
 <p id="site-said" role="status"></p>
+<h2>Words</h2>
+<p>Every short form and every word of the course in plain sentences: <a href="words.html">words of
+the course</a>.</p>
 <h2>Hand in your work</h2>
 <ol>
-<li>Answer, then press Ctrl+S (or Command+S).</li>
+<li>Answer. Each answer is kept at once.</li>
 <li>Come back to this page and choose <strong>Download my copy</strong> beside the unit.
 In the unit itself, <strong>File</strong>, <strong>Download</strong> does the same.</li>
 <li>Upload that one .ipynb file where your course asks for it. Your answers are in it.</li>

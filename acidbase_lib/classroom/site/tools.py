@@ -82,8 +82,8 @@ def _places() -> Iterator[Path]:
 
 def _version_in(folder: Path) -> str | None:
     try:
-        told = json.loads((folder / "package.json").read_text(encoding="utf-8"))
+        data = json.loads((folder / "package.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return None
-    is_it = isinstance(told, dict) and told.get("name") == "pyodide"
-    return str(told.get("version")) if is_it and (folder / "pyodide.asm.wasm").exists() else None
+    is_it = isinstance(data, dict) and data.get("name") == "pyodide"
+    return str(data.get("version")) if is_it and (folder / "pyodide.asm.wasm").exists() else None

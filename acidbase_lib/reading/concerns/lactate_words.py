@@ -31,24 +31,24 @@ def lactate_share(gas: BloodGas, settings: LabSettings) -> float:
 def beside_a_usual_gap(gas: BloodGas, settings: LabSettings) -> tuple[str, str]:
     """The finding and what explains an acidosis whose gap is not raised ([Iberti1990]_)."""
     if not lactate_is_raised(gas, settings):
-        told = "" if gas.lactate is None else f"Lactate {_told(gas, settings)} is not raised. "
-        return "No: a normal gap metabolic acidosis.", f"{told}{CHLORIDE}"
+        text = "" if gas.lactate is None else f"Lactate {_text(gas, settings)} is not raised. "
+        return "No: a normal gap metabolic acidosis.", f"{text}{CHLORIDE}"
     share = lactate_share(gas, settings)
-    told = (f"Lactate {_told(gas, settings)} is raised, and a gap can miss it, most of all with a "
+    text = (f"Lactate {_text(gas, settings)} is raised, and a gap can miss it, most of all with a "
             f"low albumin. It may explain about {number(100 * share, digits=0)} % of the fall in "
             "bicarbonate. Ask first what raises the lactate.")
     if share >= MOST:
-        return "No, and yet the lactate is raised: a lactic acidosis.", told
+        return "No, and yet the lactate is raised: a lactic acidosis.", text
     return ("No, and the lactate is raised: it explains a part.",
-            f"{told} For the rest: {CHLORIDE[0].lower()}{CHLORIDE[1:]}")
+            f"{text} For the rest: {CHLORIDE[0].lower()}{CHLORIDE[1:]}")
 
 
 def hidden_lactate(gas: BloodGas, settings: LabSettings) -> str:
     """The sentence that a raised lactate adds to any gap that is not raised; empty without one."""
     if not lactate_is_raised(gas, settings):
         return ""
-    return f" Yet lactate {_told(gas, settings)} is raised: a gap can miss it."
+    return f" Yet lactate {_text(gas, settings)} is raised: a gap can miss it."
 
 
-def _told(gas: BloodGas, settings: LabSettings) -> str:
+def _text(gas: BloodGas, settings: LabSettings) -> str:
     return f"{number(gas.lactate or 0, settings.concern_lactate)} mmol/L"

@@ -62,10 +62,10 @@ def why_unfit(judged: OxygenJudgment, gas: BloodGas) -> str:
     assert judged.curve is not None
     assert gas.pao2 is not None
     low, high = (number(end, digits=0) for end in judged.curve)
-    told = (f"At this pH a PaO2 of {with_unit('pao2', gas.pao2)} goes with {low} to {high} %, and "
+    text = (f"At this pH a PaO2 of {with_unit('pao2', gas.pao2)} goes with {low} to {high} %, and "
             f"{with_unit('sao2', gas.sao2 or 0)} is given.")
     if judged.fits == "above":
-        return (f"{told} Is PaO2 in kPa, or of a venous sample? Is the saturation that of the "
+        return (f"{text} Is PaO2 in kPa, or of a venous sample? Is the saturation that of the "
                 "probe, which reads too high after carbon monoxide? Co-oximetry of a new arterial "
                 f"sample tells; {NO_ORDER}")
     open_causes = [_BINDS[key] for key in ("cohb", "methb") if getattr(gas, key) is None]
@@ -74,28 +74,28 @@ def why_unfit(judged: OxygenJudgment, gas: BloodGas) -> str:
              "Carboxyhemoglobin and methemoglobin, as given, do not explain it. Another bound "
              "hemoglobin may be there, or")
     if gas.cohb is not None and 0 < gas.cohb < 1:
-        told += (f" Is carboxyhemoglobin {gas.cohb:g} a fraction? In percent that is "
+        text += (f" Is carboxyhemoglobin {gas.cohb:g} a fraction? In percent that is "
                  f"{number(100 * gas.cohb)}.")
     advice = (" Until it is known, guidelines advise as much oxygen as possible;"
               if judged.below_target else " Until it is known, the saturation guides nothing;")
-    return (f"{told} {cause} one of the two values is of a venous sample, another time or another "
+    return (f"{text} {cause} one of the two values is of a venous sample, another time or another "
             "person. Co-oximetry tells. An ordinary pulse oximeter cannot tell carboxyhemoglobin "
             f"and reads too high.{advice} {NO_ORDER}")
 
 
 def why_bound(judged: OxygenJudgment) -> str:
     """What bound hemoglobin does, and why the probe does not show it."""
-    told = ". ".join(sentence_case(row.because) for row in judged.bound) + "."
+    text = ". ".join(sentence_case(row.because) for row in judged.bound) + "."
     if judged.carries is not None:
-        told += f" About {number(judged.carries, digits=0)} % of all hemoglobin carries oxygen."
+        text += f" About {number(judged.carries, digits=0)} % of all hemoglobin carries oxygen."
     monoxide = any(row.quantity == "cohb" for row in judged.bound)
-    told += (" An ordinary pulse oximeter cannot tell carboxyhemoglobin, and reads too high."
+    text += (" An ordinary pulse oximeter cannot tell carboxyhemoglobin, and reads too high."
              if monoxide else " With methemoglobin an ordinary pulse oximeter reads wrong, often "
              "near 85 %.")
     if all(row.verdict != "critical" for row in judged.bound):
-        return told + (" Smokers may reach 10 %. Ask about smoke, stoves and fumes." if monoxide
+        return text + (" Smokers may reach 10 %. Ask about smoke, stoves and fumes." if monoxide
                        else " Ask about drugs and chemicals.")
-    return told + (" After carbon monoxide guidelines advise as much oxygen as possible, whatever "
+    return text + (" After carbon monoxide guidelines advise as much oxygen as possible, whatever "
                    f"the saturation shows; {NO_ORDER}" if monoxide else
                    f" Oxygen alone does not undo it; {NO_ORDER}")
 
@@ -113,15 +113,15 @@ def why_little(judged: OxygenJudgment, gas: BloodGas) -> str:
 
 def why_target(judged: OxygenJudgment, gas: BloodGas) -> str:
     """Why this target, and what it is not."""
-    told = judged.target.because
+    text = judged.target.because
     if gas.asthma and gas.paco2 > 45:
-        told += " In asthma a raised PaCO2 is near-fatal: the team must know at once."
+        text += " In asthma a raised PaCO2 is near-fatal: the team must know at once."
     if judged.verdict == "above target" and judged.target.co2_risk and judged.added is not False:
-        told += (" Above the target oxygen can raise carbon dioxide further: guidelines come down "
+        text += (" Above the target oxygen can raise carbon dioxide further: guidelines come down "
                  "to it in steps, not at once.")
     else:
-        told += " Oxygen is measured out to the target, and never withheld in dangerous hypoxemia."
-    return f"{told} {sentence_case(NO_ORDER)}"
+        text += " Oxygen is measured out to the target, and never withheld in dangerous hypoxemia."
+    return f"{text} {sentence_case(NO_ORDER)}"
 
 
 # --- the answers ----------------------------------------------------------------------------------
@@ -192,23 +192,23 @@ def _saturation(judged: OxygenJudgment) -> str:
     assert judged.saturation is not None
     target = judged.target
     shown = number(judged.saturation, target.low, target.high, digits=1 if judged.measured else 0)
-    told = (f"SaO2 {shown} %" if judged.measured else
+    text = (f"SaO2 {shown} %" if judged.measured else
             f"this PaO2 goes with a saturation of about {shown} %")
     if not judged.target_applies:
-        return told
+        return text
     where = ("below" if judged.below_target else "above" if judged.saturation > target.high
              else "within")
-    return f"{told}{' is' if judged.measured else ','} {where} the target of {target.text}"
+    return f"{text}{' is' if judged.measured else ','} {where} the target of {target.text}"
 
 
 def _pressure(judged: OxygenJudgment, gas: BloodGas, settings: LabSettings) -> str:
     assert gas.pao2 is not None
     limits = settings.pao2
-    told = f"{label_of('pao2')} {with_unit('pao2', gas.pao2, limits.low, limits.high, 60, 40)}"
+    text = f"{label_of('pao2')} {with_unit('pao2', gas.pao2, limits.low, limits.high, 60, 40)}"
     if judged.target.co2_risk:
-        return told  # the range of healthy lungs is not this person's
+        return text  # the range of healthy lungs is not this person's
     state = limits.state(gas.pao2)
     where = {"low": "below", "normal": "within", "high": "above"}[state]
     grades = (" (below 60 is moderate and below 40 severe)"
               if state == "low" and judged.verdict == "low" else "")
-    return f"{told} is {where} {settings.told('pao2')}{grades}"
+    return f"{text} is {where} {settings.text('pao2')}{grades}"

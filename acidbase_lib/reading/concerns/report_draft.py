@@ -52,9 +52,9 @@ def draft_report(
     gas = reading.gas
     off = [row.because for row in judged if row.verdict == "out of range"]
     quiet = unsettled(reading) or "no value beyond a critical or alarm limit"
-    told = "; ".join(news or (quiet, *off))
+    news_text = "; ".join(news or (quiet, *off))
     situation = (f"This is {BLANK} about {BLANK}. The {gas.specimen} gas of {BLANK} o'clock shows "
-                 f"{gas.sentence()}. {sentence_case(told)}.")
+                 f"{gas.sentence()}. {sentence_case(news_text)}.")
     return ReportDraft(situation, _background(reading), _assessment(reading, breathing, oxygen),
                        _asks(level))
 

@@ -66,7 +66,7 @@ def value_of(gas: BloodGas, key: str) -> float | None:
 def judge(key: str, value: float, gas: BloodGas, settings: LabSettings) -> JudgedValue:
     """Judge one value: the worst limit that it passes decides."""
     if key in UNREAD[gas.specimen]:
-        return JudgedValue(key, value, "not judged", f"{_told(key, value)}: a {gas.specimen} "
+        return JudgedValue(key, value, "not judged", f"{_text(key, value)}: a {gas.specimen} "
                            "sample does not show the arterial value", "Byrne2014")
     grades: tuple[tuple[str, Verdict, str], ...] = (
         ("critical", "critical", "critical limit"), ("concern", "a concern", "alarm limit"))
@@ -92,35 +92,35 @@ def passed(name: str, value: Any, limits: Range | float) -> Side | None:
 
 def _by_range(key: str, value: float, gas: BloodGas, settings: LabSettings) -> JudgedValue:
     if key in MOVED and settings.for_whom == "adults" and (why := why_not_judged(gas)):
-        return JudgedValue(key, value, "not judged", f"{_told(key, value)}: {why}",
+        return JudgedValue(key, value, "not judged", f"{_text(key, value)}: {why}",
                            "CommonPractice")
     name = f"venous_{key}" if gas.specimen == "venous" and f"venous_{key}" in SETTINGS else key
     if name not in SETTINGS:
         alarm = f"concern_{key}"
         if alarm not in SETTINGS:
-            return JudgedValue(key, value, "not judged", f"{_told(key, value)}: no alarm limit is "
+            return JudgedValue(key, value, "not judged", f"{_text(key, value)}: no alarm limit is "
                                "held for it, it is read with the rest", "CommonPractice")
-        return JudgedValue(key, value, "in range", f"{_told(key, value)} is within its alarm limit",
+        return JudgedValue(key, value, "in range", f"{_text(key, value)} is within its alarm limit",
                            settings.source_of(alarm))
     limits: Range = getattr(settings, name)
     if (state := limits.state(value)) == "normal":
-        return JudgedValue(key, value, "in range", f"{_told(key, value, limits.low, limits.high)} "
-                           f"is within {settings.told(name)}", settings.source_of(name))
+        return JudgedValue(key, value, "in range", f"{_text(key, value, limits.low, limits.high)} "
+                           f"is within {settings.text(name)}", settings.source_of(name))
     side: Side = "below" if state == "low" else "above"
     return JudgedValue(key, value, "out of range",
-                       f"{_told(key, value, limits.low, limits.high)} is {side} "
-                       f"{settings.told(name)}", settings.source_of(name),
+                       f"{_text(key, value, limits.low, limits.high)} is {side} "
+                       f"{settings.text(name)}", settings.source_of(name),
                        limits.low if side == "below" else limits.high, side)
 
 
-def _told(key: str, value: float, *limits: float) -> str:
+def _text(key: str, value: float, *limits: float) -> str:
     return f"{label_of(key)} {with_unit(key, value, *limits)}"
 
 
 def _beyond(key: str, value: float, limit: float, side: Side, named: str) -> str:
     where = f"at the {named}" if value == limit else f"{side} the {named}"
     known = [limit] if -inf < limit < inf else []
-    told = f"{_told(key, value, *known)} is {where} {with_unit(key, limit)}"
+    text = f"{_text(key, value, *known)} is {where} {with_unit(key, limit)}"
     if key == "glucose" and value >= MG_DL_GLUCOSE:
-        told += " (or is it in mg/dL? Divide by 18)"
-    return told
+        text += " (or is it in mg/dL? Divide by 18)"
+    return text

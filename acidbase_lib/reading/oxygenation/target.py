@@ -90,8 +90,8 @@ def oxygen_target(
 
 def history_of(gas: BloodGas) -> tuple[str, ...]:
     """What a gas itself carries of the history, in the words of a scene."""
-    told = ((RETAINER, gas.chronic_lung_disease), (ASTHMA, gas.asthma), (OPIOID, gas.opioid))
-    return tuple(word for word, said in told if said)
+    known = ((RETAINER, gas.chronic_lung_disease), (ASTHMA, gas.asthma), (OPIOID, gas.opioid))
+    return tuple(word for word, said in known if said)
 
 
 def _risk(history: Collection[str], gas: BloodGas | None) -> tuple[bool, str]:

@@ -41,7 +41,8 @@ class FirstAction:
     def citations(self) -> tuple[str, ...]:
         """The sources of the rule, as a reader sees them."""
         rows = (PRIORITY_SOURCES[key] for key in self.sources)
-        return tuple(row.citation if row.seen == "in print" else f"{row.citation} ({row.seen})"
+        return tuple("Common practice." if row is PRIORITY_SOURCES["CommonPractice"] else
+                     row.citation if row.seen == "in print" else f"{row.citation} ({row.seen})"
                      for row in rows)
 
     def __str__(self) -> str:
@@ -188,7 +189,7 @@ def _barred(scene: Scene, option: Option) -> WhyNot | None:
     if kind in ("oxygen up", "oxygen titrated"):
         return _oxygen_barred(scene, option)
     if kind == "assess" and not _new_looks(scene, option):
-        return WhyNot(option, "The stem already gives this finding: looking again only delays.")
+        return WhyNot(option, "The story already gives this finding: looking again only delays.")
     if kind == "call for help" and "call for help" in scene.tried:
         return WhyNot(option, "Help has been called already.")
     if kind == "drug" and not option.prescribed:
@@ -202,7 +203,7 @@ def _withheld(scene: Scene, option: Option) -> WhyNot:
     if below_target(scene):
         return WhyNot(option, "Oxygen is titrated to its target, never withheld in hypoxemia. "
                       "Added oxygen raises CO2 in several ways: it changes blood flow in the lung "
-                      "and what hemoglobin carries, and in part it lowers the drive to breathe.",
+                      "and what hemoglobin carries, and in part it weakens the signal to breathe.",
                       ("BTS2017", "Aubier1980", "Robinson2000"))
     if scene.on_oxygen:
         return WhyNot(option, "Taken away at once, oxygen can fall below where it began: it is "
@@ -248,5 +249,6 @@ def _later(scene: Scene, rule: Rule, best: Option | None, option: Option) -> str
                 "is one.")
     if kind == "ventilatory support":
         return ("Support is made ready with the team that starts it." if tiring(scene)
-                else "Nothing in the stem says yet that breathing fails in spite of simpler steps.")
+                else "Nothing in the story says yet that breathing fails in spite of simpler "
+                     "steps.")
     return f"It may be needed too. What comes first: {rule.sentence}"

@@ -49,7 +49,7 @@ def airway_threat(s: Scene) -> str:
     if s.airway in ("blocked", "at risk"):
         return f"The airway is {s.airway}."
     if s.consciousness in ("pain", "unresponsive") and not s.gives("airway"):
-        return "The patient cannot guard the airway, and the stem does not say that it is open."
+        return "The patient cannot guard the airway, and the story does not say that it is open."
     return ""
 
 
@@ -59,7 +59,7 @@ def too_little_breathing(s: Scene) -> str:
     slow = s.respiratory_rate is not None and s.respiratory_rate <= SLOW_BREATHING
     deep_down = s.consciousness in ("pain", "unresponsive")
     if slow and (below_target(s) or deep_down or hypercapnic_acidosis(s)):
-        return (f"{s.respiratory_rate:g} breaths/min do not move enough air: the rest of the stem "
+        return (f"{s.respiratory_rate:g} breaths/min do not move enough air: the rest of the story "
                 "shows it.")
     return "Breathing is shallow in a patient who cannot be roused." if (
         s.effort == "shallow" and deep_down) else ""
@@ -154,7 +154,8 @@ def low_glucose(s: Scene) -> str:
 
 
 def known_problem(s: Scene) -> str:
-    return f"The stem gives the finding that asks for treatment ({s.problem})." if s.problem else ""
+    return (f"The story gives the finding that asks for treatment ({s.problem})." if s.problem
+            else "")
 
 
 def score_of_seven(s: Scene) -> str:
@@ -163,7 +164,7 @@ def score_of_seven(s: Scene) -> str:
 
 
 def something_unknown(s: Scene) -> str:
-    return "The stem does not give this finding, and nothing in it makes waiting dangerous."
+    return "The story does not give this finding, and nothing in it makes waiting dangerous."
 
 
 def score_of_five(s: Scene) -> str:
@@ -280,7 +281,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("score of 7", score_of_seven, ("call for help",),
          "A NEWS2 of 7 or more asks for an emergency response.", ("RCP2017",), stops=False),
     Rule("look first", something_unknown, ("assess",),
-         "Assess before acting, unless the stem gives the finding or delay adds danger.",
+         "Assess before acting, unless the story gives the finding or delay adds danger.",
          _HABIT, stops=False),
     Rule("score of 5", score_of_five, ("call for help",),
          "A NEWS2 of 5 or 6, or a single 3, asks for an urgent review.", ("RCP2017",), stops=False),

@@ -22,7 +22,6 @@ from acidbase_lib.reading.wording import number, with_unit
 Level = Literal["critical", "urgent", "no critical value"]
 LEVELS: Final[tuple[Level, ...]] = ("no critical value", "urgent", "critical")
 
-CriticalValue = JudgedValue
 #: Told by the oxygen judgment, and not once more.
 _WEIGHED: Final = frozenset({"ph", "pao2", "sao2"})
 

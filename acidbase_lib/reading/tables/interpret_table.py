@@ -258,22 +258,22 @@ class _Reading:
 
     def _respiratory(self, code: int, rows: Any) -> None:
         kind = "acidosis" if code == RAC else "alkalosis"
-        paco2, hco3, told = self.paco2[rows], self.hco3[rows], self.chronic
+        paco2, hco3, long = self.paco2[rows], self.hco3[rows], self.chronic
         acute, chronic = (
             BANDS[getattr(self.s, f"{when}_respiratory_{kind}_rule")](
                 paco2, self.s.paco2_set, self.s.hco3_set) for when in ("acute", "chronic"))
-        if told is not False:
-            told = told[rows]
+        if long is not False:
+            long = long[rows]
         low, high = np.minimum(acute[0], chronic[0]), np.maximum(acute[1], chronic[1])
         below, above = hco3 < low - SLACK, hco3 > high + SLACK
         bits = edges.response_edges(hco3, low, high, paco2=False)
         in_acute, in_chronic = ((arm[0] - SLACK <= hco3) & (hco3 <= arm[1] + SLACK)
                                 for arm in (acute, chronic))
-        response = np.where(told, words.TOO_LITTLE, np.full(len(rows), words.OPEN))
-        response[in_chronic & (in_acute | told)] = words.EXPECTED
+        response = np.where(long, words.TOO_LITTLE, np.full(len(rows), words.OPEN))
+        response[in_chronic & (in_acute | long)] = words.EXPECTED
         less, more = (below, above) if code == RAC else (above, below)
         response[less], response[more] = words.TOO_LITTLE, words.TOO_MUCH
-        low, high = np.where(told, chronic[0], low), np.where(told, chronic[1], high)
+        low, high = np.where(long, chronic[0], low), np.where(long, chronic[1], high)
         lead = RAC if code == RAC else RALK
         self.pairs[rows] = pair(lead)
         self.pairs[rows[below]], self.pairs[rows[above]] = pair(lead, MAC), pair(lead, MALK)

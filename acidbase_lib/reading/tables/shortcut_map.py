@@ -110,14 +110,14 @@ class ShortcutCounts:
         """The counts in words: the text beside a picture of them."""
         if not self.abnormal_ph:
             return f"None of the {self.gases} gases has an abnormal pH."
-        told = (f"Of {self.gases} gases, {self.abnormal_ph} have an abnormal pH. There the "
+        text = (f"Of {self.gases} gases, {self.abnormal_ph} have an abnormal pH. There the "
                 f"two-number shortcut names the disorder in {self.share('agrees'):.0%}, is "
                 f"silent in {self.share('silent'):.0%}, misses a second disorder in "
                 f"{self.share('misses'):.0%} and is wrong in {self.share('wrong'):.0%}.")
         if self.metabolic:
-            told += (f" Of the {self.metabolic} gases read as simple metabolic, "
+            text += (f" Of the {self.metabolic} gases read as simple metabolic, "
                      f"{self.share('outside_band'):.0%} have a PaCO2 outside the expected band.")
-        return told
+        return text
 
 
 def shortcut_counts(

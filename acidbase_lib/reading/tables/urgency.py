@@ -45,9 +45,9 @@ def fill(given: Given, s: LabSettings, out: Mapping[str, Any], hco3: Any, possib
         critical |= likely
         concern |= high
     if given.asthma is not False:
-        told = given.asthma & np.logical_not(given.venous)
-        critical |= told & (paco2 > highest_in_asthma(s))
-        concern |= told & (paco2 >= s.paco2.low)
+        asthma = given.asthma & np.logical_not(given.venous)
+        critical |= asthma & (paco2 > highest_in_asthma(s))
+        concern |= asthma & (paco2 >= s.paco2.low)
         concern |= given.asthma & given.venous & (paco2 + VENOUS_WIDTH >= s.paco2.low)
     if {"pao2", "sao2", "cohb", "methb", "hemoglobin"} & set(given.numbers):
         _oxygen(given, s, out, hco3, critical, concern)

@@ -36,10 +36,10 @@ class Words:
     """A list of words and, for each combination of states, the code of its word."""
 
     def __init__(self, words: Iterable[str | None]) -> None:
-        told = list(words)
-        self.words: Final = tuple(dict.fromkeys(word for word in told if word is not None))
+        given = list(words)
+        self.words: Final = tuple(dict.fromkeys(word for word in given if word is not None))
         self.code_of: Final = tuple(
-            NOTHING if word is None else self.words.index(word) for word in told)
+            NOTHING if word is None else self.words.index(word) for word in given)
 
 
 # one entry for each (pH state, side, PaCO2 state, bicarbonate state), the last running fastest

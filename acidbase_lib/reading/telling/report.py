@@ -56,11 +56,11 @@ def reading_text(reading: Findings) -> str:
     if read_urgency(reading).level != "no critical value":
         lines.append(f"How soon: {steps[-1].finding} {steps[-1].because}")
     lines += [f"Nursing label: {reading.label or f'none: {reading.why_no_label}'}",
-              f"By the rules: {processes_told(reading)}"]
+              f"By the rules: {processes_text(reading)}"]
     if reading.possible:
         lines.append(f"Possible: {'; '.join(reading.possible)}")
     if reading.response:
-        lines.append(f"Response: {response_told(reading)}")
+        lines.append(f"Response: {response_text(reading)}")
     lines.append("")
     for place, step in enumerate(steps, 1):
         lines += [f"{place:2}. {step.question}", f"    {step.finding}",
@@ -70,21 +70,21 @@ def reading_text(reading: Findings) -> str:
     return in_both_units("\n".join(lines), reading.gas)
 
 
-def processes_told(reading: Findings) -> str:
+def processes_text(reading: Findings) -> str:
     """The processes in one line; of a venous sample the respiratory ones are likely, no more."""
-    told = " and ".join(reading.processes) or "no process named"
+    text = " and ".join(reading.processes) or "no process named"
     if reading.gas.specimen == "venous" and any(
             name.startswith("respiratory") for name in reading.processes):
-        return (f"likely {told} (venous sample; in shock or cardiac arrest it cannot tell: an "
+        return (f"likely {text} (venous sample; in shock or cardiac arrest it cannot tell: an "
                 "arterial gas settles it)")
-    return told
+    return text
 
 
-def response_told(reading: Findings) -> str:
+def response_text(reading: Findings) -> str:
     """The response, and that the team must know where the breathing falls behind."""
     from acidbase_lib.reading.concerns.arterial_alarms import acidemia_with_high_paco2
 
-    told = str(reading.response)
+    text = str(reading.response)
     if acidemia_with_high_paco2(reading):
-        told += "; a low pH with a high PaCO2: the team must know"
-    return told
+        text += "; a low pH with a high PaCO2: the team must know"
+    return text

@@ -69,24 +69,24 @@ def ph_step(reading: Findings) -> Step:
     gas, settings = reading.gas, reading.settings
     key = _range_key(reading, "ph")
     limits = getattr(settings, key)
-    shown, told = ph_text(gas.ph, limits.low, limits.high), settings.told(key)
+    shown, range_ = ph_text(gas.ph, limits.low, limits.high), settings.text(key)
     source = settings.source_of(key)
     question = "Is the pH low, normal or high?"
     if reading.ph_state == "acidemia":
-        return Step(question, "Low: acidemia.", f"pH {shown} is below {told}.", source)
+        return Step(question, "Low: acidemia.", f"pH {shown} is below {range_}.", source)
     if reading.ph_state == "alkalemia":
-        return Step(question, "High: alkalemia.", f"pH {shown} is above {told}.", source)
+        return Step(question, "High: alkalemia.", f"pH {shown} is above {range_}.", source)
     if gas.specimen == "venous":
-        return Step(question, "Normal for a venous sample.", f"pH {shown} is within {told}.",
+        return Step(question, "Normal for a venous sample.", f"pH {shown} is within {range_}.",
                     source)
-    middle = settings.told("midline")
+    middle = settings.text("midline")
     if reading.side is None:
         return Step(question, "Normal, exactly in the middle.",
-                    f"pH {shown} is within {told} and lies on {middle}, so it leans to no side.",
+                    f"pH {shown} is within {range_} and lies on {middle}, so it leans to no side.",
                     source)
     exact = ph_text(gas.ph, settings.midline)
     return Step(question, f"Normal, on the {reading.side} side.",
-                f"pH {exact} is within {told}; the middle is {middle}.", source)
+                f"pH {exact} is within {range_}; the middle is {middle}.", source)
 
 
 def state_step(reading: Findings, key: str) -> Step:
@@ -95,16 +95,16 @@ def state_step(reading: Findings, key: str) -> Step:
     value, limits = getattr(reading.gas, key), getattr(reading.settings, range_key)
     state = reading.paco2_state if key == "paco2" else reading.hco3_state
     named = label_of(key) if key == "paco2" else "the bicarbonate"
-    told = f"{with_unit(key, value, limits.low, limits.high)}"
-    range_told = reading.settings.told(range_key)
+    text = f"{with_unit(key, value, limits.low, limits.high)}"
+    range_text = reading.settings.text(range_key)
     if state == "normal":
-        finding, because = "Normal.", f"{told} is within {range_told}."
+        finding, because = "Normal.", f"{text} is within {range_text}."
     else:
         acid = (key == "paco2") == (state == "high")
         why = ("carbon dioxide is an acid" if key == "paco2"
                else "bicarbonate takes up acid")
         finding = f"{state.capitalize()}: it pushes to the {'acid' if acid else 'alkaline'} side."
-        because = (f"{told} is {'above' if state == 'high' else 'below'} {range_told}; {why}, and "
+        because = (f"{text} is {'above' if state == 'high' else 'below'} {range_text}; {why}, and "
                    f"there is too {'much' if state == 'high' else 'little'} of it.")
     if key == "paco2" and reading.gas.specimen == "venous":
         because += " This is a venous sample, read on venous ranges: the next step is the artery."

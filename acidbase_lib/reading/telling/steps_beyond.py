@@ -38,13 +38,13 @@ def quantitative_steps(reading: Findings) -> Iterator[Step]:
             yield _response_step(reading, reading.expected)
         elif reading.lead == METABOLIC_ACIDOSIS:
             yield Step("Is the response the size we expect?", "The rule is not used here.",
-                       f"Bicarbonate is not below {reading.settings.told('winters_below')}: so "
+                       f"Bicarbonate is not below {reading.settings.text('winters_below')}: so "
                        "near to normal the rule would expect too much.",
                        reading.settings.source_of("winters_below"))
         if reading.paco2_state == "high" and _unusual(reading):
             yield Step("Is so high a PaCO2 usual in metabolic alkalosis?", "No: it is unusual.",
                        f"PaCO2 {number(reading.gas.paco2, reading.settings.unusual_paco2)} mmHg is "
-                       f"above {reading.settings.told('unusual_paco2')}. Look for a lung cause, "
+                       f"above {reading.settings.text('unusual_paco2')}. Look for a lung cause, "
                        "or a drug that slows breathing, as well.",
                        reading.settings.source_of("unusual_paco2"))
     if reading.anion_gap is not None:
@@ -69,16 +69,16 @@ def _response_step(reading: Findings, expected: ExpectedResponse) -> Step:
 
 def _one_arm_step(reading: Findings, arm: Arm, question: str) -> Step:
     value = reading.gas.paco2
-    told = (f"In {reading.lead} with this bicarbonate we expect a PaCO2 of {_band(arm, value)} "
+    text = (f"In {reading.lead} with this bicarbonate we expect a PaCO2 of {_band(arm, value)} "
             f"mmHg ({arm.rule}). It is {number(value, arm.low, arm.high)} mmHg.")
     close = _close(value, arm.low, arm.high)
     if reading.response == AS_EXPECTED:
         return Step(question, f"Yes: as expected{_and_told(reading)}.",
-                    f"{told} One disorder explains both.{close}", arm.source)
+                    f"{text} One disorder explains both.{close}", arm.source)
     side = "lower" if value < arm.low else "higher"
     second = "respiratory alkalosis" if value < arm.low else "respiratory acidosis"
     return Step(question, f"No: {reading.response}.",
-                f"{told} It is {side} than that, so there is a {second} too.{close}",
+                f"{text} It is {side} than that, so there is a {second} too.{close}",
                 arm.source)
 
 
@@ -86,28 +86,28 @@ def _two_arm_step(reading: Findings, expected: ExpectedResponse, question: str) 
     acute, chronic = expected.arms
     value = reading.gas.hco3
     shown = number(value, acute.low, acute.high, chronic.low, chronic.high)
-    told = (f"If the change is new (hours), we expect a bicarbonate of {_band(acute, value)}; if "
+    text = (f"If the change is new (hours), we expect a bicarbonate of {_band(acute, value)}; if "
             f"it is old (days), {_band(chronic, value)} mmol/L. It is {shown}.")
     source = chronic.source if reading.gas.chronic_lung_disease else acute.source
     lowest, highest = min(acute.low, chronic.low), max(acute.high, chronic.high)
     if reading.response == CANNOT_TELL:
         return Step(question, "The gas alone cannot tell acute from chronic.",
-                    f"{told} {_which_fits(acute, chronic, value)} The history decides."
+                    f"{text} {_which_fits(acute, chronic, value)} The history decides."
                     f"{_close(value, lowest, highest)}{_urgent_anyway(reading)}", source)
     if reading.response == AS_EXPECTED:
         why = ("The history says it is old." if reading.gas.chronic_lung_disease
                else "It fits both.")
         return Step(question, f"Yes: as expected{_and_told(reading)}.",
-                    f"{told} {why}{_close(value, lowest, highest)}{_urgent_anyway(reading)}",
+                    f"{text} {why}{_close(value, lowest, highest)}{_urgent_anyway(reading)}",
                     source)
     if lowest <= value <= highest:
         return Step(question, f"No: {reading.response} for an old change.",
-                    f"{told} The history says the problem is old, but the bicarbonate has not "
+                    f"{text} The history says the problem is old, but the bicarbonate has not "
                     "caught up: a new change on top of an old one fits.", source)
     below = value < lowest
     second = METABOLIC_ACIDOSIS if below else METABOLIC_ALKALOSIS
     return Step(question, f"No: {reading.response}.",
-                f"{told} It is {'below' if below else 'above'} both, so there is a {second} too."
+                f"{text} It is {'below' if below else 'above'} both, so there is a {second} too."
                 f"{_close(value, lowest, highest)}", source)
 
 
@@ -138,27 +138,27 @@ def _gap_step(reading: Findings) -> Step:
                f"{number(gap.value)}")
     shown = number(gap.used, settings.anion_gap.low, settings.anion_gap.high)
     if gap.corrected is None:
-        told = (f"{sentence_case(formula)} mmol/L (range {settings.told('anion_gap')}). Albumin "
+        text = (f"{sentence_case(formula)} mmol/L (range {settings.text('anion_gap')}). Albumin "
                 "was not given: a low albumin hides a high gap.")
     else:
-        told = (f"{sentence_case(formula)}, and {shown} mmol/L after correction for albumin (range "
-                f"{settings.told('anion_gap')}).")
+        text = (f"{sentence_case(formula)}, and {shown} mmol/L after correction for albumin (range "
+                f"{settings.text('anion_gap')}).")
     question, source = "Is the anion gap raised?", settings.source_of("anion_gap")
     edge = _gap_edge(reading)
     if gap.state == "high":
         lactate = (f" Lactate is {number(gas.lactate)} mmol/L." if gas.lactate is not None else "")
         return Step(question, "Yes: that points to an added acid, whatever the pH says.",
-                    f"{told}{lactate} Think of lactate, ketones, kidney failure and poisons.{edge}",
+                    f"{text}{lactate} Think of lactate, ketones, kidney failure and poisons.{edge}",
                     "Madias1979" if raised_by_alkalemia(gas, gap, settings) else source)
     if gap.state == "low":
         return Step(question, "No: it is low.",
-                    f"{told} A low gap is most often a low albumin or a wrong value."
+                    f"{text} A low gap is most often a low albumin or a wrong value."
                     f"{hidden_lactate(gas, settings)}", source)
     if METABOLIC_ACIDOSIS in reading.processes:
         finding, why = beside_a_usual_gap(gas, settings)
         source = "Iberti1990" if lactate_is_raised(gas, settings) else source
-        return Step(question, finding, f"{told} {why}{edge}", source)
-    return Step(question, "No.", f"{told}{hidden_lactate(gas, settings)}{edge}", source)
+        return Step(question, finding, f"{text} {why}{edge}", source)
+    return Step(question, "No.", f"{text}{hidden_lactate(gas, settings)}{edge}", source)
 
 
 def _gap_edge(reading: Findings) -> str:
@@ -179,20 +179,20 @@ def _delta_step(reading: Findings) -> Step:
     assert delta is not None
     question = "Does the fall in bicarbonate match the rise in the gap?"
     if delta.ratio is None:
-        told = (f"Bicarbonate is not low. Without the added acid it would be about "
+        text = (f"Bicarbonate is not low. Without the added acid it would be about "
                 f"{number(delta.excess, excess_limit(settings))} mmol/L.")
         source = "Haber1991"
     else:
-        told = (f"The gap rose {number(delta.ratio, digits=2)} for each 1 mmol/L that bicarbonate "
-                f"fell ({settings.told('delta_bands')} bands).")
+        text = (f"The gap rose {number(delta.ratio, digits=2)} for each 1 mmol/L that bicarbonate "
+                f"fell ({settings.text('delta_bands')} bands).")
         source = settings.source_of("delta_bands")
     if delta.ratio is None and any(name.endswith(METABOLIC_ALKALOSIS) for name in reading.possible):
-        told += " This is close to the limit, so the alkalosis is not certain."
+        text += " This is close to the limit, so the alkalosis is not certain."
     if delta.next_door:
-        told += f" This is close to {delta.near_edge:g}, where the reading is: {delta.next_door}."
+        text += f" This is close to {delta.near_edge:g}, where the reading is: {delta.next_door}."
     if delta.alkalosis and METABOLIC_ALKALOSIS not in reading.processes:
-        told += " The high PaCO2 may have raised the bicarbonate before, so no alkalosis is named."
-        return Step(question, "No: it fell less than the gap rose.", told, source)
+        text += " The high PaCO2 may have raised the bicarbonate before, so no alkalosis is named."
+        return Step(question, "No: it fell less than the gap rose.", text, source)
     finding = {
         bands.HIGH_GAP_ONLY: "Yes: the added acid explains it.",
         bands.ALSO_ALKALOSIS: "No: it fell less than the gap rose, which points to a "
@@ -202,7 +202,7 @@ def _delta_step(reading: Findings) -> Step:
         bands.NORMAL_GAP_ACIDOSIS: "No: it fell much more than the gap rose; lost bicarbonate "
                                    "explains most of it.",
     }.get(delta.reading, f"{sentence_case(delta.reading)}.")
-    return Step(question, finding, told, source)
+    return Step(question, finding, text, source)
 
 
 def _summary_step(reading: Findings) -> Step:

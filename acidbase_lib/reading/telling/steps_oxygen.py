@@ -84,11 +84,11 @@ def _alarm_steps(reading: Findings, judged: OxygenJudgment) -> Iterator[Step]:
 def _ratio_step(reading: Findings, oxygen: OxygenReading, judged: OxygenJudgment) -> Step:
     row = judged.ratio
     alarm = row is not None and row.verdict in ("critical", "a concern")
-    told = f"{sentence_case(row.because)}. " if alarm and row is not None else ""
+    text = f"{sentence_case(row.because)}. " if alarm and row is not None else ""
     return Step("How much oxygen does it take?",
                 f"PaO2/FiO2 is {number(oxygen.pf_ratio or 0, 100, 200, 300, digits=0)} mmHg"
                 f"{f', {row.verdict}' if alarm and row is not None else ''}.",
-                f"{told}On room air and healthy it is about 380 to 480. At 300 or less the lungs "
+                f"{text}On room air and healthy it is about 380 to 480. At 300 or less the lungs "
                 "take up oxygen poorly, or a high PaCO2 leaves less room for it; the ratio alone "
                 "names no disease.", "Berlin2012")
 
@@ -96,12 +96,12 @@ def _ratio_step(reading: Findings, oxygen: OxygenReading, judged: OxygenJudgment
 def panel_step(reading: Findings) -> Iterator[Step]:
     """What the other values of the report say, each judged by its own limits."""
     rows = [row for row in judge_values(reading.gas, reading.settings) if row.quantity in _PANEL]
-    told = [row for row in rows if row.verdict != "not judged"]
-    if not told:
+    judged_rows = [row for row in rows if row.verdict != "not judged"]
+    if not judged_rows:
         return
-    worst = min(told, key=lambda row: list(_WORST).index(row.verdict))
+    worst = min(judged_rows, key=lambda row: list(_WORST).index(row.verdict))
     rest = [label_of(row.quantity) for row in rows if row.verdict == "not judged"]
-    said = ". ".join(sentence_case(row.because) for row in _worst_first(told))
+    said = ". ".join(sentence_case(row.because) for row in _worst_first(judged_rows))
     alone = f". No limit is held for {' and '.join(rest)} alone" if rest else ""
     yield Step("What do the other values say?", _WORST[worst.verdict], f"{said}{alone}.",
                worst.source)
@@ -118,24 +118,24 @@ def urgency_step(reading: Findings) -> Step:
     urgency, still_open = read_urgency(reading), unsettled(reading)
     question = "How soon must somebody know?"
     if urgency.critical:
-        told = ". ".join(sentence_case(value.sentence) for value in urgency.critical)
+        text = ". ".join(sentence_case(value.sentence) for value in urgency.critical)
         return Step(question, "At once: a critical value.",
-                    f"{told}. Stay with the patient and call, as your protocol says.",
+                    f"{text}. Stay with the patient and call, as your protocol says.",
                     urgency.critical[0].source)
-    told = "; ".join(urgency.concerns)
-    if told:
+    text = "; ".join(urgency.concerns)
+    if text:
         return Step(question, "Soon: report it.",
-                    (f"{sentence_case(told)}. Your protocol says how soon. {still_open}."
+                    (f"{sentence_case(text)}. Your protocol says how soon. {still_open}."
                      if still_open else
-                     f"No critical value, but {told}. Your protocol says how soon."),
+                     f"No critical value, but {text}. Your protocol says how soon."),
                     "CommonPractice")
     if still_open:
         return Step(question, "Not settled by this sample.", f"{still_open}.",
                     str(reading.arterial and reading.arterial.source))
-    told = "".join(f" {sentence_case(text)}: say it in the report." for text in (
-        "; ".join(row.because for row in urgency.judged if row.verdict == "out of range"),) if text)
+    off = "; ".join(row.because for row in urgency.judged if row.verdict == "out of range")
+    report = f" {sentence_case(off)}: say it in the report." if off else ""
     return Step(question, "No value here is critical.",
-                f"A quiet gas does not make a safe patient: look at the person first.{told}",
+                f"A quiet gas does not make a safe patient: look at the person first.{report}",
                 "CommonPractice")
 
 
@@ -143,42 +143,42 @@ def _failure_step(reading: Findings, oxygen: OxygenReading) -> Step:
     question, settings = "Is it respiratory failure?", reading.settings
     pao2 = with_unit("pao2", oxygen.pao2 or 0, settings.failure_pao2)
     paco2 = with_unit("paco2", reading.gas.paco2, settings.failure_paco2)
-    limits = (f"the limits are PaO2 {settings.told('failure_pao2')} and PaCO2 "
-              f"{settings.told('failure_paco2')}.")
+    limits = (f"the limits are PaO2 {settings.text('failure_pao2')} and PaCO2 "
+              f"{settings.text('failure_paco2')}.")
     source = settings.source_of("failure_pao2")
     if oxygen.failure:
         high = "is above its limit" if oxygen.failure == "type 2" else "is not above its limit"
         return Step(question, f"Yes: {oxygen.failure}.",
                     f"PaO2 {pao2} is below its limit and PaCO2 {paco2} {high}; {limits}", source)
-    told = f"PaO2 {pao2}, PaCO2 {paco2}; {limits}"
+    text = f"PaO2 {pao2}, PaCO2 {paco2}; {limits}"
     if RESPIRATORY_ACIDOSIS in reading.processes and reading.gas.paco2 > settings.failure_paco2:
         hides = "" if oxygen.room_air else " Added oxygen can lift PaO2 and hide failing breathing."
         return Step(question, "Not by PaO2, but PaCO2 is above its limit: too little air moves.",
-                    f"{told}{hides}", source)
+                    f"{text}{hides}", source)
     if oxygen.judgment.verdict in ("bound hemoglobin", "does not fit", "low"):
-        return Step(question, "Not by PaO2 and PaCO2, and they do not decide alone here.", told,
+        return Step(question, "Not by PaO2 and PaCO2, and they do not decide alone here.", text,
                     source)
     if oxygen.room_air is not True:
-        return Step(question, "Not by these numbers.", f"{told} But added oxygen can hide it.",
+        return Step(question, "Not by these numbers.", f"{text} But added oxygen can hide it.",
                     source)
-    return Step(question, "No.", told, source)
+    return Step(question, "No.", text, source)
 
 
 def _gradient_step(reading: Findings, oxygen: OxygenReading) -> Step:
     assert oxygen.gradient is not None
     question = "Is the A–a gradient wide?"
     shown = number(oxygen.gradient, oxygen.gradient_limit or 0, digits=0)
-    told = f"On room air the gradient is {shown} mmHg"
+    text = f"On room air the gradient is {shown} mmHg"
     if oxygen.gradient_limit is None:
         finding = ("Age was not given, so there is no limit to compare with."
                    if reading.gas.age is None else
                    "The limit for age is one of adults, so there is none to compare with.")
-        return Step(question, finding, f"{told}.", "FennRahnOtis1946")
+        return Step(question, finding, f"{text}.", "FennRahnOtis1946")
     limit = (f"the limit for age {number(reading.gas.age or 0)} is "
              f"{number(oxygen.gradient_limit)} (age / 4 + 4)")
     if oxygen.gradient_state == "wide":
-        return Step(question, "Yes: the lungs pass oxygen on poorly.", f"{told}; {limit}.",
+        return Step(question, "Yes: the lungs pass oxygen on poorly.", f"{text}; {limit}.",
                     "CommonPractice")
     low = (" So too little breathing explains the low oxygen." if oxygen.judgment.verdict == "low"
            and reading.paco2_state == "high" else "")
-    return Step(question, "No.", f"{told}; {limit}.{low}", "CommonPractice")
+    return Step(question, "No.", f"{text}; {limit}.{low}", "CommonPractice")

@@ -45,21 +45,21 @@ def whom_steps(reading: Findings) -> Iterator[Step]:
 def _limits_of(reading: Findings) -> str:
     """What even the moved ranges leave out."""
     gas, settings = reading.gas, reading.settings
-    told = ""
+    text = ""
     if gas.trimester is not None:
-        told += (" The breathing is deeper in pregnancy: a PaCO2 of 40 mmHg, normal for others, is "
+        text += (" The breathing is deeper in pregnancy: a PaCO2 of 40 mmHg, normal for others, is "
                  f"high in the {TRIMESTERS[int(gas.trimester) - 1]} trimester.")
     if gas.altitude is not None and gas.trimester is None:
         lowest = f"from about {settings.sao2.low:g} %"
         if settings.sao2.low <= settings.critical_sao2:  # the range was cut where the alarm begins
             lowest = f"that may lie below {settings.critical_sao2:g} %, where the alarm begins"
-        told += (" They hold after some weeks there; in a newcomer bicarbonate has not yet "
+        text += (" They hold after some weeks there; in a newcomer bicarbonate has not yet "
                  f"fallen. Healthy people here have a saturation {lowest}; the oxygen targets and "
                  "alarms below are those of sea level.")
     if gas.age is not None and gas.age < 2:
-        told += (" A child born early, and a laboratory with ranges of its own, need others. The "
+        text += (" A child born early, and a laboratory with ranges of its own, need others. The "
                  "oxygen targets below are those of adults.")
-    return told
+    return text
 
 
 def arterial_steps(reading: Findings) -> Iterator[Step]:

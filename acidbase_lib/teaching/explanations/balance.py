@@ -7,6 +7,7 @@ from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, ph_of
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 LIVED_WITH = (6.8, 7.8)  # common practice: nobody lives outside for long
+_LEVEL = ph_of(40, 24)  # the middles of both ranges
 _AT_MIDLINE = 10 ** (9 - 7.40)  # hydrogen ions at pH 7.40 [nmol/L]
 
 
@@ -22,6 +23,18 @@ class Balance:
     paco2_state: str
     hco3_state: str
     ph_state: str
+
+    @property
+    def off_level(self) -> float:
+        """How far the pH lies from the one that 40 mmHg and 24 mmol/L make."""
+        return ph_of(self.paco2, self.hco3) - _LEVEL
+
+    @property
+    def lean(self) -> str:
+        """The side to which the two lean, where it can be seen: acid, alkaline or none."""
+        if abs(self.off_level) < 0.005:
+            return ""
+        return "acid" if self.off_level < 0 else "alkaline"
 
     @property
     def lived_with(self) -> bool:
@@ -44,12 +57,12 @@ def balance(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SETTINGS)
 
 def balance_sentence(here: Balance) -> str:
     """Read the balance aloud."""
-    told = (f"PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
+    text = (f"PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
             f"{here.hco3:g} mmol/L is {_word(here.hco3_state)}. Together they make a pH of "
             f"{here.ph:.2f}")
     if not here.lived_with:
-        return f"{told}. Nobody lives with that for long: move one of them back."
-    return (f"{told}, {_word(here.ph_state)}: {here.hydrogen_ion:.0f} nmol/L of hydrogen ion"
+        return f"{text}. Nobody lives with that for long: move one of them back."
+    return (f"{text}, {_word(here.ph_state)}: {here.hydrogen_ion:.0f} nmol/L of hydrogen ion"
             f"{_times(here.hydrogen_ion)}. There are {here.ratio:.0f} parts of bicarbonate for "
             f"each part of dissolved carbon dioxide; about 20 make 7.40. {_pulls(here)}")
 
@@ -60,7 +73,7 @@ def _word(state: str) -> str:
 
 def _times(hydrogen_ion: float) -> str:
     times = hydrogen_ion / _AT_MIDLINE
-    if 0.97 <= times <= 1.03:
+    if f"{times:.1f}" == "1.0":
         return ", about as many as at pH 7.40"
     return f", {times:.1f} times that at pH 7.40"
 
@@ -77,4 +90,9 @@ def _pulls(here: Balance) -> str:
     if any(acid) or any(alkaline):
         side = "acid" if any(acid) else "alkaline"
         return f"One pushes to the {side} side, and nothing pushes back yet."
-    return "Neither pushes."
+    if here.ph_state != "normal":
+        side = "acid" if here.ph_state == "low" else "alkaline"
+        return f"Each is in its range, and yet the two lean to the {side} side: look at both."
+    if here.lean:
+        return f"Neither pushes; together they lean a little to the {here.lean} side."
+    return "Neither pushes: the beam is level."

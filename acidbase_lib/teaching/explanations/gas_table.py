@@ -5,26 +5,25 @@ from collections.abc import Sequence
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.markdown_table import markdown_table
 
 _ROWS = ("pH", "PaCO2", "bicarbonate")
 
 
 def gas_table(gas: BloodGas, shows: Sequence[str] | None = None, ranges: bool = False,
               settings: LabSettings = DEFAULT_SETTINGS) -> str:
-    """Return a Markdown table of a gas; `shows` names the rows, `ranges` adds their ranges."""
+    """Return a gas as a Markdown table; `shows` names the rows, `ranges` adds their ranges."""
     values = _values(gas)
     spans = {"pH": settings.ph, "PaCO2": settings.paco2, "bicarbonate": settings.hco3,
              "PaO2": settings.pao2}
-    head = "| number | result |" + (" range |" if ranges else "") + "\n|:--|--:|" + (
-        "--:|" if ranges else "")
-    rows = [head]
+    rows = []
     for name in shows or _ROWS:
         digits = 2 if name == "pH" else 0
         span = spans.get(name)
-        told = f"{span.low:.{digits}f}–{span.high:.{digits}f}" if span else ""
-        tail = f" {told} |" if ranges else ""
-        rows.append(f"| {name} | {values[name]} |{tail}")
-    return "\n".join(rows)
+        span_text = f"{span.low:.{digits}f}–{span.high:.{digits}f}" if span else ""
+        rows.append((name, values[name], *((span_text,) if ranges else ())))
+    return markdown_table("The blood gas", ("number", "result", *(("range",) if ranges else ())),
+                          rows)
 
 
 def gas_line(gas: BloodGas, shows: Sequence[str] | None = None) -> str:

@@ -61,13 +61,13 @@ def oxygen_because(gas: BloodGas) -> tuple[str, ...]:
     if oxygen.gradient is not None and gas.fio2 is not None:
         inspired = inspired_po2(gas.fio2, barometric_pressure=gas.barometric_pressure)
         alveolar = alveolar_po2(gas.paco2, gas.fio2, barometric_pressure=gas.barometric_pressure)
-        told = (f"Inspired {inspired:.0f}, less {gas.paco2:.0f} / 0.8, leaves {alveolar:.0f} in "
+        text = (f"Inspired {inspired:.0f}, less {gas.paco2:.0f} / 0.8, leaves {alveolar:.0f} in "
                 f"the alveoli; less PaO2 {gas.pao2:.0f} is a gradient of {oxygen.gradient:.0f} "
                 "mmHg")
         if gas.age is not None and oxygen.width:
-            told += (f": {oxygen.width} at {gas.age:.0f}, where the limit is about "
+            text += (f": {oxygen.width} at {gas.age:.0f}, where the limit is about "
                      f"{gradient_limit(gas.age):.0f} (common practice)")
-        said.append(told + ".")
+        said.append(text + ".")
     elif oxygen.ratio is not None:
         said.append(f"PaO2 divided by the inspired fraction is {oxygen.ratio:.0f} mmHg.")
     return tuple(said)

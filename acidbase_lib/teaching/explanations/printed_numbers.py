@@ -7,6 +7,7 @@ from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.value_range import Range
+from acidbase_lib.teaching.markdown_table import markdown_table
 
 THREE = ("pH", "PaCO2", "bicarbonate")
 _KEYS = {"pH": "ph", "PaCO2": "paco2", "bicarbonate": "hco3"}
@@ -55,10 +56,10 @@ def range_text(number: str, settings: LabSettings, unit: str = "mmHg",
 def report_table(gas: BloodGas, shows: Sequence[str] = THREE, unit: str = "mmHg",
                  settings: LabSettings | None = None) -> str:
     """Return a report as a Markdown table; with `settings`, their ranges stand beside."""
-    rows = ["| number | result |" + (" range |" if settings else ""),
-            "|:--|--:|" + ("--:|" if settings else "")]
+    rows = []
     for number in shows:
         name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
-        told = f" {range_text(number, settings, unit, gas.specimen)} |" if settings else ""
-        rows.append(f"| {name} | {number_text(gas, number, unit)} |{told}")
-    return "\n".join(rows)
+        span = (range_text(number, settings, unit, gas.specimen),) if settings else ()
+        rows.append((name, number_text(gas, number, unit), *span))
+    return markdown_table("The report", ("number", "result", *(("range",) if settings else ())),
+                          rows)

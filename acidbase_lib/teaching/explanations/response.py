@@ -118,11 +118,11 @@ def standing_sentence(here: Standing) -> str:
         return f"{start}. Here no rule of response applies: neither value leads alone."
     word, unit = _WORDS[here.quantity]
     who = "breathing" if here.quantity == "PaCO2" else "kidneys"
-    told = (f"{start}: {here.name}, {time_in_words(here.hours)} old. By now {word} belongs at "
+    text = (f"{start}: {here.name}, {time_in_words(here.hours)} old. By now {word} is expected at "
             f"{now.low:.0f} to {now.high:.0f} {unit} ({now.name}). It is {here.value:g}: ")
     if here.second is None:
-        return told + _answered(here, now, who)
-    return f"{told}{here.response}. Something else is at work: {here.second} as well."
+        return text + _answered(here, now, who)
+    return f"{text}{here.response}. Something else is at work: {here.second} as well."
 
 
 def _answered(here: Standing, now: Stretch, who: str) -> str:
@@ -138,7 +138,7 @@ def _answered(here: Standing, now: Stretch, who: str) -> str:
     if now is here.stretches[0]:
         return ("as expected. The blood's own buffers have moved it a little; the kidneys have "
                 "hardly begun.")
-    return "as expected. The kidneys have answered as they should."
+    return "as expected. The kidneys have responded as they should."
 
 
 def time_in_words(hours: float) -> str:

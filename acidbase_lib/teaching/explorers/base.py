@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
-from itertools import count
 
 import traitlets
 
@@ -14,10 +13,8 @@ from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
-from .direction_map import MAP_PACO2, MAP_PH
-from .figures import Figure, direction_figure
-
-_NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
+from .direction_map import MAP_PACO2, MAP_PH, direction_figure
+from .svg import Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +85,6 @@ class Explorer(PlacedWidget):
         settle: SettleInputs | None = None,
     ) -> None:
         self._draw, self._follow, self._settle = draw, follow, settle
-        self._uid = f"ab-map-{next(_NUMBERS)}"
         self._limits = {control.key: control for control in controls}
         self._drawn: tuple[dict[str, float], str, int] | None = None
         super().__init__(
@@ -108,13 +104,13 @@ class Explorer(PlacedWidget):
         try:
             values = {key: _within(control, self.values.get(key))
                       for key, control in self._limits.items()}
-        except QuantityError as slip:
-            self.shown = {**self.shown, "problem": str(slip), "quantity": slip.quantity,
+        except QuantityError as error:
+            self.shown = {**self.shown, "problem": str(error), "quantity": error.quantity,
                           "turn": self.turn}
             return
         if self._settle is not None:
             values = self._settle(values, self.moved)
-        figure = self._draw(values, self._uid)
+        figure = self._draw(values, self.place)
         self.shown = {"svg": figure.svg, "sentence": figure.sentence, "values": values,
                       "follows": self._follow(values), "problem": "", "quantity": "",
                       "turn": self.turn}
@@ -150,8 +146,8 @@ def _slip(control: Control, value: float) -> str:
     if known is None or known.low <= value <= known.high:
         return ""
     slip = (value > known.high and known.slip_above) or known.slip
-    told = slip.split(", use ")[0]  # what follows is for those who program
-    return f" Perhaps {told}." if told else ""
+    hint = slip.split(", use ")[0]  # what follows is for those who program
+    return f" Perhaps {hint}." if hint else ""
 
 
 def explore_direction() -> Explorer:

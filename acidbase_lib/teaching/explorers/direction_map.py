@@ -2,54 +2,67 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from html import escape
 from math import log10
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
-from acidbase_lib.reading.lab_settings import LabSettings
-from acidbase_lib.teaching.explanations.direction import MapPoint
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.teaching.explanations.direction import MapPoint, direction_sentence, map_point
+
+from .svg import Figure, Scale, acid_to_alkaline, framed, upright, words
 
 MAP_PH = (7.0, 7.8)
 MAP_PACO2 = (10, 100)
 MAP_HCO3 = (0, 50)
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 402, 40, 372  # the map's frame inside a 440 x 430 picture
+_PH = Scale(*MAP_PH, _LEFT, _RIGHT)
+_HCO3 = Scale(*MAP_HCO3, _BOTTOM, _TOP)
 _LINES = (20, 40, 60, 80)  # PaCO2 lines drawn on the map [mmHg]
 
 
-def draw_map(here: MapPoint, settings: LabSettings, uid: str, sentence: str) -> str:
-    """Return the map as one SVG element; `uid` keeps its inner names its own."""
+def direction_figure(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS, *,
+                     uid: str = "direction") -> Figure:
+    """Draw the direction rule as a map, with one patient on it.
+
+    The map's axes are pH and bicarbonate. Its four corners are where the two-number rule
+    names a disorder; the cross between them is where it is silent. Curves of equal PaCO2
+    show what the third number adds.
+
+    Parameters
+    ----------
+    ph : float
+        Arterial pH.
+    paco2 : float
+        Arterial carbon dioxide tension. [mmHg]
+    settings : LabSettings
+        The ranges in use.
+    uid : str
+        Keeps the picture's inner names apart from those of another picture on the page.
+
+    Returns
+    -------
+    Figure
+        The map, and the sentence that reads the patient on it.
+
+    Raises
+    ------
+    QuantityError
+        If ``ph`` or ``paco2`` is outside its credible limits.
+    """
+    here = map_point(ph, paco2, settings)
     rects, labels = _corners(here, settings, uid)
-    body = "".join((*rects, *_paco2_lines(here.paco2), *labels, *_silent_bands(settings),
-                    *_axes(settings), *_patient(here)))
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 440 430" role="img" '
-            f'aria-labelledby="{uid}-title {uid}-desc" class="ab-map">'
-            f'<title id="{uid}-title">Map of the direction rule: pH across, bicarbonate up</title>'
-            f'<desc id="{uid}-desc">{escape(sentence)}</desc>'
-            f"<style>{_STYLE}</style>{_patterns(uid)}{body}</svg>")
-
-
-def _x(ph: float) -> float:
-    low, high = MAP_PH
-    return round(_LEFT + (ph - low) / (high - low) * (_RIGHT - _LEFT), 1)
-
-
-def _y(hco3: float) -> float:
-    low, high = MAP_HCO3
-    return round(_BOTTOM - (hco3 - low) / (high - low) * (_BOTTOM - _TOP), 1)
+    body = "".join((_patterns(uid), *rects, *_paco2_lines(here.paco2), *labels,
+                    *_silent_bands(settings), *_axes(settings), *_patient(here)))
+    return framed(body, "Map of the direction rule: pH across, bicarbonate up",
+                  direction_sentence(here), uid=uid, look="ab-direction", style=_STYLE, height=430)
 
 
 _STYLE = (
-    ".ab-map{display:block;width:100%;max-width:560px;height:auto;font-family:inherit}"
-    ".ab-map text{fill:var(--ab-ink,#1f2328);font-size:14px}"
-    ".ab-map .q{fill:var(--ab-quiet,#57606a)}.ab-map .acid{fill:var(--ab-acid,#a44300)}"
-    ".ab-map .alkaline{fill:var(--ab-alkaline,#005f96)}.ab-map .b{font-weight:650;font-size:15px}"
-    ".ab-map tspan.q{font-weight:400;font-size:14px}"
-    ".ab-map .halo{paint-order:stroke;stroke:var(--ab-paper,#fff);stroke-width:5px;"
-    "stroke-linejoin:round}"
-    ".ab-map .here{stroke:var(--ab-accent,#74386b);fill:none}"
-    ".ab-map .line{stroke:var(--ab-control,#7d858e);fill:none;stroke-width:1.2}"
-    ".ab-map .dot{fill:var(--ab-accent,#74386b);stroke:var(--ab-paper,#fff);stroke-width:3}"
+    ".ab-direction .acid{fill:var(--ab-acid,#a44300)}"
+    ".ab-direction .alkaline{fill:var(--ab-alkaline,#005f96)}"
+    ".ab-direction .here{stroke:var(--ab-accent,#74386b);fill:none}"
+    ".ab-direction .line{stroke:var(--ab-control,#7d858e);fill:none;stroke-width:1.2}"
+    ".ab-direction .dot{fill:var(--ab-accent,#74386b);stroke:var(--ab-paper,#fff);stroke-width:3}"
 )
 
 
@@ -78,7 +91,7 @@ def _corners(here: MapPoint, settings: LabSettings, uid: str) -> tuple[list[str]
         ("metabolic", "acid", acid, little), ("respiratory", "alkaline", alkaline, little),
     ):
         name = "acidosis" if side == "acid" else "alkalosis"
-        x, y, right, bottom = _x(across[0]), _y(up[1]), _x(across[1]), _y(up[0])
+        x, y, right, bottom = _PH.at(across[0]), _HCO3.at(up[1]), _PH.at(across[1]), _HCO3.at(up[0])
         spoken = here.disorder == f"{kind} {name}"
         edge = ' class="corner here" stroke-width="3.5"' if spoken else ' class="corner"'
         rects.append(f'<rect{edge} x="{x}" y="{y}" width="{right - x:.1f}" '
@@ -97,14 +110,12 @@ def _corners(here: MapPoint, settings: LabSettings, uid: str) -> tuple[list[str]
 
 
 def _silent_bands(settings: LabSettings) -> Iterable[str]:
-    across = (_x(settings.ph.low) + _x(settings.ph.high)) / 2
-    up = (_y(settings.hco3.low) + _y(settings.hco3.high)) / 2
+    across = (_PH.at(settings.ph.low) + _PH.at(settings.ph.high)) / 2
+    up = (_HCO3.at(settings.hco3.low) + _HCO3.at(settings.hco3.high)) / 2
     for x, anchor in ((_LEFT + 10, "start"), (_RIGHT - 10, "end")):
-        yield (f'<text class="q halo" x="{x}" y="{up + 5:.1f}" text-anchor="{anchor}">'
-               "silent</text>")
+        yield words(x, up + 5, "no name", "q halo", anchor)
     for hco3 in (43, 5):  # between two PaCO2 lines
-        yield (f'<text class="q halo" x="{across:.1f}" y="{_y(hco3) + 5:.1f}" '
-               'text-anchor="middle">silent</text>')
+        yield words(across, _HCO3.at(hco3) + 5, "no name", "q halo", "middle")
 
 
 def _curve(paco2: float) -> tuple[str, float, float]:
@@ -112,7 +123,7 @@ def _curve(paco2: float) -> tuple[str, float, float]:
     low, high = MAP_PH
     leaves = min(high, PK + log10(MAP_HCO3[1] / (ALPHA * paco2)))
     phs = [low + (leaves - low) * i / 32 for i in range(33)]
-    points = [(_x(ph), _y(ALPHA * paco2 * 10 ** (ph - PK))) for ph in phs]
+    points = [(_PH.at(ph), _HCO3.at(ALPHA * paco2 * 10 ** (ph - PK))) for ph in phs]
     return "M" + "L".join(f"{x} {y}" for x, y in points), points[-1][0], points[-1][1]
 
 
@@ -126,41 +137,33 @@ def _paco2_lines(paco2: float) -> Iterable[str]:
     path, x, y = _curve(paco2)
     yield f'<path class="here" d="{path}" stroke-width="2.5" stroke-dasharray="8 5"/>'
     yield _line_label(f"{paco2:g}", x, y, "b")
-    yield f'<text class="q" x="{_LEFT}" y="16">PaCO2, mmHg</text>'
+    yield words(_LEFT, 16, "PaCO2, mmHg", "q")
 
 
 def _line_label(text: str, x: float, y: float, kind: str) -> str:
     if y > _TOP + 1:  # leaves on the right
-        return f'<text class="{kind}" x="{_RIGHT + 6}" y="{y + 5:.1f}">{text}</text>'
-    return f'<text class="{kind}" x="{x}" y="{_TOP - 8}" text-anchor="middle">{text}</text>'
+        return words(_RIGHT + 6, y + 5, text, kind)
+    return words(x, _TOP - 8, text, kind, "middle")
 
 
 def _axes(settings: LabSettings) -> Iterable[str]:
     yield (f'<rect x="{_LEFT}" y="{_TOP}" width="{_RIGHT - _LEFT}" height="{_BOTTOM - _TOP}" '
            'class="line"/>')
-    for x, text in (*((_x(ph), f"{ph:.1f}") for ph in (7.0, 7.2, 7.6, 7.8)),
-                    (_x(settings.ph.low) - 8, f"{settings.ph.low:.2f}"),
-                    (_x(settings.ph.high) + 8, f"{settings.ph.high:.2f}")):
-        yield f'<text class="q" x="{x:.1f}" y="{_BOTTOM + 19}" text-anchor="middle">{text}</text>'
+    for x, text in (*((_PH.at(ph), f"{ph:.1f}") for ph in (7.0, 7.2, 7.6, 7.8)),
+                    (_PH.at(settings.ph.low) - 8, f"{settings.ph.low:.2f}"),
+                    (_PH.at(settings.ph.high) + 8, f"{settings.ph.high:.2f}")):
+        yield words(x, _BOTTOM + 19, text, "q", "middle")
     for hco3 in (0, 10, settings.hco3.low, settings.hco3.high, 40, 50):
-        yield (f'<text class="q" x="{_LEFT - 7}" y="{_y(hco3) + 5:.1f}" text-anchor="end">'
-               f"{hco3:g}</text>")
-    middle = (_LEFT + _RIGHT) / 2
-    yield f'<text x="{middle}" y="{_BOTTOM + 44}" text-anchor="middle">pH</text>'
-    yield (f'<text x="{_LEFT}" y="{_BOTTOM + 44}">\N{LEFTWARDS ARROW} acid</text>'
-           f'<text x="{_RIGHT}" y="{_BOTTOM + 44}" text-anchor="end">'
-           "alkaline \N{RIGHTWARDS ARROW}</text>")
-    half = (_TOP + _BOTTOM) / 2
-    yield (f'<text x="14" y="{half}" text-anchor="middle" transform="rotate(-90 14 {half})">'
-           "bicarbonate, mmol/L</text>")
+        yield words(_LEFT - 7, _HCO3.at(hco3) + 5, f"{hco3:g}", "q", "end")
+    yield words((_LEFT + _RIGHT) / 2, _BOTTOM + 44, "pH", anchor="middle")
+    yield acid_to_alkaline(_LEFT, _RIGHT, _BOTTOM + 44)
+    yield upright(14, (_TOP + _BOTTOM) / 2, "bicarbonate, mmol/L")
 
 
 def _patient(here: MapPoint) -> Iterable[str]:
-    x = min(max(_x(here.ph), _LEFT), _RIGHT)
-    y = min(max(_y(here.hco3), _TOP), _BOTTOM)
+    x, y = _PH.at(here.ph), _HCO3.at(here.hco3)
     yield f'<circle class="dot" cx="{x}" cy="{y}" r="9"/>'
     if here.hco3 > MAP_HCO3[1]:
         # below the corner's name, and inside the frame where the patient is at its side
         text_x, anchor = (x, "middle") if x < 310 else (_RIGHT - 10, "end")
-        yield (f'<text class="b halo" x="{text_x}" y="{y + 92}" text-anchor="{anchor}">'
-               f"above the map: {here.hco3:.0f}</text>")
+        yield words(text_x, y + 92, f"above the map: {here.hco3:.0f}", "b halo", anchor)

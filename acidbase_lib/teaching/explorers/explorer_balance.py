@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from acidbase_lib.teaching.explanations.balance import balance
 
 from .base import Control, Explorer, Preset
-from .figures import Figure
 from .figures_balance import BALANCE_HCO3, BALANCE_PACO2, balance_figure
+from .svg import Figure
 
 
 def explore_balance() -> Explorer:

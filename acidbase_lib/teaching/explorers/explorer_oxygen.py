@@ -4,37 +4,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from .base import Control, Explorer, Preset
-from .figures import Figure
-from .oxygen_cascade import OxygenCascade, cascade_of, cascade_sentence, draw_cascade
+from .oxygen_cascade import OxygenCascade, cascade_of, oxygen_figure
+from .svg import Figure
 
 _AIR = {"paco2": 40.0, "inspired": 21.0, "altitude": 0.0, "lungs": 10.0}
-
-
-def oxygen_figure(inspired_percent: float, altitude: float, paco2: float, lungs: float, *,
-                  uid: str = "oxygen") -> Figure:
-    """Draw the way of oxygen from the air to the artery.
-
-    Parameters
-    ----------
-    inspired_percent : float
-        Oxygen in the air breathed in. [%]
-    altitude : float
-        Height above sea level. [m]
-    paco2 : float
-        Arterial carbon dioxide tension. [mmHg]
-    lungs : float
-        What is lost between alveoli and artery. [mmHg]
-    uid : str
-        Keeps the picture's inner names apart from those of another picture on the page.
-
-    Returns
-    -------
-    Figure
-        Four bars, and the sentence that reads them.
-    """
-    path = cascade_of(inspired_percent, altitude, paco2, lungs)
-    sentence = cascade_sentence(path)
-    return Figure(draw_cascade(path, uid, sentence), sentence)
 
 
 def explore_oxygen_path() -> Explorer:

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from itertools import count
 from typing import Any
 
 import traitlets
@@ -15,8 +14,6 @@ from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 from .figures_patient import clock, patient_figure
 from .patient_cases import COURSES
 from .patient_course import Course, follow
-
-_NUMBERS = count(1)  # keeps the inner names of two pictures on one page apart
 
 HOW = ("The numbers follow from the breathing and the oxygen: PaCO2 from the ventilation, oxygen "
        "from the alveolar gas equation, pH from the equilibrium. How far a choice moves the "
@@ -41,14 +38,13 @@ class PatientExplorer(PlacedWidget):
 
     def __init__(self, courses: tuple[Course, ...] = COURSES) -> None:
         self._courses = courses
-        self._uid = f"ab-course-{next(_NUMBERS)}"
         super().__init__(turn={"case": 0, "path": []})
         self.observe(self._redraw, "turn")
         self._redraw()
 
     def _redraw(self, _change: object = None) -> None:
         course, path = _turn(self._courses, self.turn)
-        self.shown = view(self._courses, course, path, self._uid)
+        self.shown = view(self._courses, course, path, self.place)
 
     @property
     def sentence(self) -> str:

@@ -10,9 +10,9 @@ from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.reading.value_range import Range
 
 from .base import Control, Explorer, Preset
-from .figures import Figure
 from .figures_hydrogen_ion import CURVE_PH, hydrogen_ion_figure
 from .figures_ranges import LINE_PACO2, LINE_PH, number_lines
+from .svg import Figure
 
 
 def whole_mmhg(kpa: float) -> float:
@@ -68,9 +68,11 @@ def explore_hydrogen_ion() -> Explorer:
     """Show how many hydrogen ions a pH stands for, beside what a straight scale would give."""
     controls = (Control("ph", "pH", "", *CURVE_PH, 0.01, 7.40),)
     presets = tuple(Preset(f"pH {ph:.2f}", {"ph": ph}) for ph in (7.70, 7.40, 7.10, 6.80))
+    seen = [7.40, 7.40]  # the reader guesses first: the curve is drawn where they have been
 
     def draw(values: Mapping[str, float], uid: str) -> Figure:
-        return hydrogen_ion_figure(values["ph"], uid=uid)
+        seen[:] = min(seen[0], values["ph"]), max(seen[1], values["ph"])
+        return hydrogen_ion_figure(values["ph"], seen=(seen[0], seen[1]), uid=uid)
 
     def follow(values: Mapping[str, float]) -> list[dict[str, str]]:
         return [{"label": "hydrogen ions", "text": f"{hydrogen_ion(values['ph']):.0f} nmol/L",

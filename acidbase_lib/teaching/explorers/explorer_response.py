@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from acidbase_lib.teaching.explanations.response import LONGEST, standing, time_in_words
 
 from .base import Control, Explorer, Preset
-from .figures import Figure
 from .figures_response import RESPONSE_HCO3, RESPONSE_PACO2, response_figure
+from .svg import Figure
 
 
 def explore_response() -> Explorer:

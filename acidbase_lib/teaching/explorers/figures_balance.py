@@ -2,25 +2,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from html import escape
 
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.explanations.balance import Balance, balance, balance_sentence
 
-from .figures import Figure
+from .svg import Figure, Scale, acid_to_alkaline, framed, words
 
 BALANCE_PACO2 = (15, 90)
 BALANCE_HCO3 = (6, 46)
 
 _LEFT, _RIGHT, _LINE = 40, 400, 318  # the pH line inside a picture 440 wide
-_PH = (6.8, 7.8)
+_PH = Scale(6.8, 7.8, _LEFT, _RIGHT)
 _PIVOT_X, _PIVOT_Y, _ARM = 220, 172, 120
 _MARK = {"low": "\N{BLACK DOWN-POINTING TRIANGLE} low", "normal": "in range",
          "high": "\N{BLACK UP-POINTING TRIANGLE} high"}
 _STYLE = (
-    ".ab-balance{display:block;width:100%;max-width:560px;height:auto;font-family:inherit}"
-    ".ab-balance text{fill:var(--ab-ink,#1f2328);font-size:14px}"
-    ".ab-balance .q{fill:var(--ab-quiet,#57606a)}.ab-balance .b{font-weight:650;font-size:15px}"
     ".ab-balance .line{stroke:var(--ab-control,#7d858e);fill:none;stroke-width:1.2}"
     ".ab-balance .beam{stroke:var(--ab-ink,#1f2328);stroke-width:4;stroke-linecap:round}"
     ".ab-balance .acid{fill:var(--ab-acid-panel,#fbeee4);stroke:var(--ab-acid-mark,#d55e00);"
@@ -60,22 +56,13 @@ def balance_figure(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SE
     here = balance(paco2, hco3, settings)
     sentence = balance_sentence(here)
     body = "".join((*_beam(here), *_names(here), *_ph_line(here, settings)))
-    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 36 440 388" role="img" '
-           f'aria-labelledby="{uid}-title {uid}-desc" class="ab-map ab-balance">'
-           f'<title id="{uid}-title">Balance of carbon dioxide and bicarbonate, over a pH '
-           f'line</title><desc id="{uid}-desc">{escape(sentence)}</desc>'
-           f"<style>{_STYLE}</style>{body}</svg>")
-    return Figure(svg, sentence)
-
-
-def _x(ph: float) -> float:
-    low, high = _PH
-    return round(_LEFT + (min(max(ph, low), high) - low) / (high - low) * (_RIGHT - _LEFT), 1)
+    return framed(body, "Balance of carbon dioxide and bicarbonate, over a pH line", sentence,
+                  uid=uid, look="ab-balance", style=_STYLE, height=388, top=36)
 
 
 def _beam(here: Balance) -> Iterable[str]:
-    """The loads are as high as 40 mmHg and 24 mmol/L are: level at pH 7.40."""
-    tilt = min(max((here.ph - 7.40) * 40, -14), 14)
+    """The loads are equally high at 40 mmHg and 24 mmol/L, and there the beam is level."""
+    tilt = min(max(here.off_level * 40, -14), 14) if here.lean else 0.0
     yield (f'<path class="line" d="M{_PIVOT_X - 16} {_PIVOT_Y + 34}L{_PIVOT_X} {_PIVOT_Y}'
            f'L{_PIVOT_X + 16} {_PIVOT_Y + 34}Z"/>')
     yield f'<g transform="rotate({tilt:.1f} {_PIVOT_X} {_PIVOT_Y})">'
@@ -98,21 +85,19 @@ def _names(here: Balance) -> Iterable[str]:
 
 
 def _ph_line(here: Balance, settings: LabSettings) -> Iterable[str]:
-    low, high = _x(settings.ph.low), _x(settings.ph.high)
+    low, high = _PH.at(settings.ph.low), _PH.at(settings.ph.high)
     yield (f'<rect class="range" x="{low}" y="{_LINE - 9}" width="{high - low:.1f}" '
            f'height="18"/><path class="line" d="M{_LEFT} {_LINE}H{_RIGHT}"/>')
     for tenth in range(68, 79, 2):
         ph = tenth / 10
-        yield (f'<path class="line" d="M{_x(ph)} {_LINE - 5}V{_LINE + 5}"/>'
-               f'<text class="q" x="{_x(ph)}" y="{_LINE + 26}" text-anchor="middle">{ph:.1f}'
-               f'<tspan x="{_x(ph)}" dy="1.35em">{10 ** (9 - ph):.0f}</tspan></text>')
-    yield (f'<text x="{_LEFT}" y="{_LINE + 70}">\N{LEFTWARDS ARROW} acid</text>'
-           f'<text x="{_RIGHT}" y="{_LINE + 70}" text-anchor="end">alkaline '
-           f'\N{RIGHTWARDS ARROW}</text><text class="q" x="220" y="{_LINE + 96}" '
-           'text-anchor="middle">pH, and hydrogen ion in nmol/L</text>')
-    x = _x(here.ph)
+        x = _PH.at(ph)
+        ions = f'{ph:.1f}<tspan x="{x:g}" dy="1.35em">{10 ** (9 - ph):.0f}</tspan>'
+        yield f'<path class="line" d="M{x} {_LINE - 5}V{_LINE + 5}"/>'
+        yield words(x, _LINE + 26, ions, "q", "middle")
+    yield acid_to_alkaline(_LEFT, _RIGHT, _LINE + 70)
+    yield words(_PIVOT_X, _LINE + 96, "pH, and hydrogen ion in nmol/L", "q", "middle")
+    x = _PH.at(here.ph)
     beyond = "" if here.lived_with else " off the line"
     anchor = "start" if x < 90 else "end" if x > 350 else "middle"
-    yield (f'<path class="dot" d="M{x - 9} {_LINE - 24}H{x + 9}L{x} {_LINE - 6}Z"/>'
-           f'<text class="b" x="{x}" y="{_LINE - 30}" text-anchor="{anchor}">pH {here.ph:.2f}'
-           f"{beyond}</text>")
+    yield f'<path class="dot" d="M{x - 9} {_LINE - 24}H{x + 9}L{x} {_LINE - 6}Z"/>'
+    yield words(x, _LINE - 30, f"pH {here.ph:.2f}{beyond}", "b", anchor)

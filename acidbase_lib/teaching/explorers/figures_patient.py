@@ -3,17 +3,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import Final
 
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
-from .figures import Figure
 from .patient_course import Course, CourseNumbers, CourseState, numbers
+from .svg import Figure, Scale, framed, words
 
 _LEFT, _RIGHT = 58, 372  # where the time runs inside a 440 x 470 picture
 _HEIGHT, _GAP, _TOP = 108, 34, 26
 LONGEST: Final = 180  # minutes that the picture holds
+_TIME = Scale(0, LONGEST, _LEFT, _RIGHT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +60,8 @@ def patient_figure(course: Course, states: Sequence[CourseState],
     body = "".join(part for place, (panel, values) in enumerate(panels)
                    for part in _drawn(panel, values, minutes, _TOP + place * (_HEIGHT + _GAP)))
     body += "".join(_clock(course, minutes, _TOP + 3 * _HEIGHT + 2 * _GAP))
-    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 440 470" role="img" '
-           f'aria-labelledby="{uid}-title {uid}-desc" class="ab-map ab-course">'
-           f'<title id="{uid}-title">{escape(course.name)}: SpO2, PaCO2 and pH over time</title>'
-           f'<desc id="{uid}-desc">{escape(sentence)}</desc><style>{_STYLE}</style>{body}</svg>')
-    return Figure(svg, sentence)
+    return framed(body, f"{course.name}: SpO2, PaCO2 and pH over time", sentence, uid=uid,
+                  look="ab-course", style=_STYLE, height=470)
 
 
 def patient_sentence(course: Course, states: Sequence[CourseState],
@@ -90,13 +87,13 @@ def clock(course: Course, state: CourseState) -> str:
 
 
 def _moved(before: float | None, now: float, unit: str, digits: int = 0) -> str:
-    told = f"{now:.{digits}f}{unit}"
+    text = f"{now:.{digits}f}{unit}"
     if before is None:
-        return told
+        return text
     if round(before, digits) == round(now, digits):
-        return f"{told} as before"
+        return f"{text} as before"
     way = "up" if now > before else "down"
-    return f"{told}, {way} from {before:.{digits}f}"
+    return f"{text}, {way} from {before:.{digits}f}"
 
 
 def _side(now: CourseNumbers, settings: LabSettings) -> str:
@@ -105,10 +102,6 @@ def _side(now: CourseNumbers, settings: LabSettings) -> str:
 
 
 _STYLE = (
-    ".ab-course{display:block;width:100%;max-width:560px;height:auto;font-family:inherit}"
-    ".ab-course text{fill:var(--ab-ink,#1f2328);font-size:14px}"
-    ".ab-course .q{fill:var(--ab-quiet,#57606a)}.ab-course .b{font-weight:650;font-size:15px}"
-    ".ab-course tspan.q{font-weight:400;font-size:14px}"
     ".ab-course .band{fill:var(--ab-accent-panel,#f5edf3)}"
     ".ab-course .edge{stroke:var(--ab-control,#7d858e);stroke-dasharray:3 4;fill:none}"
     ".ab-course .frame{stroke:var(--ab-control,#7d858e);fill:none}"
@@ -118,17 +111,10 @@ _STYLE = (
 )
 
 
-def _x(minute: float) -> float:
-    return round(_LEFT + minute / LONGEST * (_RIGHT - _LEFT), 1)
-
-
 def _drawn(panel: _Panel, values: Sequence[float], minutes: Sequence[int],
            top: float) -> Iterable[str]:
-    def y(value: float) -> float:
-        share = (min(max(value, panel.low), panel.high) - panel.low) / (panel.high - panel.low)
-        return round(top + (1 - share) * _HEIGHT, 1)
-
-    high, low = y(panel.band[1]), y(panel.band[0])
+    scale = Scale(panel.low, panel.high, top + _HEIGHT, top)
+    high, low = scale.at(panel.band[1]), scale.at(panel.band[0])
     width = _RIGHT - _LEFT
     named = f"{panel.name}, {panel.unit}" if panel.unit else panel.name
     yield (f'<rect class="band" x="{_LEFT}" y="{high}" width="{width}" '
@@ -139,20 +125,19 @@ def _drawn(panel: _Panel, values: Sequence[float], minutes: Sequence[int],
            f'<tspan class="q" dx="8">{panel.band_says} {panel.band[0]:.{panel.digits}f}–'
            f"{panel.band[1]:.{panel.digits}f}</tspan></text>")
     for end in (panel.low, panel.high):
-        yield (f'<text class="q" x="{_LEFT - 6}" y="{y(end) + (0 if end == panel.low else 11)}" '
-               f'text-anchor="end">{end:.{min(panel.digits, 1)}f}</text>')
-    points = [(_x(minute), y(value)) for minute, value in zip(minutes, values, strict=True)]
+        yield words(_LEFT - 6, scale.at(end) + (0 if end == panel.low else 11),
+                    f"{end:.{min(panel.digits, 1)}f}", "q", "end")
+    points = [(_TIME.at(minute), scale.at(value))
+              for minute, value in zip(minutes, values, strict=True)]
     yield f'<path class="line" d="M{"L".join(f"{a} {b}" for a, b in points)}"/>'
     for a, b in points[:-1]:
         yield f'<circle class="dot" cx="{a}" cy="{b}" r="5"/>'
     a, b = points[-1]
-    yield (f'<circle class="now" cx="{a}" cy="{b}" r="8"/>'
-           f'<text class="b" x="{a + 13}" y="{max(b + 5, top + 16)}">'
-           f"{values[-1]:.{panel.digits}f}</text>")
+    yield f'<circle class="now" cx="{a}" cy="{b}" r="8"/>'
+    yield words(a + 13, max(b + 5, top + 16), f"{values[-1]:.{panel.digits}f}", "b")
 
 
 def _clock(course: Course, minutes: Sequence[int], y: float) -> Iterable[str]:
     for minute in range(0, LONGEST + 1, 60):
         hour, rest = divmod(course.clock + minute, 60)
-        yield (f'<text class="q" x="{_x(minute)}" y="{y + 20}" text-anchor="middle">'
-               f"{hour:02d}:{rest:02d}</text>")
+        yield words(_TIME.at(minute), y + 20, f"{hour:02d}:{rest:02d}", "q", "middle")

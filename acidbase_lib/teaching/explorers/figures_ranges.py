@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from html import escape
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QUANTITIES
@@ -12,7 +11,7 @@ from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.theme import mark
 
-from .figures import Figure
+from .svg import Figure, Scale, framed, words
 
 LINE_PH, LINE_PACO2, LINE_HCO3 = (7.0, 7.8), (10.0, 100.0), (0.0, 50.0)
 
@@ -40,9 +39,7 @@ class _Lane:
         return self.span.state(self.value)
 
     def x(self, value: float) -> float:
-        low, high = self.ends
-        at = min(max((value - low) / (high - low), 0.0), 1.0)
-        return round(_LEFT + at * (_RIGHT - _LEFT), 1)
+        return Scale(*self.ends, _LEFT, _RIGHT).at(value)
 
 
 def number_lines(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS, *,
@@ -85,18 +82,12 @@ def number_lines(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTIN
     sentence = _sentence(lanes, other)
     drawn = "".join(part for lane, top in zip(lanes, (6, 100, 222), strict=True)
                     for part in _draw(lane, top))
-    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 440 322" role="img" '
-           f'aria-labelledby="{uid}-title {uid}-desc" class="ab-map ab-lines">'
-           f'<title id="{uid}-title">Number lines of pH, PaCO2 and bicarbonate</title>'
-           f'<desc id="{uid}-desc">{escape(sentence)}</desc><style>{_STYLE}</style>{drawn}'
-           f'<text class="q" x="{_LEFT}" y="316">The box on each line is its range.</text></svg>')
-    return Figure(svg, sentence)
+    drawn += words(_LEFT, 316, "The box on each line is its range.", "q")
+    return framed(drawn, "Number lines of pH, PaCO2 and bicarbonate", sentence, uid=uid,
+                  look="ab-lines", style=_STYLE, height=322)
 
 
 _STYLE = (
-    ".ab-lines{display:block;width:100%;max-width:560px;height:auto;font-family:inherit}"
-    ".ab-lines text{fill:var(--ab-ink,#1f2328);font-size:14px}"
-    ".ab-lines .q{fill:var(--ab-quiet,#57606a)}.ab-lines .b{font-weight:650;font-size:15px}"
     ".ab-lines .track{fill:var(--ab-panel,#f6f5f3);stroke:var(--ab-control,#7d858e)}"
     ".ab-lines .band{fill:var(--ab-paper,#fff);stroke:var(--ab-ink,#1f2328);stroke-width:2}"
     ".ab-lines .pin{stroke:var(--ab-accent,#74386b);stroke-width:3}"
@@ -108,28 +99,26 @@ def _draw(lane: _Lane, top: float) -> Iterable[str]:
     both = lane.unit == "mmHg"
     track = top + (50 if both else 26)
     middle, below = track + _TRACK / 2 + 5, track + _TRACK + 19
-    yield f'<text class="b" x="{_LEFT}" y="{top + 14}">{lane.name}</text>'
-    yield (f'<text class="b" x="{_RIGHT}" y="{top + 14}" text-anchor="end">{lane.text}'
-           f"{_beyond(lane)}, {mark(lane.state)}</text>")
+    yield words(_LEFT, top + 14, lane.name, "b")
+    yield words(_RIGHT, top + 14, f"{lane.text}{_beyond(lane)}, {mark(lane.state)}", "b", "end")
     yield (f'<rect class="track" x="{_LEFT}" y="{track}" width="{_RIGHT - _LEFT}" '
            f'height="{_TRACK}" rx="4"/>')
     start, stop = lane.x(lane.span.low), lane.x(lane.span.high)
     yield (f'<rect class="band" x="{start}" y="{track - 2}" width="{stop - start:.1f}" '
            f'height="{_TRACK + 4}"/>')
-    yield f'<text class="q" x="{_LEFT + 8}" y="{middle}">{lane.low_word}</text>'
-    yield f'<text class="q" x="{_RIGHT - 8}" y="{middle}" text-anchor="end">{lane.high_word}</text>'
+    yield words(_LEFT + 8, middle, lane.low_word, "q")
+    yield words(_RIGHT - 8, middle, lane.high_word, "q", "end")
     edges = (lane.span.low, lane.span.high)
     for value in (*lane.ticks, *edges):
         kind = "b" if value in edges else "q"
-        yield (f'<text class="{kind}" x="{lane.x(value)}" y="{below}" '
-               f'text-anchor="{_anchor(lane, value)}">{value:.{lane.digits}f}</text>')
+        x = lane.x(value)
+        yield words(x, below, f"{value:.{lane.digits}f}", kind, _anchor(lane, value))
         if both:
-            yield (f'<text class="{kind}" x="{lane.x(value)}" y="{track - 8}" '
-                   f'text-anchor="middle">{mmhg_to_kpa(value):.1f}</text>')
+            yield words(x, track - 8, f"{mmhg_to_kpa(value):.1f}", kind, "middle")
     if lane.unit:
-        yield f'<text class="q" x="{_RIGHT}" y="{below}" text-anchor="end">{lane.unit}</text>'
+        yield words(_RIGHT, below, lane.unit, "q", "end")
     if both:
-        yield f'<text class="q" x="{_RIGHT}" y="{track - 8}" text-anchor="end">kPa</text>'
+        yield words(_RIGHT, track - 8, "kPa", "q", "end")
     x = lane.x(lane.value)
     yield f'<path class="pin" d="M{x} {track - 5}V{track + _TRACK + 5}"/>'
     yield f'<circle class="dot" cx="{x}" cy="{track + _TRACK / 2}" r="8"/>'
@@ -147,12 +136,12 @@ def _beyond(lane: _Lane) -> str:
 def _sentence(lanes: Sequence[_Lane], other: str) -> str:
     ph, paco2, hco3 = lanes
     side = {"low": " That is the acid side.", "high": " That is the alkaline side."}
-    told = (f"pH {ph.text}: {_where(ph, '.2f')}.{side.get(ph.state, '')} "
+    text = (f"pH {ph.text}: {_where(ph, '.2f')}.{side.get(ph.state, '')} "
             f"PaCO2 {paco2.value:g} mmHg, the same as {other}: {_where(paco2, 'g')} mmHg. "
             f"Bicarbonate {hco3.text}, worked out from the two: "
             f"{_where(hco3, 'g')}.")
     credible = QUANTITIES["hco3"].low <= hco3.value <= QUANTITIES["hco3"].high
-    return told if credible else f"{told} No patient has that: check the two numbers."
+    return text if credible else f"{text} No patient has that: check the two numbers."
 
 
 def _where(lane: _Lane, shape: str) -> str:

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from html import escape
 from math import sqrt
 
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
@@ -13,7 +12,7 @@ from acidbase_lib.teaching.explanations.response import (
     standing_sentence,
 )
 
-from .figures import Figure
+from .svg import Figure, Scale, framed, words
 
 RESPONSE_PACO2 = (12, 90)
 RESPONSE_HCO3 = (5, 46)
@@ -23,15 +22,10 @@ _TICKS = ((1, "1 h"), (6, "6 h"), (24, "1 day"), (72, "3 days"), (120, "5 days")
 _HIGHEST = {"PaCO2": 90, "HCO3": 50}
 _NAMES = {"PaCO2": "PaCO2, mmHg", "HCO3": "bicarbonate, mmol/L"}
 _STYLE = (
-    ".ab-band{display:block;width:100%;max-width:560px;height:auto;font-family:inherit}"
-    ".ab-band text{fill:var(--ab-ink,#1f2328);font-size:14px}"
-    ".ab-band .q{fill:var(--ab-quiet,#57606a)}.ab-band .b{font-weight:650;font-size:15px}"
     ".ab-band .line{stroke:var(--ab-control,#7d858e);fill:none;stroke-width:1.2}"
     ".ab-band .usual{stroke:var(--ab-control,#7d858e);stroke-dasharray:3 4;fill:none}"
     ".ab-band .expected{fill:var(--ab-accent-panel,#f5edf3);stroke:var(--ab-accent,#74386b);"
     "stroke-width:1.5}.ab-band .way{stroke-dasharray:6 4}"
-    ".ab-band .halo{paint-order:stroke;stroke:var(--ab-paper,#fff);stroke-width:5px;"
-    "stroke-linejoin:round}"
     ".ab-band .dot{fill:var(--ab-ink,#1f2328);stroke:var(--ab-paper,#fff);stroke-width:3}"
 )
 
@@ -70,40 +64,33 @@ def response_figure(paco2: float, hco3: float, hours: float,
     value = here.value if here.value is not None else hco3
     body = "".join((*_frame(quantity, settings), *_bands(here, quantity),
                     *_patient(here, quantity, value)))
-    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 440 420" role="img" '
-           f'aria-labelledby="{uid}-title {uid}-desc" class="ab-map ab-band">'
-           f'<title id="{uid}-title">The expected response over hours and days: '
-           f'{_NAMES[quantity]}</title><desc id="{uid}-desc">{escape(sentence)}</desc>'
-           f"<style>{_STYLE}</style>{body}</svg>")
-    return Figure(svg, sentence)
+    return framed(body, f"The expected response over hours and days: {_NAMES[quantity]}",
+                  sentence, uid=uid, look="ab-band", style=_STYLE, height=420)
 
 
 def _x(hours: float) -> float:
     """The first hours get the room: the root of time is what is drawn."""
-    return round(_LEFT + sqrt(min(hours, LONGEST) / LONGEST) * (_RIGHT - _LEFT), 1)
+    return Scale(0, 1, _LEFT, _RIGHT).at(sqrt(hours / LONGEST))
 
 
 def _y(value: float, quantity: str) -> float:
-    highest = _HIGHEST[quantity]
-    return round(_BOTTOM - min(value, highest) / highest * (_BOTTOM - _TOP), 1)
+    return Scale(0, _HIGHEST[quantity], _BOTTOM, _TOP).at(value)
 
 
 def _frame(quantity: str, settings: LabSettings) -> Iterable[str]:
     usual = settings.paco2 if quantity == "PaCO2" else settings.hco3
     yield (f'<rect class="line" x="{_LEFT}" y="{_TOP}" width="{_RIGHT - _LEFT}" '
-           f'height="{_BOTTOM - _TOP}"/><text class="b" x="{_LEFT}" y="{_TOP - 12}">'
-           f"{_NAMES[quantity]}</text>")
+           f'height="{_BOTTOM - _TOP}"/>')
+    yield words(_LEFT, _TOP - 12, _NAMES[quantity], "b")
     for edge in (usual.low, usual.high):
         yield f'<path class="usual" d="M{_LEFT} {_y(edge, quantity)}H{_RIGHT}"/>'
     step = 20 if quantity == "PaCO2" else 10
     for value in range(0, _HIGHEST[quantity] + 1, step):
-        yield (f'<text class="q" x="{_LEFT - 7}" y="{_y(value, quantity) + 5}" '
-               f'text-anchor="end">{value}</text>')
+        yield words(_LEFT - 7, _y(value, quantity) + 5, f"{value}", "q", "end")
     for hours, name in _TICKS:
-        yield (f'<path class="line" d="M{_x(hours)} {_BOTTOM}v5"/><text class="q" '
-               f'x="{_x(hours)}" y="{_BOTTOM + 22}" text-anchor="middle">{name}</text>')
-    yield (f'<text x="{(_LEFT + _RIGHT) / 2}" y="{_BOTTOM + 48}" text-anchor="middle">'
-           "time since it began</text>")
+        yield f'<path class="line" d="M{_x(hours)} {_BOTTOM}v5"/>'
+        yield words(_x(hours), _BOTTOM + 22, name, "q", "middle")
+    yield words((_LEFT + _RIGHT) / 2, _BOTTOM + 48, "time since it began", anchor="middle")
 
 
 def _bands(here: Standing, quantity: str) -> Iterable[str]:
@@ -120,11 +107,9 @@ def _bands(here: Standing, quantity: str) -> Iterable[str]:
             dot = _y(here.value, quantity)
             above = above if abs(dot - (top - 12 if above else bottom + 13)) > 24 else not above
         y = max(top - 7, _TOP + 18) if above else min(bottom + 18, _BOTTOM - 6)
-        yield (f'<text class="q halo" x="{(x + right) / 2:.1f}" y="{y:.1f}" '
-               f'text-anchor="middle">{_short(stretch.name)}</text>')
+        yield words((x + right) / 2, y, _short(stretch.name), "q halo", "middle")
     y = _y((usual.low + usual.high) / 2, quantity) + 5
-    yield (f'<text class="q halo" x="{_RIGHT - 6}" y="{y:.1f}" text-anchor="end">usual range'
-           "</text>")
+    yield words(_RIGHT - 6, y, "usual range", "q halo", "end")
 
 
 def _short(name: str) -> str:
@@ -135,5 +120,5 @@ def _patient(here: Standing, quantity: str, value: float) -> Iterable[str]:
     x, y = _x(here.hours), _y(value, quantity)
     side, gap = ("end", -14) if x > 300 else ("start", 14)
     yield (f'<path class="usual" d="M{x} {_TOP}V{_BOTTOM}"/>'
-           f'<circle class="dot" cx="{x}" cy="{y}" r="8"/>'
-           f'<text class="b halo" x="{x + gap}" y="{y + 5}" text-anchor="{side}">{value:g}</text>')
+           f'<circle class="dot" cx="{x}" cy="{y}" r="8"/>')
+    yield words(x + gap, y + 5, f"{value:g}", "b halo", side)

@@ -198,7 +198,7 @@ def _effort(body: Body, state: CourseState) -> str:
         return "helped by the machine"
     if state.eased >= 0.5:
         return "with less effort, in whole sentences"
-    return "worn out" if state.breathing < body.worn_below else "working hard"
+    return "very tired" if state.breathing < body.worn_below else "working hard"
 
 
 def _mind(ph: float, spo2: int) -> str:

@@ -105,8 +105,8 @@ def _record(lines: list[str], place: int, header: Header) -> tuple[list[str] | N
         text = "\n".join(lines[place:place + taken])
         try:
             rows = list(csv.reader(io.StringIO(text), delimiter=header.delimiter, strict=True))
-        except csv.Error as trouble:
-            if "unexpected end" in str(trouble):
+        except csv.Error as error:
+            if "unexpected end" in str(error):
                 continue  # a cell goes on over the line's end
             try:
                 rows = list(csv.reader(io.StringIO(text), delimiter=header.delimiter))

@@ -43,13 +43,18 @@ def oxygen_withheld(scene: Scene, options: Sequence[Option]) -> Option | None:
 
 
 def full_oxygen(scene: Scene, options: Sequence[Option]) -> Option | None:
-    """As much oxygen as there is, without a target."""
+    """More oxygen without a target, where the story lets oxygen be judged at all."""
+    if not scene.gives("saturation"):
+        return sound_choice(scene, options)
     return _first_of(options, ("oxygen up",)) or sound_choice(scene, options)
 
 
 def call_first(scene: Scene, options: Sequence[Option]) -> Option | None:
-    """The provider is called before anything is looked at."""
-    return _first_of(options, ("call for help",)) or sound_choice(scene, options)
+    """The provider is called before anything is looked at, where a look comes first."""
+    best = sound_choice(scene, options)
+    if best is None or best.kind != "assess":
+        return best
+    return _first_of(options, ("call for help",)) or best
 
 
 def usual_target(scene: Scene, options: Sequence[Option]) -> Option | None:

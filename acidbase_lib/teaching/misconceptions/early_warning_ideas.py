@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from acidbase_lib.physiology.early_warning import OXYGEN, News2Score, news2
+from acidbase_lib.teaching.markdown_table import markdown_table
 
 _SHOWN: Final = {"respiratory_rate": "respiratory rate", "spo2": "SpO2", "oxygen": "added oxygen",
                  "systolic_pressure": "systolic pressure", "pulse": "pulse",
@@ -36,8 +37,7 @@ class Observations:
                 ("consciousness", {"confusion": "new confusion", "voice": "answers to voice",
                                    }.get(self.consciousness, self.consciousness)),
                 ("temperature", f"{self.temperature:.1f} °C"))
-        return "\n".join(["| observation | value |", "|:--|--:|",
-                          *(f"| {name} | {value} |" for name, value in rows)])
+        return markdown_table("Observations now", ("observation", "value"), rows)
 
 
 class Score:

@@ -13,15 +13,16 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .case_types import CASE_TYPES, CaseSeverity, CaseType
 from .draw_numbers import PrintedNumbers, draw_numbers, judged_by, keeps_clear
+from .people import Person, draw_person
 from .requests import CaseRequest, CaseRequestError, case_types_for, severities
-from .vignettes import Patient, Vignette, draw_patient, fitting, vignettes
+from .vignettes import Vignette, fitting, vignettes
 from .vitals import Vitals, draw_oxygen, draw_salts, draw_vitals
 
 __all__ = [
     "Case",
     "CaseRequest",
     "CaseRequestError",
-    "Patient",
+    "Person",
     "Vitals",
     "draw_case",
     "draw_story",
@@ -42,7 +43,7 @@ class Case:
     """
 
     gas: BloodGas
-    patient: Patient
+    patient: Person
     vignette: str
     vitals: Vitals
     history_says: str
@@ -149,8 +150,8 @@ def draw_story(story: str, seed: int | str, settings: LabSettings = DEFAULT_SETT
     >>> draw_story("long-lung-disease", seed=1).label
     'fully compensated respiratory acidosis'
     """
-    group = next((group for group, told in vignettes().items()
-                  if any(v.id == story for v in told)), None)
+    group = next((group for group, rows in vignettes().items()
+                  if any(v.id == story for v in rows)), None)
     if group is None:
         raise CaseRequestError(f"there is no history {story!r} in the vignette files.")
     numbers, people = SeededRandom(seed).branch("numbers"), SeededRandom(seed).branch("people")
@@ -172,11 +173,11 @@ def _build_from(
     settings: LabSettings,
     story: str | None = None,
 ) -> Case | None:
-    told = [s for s in severities(plan, wish) if any(
+    possible = [s for s in severities(plan, wish) if any(
         story in (None, v.id) and v.reaches("paco2" if plan.breathing_first else "hco3",
                                             plan.drivers[s])
         for v in fitting(plan.group, s, wish.chronic))]
-    for severity in numbers.shuffled(told):
+    for severity in numbers.shuffled(possible):
         for _ in range(_REREADS if story is None else _REREADS_OF_A_STORY):
             printed = draw_numbers(plan, severity, numbers, settings, wish.borderline)
             if printed is None:
@@ -204,7 +205,7 @@ def _case_if_it_fits(
     settings: LabSettings,
 ) -> Case:
     """The numbers given to a person with a history, salts, oxygen and signs that fit them."""
-    patient = draw_patient(vignette, people)
+    patient = draw_person(people, vignette.age)
     signs = people.branch("signs")
     air = draw_oxygen(vignette, severity, printed.paco2, signs)
     vitals = draw_vitals(vignette, severity, air, signs)

@@ -73,9 +73,9 @@ class Cause:
                    if name in printed)
 
 
-def sources_told(told: Iterable[Cause]) -> str:
+def sources_text(used: Iterable[Cause]) -> str:
     """Where causes stand, as a learner reads it."""
-    keys = dict.fromkeys(key for cause in told for key in cause.source)
+    keys = dict.fromkeys(key for cause in used for key in cause.source)
     known = {**SOURCES, **PATIENT_SOURCES}
     named = ["common practice" if key == "CommonPractice" else known[key].citation.rstrip(".")
              for key in keys]
@@ -97,13 +97,13 @@ def causes() -> Mapping[str, Cause]:
 
 def _cause(key: str, row: Mapping[str, Any]) -> Cause:
     try:
-        told: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value
+        given: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value
                                 for name, value in row.items()}
-        told["fits"] = MappingProxyType({name: (span[0], span[1]) for name, span in
-                                         told.get("fits", {}).items()})
-        cause = Cause(key=key, **told)
-    except TypeError as slip:
-        raise ValueError(f"causes.toml, {key}: {slip}.") from None
+        given["fits"] = MappingProxyType({name: (span[0], span[1]) for name, span in
+                                         given.get("fits", {}).items()})
+        cause = Cause(key=key, **given)
+    except TypeError as error:
+        raise ValueError(f"causes.toml, {key}: {error}.") from None
     for value, allowed in ((cause.disorder, DISORDERS), (cause.gap, ("normal", "high")),
                            (cause.potassium, LEVELS), (cause.store, LEVELS),
                            (cause.chloride, ("low", "normal", "high")),

@@ -17,8 +17,9 @@ from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .cases import Case, draw_case
+from .people import draw_person
 from .requests import CaseRequestError
-from .vignettes import Vignette, draw_patient
+from .vignettes import Vignette
 from .vitals import Oxygen, draw_vitals
 
 ROOM_AIR: Final = 0.21
@@ -110,7 +111,7 @@ def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk:
         base = draw_case(**story.base, seed=f"{seed}|{attempt}")
         oxygen = _oxygen(story, shows, base, draw, fio2)
         if oxygen is not None:
-            return OxygenCase(_told(base, story, oxygen, draw), story, shows)
+            return OxygenCase(_with_person(base, story, oxygen, draw), story, shows)
     raise CaseRequestError(f"{story.vignette.id} was not found with oxygen that shows {shows!r}.")
 
 
@@ -139,10 +140,10 @@ def _as_oxygen(pao2: float, fio2: float, device: str) -> Oxygen:
     return Oxygen(pao2, float(round(sao2_severinghaus1979(pao2))), fio2, device)
 
 
-def _told(base: Case, story: Story, oxygen: Oxygen, draw: SeededRandom) -> Case:
+def _with_person(base: Case, story: Story, oxygen: Oxygen, draw: SeededRandom) -> Case:
     """The numbers given to a person whose history fits them."""
     vignette = story.vignette
-    patient = draw_patient(vignette, draw.branch("people"))
+    patient = draw_person(draw.branch("people"), vignette.age)
     gas = replace(base.gas, pao2=oxygen.pao2, sao2=oxygen.sao2, fio2=oxygen.fio2,
                   age=float(patient.age), chronic_lung_disease=vignette.chronic_lung_disease,
                   asthma=ASTHMA in story.history, opioid=OPIOID in story.history)

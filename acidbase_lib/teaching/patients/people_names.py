@@ -94,14 +94,20 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
                         "does not reach. Add names to data/names.toml.")
     pattern = re.compile(rf"\b(?:{'|'.join(map(re.escape, new))})\b")
 
-    def told(text: str) -> str:
+    def renamed(text: str) -> str:
         return pattern.sub(lambda found: new[found[0]], text)
 
-    fields = tuple(replace(field, choices=tuple(
-        replace(choice, text=told(choice.text)) for choice in field.choices))
+    fields = tuple(replace(field, says=renamed(field.says), choices=tuple(
+        replace(choice, text=renamed(choice.text)) for choice in field.choices))
         for field in exercise.fields)
-    return replace(exercise, prompt=told(exercise.prompt), fields=fields,
-                   because=tuple(told(line) for line in exercise.because))
+    return replace(exercise, prompt=renamed(exercise.prompt), fields=fields,
+                   because=tuple(renamed(line) for line in exercise.because),
+                   why={name: {word: renamed(reason) for word, reason in reasons.items()}
+                        for name, reasons in exercise.why.items()},
+                   claims={name: {word: renamed(claim) for word, claim in claims.items()}
+                           for name, claims in exercise.claims.items()},
+                   settles={name: renamed(step) for name, step in exercise.settles.items()},
+                   model_call=tuple(renamed(line) for line in exercise.model_call))
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Short histories and invented people of Harbor Lane Hospital, read from data files."""
+"""Short histories of Harbor Lane Hospital, read from data files."""
 from __future__ import annotations
 
 import tomllib
@@ -9,50 +9,27 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.teaching.content import content_text
-from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .people_names import names
+from .people import Person
 
-HOSPITAL: Final = "Harbor Lane Hospital"
 FILES: Final = ("vignettes_respiratory.toml", "vignettes_metabolic.toml",
                 "vignettes_two_causes.toml")
 ONSETS: Final = ("minutes", "hours", "days", "months")
 
-_HE = {"they": "he", "them": "him", "their": "his", "was": "was", "is": "is", "has": "has"}
-_SHE = {"they": "she", "them": "her", "their": "her", "was": "was", "is": "is", "has": "has"}
-_THEY = {"they": "they", "them": "them", "their": "their", "was": "were", "is": "are",
-         "has": "have"}
-
 #: What the time course alone makes certain: where breathing is the cause, and where it is not.
 CERTAIN_OF_KIDNEYS: Final = MappingProxyType({
-    "minutes": "This began minutes ago: the kidneys have had no time to answer.",
-    "hours": "This began hours ago: the kidneys have had too little time to answer.",
-    "days": "This has gone on for days: the kidneys have had time to answer.",
-    "months": "This has gone on for months: the kidneys have had time to answer.",
+    "minutes": "This began minutes ago: the kidneys have had no time to respond.",
+    "hours": "This began hours ago: the kidneys have had too little time to respond.",
+    "days": "This has gone on for days: the kidneys have had time to respond.",
+    "months": "This has gone on for months: the kidneys have had time to respond.",
 })
 CERTAIN_OF_LUNGS: Final = MappingProxyType({
-    "minutes": "This began minutes ago: the breathing has hardly had time to answer.",
-    "hours": "This began hours ago: the breathing has had time to answer.",
-    "days": "This has gone on for days: the breathing has had time to answer.",
-    "months": "This has gone on for months: the breathing has had time to answer.",
+    "minutes": "This began minutes ago: the breathing has hardly had time to respond.",
+    "hours": "This began hours ago: the breathing has had time to respond.",
+    "days": "This has gone on for days: the breathing has had time to respond.",
+    "months": "This has gone on for months: the breathing has had time to respond.",
 })
 CERTAIN_OF_NOTHING: Final = "Nothing in the history would move the numbers."
-
-
-@dataclass(frozen=True, slots=True)
-class Patient:
-    """An invented person: no trait but the age has any bearing on the history."""
-
-    first: str
-    family: str
-    pronouns: str
-    age: int
-    ward: str
-
-    @property
-    def name(self) -> str:
-        """Given and family name."""
-        return f"{self.first} {self.family}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +94,10 @@ class Vignette:
         return (CERTAIN_OF_LUNGS if self.group.startswith("metabolic")
                 else CERTAIN_OF_KIDNEYS)[self.onset]
 
-    def told_of(self, patient: Patient) -> str:
+    def told_of(self, patient: Person) -> str:
         """Return the history of this patient, as a learner reads it."""
-        words = {"he": _HE, "she": _SHE}.get(patient.pronouns, _THEY)
-        capitals = {word.capitalize(): text.capitalize() for word, text in words.items()}
-        told = self.text.format(first=patient.first, **words, **capitals)
-        return f"{patient.name}, {patient.age}, is in {self.ward}. {told}"
+        text = self.text.format(**patient.words)
+        return f"{patient.name}, {patient.age}, is in {self.ward}. {text}"
 
 
 @cache
@@ -145,17 +120,6 @@ def fitting(group: str, severity: str | None, chronic: bool | None) -> tuple[Vig
                  and (chronic is None or v.chronic == chronic))
 
 
-def draw_patient(vignette: Vignette, draw: SeededRandom) -> Patient:
-    """Invent a person for a history; name and pronouns never look at the history."""
-    given = names()
-    turn = draw.between(0, 100)
-    pronouns = "he" if turn < 45 else "she" if turn < 90 else "they"
-    own = given[pronouns] if pronouns != "they" else ()
-    first = draw.pick((*own, *given["any"]))
-    family = draw.pick(given["family"])
-    return Patient(first, family, pronouns, draw.whole(*vignette.age), vignette.ward)
-
-
 def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
     known = {f.name for f in fields(Vignette)} - {"group"}
     where = f"{file}, {group}, {row.get('id', 'a vignette without an id')}"
@@ -170,8 +134,8 @@ def _vignette(group: str, row: Mapping[str, Any], file: str) -> Vignette:
         raise ValueError(f"{where}: a story fits ph, paco2 or hco3, not {strange[0]!r}.")
     try:
         vignette = Vignette(group=group, **values)
-    except TypeError as slip:
-        raise ValueError(f"{where}: {slip}.") from None
+    except TypeError as error:
+        raise ValueError(f"{where}: {error}.") from None
     if vignette.onset not in ONSETS:
         raise ValueError(f"{where}: onset is one of {', '.join(ONSETS)}, not {vignette.onset!r}.")
     return vignette

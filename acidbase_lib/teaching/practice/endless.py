@@ -1,28 +1,21 @@
 """Practice without end: a fresh patient at every press, the reasons at once, no points."""
 from __future__ import annotations
 
-import secrets
-from collections import Counter, deque
 from dataclasses import dataclass
 from typing import Any
-
-import traitlets
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
+from acidbase_lib.teaching.feedback.named_idea import the_one_idea
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.seeded_random import SeededRandom
-from acidbase_lib.teaching.theme import CSS
-from acidbase_lib.teaching.widgets.assets import asset
-from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
+from .run import PracticeScreen, Run
 from .topic import Topic
 from .topics import TOPICS
-
-UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +44,8 @@ class Outcome:
     why: tuple[str, ...]
 
 
-class Run:
-    """One learner's practice: patients, answers, and the step that follows from them.
+class PatientRun(Run[Case]):
+    """One learner's practice of a topic, patient after patient.
 
     Parameters
     ----------
@@ -64,45 +57,27 @@ class Run:
 
     def __init__(self, topic: Topic, seed: str | None = None) -> None:
         self.topic = topic
-        self.seed = seed or secrets.token_hex(8)
-        self.step = 0
-        self.moved = ""
-        self.read = 0
-        self.outcome: Outcome | None = None
-        self.right: Counter[str] = Counter()
-        self.wrong: Counter[str] = Counter()
-        self._told: deque[str] = deque(maxlen=4)  # stories told of late, not to be told again
-        self._row = 0  # right answers in a row, counted below zero where they are wrong
-        self.case = self._draw()
+        super().__init__(topic.name, len(topic.steps), remembers=4, seed=seed)
 
-    def answer(self, choice: str) -> Outcome:
-        """Take an answer, once a patient; moves the step.
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """The answers offered, always in the same order."""
+        return self.topic.choices
 
-        Raises
-        ------
-        ValueError
-            If the answer is none of the choices.
-        """
-        if choice not in self.topic.choices:
-            raise ValueError(f"{choice!r} is not offered here. The choices are: "
-                             f"{', '.join(self.topic.choices)}.")
-        if self.outcome is not None:
-            return self.outcome
-        key = self.key
-        right = choice == key
-        (self.right if right else self.wrong)[key] += 1
-        self._move(right)
-        gas = self.case.gas
-        self.outcome = Outcome(choice, right, key, "" if right else self.topic.falls(gas, choice),
-                               "" if right else self._suggests(choice), self.topic.explain(gas))
-        return self.outcome
+    @property
+    def stream(self) -> str:
+        """One for each topic."""
+        return self.topic.name
 
-    def next(self) -> Case:
-        """Bring the next patient."""
-        self.read += 1
-        self.outcome, self.moved = None, ""
-        self.case = self._draw()
-        return self.case
+    @property
+    def outcome(self) -> Outcome | None:
+        """What the answer came to; None before it."""
+        if not self.answered:
+            return None
+        right, gas = self.chosen == self.key, self.case.gas
+        return Outcome(self.chosen, right, self.key,
+                       "" if right else self.topic.falls(gas, self.chosen),
+                       "" if right else self._suggests(self.chosen), self.topic.explain(gas))
 
     @property
     def shown(self) -> str:
@@ -135,37 +110,26 @@ class Run:
             said += f" Not met yet: {', '.join(rest)}."
         return said
 
-    def _draw(self) -> Case:
-        """Draw a patient; what was missed comes back more often, the last stories do not."""
+    def draw(self, draw: SeededRandom) -> Case:
+        """Draw a patient; a disorder that was missed comes back more often."""
         self._step_of_case = self.step
-        for attempt in range(20):
-            draw = SeededRandom(f"{self.seed}|{self.topic.name}|{self.read}|{attempt}")
-            wishes = [wish for wish in self.topic.steps[self.step].wishes
-                      for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
-            case = self.topic.bring(**draw.pick(wishes), seed=draw.seed)
-            if case.cause not in self._told:
-                break
-        self._told.append(case.cause)
-        return case
+        wishes = [wish for wish in self.topic.steps[self.step].wishes
+                  for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
+        return self.topic.bring(**draw.pick(wishes), seed=draw.seed)
+
+    def story_of(self, case: Case) -> str:
+        """The history's cause."""
+        return case.cause
 
     def _suggests(self, choice: str) -> str:
-        held = [m for m in MISCONCEPTIONS.values()
-                if self.topic.believe(m.read(self.case.gas, self.shown)) == choice]
-        return held[0].suggests if held else ""
-
-    def _move(self, right: bool) -> None:
-        self._row = max(self._row, 0) + 1 if right else min(self._row, 0) - 1
-        last = len(self.topic.steps) - 1
-        if self._row >= UP and self.step < last:
-            self.step, self._row = self.step + 1, 0
-            self.moved = f"Two right in a row: step {self.step + 1} comes next."
-        elif self._row <= -DOWN and self.step > 0:
-            self.step, self._row = self.step - 1, 0
-            self.moved = f"Step {self.step + 1} comes next, to find firm ground again."
+        idea = the_one_idea(self.key, choice, {
+            name: self.topic.believe(m.read(self.case.gas, self.shown))
+            for name, m in MISCONCEPTIONS.items()})
+        return MISCONCEPTIONS[idea].suggests if idea else ""
 
 
-class Practice(PlacedWidget):
-    """The screen of a `Run`: radio buttons, reasons, the next patient.
+class Practice(PracticeScreen):
+    """The screen of a `PatientRun`.
 
     Parameters
     ----------
@@ -180,37 +144,19 @@ class Practice(PlacedWidget):
         If there is no such topic; the message lists those there are.
     """
 
-    _esm = asset("placed.js", "practice.js")
-    # One look for every form: practice wears the chart cell's.
-    _css = CSS + asset("chart_form.css", "practice.css")
-
-    view = traitlets.Dict().tag(sync=True)
+    run: PatientRun
 
     def __init__(self, topic: str = "primary disorder", seed: str | None = None) -> None:
         if topic not in TOPICS:
             raise ValueError(f"There is no practice on {topic!r}. There is: {', '.join(TOPICS)}.")
-        self.run = Run(TOPICS[topic], seed)
-        super().__init__(view=view_of(self.run))
-        self.on_msg(self._told)
+        super().__init__(PatientRun(TOPICS[topic], seed))
 
-    def _told(self, _widget: object, message: dict[str, Any], _buffers: object) -> None:
-        choice = message.get("choice")
-        if message.get("want") == "answer" and choice in self.run.topic.choices:
-            self.run.answer(choice)
-        elif message.get("want") == "next" and self.run.outcome is not None:
-            self.run.next()
-        self.view = view_of(self.run)
-
-    @property
-    def reopened(self) -> str:  # type: ignore[override]
-        """What stands in a saved notebook until the cell is run again."""
-        return f"Run this cell to practice: {self.run.topic.name}. {CAUTION}"
-
-    def __repr__(self) -> str:
-        return self.reopened
+    def view_of_run(self) -> dict[str, Any]:
+        """Everything that the screen shows, as plain data."""
+        return view_of(self.run)
 
 
-def view_of(run: Run) -> dict[str, Any]:
+def view_of(run: PatientRun) -> dict[str, Any]:
     """Everything that the screen shows, as plain data."""
     outcome = run.outcome
     return {
@@ -233,7 +179,7 @@ def view_of(run: Run) -> dict[str, Any]:
     }
 
 
-def _rows(run: Run) -> list[list[str]]:
+def _rows(run: PatientRun) -> list[list[str]]:
     """The report, without its ranges where they are what is practiced."""
     rows = [[number, number_text(run.case.gas, number, run.shown)] for number in THREE]
     if run.topic.ranges:

@@ -41,8 +41,8 @@ def shown_by(beliefs: Beliefs) -> str | None:
 
 
 def _oxygen_falls(gas: BloodGas, choice: str) -> str:
-    told = oxygen_because(gas)
-    return told[2] if choice != TREATED and gas.fio2 and gas.fio2 > 0.215 else told[1]
+    why = oxygen_because(gas)
+    return why[2] if choice != TREATED and gas.fio2 and gas.fio2 > 0.215 else why[1]
 
 
 def _bring(shows: str, seed: str) -> Case:

@@ -135,7 +135,7 @@ def _against_range(asked: Asked, key: str) -> Iterator[Finding]:
         if not ours.low <= factor * sum(meaning.number) / 2 <= ours.high:
             yield Finding(MUST, "wrong key", asked.key_line,
                           f"The key is {option.letter} ({option.text}), and the range is "
-                          f"{asked.settings.told(key)}.", "Key the option with this range.",
+                          f"{asked.settings.text(key)}.", "Key the option with this range.",
                           "NursingRanges")
 
 
@@ -162,6 +162,6 @@ def check_state(asked: Asked) -> Iterator[Finding]:
             right = [one.letter for one, read in asked.pairs if read.state == task[1]]
             yield Finding(MUST, "wrong key", asked.key_line,
                           f"The key is {option.letter} ({option.text}), and by "
-                          f"{asked.settings.told(task[0])} the value is {task[1]}.",
+                          f"{asked.settings.text(task[0])} the value is {task[1]}.",
                           f"Write 'right: {right[0]}'." if right else f"Offer '{task[1]}'.",
                           "NursingRanges")

@@ -159,10 +159,10 @@ def _read(asked: Asked) -> Iterator[str]:
     for sample in asked.numbers.samples:
         if sample.gas is not None and sample.has("ph"):
             gas = sample.gas
-            told = f"{gas.sentence()}{'' if sample.has(*THREE) else ' (one value worked out)'}"
+            text = f"{gas.sentence()}{'' if sample.has(*THREE) else ' (one value worked out)'}"
             reading = asked.reading if sample is asked.sample else None
             label = f": {reading.label or 'no label'}" if reading is not None else ""
-            yield f"gas: {told}{label}"
+            yield f"gas: {text}{label}"
     if asked.kind == "label":
         unread = [option.letter for option, meaning in asked.pairs
                   if meaning.label is None and not meaning.misread]

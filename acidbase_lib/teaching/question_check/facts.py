@@ -58,8 +58,8 @@ def _acuity(asked: Asked) -> Iterator[Finding]:
         return
     option, meaning = key[0]
     history = history_of(asked.question.text)
-    told = {"acute", "chronic"} & kinds
-    if len(told) == 2 and not history:
+    times = {"acute", "chronic"} & kinds
+    if len(times) == 2 and not history:
         yield Finding(MUST, "acute or chronic cannot be told", option.line,
                       "The options part acute from chronic, and nothing in the stem does: the "
                       "same numbers fit both stories, and only the history decides.",
@@ -119,7 +119,7 @@ def _printed_gap(asked: Asked) -> Iterator[Finding]:
         if asked.is_key(option) and meaning.gap and meaning.gap != state:
             yield Finding(MUST, "wrong key", asked.key_line,
                           f"The key says a {meaning.gap} anion gap, and the printed "
-                          f"{one.value:g} is {state} by {asked.settings.told('anion_gap')}.",
+                          f"{one.value:g} is {state} by {asked.settings.text('anion_gap')}.",
                           f"Key the option with the {state} gap, or change the number.")
 
 

@@ -121,7 +121,7 @@ def _wrong_key(asked: Asked, option: WrittenOption, meaning: Meaning, reading: I
     if len(right) == 1:
         mend = f"Write 'right: {right[0].letter}' ({right[0].text})."
     elif reading.label:
-        mend = f"Write this option as: {_told(reading, meaning)}."
+        mend = f"Write this option as: {_label_of(reading, meaning)}."
     else:
         mend = f"Change the numbers: {reading.why_no_label}."
     words = meaning.label.compensation or ""
@@ -134,7 +134,7 @@ def _wrong_key(asked: Asked, option: WrittenOption, meaning: Meaning, reading: I
                    mend, "NursingLabel")
 
 
-def _told(reading: Interpretation, meaning: Meaning) -> str:
+def _label_of(reading: Interpretation, meaning: Meaning) -> str:
     bare = meaning.label is not None and meaning.label.compensation is None
     return str(reading.primary if bare and reading.primary else reading.label)
 

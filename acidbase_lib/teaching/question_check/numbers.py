@@ -111,7 +111,7 @@ class Found:
         return self.unit is None or self.unit in UNITS.get(self.key, (self.unit,))
 
     @property
-    def told(self) -> str:
+    def printed(self) -> str:
         """The number as printed: "paco2 35-45 kPa"."""
         ends = f"{self.value:g}" if self.second is None else f"{self.value:g}-{self.second:g}"
         return f"{_SHOWN.get(self.key, self.key)} {ends} {self.unit or ''}".rstrip()

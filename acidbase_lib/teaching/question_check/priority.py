@@ -59,7 +59,7 @@ def check_priority(asked: Asked) -> tuple[list[Finding], list[str]]:
     return findings, read
 
 
-def _told(scene: Scene) -> list[str]:
+def _named_findings(scene: Scene) -> list[str]:
     return [name for name in _FINDINGS if getattr(scene, name) is not None]
 
 
@@ -115,7 +115,7 @@ def _against_the_key(asked: Asked, scene: Scene, acts: dict[str, Option | None],
                       "Your key is not questioned by this: change the stem or the options so that "
                       "one action meets the finding.",
                       answer.sources[0])
-    elif answer.best is not act and answer.rule in _LAST_RESORTS and not _told(scene):
+    elif answer.best is not act and answer.rule in _LAST_RESORTS and not _named_findings(scene):
         if answer.best.kind == "assess" and act.kind not in _HARMLESS \
                 and not _DANGER.search(asked.question.text):
             yield Finding(LOOK, "author must decide", asked.key_line,

@@ -19,25 +19,25 @@ _EXAMPLE: Final = {"ph": "pH 7.35-7.45", "paco2": "PaCO2 35-45 mmHg (4.7-6.0 kPa
 def check_ranges(text: str, at: Callable[[int], int], stated: bool = False) -> Iterator[Finding]:
     """What cannot be among the ranges of a text; `stated` where it holds nothing but ranges."""
     found = find_numbers(text)
-    told = set()
+    seen = set()
     for one in found:
         if one.key not in _MIDDLES:
             continue
         if one.second is None:
             if stated:
-                told.add(one.key)
+                seen.add(one.key)
                 yield Finding(LOOK, "ranges", at(one.start),
-                              f"'{one.told}' is not a range from low to high, so it was not used.",
+                              f"'{one.printed}' is not a range from low to high; it was not used.",
                               f"Write '{_EXAMPLE[one.key]}'.")
             continue
         middle = (one.canonical + Found(one.key, one.second, one.unit, 0, 0).canonical) / 2
         low, high = _MIDDLES[one.key]
         if not low <= middle <= high:
-            told.add(one.key)
+            seen.add(one.key)
             yield Finding(MUST, "ranges", at(one.start),
-                          f"'{one.told}' is nobody's normal range{_likely(one, found)}.",
+                          f"'{one.printed}' is nobody's normal range{_likely(one, found)}.",
                           f"Write '{_EXAMPLE[one.key]}', or your laboratory's own.")
-    if stated and not told:
+    if stated and not seen:
         refused = settings_of([text])[2]
         if refused:
             yield Finding(MUST, "ranges", at(0), f"The stated ranges cannot be used: {refused}.",

@@ -52,8 +52,8 @@ def counts(audit: Audit) -> str:
     """The last line: how many questions, and how many findings of each weight."""
     many = len(audit.questions)
     clean = sum(not question.of(MUST) and not question.of(LOOK) for question in audit.questions)
-    told = ", ".join(f"{audit.count(weight)} {weight}" for weight in WEIGHTS)
-    return f"{many} question{'' if many == 1 else 's'}, {clean} sound; findings: {told}."
+    counted = ", ".join(f"{audit.count(weight)} {weight}" for weight in WEIGHTS)
+    return f"{many} question{'' if many == 1 else 's'}, {clean} sound; findings: {counted}."
 
 
 def _question(question: CheckedQuestion, explain: bool) -> Iterator[str]:

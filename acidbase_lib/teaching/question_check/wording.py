@@ -151,14 +151,14 @@ def _length(question: WrittenQuestion, names: Mapping[str, int]) -> Iterator[Fin
     sizes = [beyond[option.letter] for option in question.others]
     mine, longest = beyond[key.letter], max(sizes)
     whole = [len(option.text) for option in question.others]
-    told = (f"The key has {len(key.text)} characters and the others have {min(whole)} to "
+    text = (f"The key has {len(key.text)} characters and the others have {min(whole)} to "
             f"{max(whole)}")
     if (mine >= 1.5 * longest and mine - longest >= 15) or (
             mine > longest and mine >= 1.8 * mean(sizes) and mine - mean(sizes) >= 25):
-        yield Finding(LOOK, "key is the longest", key.line, f"{told}: the careful answer shows.",
+        yield Finding(LOOK, "key is the longest", key.line, f"{text}: the careful answer shows.",
                       "Shorten the key, or give the others the same detail.", "Haladyna2002")
     elif not names and mine * 2 <= min(sizes) and min(sizes) - mine >= 15:
-        yield Finding(LOOK, "key is the shortest", key.line, f"{told}.",
+        yield Finding(LOOK, "key is the shortest", key.line, f"{text}.",
                       "Make the options even.", "Haladyna2002")
 
 

@@ -14,6 +14,11 @@ LONGEST = 20_000  # a chart cell longer than this is not an answer to any questi
 
 MOST_TOLD = 12  # lines not understood that are told one by one
 
+HOW_SURE = ("sure", "unsure", "guess")
+#: Lines that every chart cell may hold beside its question's own, and what may stand in them.
+RESERVED: Mapping[str, tuple[str, ...]] = MappingProxyType({
+    "how sure": HOW_SURE, "check": ("now", "hint", "reading"), "reason": ("a", "b", "c", "d")})
+
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +42,36 @@ class Problem:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstTry:
+    """What was answered when the answer was first checked; see ``first_try``.
+
+    Parameters
+    ----------
+    values : mapping
+        By field, as the answer's own.
+    how_sure : str or None
+        "sure", "unsure" or "guess".
+    reason : str or None
+        What the learner chose after an error.
+    sealed : bool
+        False where somebody has changed it since.
+    """
+
+    values: Mapping[str, Value]
+    how_sure: str | None
+    reason: str | None
+    sealed: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ChartAnswer:
     """What a chart cell says: values by field name, fields left out, lines not understood."""
 
     values: Mapping[str, Value]
     missing: tuple[str, ...]
     problems: tuple[Problem, ...]
+    how_sure: str | None = None
+    first: FirstTry | None = None
 
     @property
     def blank(self) -> bool:
@@ -96,10 +125,14 @@ def parse_chart(text: str, fields: Sequence[Field]) -> ChartAnswer:
         problems.append(Problem("", 0, "", f"This cell holds {len(text):,} characters; only the "
                                 f"first {LONGEST:,} are read."))
     current: Field | None = None
+    how_sure: str | None = None
     untold = 0
     for line in read_chart(text):
-        field = names.get(fold(line.field)) if line.field else None
-        if field is not None:
+        name = fold(line.field) if line.field else ""
+        field = names.get(name) if line.field else None
+        if field is None and is_reserved(name, line.value, current):
+            how_sure = _how_sure(name, line.value) or how_sure
+        elif field is not None:
             current = field
             given[field.name].append(line)
         elif current is not None and current.kind == "text":
@@ -127,7 +160,32 @@ def parse_chart(text: str, fields: Sequence[Field]) -> ChartAnswer:
     values = {field.name: values[field.name] for field in fields if field.name in values}
     troubled = {problem.field for problem in problems}
     missing = tuple(f.name for f in fields if f.name not in values and f.name not in troubled)
-    return ChartAnswer(MappingProxyType(values), missing, tuple(problems))
+    return ChartAnswer(MappingProxyType(values), missing, tuple(problems), how_sure)
+
+
+def is_reserved(name: str, value: str, current: Field | None) -> bool:
+    """True for a line such as ``how sure: guess``, which is no part of any answer.
+
+    Parameters
+    ----------
+    name : str
+        What stands before the colon, folded; no field of the question is called so.
+    value : str
+        What stands after it.
+    current : Field or None
+        The field of the lines above: within a text only a whole, understood line is taken out.
+    """
+    words = RESERVED.get(name)
+    if words is None:
+        return False
+    in_text = current is not None and current.kind == "text"
+    return fold(value[:LONGEST_WORD]) in words or (
+        not in_text and (not value or name == "how sure"))
+
+
+def _how_sure(name: str, value: str) -> str | None:
+    word = fold(value[:LONGEST_WORD])
+    return word if name == "how sure" and word in HOW_SURE else None
 
 
 def write_chart(question_id: str, fields: Sequence[Field],

@@ -23,7 +23,8 @@ def with_key(exercise: Exercise, key: Any,
     Parameters
     ----------
     exercise : Exercise
-        One without a key; an exercise whose key is computed comes back as it is.
+        One without a key, or whose key is a judgment: then the school's own wins. An exercise
+        whose key physiology gives comes back as it is.
     key : str, sequence of str or mapping
         The right option or options; a mapping of field to these where there are several fields.
         Where a question draws one of several scenes, the words of all of them stand here.
@@ -35,19 +36,24 @@ def with_key(exercise: Exercise, key: Any,
     UnitError
         The key fits none of a field's options, or more than one.
     """
-    if exercise.key is not None:
+    if exercise.key is not None and not exercise.judged:
         return exercise
-    told = key if isinstance(key, Mapping) else {exercise.fields[0].name: key}
-    right = {field.name: _right(exercise.id, field, _for(field, told, exercise.id))
+    keys = key if isinstance(key, Mapping) else {exercise.fields[0].name: key}
+    right = {field.name: _right(exercise.id, field, _for(field, keys, exercise.id))
              for field in exercise.fields}
+    if right == exercise.key:
+        return exercise
+    if exercise.judged:  # what the kit says of its own key does not fit another
+        exercise = replace(exercise, why={}, settles={}, claims={}, judged=False,
+                           because=("Your school has decided this one: ask why.",))
     return replace(exercise, key=MappingProxyType(right),
                    predicted=MappingProxyType(_predicted(exercise, right, suggests or {})))
 
 
-def _for(field: Field, told: Mapping[str, Any], question: str) -> tuple[Any, ...]:
+def _for(field: Field, keys: Mapping[str, Any], question: str) -> tuple[Any, ...]:
     for name in (field.name, field.nickname, *field.also):
-        if name and name in told:
-            value = told[name]
+        if name and name in keys:
+            value = keys[name]
             return tuple(value) if isinstance(value, list | tuple | set) else (value,)
     raise UnitError(f"{question}: the author's key says nothing of {field.name!r}"
                     + (f" ({field.nickname})." if field.nickname else "."))

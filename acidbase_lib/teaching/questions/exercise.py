@@ -9,6 +9,10 @@ from typing import Any, Final, Literal
 
 from .answer_text import ChartAnswer, show_value
 from .fields import Field, Value
+from .marked import FirstMark as FirstMark
+from .marked import Mark as Mark
+from .marked import MarkState as MarkState
+from .marked import Part as Part
 
 ExerciseKind = Literal[
     "choose one",
@@ -22,7 +26,7 @@ ExerciseKind = Literal[
     "first thought",
 ]
 Answers = Mapping[str, Value]
-MarkState = Literal["answered", "incomplete", "blank", "waits for the instructor"]
+Why = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,22 @@ class Exercise:
         For a number: how far from the key still counts. [the field's unit]
     origin : str
         The unit's question that a form has put into this place; empty where it stands in its own.
+    why : mapping
+        Field to option to one reason: why a wrong option fails for this patient, and why a right
+        one holds. Of a number the options are "low" and "high": too low, too high.
+    settles : mapping
+        Field to the step of this very gas or scene that decides it; it may name the key.
+    claims : mapping
+        Field to option to what whoever chooses it takes for true, in one form of words.
+    recipe : str
+        The recipe that made it.
+    limits : mapping
+        Field to the range of its number, as printed; a form shows it once that is told.
+    model_call, ticks : tuple of str
+        Of a question in one's own words: an answer that earns every point, a line a part, and
+        what a reader looks for. Shown after the learner has written.
+    judged : bool
+        Whether judgment gave the key: then a school's own key wins over it.
     """
 
     id: str
@@ -64,55 +84,14 @@ class Exercise:
     within: Mapping[str, float] = field(default_factory=dict)
     drivers: Mapping[str, Any] = field(default_factory=dict)
     origin: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """One field of a marked answer."""
-
-    field: str
-    given: Value | None
-    key: Value | None
-    right: bool
-    suggests: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """What an answer earned, and what it suggests."""
-
-    question: str
-    points: float
-    maximum: float
-    state: MarkState
-    parts: tuple[Part, ...]
-    problems: tuple[str, ...] = ()
-
-    @property
-    def right(self) -> bool:
-        """True where every point was earned."""
-        return self.points >= self.maximum
-
-    def record(self) -> dict[str, Any]:
-        """Return the mark as plain data, from which feedback and the class report are made."""
-        return {
-            "question": self.question, "points": self.points, "maximum": self.maximum,
-            "state": self.state, "problems": list(self.problems),
-            "parts": [{"field": p.field, "given": _plain(p.given), "key": _plain(p.key),
-                       "right": p.right, "suggests": list(p.suggests)} for p in self.parts],
-        }
-
-    @classmethod
-    def from_record(cls, record: Mapping[str, Any]) -> Mark:
-        """Read a mark back from its record."""
-        parts = tuple(Part(p["field"], _stored(p["given"]), _stored(p["key"]), bool(p["right"]),
-                           tuple(p["suggests"])) for p in record["parts"])
-        return cls(record["question"], float(record["points"]), float(record["maximum"]),
-                   record["state"], parts, tuple(record["problems"]))
-
-    def sentence(self) -> str:
-        """Say the mark in one line."""
-        return f"{self.question}: {self.points:g} of {self.maximum:g} ({self.state})."
+    why: Mapping[str, Why] = field(default_factory=dict)
+    settles: Mapping[str, str] = field(default_factory=dict)
+    limits: Mapping[str, str] = field(default_factory=dict)
+    claims: Mapping[str, Why] = field(default_factory=dict)
+    recipe: str = ""
+    model_call: tuple[str, ...] = ()
+    ticks: tuple[str, ...] = ()
+    judged: bool = False
 
 
 def mark(exercise: Exercise, answer: ChartAnswer, key: Answers | None = None) -> Mark:
@@ -148,15 +127,16 @@ def mark(exercise: Exercise, answer: ChartAnswer, key: Answers | None = None) ->
 
 
 def _part(exercise: Exercise, asked: Field, given: Value | None, key: Answers) -> Part:
-    right = _same(asked, given, key.get(asked.name), exercise.within.get(asked.name, 0.0))
+    right = same(asked, given, key.get(asked.name), exercise.within.get(asked.name, 0.0))
     suggests = () if right or given is None else tuple(
         name for name, answers in exercise.predicted.items()
-        if asked.name in answers and _same(asked, given, answers[asked.name],
+        if asked.name in answers and same(asked, given, answers[asked.name],
                                            exercise.within.get(asked.name, 0.0)))
     return Part(asked.name, given, key.get(asked.name), right, suggests)
 
 
-def _same(asked: Field, given: Value | None, wanted: Value | None, within: float) -> bool:
+def same(asked: Field, given: Value | None, wanted: Value | None, within: float) -> bool:
+    """Whether two values are one answer to a field; `within` is a number's tolerance."""
     if given is None or wanted is None:
         return False
     if asked.kind == "number":
@@ -227,14 +207,6 @@ RULES_IN_WORDS: Mapping[str, str] = MappingProxyType({
     "first thought": "Your first thought: any complete answer earns the point.",
     "rationale": "Write a few sentences. Your instructor reads this one and gives the points.",
 })
-
-
-def _plain(value: Value | None) -> Any:
-    return list(value) if isinstance(value, tuple) else value
-
-
-def _stored(value: Any) -> Value | None:
-    return tuple(value) if isinstance(value, list) else value
 
 
 def points_in_words(points: float) -> str:

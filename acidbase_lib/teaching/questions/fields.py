@@ -66,6 +66,10 @@ class Field:
         By which an author's key names the line in every form; no learner's answer.
     told_by : ToldBy, optional
         A word that only another answer makes plain.
+    says : str
+        What a row of a grid asks about, so that a form can show it beside the row's choices.
+    boxes : tuple of Choice
+        The parts of a text that a form asks for one by one: a name, and what belongs there.
     """
 
     name: str
@@ -75,6 +79,8 @@ class Field:
     also: tuple[str, ...] = ()
     nickname: str = ""
     told_by: ToldBy | None = None
+    says: str = ""
+    boxes: tuple[Choice, ...] = ()
 
     @property
     def words(self) -> tuple[str, ...]:

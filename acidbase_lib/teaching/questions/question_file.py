@@ -12,6 +12,9 @@ from typing import Any
 
 from acidbase_lib.teaching.content import content, content_text
 
+from .exercise import Exercise
+from .unmarked import read_unmarked
+
 CANDIDATES = 10  # patients of one question, from which a form is chosen
 
 
@@ -58,7 +61,9 @@ class Question:
 class UnitPlan:
     """A unit's title and questions, before any patient is drawn.
 
-    `candidates` says from how many patients each question of a form is chosen.
+    `candidates` says from how many patients each question of a form is chosen; a `sitting` tells
+    what is right only after it was handed in; `unmarked` is what a lesson asks beside its
+    questions, for no points.
     """
 
     id: str
@@ -66,6 +71,8 @@ class UnitPlan:
     questions: tuple[Question, ...]
     practice: str | None = None
     candidates: int = CANDIDATES
+    sitting: bool = False
+    unmarked: tuple[Exercise, ...] = ()
 
 
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
@@ -91,8 +98,8 @@ def read_plan(text: str, where: str) -> UnitPlan:
     except RecursionError:
         raise UnitError(f"{where} is not a question file: lists stand in one another too "
                         "deep.") from None
-    except tomllib.TOMLDecodeError as slip:
-        raise UnitError(f"{where} is not a question file: {slip}. A text needs quotation marks "
+    except tomllib.TOMLDecodeError as error:
+        raise UnitError(f"{where} is not a question file: {error}. A text needs quotation marks "
                         "around it, and a line `[[question]]` before each question.") from None
     for needed in ("id", "title", "question"):
         if needed not in table:
@@ -111,7 +118,15 @@ def read_plan(text: str, where: str) -> UnitPlan:
     candidates = table.get("candidates", CANDIDATES)
     if isinstance(candidates, bool) or not isinstance(candidates, int) or not 1 <= candidates <= 36:
         raise UnitError(f"{where}: candidates = {candidates!r} is outside 1 to 36.")
-    return UnitPlan(table["id"], table["title"], questions, table.get("practice"), candidates)
+    sitting = table.get("sitting", False)
+    if not isinstance(sitting, bool):
+        raise UnitError(f"{where}: sitting = {sitting!r} is neither true nor false.")
+    try:
+        unmarked = tuple(read_unmarked(entry) for entry in table.get("unmarked", ()))
+    except (ValueError, AttributeError, TypeError) as error:
+        raise UnitError(f"{where}: {error}") from None
+    return UnitPlan(table["id"], table["title"], questions, table.get("practice"), candidates,
+                    sitting, unmarked)
 
 
 def _question(entry: Mapping[str, Any], where: str) -> Question:

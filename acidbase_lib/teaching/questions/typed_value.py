@@ -17,7 +17,9 @@ LARGEST = 1e6  # no quantity at the bedside is written with more
 LONGEST_WORD = 120  # of what is compared with our choices, which are shorter
 
 # possessive (++): what has been read is not tried again shorter, so a long line costs no more
-_NUMBER = re.compile(r"^([+-]?\d++(?:[.,]\d++)?)\s*+((?:[a-zA-Z%/µ°][a-zA-Z0-9%/µ°]*+)?)$")
+_NUMBER = re.compile(r"^([+-]?\d++(?:[.,]\d++)?)\s*+((?:[a-zA-Z%/µ°][a-zA-Z0-9%/µ°]*+)?)"
+                     r"(?:\s++(?i:\2))?+$")  # a unit typed beside one that stands there already
+_SPACED = re.compile(r"\bmm\s++Hg\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"[,;/&+?|]|\b(?:or|and|not)\b")
 _UNITS = {"mmhg": "mmHg", "torr": "mmHg", "kpa": "kPa", "mmol/l": "mmol/L", "meq/l": "mmol/L",
           "nmol/l": "nmol/L", "%": "%", "percent": "%", "l/min": "L/min", "g/l": "g/L"}
@@ -99,7 +101,7 @@ def _order(field: Field, text: str) -> Value:
 
 
 def _number(field: Field, text: str) -> Value:
-    match = _NUMBER.match(text.strip().replace("−", "-"))
+    match = _NUMBER.match(_SPACED.sub("mmHg", text.strip().replace("−", "-")))
     if match is None:
         raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not a number. Write a number, "
                                  f"such as 40{' ' + field.unit if field.unit else ''}.")

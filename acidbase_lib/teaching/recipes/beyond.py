@@ -10,18 +10,22 @@ from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOS
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line
-from acidbase_lib.teaching.explanations.reading_steps import direction, label_of
+from acidbase_lib.teaching.explanations.reading_steps import direction
+from acidbase_lib.teaching.feedback.gas_set_reasons import gap_told, hidden_told, silent_told
+from acidbase_lib.teaching.feedback.response_reasons import histories_told
+from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.patients.vignettes import draw_patient, fitting
+from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.patients.vignettes import fitting
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .causes import with_gap
-from .parts import kept, make_exercise
+from .cause_patients import with_gap
+from .parts import boxes_of, kept, make_exercise
 
 ONE, TWO = "one disorder", "two disorders"
 _BOTH = f"{METABOLIC_ACIDOSIS} and {METABOLIC_ALKALOSIS}"
@@ -36,7 +40,7 @@ _GAP = (
 TRIES = 40  # drawn patients before a wish counts as one that this question cannot use
 
 
-def where_it_is_silent(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def where_it_is_silent(question: Question, draw: SeededRandom) -> Exercise:
     """Several gases, pH and bicarbonate alone; select those where the shortcut says nothing."""
     cases = draw.shuffled([draw_case(**wish, seed=f"{draw.seed}|{i}")
                            for i, wish in enumerate(question.wishes)])
@@ -49,21 +53,20 @@ def where_it_is_silent(question: Question, draw: SeededRandom, place: int) -> Ex
             word for word, case in zip(letters, cases, strict=True)
             if direction(reader.read(case.gas)) == "cannot tell")}
 
-    because = tuple(f"{word}: {_spoken(case.gas)}; with PaCO2 {case.gas.paco2:.0f} mmHg it is "
-                    f"{label_of(SOUND.read(case.gas))}."
-                    for word, case in zip(letters, cases, strict=True))
+    told = silent_told(dict(zip(letters, (case.gas for case in cases), strict=True)))
+    because = tuple(f"{word}: {told.why[word]}" for word in letters)
     return make_exercise(question, "select all", (asked,), cases, solve, because=because,
-                         options=asked.choices)
+                         told={"answer": told}, options=asked.choices)
 
 
-def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def two_histories(question: Question, draw: SeededRandom) -> Exercise:
     """One gas, two patients: in the one it is a single disorder, in the other it is two."""
     long_standing = _case_that(question, draw, _time_decides)
     told = draw.pick(question.more["sudden"])
     base = draw.pick(fitting("respiratory_acidosis_acute", None, False))
     sudden = replace(base, text=told["text"], ward=told["ward"])
     stories = {ONE: long_standing.vignette,
-               TWO: sudden.told_of(draw_patient(sudden, draw.branch("sudden")))}
+               TWO: sudden.told_of(draw_person(draw.branch("sudden"), sudden.age))}
     order = draw.shuffled(stories)
     asked = tuple(Field(f"patient {n}", "one", (Choice(ONE, also=("one",)),
                                                 Choice(TWO, also=("two",)))) for n in (1, 2))
@@ -80,9 +83,9 @@ def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercis
     assert expected.acute is not None
     assert expected.chronic is not None
     because = (
-        f"After days, bicarbonate belongs at {expected.chronic.low:.0f} to "
+        f"After days, bicarbonate is expected at {expected.chronic.low:.0f} to "
         f"{expected.chronic.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} fits one disorder.",
-        f"After minutes to hours it belongs at {expected.acute.low:.0f} to "
+        f"After minutes to hours it is expected at {expected.acute.low:.0f} to "
         f"{expected.acute.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} is above, so a metabolic "
         "alkalosis was there as well.",
         "People at their usual live at a pH of 7.35 to 7.40; below it, something new has begun. "
@@ -91,10 +94,11 @@ def two_histories(question: Question, draw: SeededRandom, place: int) -> Exercis
     people = "\n".join(f"- **{f.name.capitalize()}**: {stories[answer]}"
                        for f, answer in zip(asked, order, strict=True))
     return make_exercise(question, "grid", asked, [long_standing], solve, because=because,
+                         told=histories_told(long_standing.gas, ONE, TWO, known),
                          patients=people)
 
 
-def only_the_gap_speaks(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def only_the_gap_speaks(question: Question, draw: SeededRandom) -> Exercise:
     """Three numbers in range, sodium and chloride beside them; work out the gap and what it says.
 
     The excess of the gap over 12 is the acid that has been added; bicarbonate in range although
@@ -108,7 +112,7 @@ def only_the_gap_speaks(question: Question, draw: SeededRandom, place: int) -> E
     # quiet breathing goes with ketones and kidneys, not with a fever or with shock
     vignette = draw.pick([v for v in fitting("metabolic_acidosis_and_alkalosis", None, None)
                           if not v.lactate_share])
-    patient = draw_patient(vignette, draw)
+    patient = draw_person(draw, vignette.age)
     sodium, gap = draw.whole(*vignette.sodium), draw.whole(23, 27)
     hco3 = quiet.gas.hco3
     assert hco3 is not None
@@ -129,6 +133,7 @@ def only_the_gap_speaks(question: Question, draw: SeededRandom, place: int) -> E
                "metabolic alkalosis hides as well.",
                f"Source: {SOURCES['Sadjadi2013'].citation} {SOURCES['Haber1991'].citation}")
     return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
+                         told=_gap_told(gas, float(gap), "high", _BOTH),
                          within={"anion gap": 1.0})
 
 
@@ -150,10 +155,18 @@ def _gap_of_one(question: Question, draw: SeededRandom, hides: str) -> Exercise:
                "Nothing points to a disorder." if hides == "nothing" else
                f"The numbers show a {hides}, and nothing beside it.")
     return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
+                         told=_gap_told(gas, sound.gap_value or 0.0, sound.gap, hides),
                          within={"anion gap": 1.0})
 
 
-def which_cannot_be(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def _gap_told(gas: BloodGas, gap: float, state: str, behind: str) -> dict[str, Told]:
+    """What is told of the gap, where it lies, and what lies behind it."""
+    worked_out = gap_told(gas, gap, state)
+    return {"anion gap": worked_out["number"], "gap is": worked_out["state"],
+            "behind it": hidden_told(gas, gap, state, behind, _BOTH)}
+
+
+def which_cannot_be(question: Question, draw: SeededRandom) -> Exercise:
     """Three copied results; one cannot come from one sample, the other two only look odd.
 
     The odd ones are what two ideas would throw out: a normal pH between two values that are out
@@ -175,22 +188,24 @@ def which_cannot_be(question: Question, draw: SeededRandom, place: int) -> Exerc
     return make_exercise(
         question, "choose one", (asked,), [balanced, added, spoiled],
         lambda reader: {"answer": letters.get(reader.key, letters[SOUND.key])},
-        because=because, options=asked.choices)
+        because=because, told={"answer": Told(
+            {line[0]: line[3:] for line in because},
+            next(line for line in because if line[0] == letters[SOUND.key]))},
+        options=asked.choices)
 
 
-def say_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def say_why(question: Question, draw: SeededRandom) -> Exercise:
     """One patient and a claim; two or three sentences, marked by the instructor."""
     case = _case_that(question, draw, lambda gas: True)
-    asked = Field("answer", "text", also=("why", "because"))
+    asked = Field("answer", "text", also=("why", "because"),
+                  boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
                          because=())
-    return replace(made, key=None)
-
-
-def _spoken(gas: BloodGas) -> str:
-    told = direction(SOUND.read(gas))
-    ways = {"opposite": "opposite ways", "same": "the same way"}
-    return f"pH and bicarbonate moved {ways[told]}" if told in ways else "silent"
+    known = {"ph": f"{case.gas.ph:.2f}", "paco2": f"{case.gas.paco2:.0f}",
+             "hco3": f"{case.gas.hco3:.0f}"}
+    return replace(made, key=None, ticks=tuple(question.more.get("ticks", ())),
+                   model_call=tuple(filled(line, known)
+                                    for line in question.more.get("model_call", ())))
 
 
 def _time_decides(gas: BloodGas) -> bool:

@@ -21,7 +21,9 @@ from .causes import (
     work_out_the_gap,
 )
 from .deal import PICKS
+from .facts import true_or_false, which_statement_holds
 from .many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
+from .measuring import convert_pressure, hydrogen_ion_change, what_is_calculated
 from .one_patient import (
     choose_the_label,
     find_the_slip,
@@ -39,13 +41,10 @@ from .oxygen import (
     work_out_the_gradient,
 )
 from .ranges import (
-    convert_pressure,
     find_the_slip_in_the_numbers,
-    hydrogen_ion_change,
     read_a_vein,
     sort_the_numbers,
     state_each_number,
-    what_is_calculated,
 )
 from .response import (
     choose_with_compensation,
@@ -69,7 +68,7 @@ from .start import first_thought, what_it_shows
 from .statements import tell_in_one
 from .whole_chart import chart_the_patient
 
-RECIPES: Mapping[str, Callable[[Question, SeededRandom, int], Exercise]] = MappingProxyType({
+RECIPES: Mapping[str, Callable[..., Exercise]] = MappingProxyType({
     "name the disorder": name_the_disorder,
     "read in parts": read_in_parts,
     "choose the label": choose_the_label,
@@ -123,11 +122,13 @@ RECIPES: Mapping[str, Callable[[Question, SeededRandom, int], Exercise]] = Mappi
     "gas for the story": gas_for_the_story,
     "explain the cause": explain_the_cause,
     "chart the patient": chart_the_patient,
+    "which statement holds": which_statement_holds,
+    "true or false": true_or_false,
 })
 
 _REDRAWS = 40  # of a question in which two people share a name
 
-# the letter of the key is dealt out
+# these are given the slot of the key among the choices, dealt out so that no letter comes often
 PLACED = frozenset({"choose the label", "choose with compensation", "which gas fits",
                     "gas for the story"})
 
@@ -155,35 +156,37 @@ def cook(plan: UnitPlan, form: int, picks: str = "") -> Iterator[Exercise]:
         raise UnitError(f"picks = {picks[:60]!r} does not fit {plan.id}: it takes one of "
                         f"{PICKS[:plan.candidates]} for each of the {len(plan.questions)} "
                         "questions. For a question that is new, put a 0 at its place.")
-    places = _places(plan, form)
+    slots = _slots(plan, form)
     for question, pick in zip(plan.questions, chosen, strict=True):
-        yield cook_one(plan, question, form, pick, places.get(question.id, 0))
+        yield cook_one(plan, question, form, pick, slots.get(question.id, 0))
 
 
 def candidates(plan: UnitPlan, form: int) -> list[list[Exercise]]:
     """Return every candidate of every question of a form, from which a sitting is chosen."""
-    places = _places(plan, form)
-    return [[cook_one(plan, question, form, pick, places.get(question.id, 0))
+    slots = _slots(plan, form)
+    return [[cook_one(plan, question, form, pick, slots.get(question.id, 0))
              for pick in range(plan.candidates)] for question in plan.questions]
 
 
-def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, place: int) -> Exercise:
-    """Return one candidate of one question."""
+def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, slot: int) -> Exercise:
+    """Return one candidate of one question; `slot` is where its key stands, if that is dealt."""
     recipe = RECIPES.get(question.recipe)
     if recipe is None:
         raise UnitError(f"{plan.id}, {question.id}: there is no recipe {question.recipe!r}. "
                         f"The recipes are: {', '.join(RECIPES)}.")
     seed = f"{plan.id}|{question.id}|{form}|{pick}"
-    made = recipe(question, SeededRandom(seed), place)
+    dealt = {"slot": slot} if question.recipe in PLACED else {}
+    made = recipe(question, SeededRandom(seed), **dealt)
     for again in range(1, _REDRAWS):
         if not namesakes(made):
             break
-        made = recipe(question, SeededRandom(f"{seed}|{again}"), place)
+        made = recipe(question, SeededRandom(f"{seed}|{again}"), **dealt)
     pools = deal_names((q.id for q in plan.questions), f"{plan.id}|{form}")
-    return replace(recast(made, pools[question.id]), origin=question.origin)
+    return replace(recast(made, pools[question.id]), origin=question.origin,
+                   recipe=question.recipe)
 
 
-def _places(plan: UnitPlan, form: int) -> dict[str, int]:
+def _slots(plan: UnitPlan, form: int) -> dict[str, int]:
     """Deal out the letters A to D among the keys, each about as often as the others."""
     dealt = [question.id for question in plan.questions if question.recipe in PLACED]
     return dict(

@@ -30,11 +30,6 @@ class Separation:
 
     answers: Mapping[Pair, int]
 
-    @property
-    def weakest(self) -> int:
-        """The fewest answers by which any pair is told apart."""
-        return min(self.answers.values(), default=0)
-
     def below(self, wanted: int) -> tuple[Pair, ...]:
         """Return the pairs that fewer than `wanted` answers tell apart."""
         return tuple(pair for pair, count in self.answers.items() if count < wanted)

@@ -8,6 +8,8 @@ from acidbase_lib.teaching.explanations.reading_steps import (
     label_of,
     reading_steps,
 )
+from acidbase_lib.teaching.feedback.gas_reasons import label_told
+from acidbase_lib.teaching.feedback.gas_set_reasons import side_told, slip_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
@@ -23,11 +25,12 @@ from .parts import (
     make_exercise,
     one_case,
     placed,
+    told_of,
     wrong_labels,
 )
 
 
-def name_the_disorder(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def name_the_disorder(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; choose the disorder."""
     case = one_case(question, draw)
     asked = STANDARD_FIELDS["disorder"]
@@ -35,20 +38,21 @@ def name_the_disorder(question: Question, draw: SeededRandom, place: int) -> Exe
     return make_exercise(question, "choose one", (asked,), [case],
                          lambda reader: kept({"disorder": disorder_of(reader.read(case.gas))},
                                              (asked,)),
-                         because=because_of(case), found=found)
+                         because=because_of(case, question),
+                         told=told_of(case, (asked,), question), found=found)
 
 
-def read_in_parts(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def read_in_parts(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; one mark for each number and each step."""
     case = one_case(question, draw)
     asked = tuple(STANDARD_FIELDS[name] for name in question.more["parts"])
     return make_exercise(question, "several parts", asked, [case],
                      lambda reader: kept({f.name: belief(reader.read(case.gas), f.name)
                                            for f in asked}, asked),
-                     because=because_of(case))
+                     because=because_of(case, question), told=told_of(case, asked, question))
 
 
-def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def choose_the_label(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
     """One patient; four labels, of which one stands when the others are struck out.
 
     With `plain` the labels are the four disorders, without their compensation.
@@ -59,14 +63,16 @@ def choose_the_label(question: Question, draw: SeededRandom, place: int) -> Exer
     if question.more.get("plain"):
         right = disorder_of(SOUND.read(case.gas)) or right
         wrong = draw.shuffled(d for d in STANDARD_FIELDS["disorder"].words if d != right)
-    labels = placed([right, *wrong[:3]], place)
+    labels = placed([right, *wrong[:3]], slot)
     asked = Field("answer", "one", lettered(capital(label) for label in labels))
     return make_exercise(question, "choose one", (asked,), [case],
                      lambda reader: letter(labels, label_of(reader.read(case.gas))),
-                     because=because_of(case), options=asked.choices)
+                     because=because_of(case, question),
+                     told={"answer": label_told(case.gas, labels, asked.words)},
+                     options=asked.choices)
 
 
-def strike_out_by_ph(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def strike_out_by_ph(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; select every label that the pH alone strikes out."""
     case = one_case(question, draw)
     right = label_of(SOUND.read(case.gas))
@@ -84,10 +90,12 @@ def strike_out_by_ph(question: Question, draw: SeededRandom, place: int) -> Exer
                                 if falls is not None and label.endswith(falls))}
 
     return make_exercise(question, "select all", (asked,), [case], solve,
-                     because=because_of(case)[:1], options=asked.choices)
+                     because=because_of(case)[:1], told={"answer": side_told(
+                         dict(zip(asked.words, labels, strict=True)), case.gas)},
+                     options=asked.choices)
 
 
-def find_the_slip(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def find_the_slip(question: Question, draw: SeededRandom) -> Exercise:
     """A reading in steps with one slip; choose the first step that is wrong."""
     case, planted = case_for_a_slip(question, draw, lambda m, case: first_slip(
         m.read(case.gas), SOUND.read(case.gas), case.gas))
@@ -101,5 +109,8 @@ def find_the_slip(question: Question, draw: SeededRandom, place: int) -> Exercis
         return {"first wrong step": str(found) if found else "none"}
 
     reading = "\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1))
-    return make_exercise(question, "choose one", (asked,), [case], solve, because=because_of(case),
+    right = str(solve(SOUND)["first wrong step"])
+    return make_exercise(question, "choose one", (asked,), [case], solve,
+                     because=because_of(case, question), told={"first wrong step": slip_told(
+                         steps, reading_steps(SOUND.read(case.gas), case.gas), right)},
                      reading=reading)

@@ -8,16 +8,13 @@ from typing import Any
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import SEEN_BY_PACO2, label_of, reading_steps
+from acidbase_lib.teaching.feedback.gas_reasons import standard_told
+from acidbase_lib.teaching.feedback.told import Told, several
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.questions.exercise import (
-    RULES_IN_WORDS,
-    Answers,
-    Exercise,
-    ExerciseKind,
-    points_in_words,
-)
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -68,6 +65,7 @@ def make_exercise(
     because: tuple[str, ...],
     options: Sequence[Choice] = (),
     within: Mapping[str, float] | None = None,
+    told: Mapping[str, Told] | None = None,
     **texts: str,
 ) -> Exercise:
     """Return the exercise: key and distractors computed by the same solver.
@@ -82,7 +80,7 @@ def make_exercise(
     if unanswered:
         raise UnitError(f"{question.id}: the sound reading of this patient gives no answer to "
                         f"{unanswered[0]!r} among its choices. Ask for another wish.")
-    hidden = set() if "PaCO2" in question.more.get("shows", ("PaCO2",)) else SEEN_BY_PACO2
+    hidden = set() if shows_paco2(question) else SEEN_BY_PACO2
     predicted = {name: answers for name, m in MISCONCEPTIONS.items()
                  if name not in hidden and (answers := solve(m)) != key}
     points = question.points or _usual_points(kind, key)
@@ -96,12 +94,10 @@ def make_exercise(
     except (KeyError, ValueError, IndexError) as slip:
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
-    number = question.id.removeprefix("q").replace("-", ".")
-    prompt = (f"**Question {number}** ({points_in_words(points)}). {RULES_IN_WORDS[kind]}"
-              f"\n\n{stem}")
+    prompt = prompt_text(question.id, points, kind, stem)
     return Exercise(question.id, kind, float(points), prompt, asked, MappingProxyType(dict(key)),
                     because, MappingProxyType(predicted), MappingProxyType(dict(within or {})),
-                    MappingProxyType(_drivers(cases, asked)))
+                    MappingProxyType(_drivers(cases, asked)), **several(told or {}))
 
 
 def _usual_points(kind: ExerciseKind, key: Answers) -> int:
@@ -118,9 +114,27 @@ def _drivers(cases: Sequence[Case], asked: Sequence[Field]) -> dict[str, Any]:
             "second disorder": any(len(interpret(case.gas).processes) > 1 for case in cases)}
 
 
-def because_of(case: Case) -> tuple[str, ...]:
-    """Why the key is right, step by step."""
-    return reading_steps(SOUND.read(case.gas), case.gas)
+def boxes_of(question: Question) -> tuple[Choice, ...]:
+    """The parts of a written answer, where the question names them: `boxes` of name and says."""
+    return tuple(Choice(box["name"], box.get("says", ""))
+                 for box in question.more.get("boxes", ()))
+
+
+def because_of(case: Case, question: Question | None = None) -> tuple[str, ...]:
+    """Why the key is right, step by step; PaCO2 is told of only where the question shows it."""
+    steps = reading_steps(SOUND.read(case.gas), case.gas)
+    return steps if question is None or shows_paco2(question) else steps[:-1]
+
+
+def shows_paco2(question: Question) -> bool:
+    """Whether PaCO2 stands in the question."""
+    return "PaCO2" in question.more.get("shows", ("PaCO2",))
+
+
+def told_of(case: Case, asked: Sequence[Field], question: Question) -> dict[str, Told]:
+    """What is told of each standard field of a question about one gas."""
+    return {field.name: standard_told(field.name, case.gas, field.words, shows_paco2(question))
+            for field in asked}
 
 
 def wrong_labels(case: Case, right: str, draw: SeededRandom) -> list[str]:
@@ -137,10 +151,10 @@ def _is_full(label: str) -> bool:
     return label.split(" ")[0] in {"uncompensated", "partially", "fully"} and "mixed" not in label
 
 
-def placed(items: list[Any], place: int) -> list[Any]:
-    """The first item moved to its place, the rest in order around it."""
+def placed(items: list[Any], slot: int) -> list[Any]:
+    """The first item moved to its slot, the rest in order around it."""
     first, *rest = items
-    return [*rest[:place], first, *rest[place:]]
+    return [*rest[:slot], first, *rest[slot:]]
 
 
 def letter(labels: Sequence[str], wanted: str) -> Answers:

@@ -5,10 +5,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
-from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
-from acidbase_lib.reading.measured import CALCULATED, MEASURED, ORIGINS
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import (
@@ -19,14 +17,16 @@ from acidbase_lib.teaching.explanations.printed_numbers import (
 )
 from acidbase_lib.teaching.explanations.reading_steps import belief
 from acidbase_lib.teaching.explanations.state_lines import state_because
+from acidbase_lib.teaching.feedback.gas_reasons import state_told
+from acidbase_lib.teaching.feedback.gas_set_reasons import slip_told
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
-from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
+from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .parts import kept, make_exercise, one_case, planted_among
+from .parts import kept, make_exercise, planted_among
 
 #: Ranges that are in print: OpenStax (by sex), a British course, an American laboratory list.
 OTHER_LABS: Mapping[str, LabSettings] = {
@@ -38,7 +38,6 @@ OTHER_LABS: Mapping[str, LabSettings] = {
                                               paco2=Range(34, 45), hco3=Range(22, 29)),
 }
 _TRIES = 200
-_ABOUT = {0.5: "half as many", 1.0: "about as many", 2.0: "twice as many"}
 
 
 def find_case(question: Question, draw: SeededRandom, fits: Callable[[Case], bool]) -> Case:
@@ -58,7 +57,7 @@ def find_case(question: Question, draw: SeededRandom, fits: Callable[[Case], boo
                     "Add another wish.")
 
 
-def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def sort_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     """Several single numbers, each of another patient; say low, normal or high of each.
 
     A row may ask for a unit, and for a number on which a wrong idea shows (`tells`) or that
@@ -67,8 +66,8 @@ def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exer
     rows: dict[str, tuple[Case, str, str]] = {}
     wanted = list(question.more["rows"])
     if question.more.get("even"):
-        told = [row for row in wanted if "tells" in row]
-        wanted = told + draw.shuffled(row for row in wanted if "tells" not in row)
+        telling = [row for row in wanted if "tells" in row]
+        wanted = telling + draw.shuffled(row for row in wanted if "tells" not in row)
     for n, row in enumerate(wanted):
         number, unit = row["number"], row.get("unit", "mmHg")
         if question.more.get("even") and "tells" not in row:
@@ -83,8 +82,8 @@ def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exer
                 return False
             if row.get("state", mine) != mine:
                 return False
-            told = row.get("tells")
-            return told is None or belief(MISCONCEPTIONS[told].read(case.gas, unit), number) != mine
+            idea = row.get("tells")
+            return idea is None or belief(MISCONCEPTIONS[idea].read(case.gas, unit), number) != mine
 
         case = find_case(question, draw.branch(f"row {n}"), fits)
         rows[f"{number} {number_text(case.gas, number, unit)}"] = (case, number, unit)
@@ -99,11 +98,14 @@ def sort_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exer
     because = tuple(f"{sentence_case(name)}: {key[name]}. The range is "
                     f"{range_text(number, DEFAULT_SETTINGS, unit)}."
                     for name, (_, number, unit) in rows.items())
+    lines = {name: state_told(number, case.gas, unit)
+             for name, (case, number, unit) in rows.items()}
     return make_exercise(question, "grid", asked, [case for case, _, _ in rows.values()], solve,
-                         because=because, numbers="\n".join(f"- {name}" for name in rows))
+                         because=because, told=lines,
+                         numbers="\n".join(f"- {name}" for name in rows))
 
 
-def state_each_number(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; low, normal or high of each number, printed in the unit that is asked for.
 
     With `lab` the report carries the ranges of another laboratory, and one number lies between
@@ -112,14 +114,14 @@ def state_each_number(question: Question, draw: SeededRandom, place: int) -> Exe
     unit = question.more.get("unit", "mmHg")
     parts = tuple(question.more.get("parts", THREE))
     name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else DEFAULT_SETTINGS.name
-    told = question.more.get("tells")
+    idea = question.more.get("tells")
 
     def words(reader: Reader, case: Case) -> dict[str, str | None]:
         beliefs = reader.read(case.gas, unit, OTHER_LABS.get(name, DEFAULT_SETTINGS))
         return {number: belief(beliefs, number) for number in parts}
 
     def shows(case: Case) -> bool:
-        return told is None or words(MISCONCEPTIONS[told], case) != words(SOUND, case)
+        return idea is None or words(MISCONCEPTIONS[idea], case) != words(SOUND, case)
 
     others = [other for other in sorted(OTHER_LABS) if other != name]
     while True:
@@ -139,94 +141,11 @@ def state_each_number(question: Question, draw: SeededRandom, place: int) -> Exe
     return make_exercise(
         question, "several parts", asked, [case], lambda reader: kept(words(reader, case), asked),
         because=because, lab=name,
+        told={number: state_told(number, case.gas, unit, settings) for number in parts},
         report=report_table(case.gas, parts, unit, settings if question.more.get("lab") else None))
 
 
-def convert_pressure(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """One PaCO2 in mmHg, to be written in kPa."""
-    # 56 divided by 7.5 is 7.5: whoever writes down the factor would be right by accident
-    case = find_case(question, draw, lambda case: case.gas.paco2 >= 60)
-    mmhg = case.gas.paco2
-    kpa = round(mmhg_to_kpa(mmhg), 1)
-    asked = Field("PaCO2 in kPa", "number", unit="kPa", also=("PaCO2", "PCO2"))
-
-    def solve(reader: Reader) -> Answers:
-        """Who sees no unit sees no need to convert: the figure stays."""
-        takes_one_for_the_other = (reader.read(case.gas, "kPa").paco2 == "low"
-                                   and reader.read(case.gas, "mmHg").paco2 == "high")
-        return {asked.name: mmhg if takes_one_for_the_other else kpa}
-
-    return make_exercise(question, "number", (asked,), [case], solve, within={asked.name: 0.1},
-                         because=("1 kPa is 7.5 mmHg, so the number in kPa is the smaller one.",
-                                  f"{mmhg:.0f} divided by 7.5 is {kpa:.1f} kPa."),
-                         mmhg=f"{mmhg:.0f} mmHg")
-
-
-def hydrogen_ion_change(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """A pH that lies 0.3 from a healthy one: how many hydrogen ions, compared with that one?
-
-    With `change = "none"` the two lie side by side.
-    """
-    steps = (0.02, -0.02) if question.more.get("change") == "none" else (0.30, -0.30)
-
-    def healthy(case: Case) -> float | None:
-        found = (round(case.gas.ph + step, 2) for step in steps)
-        return next((ph for ph in found if 7.37 <= ph <= 7.43), None)
-
-    case = find_case(question, draw, lambda case: healthy(case) is not None)
-    ph = healthy(case) or 7.40
-    asked = Field("hydrogen ions", "one", tuple(Choice(word) for word in _ABOUT.values()),
-                  also=("hydrogen ion", "H+"))
-
-    def ions(reader: Reader, ph: float) -> int:
-        return reader.read(BloodGas(ph, 40)).hydrogen_ion
-
-    def solve(reader: Reader) -> Answers:
-        times = ions(reader, case.gas.ph) / ions(reader, ph)
-        return {asked.name: _ABOUT[min(_ABOUT, key=lambda known: abs(times / known - 1))]}
-
-    because = (f"pH {ph:.2f} is about {ions(SOUND, ph)} nmol/L of hydrogen ions, pH "
-               f"{case.gas.ph:.2f} about {ions(SOUND, case.gas.ph)}.",
-               "Each 0.3 down is about twice as many, each 0.3 up about half as many.")
-    return make_exercise(question, "choose one", (asked,), [case], solve, because=because,
-                         options=asked.choices, healthy=f"{ph:.2f}", now=f"{case.gas.ph:.2f}")
-
-
-#: What each number tells; of the longest options one is measured and one is calculated.
-_TELLS: Mapping[str, str] = {
-    "pH": "pH, how acid blood is", "PaCO2": "PaCO2, the part of carbon dioxide",
-    "PaO2": "PaO2, the part of oxygen", "sodium": "sodium, a salt", "lactate": "lactate, an acid",
-    "bicarbonate": "bicarbonate, the blood's main base", "base excess": "base excess"}
-
-
-def what_is_calculated(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """Numbers of a gas report; select those that the analyzer works out from the others.
-
-    With `lettered` the numbers stand behind letters; with `asks = "measured"` those that it
-    measures are selected, of as many as it works out.
-    """
-    case = one_case(question, draw)
-    measured = question.more.get("asks") == "measured"
-    names = draw.shuffled([*CALCULATED, *draw.shuffled(MEASURED)[:2]] if measured else
-                          [*THREE, "base excess", draw.pick(("PaO2", "sodium", "lactate"))])
-    choices = (lettered(_TELLS[name] for name in names) if question.more.get("lettered") else
-               tuple(Choice(name) for name in names))
-    asked = Field("measured" if measured else "calculated", "many", choices, also=("answer",))
-
-    def solve(reader: Reader) -> Answers:
-        thought = reader.read(case.gas).calculated
-        return {asked.name: tuple(choice.word for choice, name in zip(asked.choices, names,
-                                                                      strict=True)
-                                  if (name in thought) != measured)}
-
-    because = tuple(f"{sentence_case(name)} is {ORIGINS[name].how}, "
-                    f"{'by' if ORIGINS[name].how == 'measured' else 'from'} {ORIGINS[name].by}."
-                    for name in names)
-    return make_exercise(question, "select all", (asked,), [case], solve, because=because,
-                         options=asked.choices)
-
-
-def read_a_vein(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def read_a_vein(question: Question, draw: SeededRandom) -> Exercise:
     """A venous sample whose numbers would be read otherwise in an artery; both must be right.
 
     Both are in the venous range, or as `states` says of pH and PCO2.
@@ -261,10 +180,12 @@ def read_a_vein(question: Question, draw: SeededRandom, place: int) -> Exercise:
                  state_because(SOUND.read(case.gas), case.gas)[:2]))
     return make_exercise(question, "linked pair", asked, [case],
                          lambda reader: kept(words(reader, case.gas), asked), because=because,
+                         told={"pH": state_told("pH", case.gas),
+                               "PCO2": state_told("PaCO2", case.gas)},
                          report=report_table(case.gas))
 
 
-def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     """A colleague states the numbers of a report in kPa, with one slip; choose the wrong step."""
     planted = draw.pick(planted_among(question.more["slips"]))
 
@@ -293,4 +214,6 @@ def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom, place: 
         question, "choose one", (asked,), [case], solve,
         because=(*state_because(SOUND.read(case.gas, "kPa"), case.gas, "kPa"),
                  steps(SOUND, case)[-1]),
+        told={asked.name: slip_told(written, steps(SOUND, case),
+                                    str(solve(SOUND)[asked.name]))},
         reading="\n".join(f"{n}. {step}" for n, step in enumerate(written, start=1)))

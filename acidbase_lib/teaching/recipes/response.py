@@ -15,6 +15,8 @@ from acidbase_lib.teaching.explanations.response_steps import (
     response_steps,
     second_disorder,
 )
+from acidbase_lib.teaching.feedback.gas_set_reasons import slip_told
+from acidbase_lib.teaching.feedback.response_reasons import paco2_told, response_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
@@ -22,7 +24,7 @@ from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .one_patient import choose_the_label, read_in_parts
-from .parts import case_for_a_slip, kept, make_exercise, one_case
+from .parts import case_for_a_slip, kept, make_exercise, one_case, told_of
 
 EXPECTED_PACO2 = Field("expected PaCO2", "number", unit="mmHg", also=("PaCO2", "expected"))
 RESPONSE = Field("response", "one", (
@@ -36,7 +38,7 @@ SECOND = Field("second disorder", "one",
 Steps = Callable[[Reader, BloodGas], tuple[str, ...]]
 
 
-def name_the_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def name_the_compensation(question: Question, draw: SeededRandom) -> Exercise:
     """One patient, read down to the last word; choose the compensation."""
     case = one_case(question, draw)
     asked = STANDARD_FIELDS["compensation"]
@@ -45,12 +47,12 @@ def name_the_compensation(question: Question, draw: SeededRandom, place: int) ->
     return make_exercise(question, "choose one", (asked,), [case],
                          lambda reader: kept({"compensation":
                                               reader.read(case.gas).compensation}, (asked,)),
-                         because=steps, found=found)
+                         because=steps, told=told_of(case, (asked,), question), found=found)
 
 
-def read_to_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def read_to_compensation(question: Question, draw: SeededRandom) -> Exercise:
     """As "read in parts", with reasons that go down to the word for compensation."""
-    made = read_in_parts(question, draw, place)
+    made = read_in_parts(question, draw)
     case = one_case(question, SeededRandom(draw.seed))  # the same seed draws the same patient again
     beliefs = SOUND.read(case.gas)
     silent = direction(beliefs) == "cannot tell" and "direction" in question.more["parts"]
@@ -58,14 +60,14 @@ def read_to_compensation(question: Question, draw: SeededRandom, place: int) -> 
     return replace(made, because=(told if silent else ()) + compensation_steps(beliefs, case.gas))
 
 
-def choose_with_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def choose_with_compensation(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
     """As "choose the label", with reasons that go down to the word for compensation."""
-    made = choose_the_label(question, draw, place)
+    made = choose_the_label(question, draw, slot=slot)
     case = one_case(question, SeededRandom(draw.seed))
     return replace(made, because=compensation_steps(SOUND.read(case.gas), case.gas))
 
 
-def where_paco2_belongs(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def where_paco2_belongs(question: Question, draw: SeededRandom) -> Exercise:
     """One metabolic patient; the PaCO2 that this bicarbonate calls for, within the rule's band."""
     case = one_case(question, draw)
     expected = interpret(case.gas).expected
@@ -79,10 +81,11 @@ def where_paco2_belongs(question: Question, draw: SeededRandom, place: int) -> E
 
     return make_exercise(question, "number", (EXPECTED_PACO2,), [case], solve,
                          because=response_because(case.gas),
+                         told={EXPECTED_PACO2.name: paco2_told(case.gas)},
                          within={EXPECTED_PACO2.name: (expected.high - expected.low) / 2})
 
 
-def response_and_second(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def response_and_second(question: Question, draw: SeededRandom) -> Exercise:
     """One metabolic patient; how the response compares, and the second disorder: both or none."""
     case = one_case(question, draw)
     asked = (RESPONSE, SECOND)
@@ -91,16 +94,18 @@ def response_and_second(question: Question, draw: SeededRandom, place: int) -> E
         return kept({"response": reader.read(case.gas).response,
                      "second disorder": second_disorder(reader, case.gas)}, asked)
 
+    told = response_told(case.gas)
     return make_exercise(question, "linked pair", asked, [case], solve,
-                         because=response_because(case.gas))
+                         because=response_because(case.gas),
+                         told={RESPONSE.name: told["response"], SECOND.name: told["second"]})
 
 
-def slip_in_compensation(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def slip_in_compensation(question: Question, draw: SeededRandom) -> Exercise:
     """How a colleague came to the word for compensation, with one slip in it."""
     return _slip(question, draw, lambda reader, gas: compensation_steps(reader.read(gas), gas))
 
 
-def slip_in_response(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def slip_in_response(question: Question, draw: SeededRandom) -> Exercise:
     """How a colleague looked for a second disorder, with one slip in it."""
     return _slip(question, draw, response_steps)
 
@@ -129,4 +134,6 @@ def _slip(question: Question, draw: SeededRandom, steps_of: Steps) -> Exercise:
         question, "choose one", (asked,), [case],
         lambda reader: {asked.name: str(first(planted, reader, case.gas) or "none")},
         because=steps_of(SOUND, case.gas),
+        told={asked.name: slip_told(steps, steps_of(SOUND, case.gas),
+                                    str(first(planted, SOUND, case.gas) or "none"))},
         reading="\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1)))

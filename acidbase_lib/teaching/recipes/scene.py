@@ -1,23 +1,27 @@
-"""Recipes about a bedside scene: what comes first and why, what to report, which part it is."""
+"""Recipes about a bedside scene: what comes first and why, what to report, which part it is.
+
+A scene that gives facts has its key from a rule; one without waits for its author's own.
+"""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.reading.wording import sentence_case
+from acidbase_lib.teaching.feedback.gas_set_reasons import number_told
+from acidbase_lib.teaching.feedback.told import Told, several
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
-from acidbase_lib.teaching.patients.people import draw_person, filled
-from acidbase_lib.teaching.questions.exercise import (
-    RULES_IN_WORDS,
-    Answers,
-    Exercise,
-    ExerciseKind,
-    points_in_words,
-)
+from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import Choice, Field
+from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
+
+from .parts import boxes_of
+from .scene_keys import SceneKey, belongs_in_the_call, comes_first, parts_of_judgment
 
 #: The four parts of clinical judgment (Tanner CA. J Nurs Educ 2006;45:204-11).
 CLINICAL_JUDGMENT: Final = (
@@ -31,42 +35,45 @@ ABCDE: Final = ("airway", "breathing", "circulation", "disability", "exposure")
 _LETTERS: Final = "ABCDEFGHIJ"
 
 
-def what_first(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """A scene; choose what comes first. The key is the author's."""
+def what_first(question: Question, draw: SeededRandom) -> Exercise:
+    """A scene; choose what comes first."""
     scene, texts = _scene(question, draw)
     asked = Field("answer", "one", _options(scene, "options", texts, draw), also=("first",))
-    return _exercise(question, "choose one", (asked,), None, texts,
-                     options=_listed(asked.choices))
+    return _judged(question, "choose one", (asked,), comes_first(scene, texts, asked), texts,
+                   options=_listed(asked.choices))
 
 
-def first_and_why(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """A scene; choose what comes first, and the reason for it. The key is the author's."""
+def first_and_why(question: Question, draw: SeededRandom) -> Exercise:
+    """A scene; choose what comes first, and the reason for it."""
     scene, texts = _scene(question, draw)
     first = Field("first", "one", _options(scene, "options", texts, draw), also=("action",))
     because = Field("because", "one", _options(scene, "reasons", texts, draw), also=("reason",))
-    return _exercise(question, "linked pair", (first, because), None, texts,
-                     options=_listed(first.choices), reasons=_listed(because.choices))
+    return _judged(question, "linked pair", (first, because),
+                   comes_first(scene, texts, first, because), texts,
+                   options=_listed(first.choices), reasons=_listed(because.choices))
 
 
-def what_to_report(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """A scene; select everything that belongs in the call. The key is the author's."""
+def what_to_report(question: Question, draw: SeededRandom) -> Exercise:
+    """A scene; select everything that belongs in the call."""
     scene, texts = _scene(question, draw)
     asked = Field("report", "many", _options(scene, "options", texts, draw), also=("answer",))
-    return _exercise(question, "select all", (asked,), None, texts,
-                     options=_listed(asked.choices))
+    return _judged(question, "select all", (asked,), belongs_in_the_call(scene, texts, asked),
+                   texts, options=_listed(asked.choices))
 
 
-def which_part(question: Question, draw: SeededRandom, place: int) -> Exercise:
-    """Notes of one shift; name the part of clinical judgment in each. The key is the author's."""
+def which_part(question: Question, draw: SeededRandom) -> Exercise:
+    """Notes of one shift; name the part of clinical judgment in each."""
     scene, texts = _scene(question, draw)
     notes = draw.shuffled(scene["notes"].items())
-    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word)
-                  for n, (word, _) in enumerate(notes, start=1))
-    rows = "\n".join(f"{n}. {filled(text, texts)}" for n, (_, text) in enumerate(notes, start=1))
-    return _exercise(question, "grid", asked, None, texts, notes=rows)
+    asked = tuple(Field(f"note {n}", "one", CLINICAL_JUDGMENT, nickname=word,
+                        says=filled(text, texts))
+                  for n, (word, text) in enumerate(notes, start=1))
+    rows = "\n".join(f"{n}. {field.says}" for n, field in enumerate(asked, start=1))
+    return _judged(question, "grid", asked, parts_of_judgment(scene, texts, asked), texts,
+                   notes=rows)
 
 
-def in_order_of_abcde(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def in_order_of_abcde(question: Question, draw: SeededRandom) -> Exercise:
     """Five looks at one patient; put them in the order of the primary survey."""
     scene, texts = _scene(question, draw)
     looks = draw.shuffled((letter, scene["looks"][letter]) for letter in ABCDE)
@@ -74,15 +81,18 @@ def in_order_of_abcde(question: Question, draw: SeededRandom, place: int) -> Exe
         Choice(_LETTERS[i], filled(text, texts)) for i, (_, text) in enumerate(looks)))
     word = {letter: _LETTERS[i] for i, (letter, _) in enumerate(looks)}
     key = {"order": tuple(word[letter] for letter in ABCDE)}
+    told = Told({word[name]: name for name in ABCDE},
+                "What kills first is looked at first: airway, breathing, circulation, disability, "
+                "exposure.")
     because = ("Airway, breathing, circulation, disability, exposure: what kills first is looked "
                "at first.",
                "From first to last: " + ", ".join(f"{letter} ({word[letter]})"
                                                   for letter in ABCDE) + ".")
     return _exercise(question, "put in order", (asked,), key, texts, because=because,
-                     options=_listed(asked.choices))
+                     told={asked.name: told}, options=_listed(asked.choices))
 
 
-def early_warning_total(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
     """A set of observations; work out the NEWS2 total."""
     scene, texts = _scene(question, draw)
     drawn: dict[str, Any] = {
@@ -100,14 +110,21 @@ def early_warning_total(question: Question, draw: SeededRandom, place: int) -> E
                  if (total := program(seen)) != found.total}
     return _exercise(question, "number", (asked,), {asked.name: float(found.total)}, texts,
                      because=because, predicted=predicted, within={asked.name: 0.0},
+                     told={asked.name: number_told(
+                         because[0], "It is lower than the points add up to. Look at added oxygen "
+                         "and at the SpO2 scale in use.",
+                         "It is higher than the points add up to. Look at the SpO2 scale in use, "
+                         "and give points once a line.")},
                      signs=seen.table(scene.get("device") or "room air"))
 
 
-def written_call(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def written_call(question: Question, draw: SeededRandom) -> Exercise:
     """A scene; write the call in your own words, for a person to read."""
-    _, texts = _scene(question, draw)
-    asked = Field("answer", "text", also=("call", "sbar"))
-    return _exercise(question, "rationale", (asked,), None, texts)
+    scene, texts = _scene(question, draw)
+    asked = Field("answer", "text", also=("call", "sbar"), boxes=boxes_of(question))
+    return replace(_exercise(question, "rationale", (asked,), None, texts),
+                   model_call=tuple(filled(line, texts) for line in scene.get("model_call", ())),
+                   ticks=tuple(scene.get("ticks", ())))
 
 
 # --- what the recipes share -----------------------------------------------------------------------
@@ -118,7 +135,7 @@ def _scene(question: Question, draw: SeededRandom) -> tuple[Mapping[str, Any], d
     if not scenes:
         raise UnitError(f"{question.id}: a question about a scene needs [[question.scenes]].")
     scene = draw.pick(scenes)
-    texts = draw_person(draw, scene.get("age", (40, 80)))
+    texts = draw_he_or_she(draw, scene.get("age", (40, 80))).words
     return scene, texts | {"scene": filled(scene.get("patient", ""), texts).strip()}
 
 
@@ -134,10 +151,19 @@ def _listed(choices: Sequence[Choice]) -> str:
     return "\n".join(f"- {choice.shown}" for choice in choices)
 
 
+def _judged(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], found: SceneKey,
+            texts: Mapping[str, str], **more: Any) -> Exercise:
+    """The exercise with the scene's own key; a school's key wins over it."""
+    made = _exercise(question, kind, asked, found.key, texts, because=found.because,
+                     predicted=found.predicted, told=found.told, **more)
+    return replace(made, judged=found.key is not None)
+
+
 def _exercise(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], key: Answers | None,
               texts: Mapping[str, str], *, because: tuple[str, ...] = (),
               predicted: Mapping[str, Answers] | None = None,
-              within: Mapping[str, float] | None = None, **more: str) -> Exercise:
+              within: Mapping[str, float] | None = None,
+              told: Mapping[str, Told] | None = None, **more: str) -> Exercise:
     known = {**texts, **more}
     try:
         stem = question.stem.format_map(known)
@@ -145,12 +171,11 @@ def _exercise(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], 
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     points = question.points or _usual_points(question, kind, asked)
-    number = question.id.removeprefix("q").replace("-", ".")
-    prompt = f"**Question {number}** ({points_in_words(points)}). {RULES_IN_WORDS[kind]}\n\n{stem}"
+    prompt = prompt_text(question.id, points, kind, stem)
     return Exercise(question.id, kind, float(points), prompt, asked,
                     None if key is None else MappingProxyType(dict(key)), because,
                     MappingProxyType(dict(predicted or {})), MappingProxyType(dict(within or {})),
-                    MappingProxyType({"steps": len(asked), "gases": 0}))
+                    MappingProxyType({"steps": len(asked), "gases": 0}), **several(told or {}))
 
 
 def _usual_points(question: Question, kind: ExerciseKind, asked: Sequence[Field]) -> float:

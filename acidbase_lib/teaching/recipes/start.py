@@ -9,10 +9,12 @@ from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of, label_of
 from acidbase_lib.teaching.explanations.state_lines import state_because
+from acidbase_lib.teaching.feedback.gas_reasons import label_told
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case
-from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, points_in_words
+from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
+from acidbase_lib.teaching.questions.prompt import prompt_text, without_heading
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -21,7 +23,7 @@ from .parts import capital, letter, make_exercise
 from .ranges import find_case, state_each_number
 
 
-def what_it_shows(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def what_it_shows(question: Question, draw: SeededRandom) -> Exercise:
     """One patient; the sound reading, and the one that each of the named `ideas` gives.
 
     With `plain` a reading is its disorder alone; with `pao2 = "low"` the oxygen is low.
@@ -48,6 +50,7 @@ def what_it_shows(question: Question, draw: SeededRandom, place: int) -> Exercis
                          lambda reader: letter(labels, says(reader, case)),
                          because=(*state_because(SOUND.read(case.gas), case.gas),
                                   f"Read together: {says(SOUND, case)}. Later units show how."),
+                         told={"answer": label_told(case.gas, labels, asked.words)},
                          options=asked.choices,
                          report=gas_table(case.gas, shows, ranges=True))
 
@@ -56,14 +59,14 @@ def _shown(label: str) -> str:
     return "Normal: no acid–base disorder" if label == "normal" else capital(label)
 
 
-ASKS: Mapping[str, Callable[[Question, SeededRandom, int], Exercise]] = MappingProxyType({
+ASKS: Mapping[str, Callable[[Question, SeededRandom], Exercise]] = MappingProxyType({
     "what it shows": what_it_shows,
     "order by pH": order_by_ph,
     "state each number": state_each_number,
 })
 
 
-def first_thought(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def first_thought(question: Question, draw: SeededRandom) -> Exercise:
     """Another recipe, named by `asks`, whose points are earned by any complete answer.
 
     Raises
@@ -75,11 +78,9 @@ def first_thought(question: Question, draw: SeededRandom, place: int) -> Exercis
     if name not in ASKS:
         raise UnitError(f"{question.id}: a first thought cannot be asked by {name!r}. "
                         f"It can be asked by {', '.join(ASKS)}.")
-    asked = ASKS[name](question, draw, place)
+    asked = ASKS[name](question, draw)
     points = float(question.points or 1)
-    opening, _, stem = asked.prompt.partition("\n\n")
-    number = opening.split("** ")[0]
+    stem = without_heading(asked.prompt).partition("\n\n")[2]
     how = f" {RULES_IN_WORDS[asked.kind]}" if asked.kind in {"choose one", "put in order"} else ""
-    prompt = (f"{number}** ({points_in_words(points)}). "
-              f"{RULES_IN_WORDS['first thought']}{how}\n\n{stem}")
+    prompt = prompt_text(question.id, points, "first thought", stem, how)
     return replace(asked, kind="first thought", points=points, prompt=prompt)

@@ -3,25 +3,27 @@ from __future__ import annotations
 
 from itertools import product
 
+from acidbase_lib.teaching.feedback.cause_reasons import statement_told
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .causes import FIELDS, _bystander, _named, _recalled, _story
+from .cause_patients import bystander, named_cause, story_of
+from .causes import FIELDS, _recalled
 from .parts import make_exercise
 
 STATEMENTS = 5  # among which one is right
 
 
-def tell_in_one(question: Question, draw: SeededRandom, place: int) -> Exercise:
+def tell_in_one(question: Question, draw: SeededRandom) -> Exercise:
     """A short history; of statements that say all `parts` at once, choose the right one.
 
     The wrong ones say what wrong ideas would; other combinations make up the number. The letters
     are dealt anew, so that a fact that never changes has no key that stays.
     """
-    cause = _named(question, draw.pick(question.more["causes"]))
+    cause = named_cause(question, draw.pick(question.more["causes"]))
     asked = tuple(FIELDS[name] for name in question.more["parts"])
 
     def said(reader: Reader) -> tuple[str | None, ...]:
@@ -41,6 +43,9 @@ def tell_in_one(question: Question, draw: SeededRandom, place: int) -> Exercise:
         told = said(reader)
         return {"answer": answer.words[shown.index(told)]} if told in shown else {}
 
-    return make_exercise(question, "choose one", (answer,), [_bystander(draw)], solve,
-                         because=(cause.because,), options=answer.choices,
-                         story=_story(cause, draw), cause=cause.text)
+    return make_exercise(question, "choose one", (answer,), [bystander(draw)], solve,
+                         because=(cause.because,), told={"answer": statement_told(
+                             cause, (field.name for field in asked),
+                             dict(zip(answer.words, shown, strict=True)))},
+                         options=answer.choices,
+                         story=story_of(cause, draw), cause=cause.text)

@@ -12,6 +12,8 @@ from acidbase_lib.reading.disorders import (
 )
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.explanations.reading_steps import direction
+from acidbase_lib.teaching.feedback.gas_reasons import standard_told
+from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.misconceptions.beliefs import NONE
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
@@ -51,7 +53,14 @@ CHART_FIELDS: Final = (
 )
 
 
-def chart_the_patient(question: Question, draw: SeededRandom, place: int) -> Exercise:
+_ALL_IN_RANGE: Final = "All three numbers are in their ranges: nothing needs a process."
+_COUNT_FAILS: Final = {
+    "none": "At least one number has left its range, and something has moved it.",
+    "one": "One process does not put both PaCO2 and bicarbonate where they are.",
+    "two": "One process, and the answer that it calls for, put both values where they are."}
+
+
+def chart_the_patient(question: Question, draw: SeededRandom) -> Exercise:
     """One patient, charted from the pH to the number of processes."""
     case = one_case(question, draw)
 
@@ -59,7 +68,21 @@ def chart_the_patient(question: Question, draw: SeededRandom, place: int) -> Exe
         return charted(reader.read(case.gas))
 
     return make_exercise(question, "several parts", CHART_FIELDS, [case], solve,
-                         because=_because(case))
+                         because=_because(case), told=_told(case))
+
+
+def _told(case: Case) -> dict[str, Told]:
+    """What is told of each of the seven lines."""
+    told = {field.name: standard_told(field.name, case.gas, field.words)
+            for field in CHART_FIELDS[:-1]}
+    count = len(case.reading.processes)
+    found = " and ".join(case.reading.processes) or "no process"
+    settles = f"The rules find {found}."
+    why = {word: settles if n == count else _COUNT_FAILS[word] for n, word in enumerate(
+        ("none", "one", "two"))}
+    if count == 0:
+        why |= dict.fromkeys(("one", "two"), _ALL_IN_RANGE)
+    return told | {"processes": Told(why, settles)}
 
 
 def charted(beliefs: Beliefs) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""The ``%%chart`` cell magic: records an answer and shows its form, never whether it is right."""
+"""The ``%%chart`` cell magic: records an answer and shows its form, with a check in a lesson."""
 
 from __future__ import annotations
 
@@ -6,31 +6,41 @@ from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any, Protocol
 
-from acidbase_lib.teaching.questions.answer_text import ChartAnswer, show_value
+from acidbase_lib.teaching.questions.answer_text import HOW_SURE, ChartAnswer, show_value
 from acidbase_lib.teaching.questions.fields import Field
+from acidbase_lib.teaching.questions.first_try import asked_for
 from acidbase_lib.teaching.questions.spelling import fold
 from acidbase_lib.teaching.theme import mark
 
-from .front_end import cell_of, has_reader, request_of
+from .answer_check import LETTERS, AnswerCheck, as_lines
+from .front_end import cell_of, has_reader, request_of, window_of
+from .lost_first_line import register_lost_line
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.questions.exercise import Exercise
 
     from .chart_form import ChartForm
 
+HOW_TO_CHECK = ("Complete. Press Check my answer in the form above, or write a line `check: now` "
+                "in the answer cell and run that cell.")
+NO_CHECK = "This is a sitting: what is right is told after you have handed it in."
+WRITTEN = 20  # words, before a text is compared with another one
+_WINDOWS = 2  # more windows than this on one notebook are given up, the oldest first
 _UNITS = {"mmHg": ("mmHg", "kPa")}
 
 
 class AskingUnit(Protocol):
     """What the magic needs of a unit."""
 
-    exercises: Mapping[str, Exercise]
+    @property
+    def exercises(self) -> Mapping[str, Exercise]:
+        """The questions by their ids."""
 
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
 
 
-def register(shell: Any, unit: AskingUnit) -> None:
+def register(shell: Any, unit: AskingUnit) -> ChartCells:
     """Make ``%%chart`` cells of a running IPython answer the questions of a unit.
 
     Parameters
@@ -40,11 +50,14 @@ def register(shell: Any, unit: AskingUnit) -> None:
     unit : Unit
         Whose questions are asked; a later call puts another unit in its place.
     """
-    cells = ChartCells(shell, unit)
+    before = getattr(shell.magics_manager.magics["cell"].get("chart"), "__self__", None)
+    cells = ChartCells(shell, unit, before if isinstance(before, ChartCells) else None)
     shell.register_magic_function(cells.run, magic_kind="cell", magic_name="chart")
+    register_lost_line(shell, cells.run, lambda: unit.exercises)
     transforms = shell.input_transformers_cleanup
     if keep_empty_chart not in transforms:
         transforms.insert(0, keep_empty_chart)
+    return cells
 
 
 def keep_empty_chart(lines: list[str]) -> list[str]:
@@ -58,10 +71,15 @@ def keep_empty_chart(lines: list[str]) -> list[str]:
 class ChartCells:
     """The chart cells of one unit in one kernel, and the form that each one shows."""
 
-    def __init__(self, shell: Any, unit: AskingUnit) -> None:
+    def __init__(self, shell: Any, unit: AskingUnit, before: ChartCells | None = None) -> None:
         self.shell = shell
         self.unit = unit
         self.forms: dict[str, ChartForm] = {}
+        self.checks: dict[str, AnswerCheck] = {}
+        # a setup cell that is run again, as a second window does, forgets no first try
+        self._kept: dict[str, tuple[str, ...]] = (
+            before._kept if before is not None and _same_form(before.unit, unit) else {})
+        self.elsewhere: dict[str, list[ChartForm]] = {}
 
     def run(self, line: str, cell: str) -> None:
         """Record an answer, a ``field: value`` line each; shows the question's form."""
@@ -74,10 +92,58 @@ class ChartCells:
                   "write each answer on its own line below.")
         text = f"%%chart {question_id}\n{cell}".rstrip("\n")
         request = request_of(self.shell)
+        told: list[str] = []
+        if self.is_read():
+            text, told = self._asked(question_id, text)
         if has_reader(request):
             self._show_form(question_id, text, request)
+            if told and not cell_of(request):
+                self._say(told)
         else:
-            self._show_text(question_id, text)
+            self._show_text(question_id, text, told)
+
+    def check_of(self, question_id: str) -> AnswerCheck | None:
+        """Return the check of a question; none in a sitting, or where a person reads the answer."""
+        exercise: Any = self.unit.exercises.get(question_id)
+        if getattr(self.unit, "sitting", True) or exercise is None or not _is_sure_of(exercise):
+            return None
+        if question_id not in self.checks:
+            self.checks[question_id] = AnswerCheck(
+                self.unit, question_id, self._kept)  # type: ignore[arg-type]
+        return self.checks[question_id]
+
+    def is_read(self) -> bool:
+        """True where a person runs the cell that runs now."""
+        return has_reader(request_of(self.shell)) or not hasattr(self.shell, "kernel")
+
+    def check(self, question_id: str) -> list[str]:
+        """Return what the form says of an answer that was checked, or how to check it.
+
+        It commits nothing: whoever runs all cells of a notebook has not pressed anything.
+        """
+        check = self.check_of(question_id)
+        if check is None:
+            return []
+        view = check.follow(check.text)
+        return list(as_lines(view)) if view["shown"] else [
+            *filter(None, [view["note"]]), HOW_TO_CHECK]
+
+    def _asked(self, question_id: str, text: str) -> tuple[str, list[str]]:
+        """Do what lines such as ``check: now`` ask for; return the new text and what is said."""
+        asked = asked_for(text, self.unit.exercises[question_id].fields)
+        check = self.check_of(question_id)
+        if not asked:
+            return text, []
+        if check is None:
+            return text, [NO_CHECK]
+        view: dict[str, Any] = {}
+        if "reason" in asked:
+            view = check.ask("reason", text, LETTERS.index(asked["reason"]))
+        if "check" in asked:
+            view = check.ask(asked["check"], view.get("text") or text)
+        text = view["text"] or text
+        self.shell.set_next_input(text, replace=True)
+        return text, list(as_lines(view))
 
     def _show_form(self, question_id: str, text: str, request: Mapping[str, Any]) -> None:
         from .chart_form import ChartForm
@@ -88,22 +154,43 @@ class ChartCells:
             if before.held is not None and text == before.text:
                 text = before.held
                 self.shell.set_next_input(text, replace=True)
-            before.close()
+            self._retire(question_id, before, window_of(request))
         exercise = self.unit.exercises[question_id]
+
+        def read(text: str) -> dict[str, Any]:
+            answer = self.unit.record(question_id, text)
+            sitting = getattr(self.unit, "sitting", True)
+            return {**_state(answer, exercise.fields),
+                    **({} if sitting else _compared(exercise, answer))}
+
         form = ChartForm(
             question=_plain(exercise),
             cell_id=cell_of(request),
             text=text,
-            read=lambda text: _state(self.unit.record(question_id, text), exercise.fields),
+            read=read,
+            check=self.check_of(question_id),
         )
+        form.window = window_of(request)
         self.forms[question_id] = form
         self.shell.display_pub.publish(form.bundle(request))
 
-    def _show_text(self, question_id: str, text: str) -> None:
+    def _retire(self, question_id: str, before: ChartForm, window: str) -> None:
+        """Close what this window showed before; a form in another window stays alive there."""
+        shown = [*self.elsewhere.pop(question_id, ()), before]
+        kept = [form for form in shown if form.window != window][-_WINDOWS:]
+        for form in shown:
+            if form not in kept:
+                form.close()
+        self.elsewhere[question_id] = kept
+
+    def _show_text(self, question_id: str, text: str, told: Sequence[str] = ()) -> None:
         answer = self.unit.record(question_id, text)
         fields = self.unit.exercises[question_id].fields
         lines = [f"Question {question_id}", *summary(answer, fields),
-                 *(problem.sentence for problem in answer.problems)]
+                 *(problem.sentence for problem in answer.problems), *told]
+        self._say(lines)
+
+    def _say(self, lines: Sequence[str]) -> None:
         bundle = {
             "text/plain": "\n".join(lines),
             "text/html": "".join(f"<p>{escape(line)}</p>" for line in lines),
@@ -133,6 +220,15 @@ def _short(text: str) -> str:
     return flat if len(flat) <= 80 else f"{flat[:79].rstrip()}…"
 
 
+def _compared(exercise: Exercise, answer: ChartAnswer) -> dict[str, Any]:
+    """What a written answer may be compared with, once there is one: ask before telling."""
+    words = sum(len(str(value).split()) for value in answer.values.values())
+    if exercise.kind != "rationale" or words < WRITTEN or not (
+            exercise.model_call or exercise.ticks):
+        return {}
+    return {"compare": {"model": list(exercise.model_call), "ticks": list(exercise.ticks)}}
+
+
 def _state(answer: ChartAnswer, fields: Sequence[Field]) -> dict[str, Any]:
     """An answer as the form shows it, as plain data."""
     return {
@@ -146,7 +242,19 @@ def _state(answer: ChartAnswer, fields: Sequence[Field]) -> dict[str, Any]:
 
 def _plain(exercise: Exercise) -> dict[str, Any]:
     """A question as the form needs it; its key is no part of that."""
-    return {"id": exercise.id, "fields": [_plain_field(field) for field in exercise.fields]}
+    return {"id": exercise.id, "fields": [_plain_field(field) for field in exercise.fields],
+            "how_sure": list(HOW_SURE) if _is_sure_of(exercise) else []}
+
+
+def _same_form(one: Any, other: Any) -> bool:
+    """True for two openings of one form of one unit."""
+    names = [(getattr(unit, "id", None), getattr(unit, "form", None)) for unit in (one, other)]
+    return names[0] == names[1] != (None, None)
+
+
+def _is_sure_of(exercise: Exercise) -> bool:
+    """True where it makes sense to ask how sure one is: not of one's own words, nor of a guess."""
+    return exercise.kind != "rationale" and exercise.points > 0
 
 
 def _plain_field(field: Field) -> dict[str, Any]:
@@ -159,4 +267,6 @@ def _plain_field(field: Field) -> dict[str, Any]:
         "choices": [{"word": choice.word, "shown": choice.shown,
                      "mark": mark(choice.word).removesuffix(choice.word).strip()}
                     for choice in field.choices],
+        "says": field.says,
+        "boxes": [{"name": box.word, "says": box.text} for box in field.boxes],
     }

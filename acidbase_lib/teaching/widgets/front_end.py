@@ -29,3 +29,8 @@ def cell_of(request: Mapping[str, Any]) -> str:
 def has_reader(request: Mapping[str, Any]) -> bool:
     """True where a person sits at the front end: it names its cells, or it can be asked."""
     return bool(cell_of(request) or request.get("content", {}).get("allow_stdin"))
+
+
+def window_of(request: Mapping[str, Any]) -> str:
+    """Return which window or tab of a browser asked; empty where the front end does not say."""
+    return str(request.get("header", {}).get("session") or "")

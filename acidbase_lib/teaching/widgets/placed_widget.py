@@ -47,3 +47,11 @@ class PlacedWidget(anywidget.AnyWidget):  # type: ignore[misc]
 
     def _repr_mimebundle_(self, **kwargs: Any) -> tuple[dict[str, Any], dict[str, Any]]:
         return self.bundle(request_of(get_ipython())), {}
+
+
+def living_widgets() -> list[PlacedWidget]:
+    """The widgets of this kernel that a front end can still speak to."""
+    from ipywidgets.widgets import widget
+
+    return [one for one in getattr(widget, "_instances", {}).values()
+            if isinstance(one, PlacedWidget) and one.comm is not None]

@@ -116,6 +116,7 @@ def test_again_without_files_writes_the_same_grades(school: Path, collected: str
     assert grades(school) == before
 
 
+@pytest.mark.slow
 def test_two_processes_give_the_same(school: Path, collected: str) -> None:
     before = grades(school)
     assert collect(school, "--workers", "2") == 0
@@ -153,11 +154,12 @@ def _told(school: Path) -> set[tuple[str, str, str]]:
     """Who handed in which file, and who was marked, by a history that holds."""
     history = History(school / "kit" / "grading" / "history")
     assert list(history.faults()) == []
-    return {(line.what, line.told["learner"], line.told["file"]) for line in history.lines()
-            if line.told and "learner" in line.told}
+    return {(line.what, line.details["learner"], line.details["file"]) for line in history.lines()
+            if line.details and "learner" in line.details}
 
 
-@pytest.mark.parametrize("step", [31, pytest.param(1, marks=pytest.mark.long)])
+@pytest.mark.parametrize("step", [pytest.param(31, marks=pytest.mark.slow),
+                                  pytest.param(1, marks=pytest.mark.long)])
 def test_a_collect_killed_at_any_moment_comes_to_the_same_at_the_next(
         step: int, school: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
     """From set-up to the last page: at each write, rename and statement of the whole command."""

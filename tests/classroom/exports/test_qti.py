@@ -146,7 +146,7 @@ def test_signs_of_markup_in_a_prompt_stay_text() -> None:
     assert 'x < 7 & "so"?' in body.replace("\n", "")
     assert "2 < 3 & 5 > 4." in "".join(first.itertext())
     assert "then <b>this</b>" in "".join(second.itertext())
-    assert [cell.text for cell in find(first, "th")] == ["a", "b"]
+    assert [cell.text for cell in find(first, "th")] == ["a", "b", "1 < 2"]
     assert "\x0b" not in "".join(text for root in items(made) for text in root.itertext())
 
 

@@ -17,11 +17,13 @@ from qti_readers import MODULES, Components, Page, Player, browser_page, convert
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.exports.qti_package import quiz
+from acidbase_lib.teaching.feedback.named_idea import idea_of
+from acidbase_lib.teaching.feedback.review import review_lines
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field, Value
 from acidbase_lib.teaching.questions.question_file import unit_ids
-from acidbase_lib.teaching.unit import Unit, review_lines
+from acidbase_lib.teaching.unit import Unit
 
 pytestmark = pytest.mark.services
 
@@ -129,8 +131,8 @@ def check_feedback(exercise: Exercise, given: Given, told: list[str]) -> None:
     assert CAUTION in told[0]
     if () not in given.values():  # "none of them" is no answer to QTI, and suggests nothing
         result = marked(exercise, given)
-        named = {MISCONCEPTIONS[part.suggests[0]].suggests for part in result.parts
-                 if part.suggests}
+        idea = idea_of(exercise, result) if len(given) == len(exercise.fields) else None
+        named = {MISCONCEPTIONS[idea].suggests} if idea else set()
         assert {" ".join(line.split()) for line in told[1:]} == \
             {" ".join(line.split()) for line in named}
         assert not given or named <= set(review_lines(exercise, result))

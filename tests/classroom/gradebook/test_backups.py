@@ -142,7 +142,7 @@ def test_there_is_nothing_to_back_up_before_the_first_mark(course: Path) -> None
     assert back_up_once_a_day(CourseFolder.find(course)) is None
 
 
-@pytest.mark.parametrize("moments", [8, pytest.param(60, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("moments", [3, pytest.param(60, marks=pytest.mark.slow)])
 def test_killed_while_a_backup_is_put_back_one_or_the_other_is_there(
         moments: int, school: Path) -> None:
     """Then run again: the marks of the backup, whatever the kill left."""

@@ -140,8 +140,8 @@ def one_damage(school: Path, number: int) -> str:
     for look in (marks, lambda course: mark_class(course, "small") and marks(course)):
         try:
             assert look(school) == clean, f"{way.__name__} {number} gave other marks"
-        except GradebookError as trouble:
-            told_truly(trouble)
+        except GradebookError as error:
+            told_truly(error)
             seen = way.__name__
     if seen:
         assert restore(CourseFolder.find(school)).aside is not None
@@ -149,7 +149,8 @@ def one_damage(school: Path, number: int) -> str:
     return seen
 
 
-@pytest.mark.parametrize("number", range(len(WAYS) * 2))
+@pytest.mark.parametrize("number", [*range(len(WAYS)), *(
+    pytest.param(number, marks=pytest.mark.slow) for number in range(len(WAYS), len(WAYS) * 2))])
 def test_a_damaged_gradebook_gives_the_same_marks_or_a_true_sentence(
         number: int, school: Path) -> None:
     one_damage(school, number)
@@ -218,7 +219,8 @@ def test_a_guard_that_was_taken_out_is_put_back_at_the_next_marking(school: Path
         assert is_guarded(book)
 
 
-@pytest.mark.parametrize("way", ["gone", "empty", "made anew by nbgrader"])
+@pytest.mark.parametrize("way", ["gone", "empty", pytest.param("made anew by nbgrader",
+                                                               marks=pytest.mark.slow)])
 def test_a_gradebook_is_never_remade_while_there_were_marks(school: Path, way: str) -> None:
     shutil.rmtree(school / "grading" / "backups")
     book_of(school).unlink()

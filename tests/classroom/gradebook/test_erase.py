@@ -115,6 +115,7 @@ def test_collect_does_not_bring_an_erased_learner_back(school: Path, say: Say,
         assert [row["id"] for row in csv.DictReader(file)] == ["n102", "n103"]
 
 
+@pytest.mark.slow
 def test_neither_a_folder_put_back_nor_a_backup_of_before_brings_them_back(
         school: Path, say: Say, tmp_path: Path) -> None:
     kept = shutil.copytree(school / "grading" / "submitted" / "n101", tmp_path / "kept")
@@ -127,6 +128,7 @@ def test_neither_a_folder_put_back_nor_a_backup_of_before_brings_them_back(
     assert b"n101" not in (school / "grading" / "gradebook.db").read_bytes()
 
 
+@pytest.mark.slow
 def test_one_who_is_let_return_is_taken_in_again(school: Path, say: Say, bundle: Path) -> None:
     say("erase", "n101")
     assert say("erase", "n101", "--allow-again")[0] == 0

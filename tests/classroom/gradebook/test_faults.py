@@ -123,6 +123,7 @@ def write_form(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[...,
     return partial(form_command.write_pair, unit, tmp_path / "forms", template=template)
 
 
+@pytest.mark.slow
 @HOW
 def test_half_a_form_is_never_there_already(how: str, write_form: Callable[..., object],
                                             tmp_path: Path) -> None:
@@ -135,6 +136,7 @@ def test_half_a_form_is_never_there_already(how: str, write_form: Callable[..., 
     assert at_each(write_form, tmp_path / "forms", how, after=again) >= 8
 
 
+@pytest.mark.slow
 def test_a_form_written_over_is_the_old_pair_or_the_new(write_form: Callable[..., object],
                                                         tmp_path: Path) -> None:
     forms = tmp_path / "forms"
@@ -205,7 +207,7 @@ def set_up(school: Path) -> None:
         pass
 
 
-@pytest.mark.parametrize("step", [11, pytest.param(1, marks=pytest.mark.long)])
+@pytest.mark.parametrize("step", [31, pytest.param(1, marks=pytest.mark.long)])
 def test_a_gradebook_is_set_up_whole_or_the_next_run_does(step: int, tmp_path: Path) -> None:
     """Killed at each statement and each commit: what is left is completed, not refused."""
     school = make_course(tmp_path / "school", UNIT, small_source())
@@ -215,6 +217,7 @@ def test_a_gradebook_is_set_up_whole_or_the_next_run_does(step: int, tmp_path: P
                    same=tables) > 40
 
 
+@pytest.mark.slow
 def test_a_gradebook_that_an_older_kit_left_half_made_is_completed(tmp_path: Path) -> None:
     school = make_course(tmp_path / "school", UNIT, small_source())
     set_up(school)

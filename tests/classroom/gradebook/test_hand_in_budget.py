@@ -56,7 +56,8 @@ def end_itself() -> None:
 
 
 @pytest.mark.parametrize(("do", "why"), [
-    (for_ever, "more time or memory than any notebook needs"),
+    pytest.param(for_ever, "more time or memory than any notebook needs",
+                 marks=pytest.mark.slow),
     (end_itself, "more time or memory than any notebook needs"),
     (all_memory, "stopped with MemoryError"),
 ])
@@ -235,6 +236,7 @@ def test_where_no_process_can_be_had_this_one_marks(source: AssignmentSource, ri
     assert done.marked.score == 10.0
 
 
+@pytest.mark.slow
 def test_a_slow_start_is_nobodys_overrun(source: AssignmentSource, right: Notebook,
                                          monkeypatch: pytest.MonkeyPatch) -> None:
     """The time that a process takes to open the unit is not the first hand-in's."""

@@ -34,7 +34,7 @@ def lines_of(course: Path, what: str = "") -> list[Line]:
 
 
 def told(course: Path, what: str) -> list[dict[str, object]]:
-    return [dict(line.told or {}) for line in lines_of(course, what)]
+    return [dict(line.details or {}) for line in lines_of(course, what)]
 
 
 def wrong(course: Path) -> list[str]:
@@ -166,7 +166,7 @@ def written_anew(lines: list[str]) -> list[str]:
         digest = h.digest_of(one["told"])
         line = Line(one["n"], one["at"], one["what"], one["told"], digest, "")
         chain = line.chained_to(chain)
-        made.append(h.written(Line(line.number, line.at, line.what, line.told, digest, chain)
+        made.append(h.written(Line(line.number, line.at, line.what, line.details, digest, chain)
                                ).rstrip("\n"))
     return made
 

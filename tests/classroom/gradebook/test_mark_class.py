@@ -10,11 +10,12 @@ from typing import Any
 
 import pytest
 from handing_in import RIGHT, HandIn, Notebook, answered, find, released, small_source
+from lanes import marks_in
 
 from acidbase_lib.classroom.gradebook.mark_class import LearnerMarks, mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 from acidbase_lib.classroom.marking.check_cells import Marker
-from acidbase_lib.classroom.marking.reading_lane import mark_notebook, marks_in
+from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
 

@@ -74,6 +74,7 @@ def test_a_course_shared_by_a_group_stays_shared(course: Path, hand_in: HandIn,
         0o2770, 0o660}
 
 
+@pytest.mark.slow
 def test_pages_grades_and_keys_of_every_command(tmp_path: Path) -> None:
     made = tmp_path / "made"
     assert main(["demo", "--out", str(made), "--learners", "3"]) == 0

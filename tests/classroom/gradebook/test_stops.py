@@ -62,8 +62,8 @@ def in_a_child(course: Path, *, kill_after: float | None = None, largest_file: i
                 resource.setrlimit(resource.RLIMIT_FSIZE, (largest_file, largest_file))
             mark_class(course, "small")
             os.write(tell, b"done")
-        except (GradebookError, UnwrittenError) as trouble:
-            os.write(tell, str(trouble).encode())
+        except (GradebookError, UnwrittenError) as error:
+            os.write(tell, str(error).encode())
         finally:
             os._exit(0)
     os.close(tell)
@@ -104,7 +104,8 @@ def test_killed_at_random_moments_nothing_is_lost_or_doubled(
     assert not list((handed_in / "grading").rglob("*.part"))
     history = History(handed_in / "grading" / "history")
     assert list(history.faults()) == []
-    noted = {line.told["learner"] for line in history.lines() if line.what == MARKED and line.told}
+    noted = {line.details["learner"] for line in history.lines()
+             if line.what == MARKED and line.details}
     assert noted == {f"l{number:02d}" for number in range(CLASS)}
 
 

@@ -24,6 +24,7 @@ from acidbase_lib.classroom.gradebook.read_gradebook import (
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.question_versions import same_prompt
 from acidbase_lib.classroom.notebooks.read_notebook import chart_cells, is_blank, text_of
 from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 
@@ -73,7 +74,7 @@ def changed_since(path: Path, release: Path) -> set[str]:
     """The answered questions that the newer release asks otherwise."""
     now, answers = prompts(release), charts(path)
     return {q for q, text in prompts(path).items()
-            if now.get(q) != text and not is_blank(answers[q])}
+            if not same_prompt(now.get(q, ""), text) and not is_blank(answers[q])}
 
 
 def cells(gradebook: Path) -> list[Any]:

@@ -203,8 +203,8 @@ def _try_all(bundle: Path) -> None:
                 assert printable(one.name) == one.name
                 with suppress(UnreadableNotebookError):
                     assert len(one.read()) <= 1_000
-    except IntakeError as told:
-        sentence = str(told)
+    except IntakeError as error:
+        sentence = str(error)
     else:
         sentence = "neither a folder nor a zip"
     assert "neither a folder nor a zip" in sentence

@@ -79,8 +79,9 @@ def test_both_lanes_give_what_the_rules_give(size: int, tmp_path: Path,
     assert by_nbgrader(course, "small", tmp_path, plain=True) == expected
 
 
-def test_by_reading_alone_over_three_hundred(tmp_path: Path) -> None:
+@pytest.mark.parametrize("size", [30, pytest.param(300, marks=pytest.mark.slow)])
+def test_by_reading_alone(size: int, tmp_path: Path) -> None:
     course = make_course(tmp_path / "school", "small", every_kind_source())
-    expected = hand_in_generated(course, 300)
+    expected = hand_in_generated(course, size)
     mark_class(course, "small")
     assert auto_scores(course) == expected

@@ -21,17 +21,14 @@ from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from tests.benchmarks import copying
 
-QUICK = ("02_primary_disorder", "twelve_charts")
 
-
-@pytest.fixture(scope="module", params=[
-    unit if unit in QUICK else pytest.param(unit, marks=pytest.mark.slow)
-    for unit in copying.sittings()])
+@pytest.fixture(scope="module", params=copying.sittings())
 def figures(request: pytest.FixtureRequest) -> copying.Figures:
     """Of sixteen forms as they are dealt, with whatever patient comes first."""
     return copying.measure(request.param, range(21, 37), range(101, 121), chosen=False)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sheet", ["copied", "matched", "old", "constant", "longest", "names"])
 def test_no_sheet_earns_much_more_than_guessing(figures: copying.Figures, sheet: str) -> None:
     assert figures.above[sheet] <= figures.limit
@@ -126,6 +123,7 @@ def test_a_table_that_a_question_needs_stands_in_the_question() -> None:
         assert "| breaths/min | 12–20 |" in asked.prompt
 
 
+@pytest.mark.slow
 def test_as_lesson_keeps_the_text_and_the_order(tmp_path: Path) -> None:
     assert main(["form", "02_primary_disorder", "--seed", "7", "--as-lesson", "--out",
                  str(tmp_path)]) == 0

@@ -6,6 +6,7 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
+from for_each import for_each
 from small_class import CLASS, EXERCISES, MISCONCEPTIONS, answered, result
 
 from acidbase_lib.caution import CAUTION
@@ -134,7 +135,7 @@ def test_a_card_for_a_class_is_turned_to_a_learner_alone():
     assert card_steps("Acid is low.") == ("", "Acid is low.", "")
 
 
-@pytest.mark.parametrize("idea", MISCONCEPTIONS_OF_THE_KIT.values(), ids=lambda m: m.key)
+@for_each(MISCONCEPTIONS_OF_THE_KIT.values(), named=lambda m: m.key)
 def test_every_card_of_the_kit_has_a_question_and_no_word_to_the_instructor(idea):
     steps = card_steps(idea.card)
     assert steps.ask.endswith("?")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from for_each import for_each
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -26,7 +27,7 @@ def options_of(row: dict[str, Any]) -> dict[str, Option]:
     return {letter: Option(**option) for letter, option in row["options"].items()}
 
 
-@pytest.mark.parametrize("row", SCENES, ids=lambda row: row["id"])
+@for_each(SCENES, named=lambda row: row["id"])
 def test_the_scene_gets_its_first_action(row: dict[str, Any]) -> None:
     """Expected first option and rule as written beside the scene."""
     options = options_of(row)
@@ -35,7 +36,7 @@ def test_the_scene_gets_its_first_action(row: dict[str, Any]) -> None:
     assert answer.best == options.get(row["first"]), str(answer)
 
 
-@pytest.mark.parametrize("row", SCENES, ids=lambda row: row["id"])
+@for_each(SCENES, named=lambda row: row["id"])
 def test_the_order_of_the_options_does_not_matter(row: dict[str, Any]) -> None:
     options = list(options_of(row).values())
     scene = Scene.from_mapping(row["gives"])
@@ -63,7 +64,7 @@ ORDERS = re.compile(
     r"(^|[.:] )(Give|Start|Stop|Turn|Apply|Administer|Withhold|Increase|You must)\b")
 
 
-@pytest.mark.parametrize("row", SCENES, ids=lambda row: row["id"])
+@for_each(SCENES, named=lambda row: row["id"])
 def test_an_answer_explains_and_never_orders(row: dict[str, Any]) -> None:
     answer = first_action(Scene.from_mapping(row["gives"]), options_of(row).values())
     assert answer.caution == CAUTION
@@ -151,7 +152,7 @@ def test_withheld_oxygen_is_answered_with_the_mixed_mechanism() -> None:
     scene = Scene(consciousness="alert", spo2=80, device="air", history=("chronic CO2 retainer",))
     answer = first_action(scene, [OFFERS[0], OFFERS[3]])
     because = answer.why_not[0].because
-    for part in ("titrated", "never withheld", "blood flow", "hemoglobin", "drive"):
+    for part in ("titrated", "never withheld", "blood flow", "hemoglobin", "signal to breathe"):
         assert part in because
 
 

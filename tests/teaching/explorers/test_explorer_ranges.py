@@ -165,3 +165,16 @@ def test_every_preset_can_be_drawn_and_a_move_takes_no_time(explore):
     for values in moved:
         explorer.values = values
     assert (time.perf_counter() - start) / len(moved) < 0.02
+
+
+def test_the_hydrogen_ion_picture_shows_only_where_one_has_been():
+    """What is to be predicted (79 at 7.1, 158 at 6.8) is not in sight before the pH is moved."""
+    explorer = explore_hydrogen_ion()
+    assert 'class="curve"' not in explorer.shown["svg"]
+    assert ">79<" not in explorer.shown["svg"]
+    explorer.values = {"ph": 7.1}
+    assert 'class="curve"' in explorer.shown["svg"]
+    assert ">79<" in explorer.shown["svg"]
+    assert ">158<" not in explorer.shown["svg"]
+    explorer.values = {"ph": 7.4}
+    assert ">79<" in explorer.shown["svg"], "what was seen stays"

@@ -5,7 +5,7 @@ import pytest
 
 from acidbase_lib import explore_direction
 from acidbase_lib.teaching.explorers.base import Explorer
-from acidbase_lib.teaching.explorers.figures import direction_figure
+from acidbase_lib.teaching.explorers.direction_map import direction_figure
 
 
 @pytest.fixture

@@ -6,8 +6,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from acidbase_lib.teaching.explorers.explorer_oxygen import explore_oxygen_path, oxygen_figure
-from acidbase_lib.teaching.explorers.oxygen_cascade import cascade_of
+from acidbase_lib.teaching.explorers.explorer_oxygen import explore_oxygen_path
+from acidbase_lib.teaching.explorers.oxygen_cascade import cascade_of, oxygen_figure
 
 
 def test_room_air_at_sea_level_is_the_textbook_path():

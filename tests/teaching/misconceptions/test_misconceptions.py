@@ -6,6 +6,7 @@ import re
 from collections import Counter
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.reading.blood_gas import BloodGas
@@ -24,8 +25,10 @@ from acidbase_lib.teaching.patients.cases import draw_case
 from acidbase_lib.teaching.patients.causes import causes
 
 UNITS = {"01_ranges", "02_primary_disorder", "03_compensation", "04_beyond_the_shortcut",
-         "05_oxygenation", "06_causes_and_electrolytes", "07_clinical_priority"}
+         "05_oxygenation", "06_causes_and_electrolytes", "07_clinical_priority",
+         "09_further"}
 EVERY = pytest.mark.parametrize("idea", MISCONCEPTIONS.values(), ids=lambda m: m.key)
+EACH = for_each(MISCONCEPTIONS.values(), named=lambda m: m.key)
 
 GASES = [draw_case(plan.disorder, plan.compensation, chronic=plan.chronic,
                    second=plan.second[0] if plan.second else None, electrolytes=True, oxygen=True,
@@ -141,7 +144,7 @@ def test_an_idea_shows_on_some_patients_and_hides_on_others(idea, everybody):
     assert 0 < wrong < len(pairs), f"{idea.key}: wrong on {wrong} of {len(pairs)}"
 
 
-@EVERY
+@EACH
 def test_an_idea_of_one_kind_leaves_the_other_kind_alone(idea):
     if idea.program is None:
         assert reads(idea) == reads(SOUND)
@@ -151,7 +154,7 @@ def test_an_idea_of_one_kind_leaves_the_other_kind_alone(idea):
         assert recalls(idea) == recalls(SOUND)
 
 
-@EVERY
+@EACH
 def test_beliefs_are_words_that_a_learner_can_write(idea):
     for beliefs in reads(idea):
         assert {beliefs.ph, beliefs.paco2, beliefs.hco3} <= {"low", "normal", "high"}
@@ -322,7 +325,7 @@ def test_what_a_learner_with_the_idea_does_first(key, scene, first):
 
 # --- the words ----------------------------------------------------------------------
 
-@EVERY
+@EACH
 def test_a_suggestion_is_about_the_answer_and_kind(idea):
     assert idea.suggests.startswith("This answer fits ")
     assert not re.search(r"\byou\b|\byour\b|\bwrong\b|\bfail|\bcareless|\bstupid|\bpoor\b|\bbad\b"
@@ -330,7 +333,7 @@ def test_a_suggestion_is_about_the_answer_and_kind(idea):
     assert len(idea.suggests.split()) <= 36
 
 
-@EVERY
+@EACH
 def test_a_card_takes_a_minute_and_asks_before_it_tells(idea):
     words = idea.card.split()
     assert 60 <= len(words) <= 120, len(words)
@@ -339,7 +342,7 @@ def test_a_card_takes_a_minute_and_asks_before_it_tells(idea):
     assert "?" in idea.card.split("Then tell")[0]
 
 
-@EVERY
+@EACH
 def test_a_card_is_easy_to_read(idea):
     """Flesch-Kincaid grade at most 9, by the textstat library, without the field's own terms."""
     textstat = pytest.importorskip("textstat")
@@ -351,7 +354,7 @@ def test_a_card_is_easy_to_read(idea):
     assert textstat.flesch_kincaid_grade(plain) <= 9
 
 
-@EVERY
+@EACH
 def test_an_idea_names_the_unit_that_mends_it(idea):
     assert idea.unit in UNITS
     assert idea.name == idea.name.strip()
@@ -375,7 +378,7 @@ GAS = re.compile(r"pH (7\.\d\d), PaCO2 (\d+), bicarbonate (\d+)"
                  r"|pH (7\.\d\d), bicarbonate (\d+), PaCO2 (\d+)")
 
 
-@EVERY
+@EACH
 def test_the_gases_on_a_card_can_exist(idea):
     """As a laboratory prints: bicarbonate is calculated from the printed pH and PaCO2."""
     for match in GAS.finditer(idea.card):

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from for_each import for_each
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import Interpretation, interpret
@@ -17,7 +18,7 @@ from acidbase_lib.teaching.patients.patient_sources import PATIENT_SOURCES
 from acidbase_lib.teaching.patients.vignettes import Vignette, vignettes
 
 EVERY = [(group, v) for group, told in vignettes().items() for v in told]
-BY_STORY = pytest.mark.parametrize(("group", "story"), EVERY, ids=lambda x: getattr(x, "id", x))
+BY_STORY = for_each(EVERY, named=lambda row: row[1].id)
 
 #: Words that call a visit planned, or a day like any other.
 STEADY = re.compile(r"planned (?:visit|check)|usual day|no worse|yearly check|have not changed"

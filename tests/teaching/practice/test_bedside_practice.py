@@ -66,7 +66,7 @@ def test_an_answer_counts_once_and_must_be_offered():
     at = SceneRun("Saltmere")
     at.answer(at.case.key)
     at.answer(next(word for word in at.case.options if word != at.case.key))
-    assert (at.right, at.wrong) == (1, 0)
+    assert (at.right.total(), at.wrong.total()) == (1, 0)
     with pytest.raises(ValueError, match="not offered"):
         at.answer("fly")
 
@@ -78,11 +78,11 @@ def test_a_unit_opens_it_by_its_topic():
 
 def test_the_screen_takes_messages_and_ignores_what_it_does_not_know():
     screen = ScenePractice("Saltmere")
-    screen._told(screen, {"want": "answer", "choice": "fly"}, None)
+    screen._heard(screen, {"want": "answer", "choice": "fly"}, None)
     assert not screen.view["answered"]
-    screen._told(screen, {"want": "answer", "choice": screen.run.case.key}, None)
+    screen._heard(screen, {"want": "answer", "choice": screen.run.case.key}, None)
     assert screen.view["verdict"].startswith("Right:")
-    screen._told(screen, {"want": "next"}, None)
+    screen._heard(screen, {"want": "next"}, None)
     assert screen.view["title"] == "Scene 2"
 
 

@@ -5,17 +5,17 @@ import pytest
 
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
-from acidbase_lib.teaching.practice.endless import Practice, Run, view_of
+from acidbase_lib.teaching.practice.endless import PatientRun, Practice, view_of
 from acidbase_lib.teaching.practice.topics import TOPICS
 
 TOPIC = TOPICS["primary disorder"]
 
 
-def run(seed: str = "a class in Saltmere") -> Run:
-    return Run(TOPIC, seed)
+def run(seed: str = "a class in Saltmere") -> PatientRun:
+    return PatientRun(TOPIC, seed)
 
 
-def wrong(at: Run) -> str:
+def wrong(at: PatientRun) -> str:
     return next(choice for choice in at.topic.choices if choice != at.key)
 
 
@@ -53,7 +53,7 @@ def test_every_press_brings_another_patient_and_another_story():
 
 def test_the_same_seed_brings_the_same_patients_and_none_brings_new_ones():
     assert run("x").case == run("x").case
-    assert Run(TOPIC).seed != Run(TOPIC).seed
+    assert PatientRun(TOPIC).seed != PatientRun(TOPIC).seed
 
 
 def test_two_right_raise_the_step_and_two_wrong_lower_it():
@@ -113,7 +113,9 @@ def test_the_step_is_told_in_words():
 
 def test_a_right_answer_is_told_in_steps():
     at = run()
-    outcome = at.answer(at.key)
+    assert at.answer(at.key)
+    outcome = at.outcome
+    assert outcome is not None
     assert outcome.right
     assert (outcome.falls, outcome.suggests) == ("", "")
     assert [step.split(" ")[0] for step in outcome.why] == ["pH", "Bicarbonate", "PaCO2"]
@@ -123,7 +125,9 @@ def test_a_wrong_answer_says_why_it_falls_and_what_it_suggests():
     at = run()
     held = MISCONCEPTIONS["directions swapped"]
     choice = held.read(at.case.gas).disorder
-    outcome = at.answer(choice)
+    assert not at.answer(choice)
+    outcome = at.outcome
+    assert outcome is not None
     assert not outcome.right
     assert outcome.key == SOUND.read(at.case.gas).disorder
     assert outcome.falls
@@ -133,8 +137,10 @@ def test_a_wrong_answer_says_why_it_falls_and_what_it_suggests():
 
 def test_a_second_answer_to_the_same_patient_changes_nothing():
     at = run()
-    first = at.answer(wrong(at))
-    assert at.answer(at.key) is first
+    at.answer(wrong(at))
+    first = at.outcome
+    assert not at.answer(at.key)
+    assert at.outcome == first
     assert sum(at.right.values()) + sum(at.wrong.values()) == 1
 
 
@@ -196,11 +202,11 @@ def test_the_widget_answers_and_goes_on():
     """What a click sends is what moves the screen; a press that makes no sense moves nothing."""
     practice = Practice(seed="s")
     first = practice.view["patient"]
-    practice._told(practice, {"want": "next"}, [])
+    practice._heard(practice, {"want": "next"}, [])
     assert practice.view["patient"] == first
-    practice._told(practice, {"want": "answer", "choice": practice.run.key}, [])
+    practice._heard(practice, {"want": "answer", "choice": practice.run.key}, [])
     assert practice.view["verdict"].startswith("Right: ")
-    practice._told(practice, {"want": "next"}, [])
+    practice._heard(practice, {"want": "next"}, [])
     assert practice.view["title"] == "Patient 2"
     assert not practice.view["answered"]
 
@@ -217,7 +223,7 @@ RANGES = TOPICS["in range or not"]
 @pytest.mark.parametrize("step", range(len(RANGES.steps)))
 def test_counting_what_is_out_has_a_key_for_every_patient(step: int):
     for seed in range(40):
-        at = Run(RANGES, str(seed))
+        at = PatientRun(RANGES, str(seed))
         at.step = step
         at.next()
         reading = interpret(at.case.gas)
@@ -228,7 +234,7 @@ def test_counting_what_is_out_has_a_key_for_every_patient(step: int):
 
 
 def test_a_report_without_ranges_may_be_in_kpa():
-    at = Run(RANGES, "unit")
+    at = PatientRun(RANGES, "unit")
     assert all(len(row) == 2 for row in view_of(at)["rows"])
     at.step = 2
     at.next()

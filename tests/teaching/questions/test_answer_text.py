@@ -110,6 +110,7 @@ def test_an_order_wants_every_step_once() -> None:
 
 
 @pytest.mark.parametrize(("typed", "kept"), [("26", 26.0), ("26 mmHg", 26.0), ("26,5", 26.5),
+                                              ("26 mm Hg", 26.0), ("26 mmHg mmHg", 26.0),
                                              ("3.5 kPa", 26.252)])
 def test_a_number_with_or_without_its_unit(typed: str, kept: float) -> None:
     assert one(PACO2, typed) == pytest.approx(kept, rel=1e-4)

@@ -41,11 +41,12 @@ def test_the_choice_tells_every_pair_apart_where_it_can() -> None:
     chosen = choose_sitting([[dull, half, sharp], [dull, sharp, half], [sharp]], IDEAS)
     assert chosen == (2, 1, 0)
     table = separation([sharp, sharp], IDEAS)
-    assert table.weakest == 2
     assert not table.below(2)
+    assert table.below(3)
 
 
-@pytest.mark.parametrize("unit", ["01_ranges", "05_oxygenation"])
+@pytest.mark.parametrize("unit", ["01_ranges", pytest.param("05_oxygenation",
+                                                            marks=pytest.mark.slow)])
 def test_two_choices_as_good_are_told_apart_by_their_place_and_not_by_rounding(unit: str) -> None:
     """Added up in another order the risk may differ in its last bit; the choice may not."""
     slots, ideas = candidates(load_plan(unit), 7), list(MISCONCEPTIONS)

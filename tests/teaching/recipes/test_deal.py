@@ -17,6 +17,9 @@ from acidbase_lib.teaching.recipes.deal import PICKS, deal, draw_order
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 EVERY = (*unit_ids(), *sitting_ids())
+QUICK = ("02_primary_disorder", "07_clinical_priority", "twelve_charts")
+EACH_UNIT = pytest.mark.parametrize("unit_id", [
+    unit if unit in QUICK else pytest.param(unit, marks=pytest.mark.slow) for unit in EVERY])
 BREATHING = {"respiratory acidosis", "respiratory alkalosis"}
 METABOLIC = {"metabolic acidosis", "metabolic alkalosis"}
 
@@ -26,7 +29,7 @@ def drawn(unit_id: str, form: int, picks: str = "") -> Unit:
     return open_unit(unit_id, form, picks, draw_order(load_plan(unit_id), form))
 
 
-@pytest.mark.parametrize("unit_id", EVERY)
+@EACH_UNIT
 def test_a_form_asks_each_question_once_and_is_worth_as_much(unit_id: str) -> None:
     plan, lesson = load_plan(unit_id), open_unit(unit_id)
     worth = sum(exercise.points for exercise in lesson)
@@ -38,7 +41,7 @@ def test_a_form_asks_each_question_once_and_is_worth_as_much(unit_id: str) -> No
         assert {e.id: e.origin for e in unit} == dict(unit.origins)
 
 
-@pytest.mark.parametrize("unit_id", EVERY)
+@EACH_UNIT
 def test_a_variant_is_worth_what_its_question_is(unit_id: str) -> None:
     lesson, plan = open_unit(unit_id), load_plan(unit_id)
     for form in range(1, 13):
@@ -98,7 +101,7 @@ def test_the_blueprint_of_twelve_charts_is_kept_by_every_form() -> None:
     assert 55 <= told["metabolic alkalosis"] <= 95  # of 360 charts; 2 of 60 in an earlier kit
 
 
-@pytest.mark.parametrize("unit_id", EVERY)
+@EACH_UNIT
 def test_the_right_letter_is_each_as_often(unit_id: str) -> None:
     stood, among = Counter[str](), Counter[str]()
     for form in range(1, 21):

@@ -36,6 +36,7 @@ def test_one_disorder_is_keyed_only_where_the_steady_patient_is_no_acute_one():
         assert "González" in made.because[-1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", ["05_oxygenation"])
 def test_no_right_step_about_failure_is_one_that_an_expert_would_strike(unit):
     """BTS 2017: failure is a PaO2 below 8 kPa (60 mmHg) on air; a high PaCO2 makes it type 2. A low
@@ -55,6 +56,7 @@ def test_no_right_step_about_failure_is_one_that_an_expert_would_strike(unit):
             assert (true in step) == (keyed != "3"), made.prompt
 
 
+@pytest.mark.slow
 def test_a_cause_is_keyed_only_where_it_goes_so_far_by_itself():
     """Scheingraber, Anesthesiology 1999;90:1265-70: 70 mL/kg of saline, bicarbonate 18.4 ± 2.0.
     Diabetes Care 2024;47:1257-75: ketoacidosis begins below 18.
@@ -73,6 +75,7 @@ def test_a_cause_is_keyed_only_where_it_goes_so_far_by_itself():
     assert keyed > 2 * len(FORMS)  # usually more than one fits
 
 
+@pytest.mark.slow
 def test_the_gas_of_a_story_lies_where_its_cause_brings_it():
     for made in cooked("06_causes_and_electrolytes", "q6-8", range(1, 30)):
         line = next(c.text for c in made.fields[0].choices if c.word == made.key["answer"])
@@ -94,7 +97,7 @@ def test_a_key_that_could_be_disputed_names_its_source():
     named = re.compile(r"Source: .{20,}|BTS guideline|common practice")
     seen = set()
     for unit in ("03_compensation", "04_beyond_the_shortcut", "05_oxygenation",
-                 "06_causes_and_electrolytes", "08_sitting"):
+                 "06_causes_and_electrolytes", "08_sitting", "09_further"):
         plan = load_plan(unit)
         for question in plan.questions:
             if question.recipe in DISPUTED:

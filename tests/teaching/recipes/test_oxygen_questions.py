@@ -11,7 +11,7 @@ from acidbase_lib.reading.oxygenation.read_oxygen import read_oxygen
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
 from acidbase_lib.teaching.patients.requests import CaseRequestError
-from acidbase_lib.teaching.practice.endless import Run
+from acidbase_lib.teaching.practice.endless import PatientRun
 from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan, read_plan
 from acidbase_lib.teaching.recipes.book import cook, cook_one
@@ -20,7 +20,7 @@ FORMS = range(1, 9)
 
 
 def exercise(question: str, form: int):
-    plan = load_plan("05_oxygenation")
+    plan = load_plan("09_further" if question.startswith("q9") else "05_oxygenation")
     asked = next(q for q in plan.questions if q.id == question)
     return cook_one(plan, asked, form, 0, form % 4)
 
@@ -80,7 +80,7 @@ def test_every_history_is_told_in_words_that_fit_every_person():
 @pytest.mark.parametrize("form", FORMS)
 def test_the_gradient_asked_for_is_the_equation(form):
     """PAO2 = 150 - PaCO2 / 0.8 on room air at sea level, [MSD2024]; the limit age / 4 + 4."""
-    asked = exercise("q5-3", form)
+    asked = exercise("q9-1", form)
     paco2, pao2 = (float(re.search(rf"\| {name} \| (\d+)", asked.prompt)[1])
                    for name in ("PaCO2", "PaO2"))
     age = float(re.search(r"at (\d+) years", asked.prompt)[1])
@@ -94,7 +94,7 @@ def test_the_gradient_asked_for_is_the_equation(form):
 
 @pytest.mark.parametrize("form", FORMS)
 def test_the_order_is_by_the_ratio_and_not_by_pao2(form):
-    asked = exercise("q5-5", form)
+    asked = exercise("q9-3", form)
     lines = {letter: (float(pao2), float(percent)) for letter, pao2, percent in re.findall(
         r"- ([A-D])\. PaO2 (\d+) mmHg, inspired oxygen (\d+) %", asked.prompt)}
     ratios = [100 * lines[word][0] / lines[word][1] for word in asked.key["order"]]
@@ -126,8 +126,10 @@ def test_reading_in_parts_shows_that_oxygen_names_no_disorder(form):
 
 @pytest.mark.parametrize("form", FORMS)
 def test_one_step_of_the_written_reading_is_wrong(form):
-    asked = exercise("q5-8", form)
-    assert asked.key["first wrong step"] in {"1", "2", "3", "4"}
+    for question, steps in (("q5-8", "123"), ("q9-2", "1234")):
+        asked = exercise(question, form)
+        assert asked.key["first wrong step"] in steps
+        assert len(re.findall(r"^\d\. ", asked.prompt, re.MULTILINE)) == len(steps)
 
 
 def test_no_prompt_gives_an_order():
@@ -148,19 +150,21 @@ def test_a_slip_that_shows_on_nobody_is_told():
 # --- practice -------------------------------------------------------------------------------------
 
 def test_practice_brings_every_kind_of_sample_and_knows_its_name():
-    run, met = Run(TOPICS["oxygen"], "seed"), set()
+    run, met = PatientRun(TOPICS["oxygen"], "seed"), set()
     for _ in range(40):
         met.add(run.key)
-        assert run.answer(run.key).right
+        assert run.answer(run.key)
         run.next()
     assert met == set(TOPICS["oxygen"].choices)
 
 
 def test_practice_says_what_a_wrong_answer_suggests():
-    run = Run(TOPICS["oxygen"], "seed")
+    run = PatientRun(TOPICS["oxygen"], "seed")
     while not run.key.endswith("type 2"):
         run.answer(run.key)
         run.next()
-    outcome = run.answer("respiratory failure, type 1")
+    run.answer("respiratory failure, type 1")
+    outcome = run.outcome
+    assert outcome is not None
     assert outcome.suggests == MISCONCEPTIONS["failure types swapped"].suggests
     assert SOUND.read(run.case.gas).oxygen.failure == "type 2"

@@ -63,9 +63,10 @@ def test_every_wrong_choice_is_an_answer_that_can_be_written(unit_id: str) -> No
 def test_a_prompt_holds_no_braces_and_does_not_name_the_key_in_its_vignette(unit_id: str) -> None:
     for exercise in exercises(unit_id, 1):
         assert "{" not in exercise.prompt
-        assert exercise.prompt.startswith("**Question ")
+        assert exercise.prompt.startswith("### Question ")
 
 
+@pytest.mark.slow
 def test_key_letters_are_dealt_out_evenly() -> None:
     """Haladyna, Downing & Rodriguez 2002: vary the place of the right option."""
     letters = Counter(exercise.key["answer"] for form in range(1, 41)

@@ -90,6 +90,7 @@ def test_a_chart_of_an_earlier_kit_is_still_read() -> None:
         assert dict(parse_chart(lines, exercise.fields).values) == dict(key)
 
 
+@pytest.mark.slow
 def test_one_word_means_one_thing_in_the_whole_course() -> None:
     """What a field's choices may be called is the same in every question that has the field."""
     means: dict[tuple[str, str], set[str]] = {}
@@ -117,6 +118,7 @@ def test_a_blank_chart_earns_nothing() -> None:
     assert mark(exercise, parse_chart("", exercise.fields)).points == 0.0
 
 
+@pytest.mark.slow
 def test_a_sitting_may_choose_from_more_patients_than_a_unit() -> None:
     slots = candidates(PLAN, 1)
     assert [len(slot) for slot in slots] == [25] * 12

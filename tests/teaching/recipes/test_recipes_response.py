@@ -12,7 +12,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
-from acidbase_lib.teaching.practice.endless import Run
+from acidbase_lib.teaching.practice.endless import PatientRun
 from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
@@ -206,12 +206,14 @@ def test_practice_brings_patients_with_a_key_and_reasons(topic: str):
     for step in range(len(TOPICS[topic].steps)):
         met = set()
         for seed in range(25):
-            run = Run(TOPICS[topic], str(seed))
+            run = PatientRun(TOPICS[topic], str(seed))
             run.step = step
             run.next()
             met.add(run.key)
             wrong = next(choice for choice in TOPICS[topic].choices if choice != run.key)
-            outcome = run.answer(wrong)
+            run.answer(wrong)
+            outcome = run.outcome
+            assert outcome is not None
             assert outcome.falls
             assert outcome.why
         assert len(met) >= 2
@@ -219,7 +221,7 @@ def test_practice_brings_patients_with_a_key_and_reasons(topic: str):
 
 
 def test_practice_counts_as_interpret_counts():
-    run = Run(TOPICS["one disorder or two"], "count")
+    run = PatientRun(TOPICS["one disorder or two"], "count")
     for _ in range(15):
         two = len(interpret(run.case.gas).processes) > 1
         assert run.key == ("two disorders" if two else "one disorder")

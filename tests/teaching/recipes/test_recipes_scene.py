@@ -6,7 +6,7 @@ import pytest
 from acidbase_lib.physiology.early_warning import news2
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
-from acidbase_lib.teaching.patients.people import draw_person, filled
+from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.exercise import mark
@@ -83,11 +83,11 @@ def test_who_has_read_no_patient_cannot_answer_by_the_author_s_nicknames(unit_id
 
 
 def test_writing_the_names_of_the_fields_earns_about_what_guessing_does():
-    """q7-8: each line answered with any words of its own question, but for reading the notes."""
+    """q9-5: each line answered with any words of its own question, but for reading the notes."""
     key = {"seen": "noticing", "means": "interpreting", "worst": "interpreting",
            "could": "responding", "did": "responding", "after": "reflecting"}
     for form in (1, 2, 5):
-        asked = with_key(open_unit("07_clinical_priority", form=form).exercises["q7-8"], key)
+        asked = with_key(open_unit("09_further", form=form).exercises["q9-5"], key)
         names = "\n".join(f"{word}: {part}" for word, part in key.items())
         assert mark(asked, parse_chart(names, asked.fields)).points == 0
         for word in (choice.word for choice in CLINICAL_JUDGMENT):
@@ -97,6 +97,6 @@ def test_writing_the_names_of_the_fields_earns_about_what_guessing_does():
 
 def test_braces_that_stand_for_nothing_are_told():
     with pytest.raises(UnitError, match="color"):
-        filled("{first} looks {color}", draw_person(SeededRandom(1), (40, 50)))
+        filled("{first} looks {color}", draw_he_or_she(SeededRandom(1), (40, 50)).words)
     with pytest.raises(UnitError, match="scenes"):
-        what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1), 0)
+        what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1))

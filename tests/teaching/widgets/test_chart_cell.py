@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 import gc
 import json
+import re
 from html import unescape
 from pathlib import Path
 from types import SimpleNamespace
@@ -18,7 +19,10 @@ from IPython.utils.capture import capture_output
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.widgets import chart_form
+from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.chart_cell import register, summary
+from acidbase_lib.teaching.widgets.chart_form import FORM_SCRIPTS
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["disorder"])
 EXERCISE = Exercise("q2-3", "several parts", 2.0, "Read this gas.", FIELDS,
@@ -162,10 +166,43 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
     assert form.cell_id == "c1"
     assert form.state["values"] == {"pH": "low"}
     state = {name: value for name, value in form.get_state().items() if not name.startswith("_")}
-    assert set(state["question"]) == {"id", "fields"}
+    assert set(state["question"]) == {"id", "fields", "how_sure"}
     assert {name for field in state["question"]["fields"] for name in field} == {
-        "name", "names", "kind", "unit", "units", "choices"}
+        "name", "names", "kind", "unit", "units", "choices", "says", "boxes"}
     json.dumps(state["question"])
+
+
+def test_a_written_answer_is_compared_once_there_is_one_and_never_in_a_sitting(asked, unit):
+    """Ask before telling: the other text is not sent before twenty words are written."""
+    unit.exercises["q2-5"] = Exercise(
+        "q2-5", "rationale", 2.0, "Say why.", (Field("why", "text"),), None,
+        model_call=("He tires.",), ticks=("names it",))
+    asks = "%%chart q2-5\nwhy: " + "word " * 20
+
+    def compared(source):
+        run(asked, source)
+        form = asked.magics_manager.magics["cell"]["chart"].__self__.forms["q2-5"]
+        assert "He tires." not in json.dumps(form.question)
+        return form.state.get("compare")
+
+    assert compared(asks) is None  # nobody says that this unit is no sitting
+    unit.sitting = False
+    assert compared(asks) == {"model": ["He tires."], "ticks": ["names it"]}
+    assert compared("%%chart q2-5\nwhy: one word") is None
+
+
+def test_no_name_stands_twice_in_a_joined_script():
+    """The files become one module: a name that two of them declare stops every form."""
+    root = Path(chart_form.__file__).parents[2]
+    calls = [re.findall(r"_esm = asset\(([^)*]*)\)", path.read_text(encoding="utf-8"))
+             for path in root.rglob("*.py")]
+    joined = [FORM_SCRIPTS, *(re.findall(r'"(.+?)"', call) for found in calls for call in found)]
+    assert len(joined) > 4
+    for files in joined:
+        script = asset(*files)
+        names = re.findall(r"^(?:export )?(?:async )?(?:function|const|let|class) (\w+)", script,
+                           re.MULTILINE)
+        assert [name for name in names if names.count(name) > 1] == []
 
 
 def test_a_saved_form_says_how_to_show_it_again(asked):
@@ -263,3 +300,100 @@ def test_in_a_kernel_without_a_reader_there_is_text_and_no_widget(tmp_path):
     assert {output.get("name", "stdout") for output in outputs} == {"stdout"}
     assert "Still to answer: disorder." in outputs[0].data["text/plain"]
     assert set(outputs[0].data) == {"text/plain", "text/html"}
+
+
+# ---- Check my answer, typed ----
+
+@pytest.fixture
+def lesson(shell):
+    """Unit 2 in the shell, as its setup cell opens it."""
+    from acidbase_lib.teaching.unit import Unit, load_plan
+
+    unit = Unit(load_plan("02_primary_disorder"), 1)
+    unit.cells = register(shell, unit)
+    return unit
+
+
+TYPED = "%%chart q2-2\npH: high\nbicarbonate: low\ndirection: same\ndisorder: met alkalosis"
+
+
+def test_a_typed_check_keeps_the_first_try_and_says_what_is_right(shell, lesson):
+    shown = run(shell, TYPED + "\nhow sure: guess\ncheck: now")
+    assert "Not right yet" in shown
+    assert "direction: same: ✗ not right yet." in shown
+    text = shell.rl_next_input
+    assert "check: now" not in text
+    assert "# first try (kept by the kit):" in text
+    shown = run(shell, text.replace("direction: same", "direction: opposite", 1).replace(
+        "met alkalosis", "resp alkalosis", 1) + "\ncheck: now")
+    assert "Right." in shown
+    mark = lesson.mark_of("q2-2")
+    assert (mark.points, mark.first.points, mark.first.how_sure) == (3.0, 2.0, "guess")
+
+
+def test_a_typed_check_of_an_unfinished_answer_keeps_nothing(shell, lesson):
+    shown = run(shell, "%%chart q2-2\npH: high\ncheck: now")
+    assert "Not checked yet. Still to answer: bicarbonate, direction and disorder." in shown
+    assert lesson.answer("q2-2").first is None
+
+
+def test_a_sitting_answers_after_it_was_handed_in(shell):
+    from acidbase_lib.teaching.unit import Unit, load_plan
+
+    unit = Unit(load_plan("08_sitting"), 1)
+    unit.cells = register(shell, unit)
+    shown = run(shell, "%%chart q8-2\ncheck: now")
+    assert "This is a sitting" in shown
+    assert unit.cells.check_of("q8-2") is None
+
+
+def test_a_program_that_marks_is_told_nothing_of_right_and_wrong(shell, lesson):
+    shell.kernel = SimpleNamespace(get_parent=dict)
+    shown = run(shell, TYPED + "\ncheck: now")
+    assert "right" not in shown.lower().replace("not understood", "")
+    with capture_output() as seen:
+        lesson.check("q2-2")
+    assert "Complete" in seen.stdout + str([o.data for o in seen.outputs])
+    assert "not right" not in str([o.data for o in seen.outputs])
+
+
+def checked_by_hand(lesson, question):
+    with capture_output() as seen:
+        lesson.check(question)
+    return seen.stdout + str([output.data for output in seen.outputs])
+
+
+def test_a_setup_cell_run_again_forgets_no_first_try(shell, lesson):
+    """As in a second window on the same kernel, whose cell has no first try yet."""
+    run(shell, TYPED + "\ncheck: now")
+    from acidbase_lib.teaching.unit import Unit, load_plan
+
+    for form, at_first in ((1, "same"), (2, "opposite")):
+        again = Unit(load_plan("02_primary_disorder"), form)
+        again.cells = register(shell, again)
+        run(shell, TYPED.replace("same", "opposite") + "\ncheck: now")
+        assert again.answer("q2-2").first.values["direction"] == at_first
+
+
+def test_a_check_cell_commits_nothing_and_says_how_to_check(shell, lesson):
+    """Whoever runs all cells of a notebook has not pressed anything."""
+    run(shell, TYPED)
+    assert "Press Check my answer in the form above" in checked_by_hand(lesson, "q2-2")
+    assert lesson.answer("q2-2").first is None
+
+
+def test_a_check_cell_says_of_a_checked_answer_what_its_form_says(shell, lesson):
+    run(shell, TYPED + "\ncheck: now")
+    assert "Not right yet" in checked_by_hand(lesson, "q2-2")
+    run(shell, "%%chart q2-2\npH:")
+    assert "Not right yet" not in checked_by_hand(lesson, "q2-2")
+    assert "Complete" not in checked_by_hand(lesson, "q2-2")
+
+
+def test_nobody_is_asked_how_sure_of_their_own_words_or_of_a_guess_without_points():
+    from acidbase_lib.teaching.widgets.chart_cell import _plain
+
+    guess = Exercise("guess-1", "first thought", 0.0, "", FIELDS, None)
+    why = Exercise("q2-5", "rationale", 2.0, "", (Field("why", "text"),), None)
+    assert [bool(_plain(one)["how_sure"]) for one in (EXERCISE, guess, why)] == [
+        True, False, False]

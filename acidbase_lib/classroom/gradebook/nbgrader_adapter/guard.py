@@ -44,9 +44,9 @@ def _key(table: str) -> str:
 def _row(table: str, of: str = "") -> list[str]:
     """The columns of a copy, as expressions on a row of nbgrader's."""
     texts, numbers = _COPIED[table]
-    told = " || ',' || ".join(f"quote({of}{name})" for name in texts) or "''"
+    text = " || ',' || ".join(f"quote({of}{name})" for name in texts) or "''"
     given = [f"{of}{name}" for name in numbers]
-    return [f"'{table}'", f"{of}{_key(table)}", told, *given, *["NULL"] * (3 - len(given))]
+    return [f"'{table}'", f"{of}{_key(table)}", text, *given, *["NULL"] * (3 - len(given))]
 
 
 def _triggers() -> dict[str, str]:
@@ -115,9 +115,9 @@ def faults(book: sqlite3.Connection) -> Iterator[str]:
     sqlite3.DatabaseError
         If the file is so damaged that it cannot be read.
     """
-    for (told,) in book.execute("PRAGMA integrity_check(3)"):
-        if told != "ok":
-            yield f"SQLite finds the file damaged: {' '.join(told.split())[:200]}."
+    for (line,) in book.execute("PRAGMA integrity_check(3)"):
+        if line != "ok":
+            yield f"SQLite finds the file damaged: {' '.join(line.split())[:200]}."
             return
     there = _tables(book)
     if STAMP in there and book.execute(f"SELECT * FROM {STAMP}").fetchall() == [(HEAD,)]:
@@ -189,8 +189,8 @@ def erase(book: sqlite3.Connection, learner: str) -> int:
 
 def _rows_that_differ(book: sqlite3.Connection) -> Iterator[str]:
     for table in _COPIED:
-        _, _, told, *numbers = _row(table, "t.")
-        alike = " AND ".join([f"k.told IS {told}", *(
+        _, _, text, *numbers = _row(table, "t.")
+        alike = " AND ".join([f"k.told IS {text}", *(
             f"k.{name} IS {number}" for name, number in zip("abc", numbers, strict=True))])
         differ = book.execute(
             f"SELECT COUNT(*) FROM {table} t LEFT JOIN {COPY} k ON k.kind = '{table}' "

@@ -54,12 +54,12 @@ def store_marks(connection: sa.Connection, ids: Ids, rows: Sequence[MarksRow]) -
                 # a person has marked this: ask again only where something changed
                 waits = (bool(row.needs_manual_grade)
                          or not one.same_file or row.auto_score != points)
-            told = {"auto_score": points, "needs_manual_grade": waits}
+            values = {"auto_score": points, "needs_manual_grade": waits}
             if row is None:
                 new_grades.append({"id": uuid4().hex, "notebook_id": notebook,
-                                   "cell_id": cell_id} | told)
+                                   "cell_id": cell_id} | values)
             elif (row.auto_score, bool(row.needs_manual_grade)) != (points, waits):
-                old_grades.append({"row": row.id} | told)
+                old_grades.append({"row": row.id} | values)
         for name, cell_id in ids.answers.items():
             text = one.remarks.get(name)
             if (notebook, cell_id) in remarks:

@@ -23,7 +23,7 @@ from acidbase_lib.classroom.gradebook.our_tables import HEADS
 from acidbase_lib.classroom.gradebook.read_gradebook import assignments, marks_by_hand
 from acidbase_lib.classroom.private import owner_only
 
-from .class_history import marks_by_hand_told, note_marks
+from .class_history import marks_by_hand_noted, note_marks
 from .erased import erase_again
 from .history import BACKED_UP, RESTORED, HistoryError
 from .integrity import faults_of, gradebook_file, grading_folder, opened, require_whole
@@ -100,12 +100,12 @@ def back_up(folder: CourseFolder, to: Path | None = None, *, automatic: bool = F
                                      "kept.")
             digest = _synced(draft)
             os.replace(draft, target)
-        except sqlite3.DatabaseError as trouble:
-            raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
-        except OSError as slip:
-            raise GradebookError(f"The backup {target} could not be written ({slip.strerror}): "
+        except sqlite3.DatabaseError as error:
+            raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
+        except OSError as error:
+            raise GradebookError(f"The backup {target} could not be written ({error.strerror}): "
                                  "make room, or name another place. The gradebook itself was not "
-                                 "touched.") from slip
+                                 "touched.") from error
         finally:
             draft.unlink(missing_ok=True)
         history_of(folder).add(BACKED_UP, {"to": target.name, "sha256": digest})
@@ -169,14 +169,14 @@ def restore(folder: CourseFolder, backup: Path | None = None) -> Restored:
                 "SELECT 1 FROM sqlite_master WHERE name = ?", (CHANGES,)).fetchone() else 0
         erase_again(folder)
         history = history_of(folder)
-        told = marks_by_hand_told(folder)
+        noted = marks_by_hand_noted(folder)
         history.add(RESTORED, {"from": backup.name, "sha256": hashlib.sha256(data).hexdigest(),
                                "aside": aside.name if aside else "", "change": last or 0})
         lost = []
         for unit in assignments(folder):
             there = marks_by_hand(folder, unit)
             lost += [f"{unit}, {learner}, {cell}: {points:g} points"
-                     for (name, learner, cell), points in told.items()
+                     for (name, learner, cell), points in noted.items()
                      if name == unit and there.get(learner, {}).get(cell) != points]
             note_marks(folder, unit, why=f"put back from the backup {backup.name}")
     return Restored(backup, aside, tuple(lost))
@@ -186,14 +186,14 @@ def begin_again(folder: CourseFolder) -> Restored:
     """Put a gradebook aside, so that the next `acidbase collect` makes an empty one."""
     file = _file_of(folder, _EMPTY)
     with owner_only(), one_at_a_time(grading_folder(folder)):
-        told = marks_by_hand_told(folder)
+        noted = marks_by_hand_noted(folder)
         aside = _keep_aside(file)
         history_of(folder).add(RESTORED, {"begin again": True, "change": 0,
                                           "aside": aside.name if aside else ""})
         for name in (*_journals(file), file):
             name.unlink(missing_ok=True)
     return Restored(None, aside, tuple(f"{unit}, {learner}, {cell}: {points:g} points"
-                                       for (unit, learner, cell), points in told.items()))
+                                       for (unit, learner, cell), points in noted.items()))
 
 
 def _file_of(folder: CourseFolder, instead: str) -> Path:
@@ -271,9 +271,9 @@ def _put(file: Path, data: bytes) -> None:
         for name in _journals(file):  # they belong to the file that goes, and are kept with it:
             name.unlink(missing_ok=True)  # beside the new one SQLite would undo parts of that
         os.replace(draft, file)
-    except OSError as slip:
-        raise GradebookError(f"The backup could not be put back ({slip.strerror}): make room and "
-                             "run this again. The backup is as it was.") from slip
+    except OSError as error:
+        raise GradebookError(f"The backup could not be put back ({error.strerror}): make room and "
+                             "run this again. The backup is as it was.") from error
     finally:
         draft.unlink(missing_ok=True)
 

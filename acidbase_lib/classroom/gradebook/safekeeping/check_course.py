@@ -50,8 +50,8 @@ def _gradebook(folder: CourseFolder) -> Iterator[Finding]:
         return
     try:
         require_whole(folder)
-    except GradebookError as trouble:
-        yield Finding(False, str(trouble))
+    except GradebookError as error:
+        yield Finding(False, str(error))
         return
     if not file.is_file():
         yield Finding(True, f"There is no gradebook {file} yet, and no sign that there ever was.")
@@ -98,8 +98,8 @@ def _history(folder: CourseFolder) -> Iterator[Finding]:
     lines, file = history.lines(), gradebook_file(folder.db_url)
     try:
         head = head_in(folder) if file is None or file.is_file() else None
-    except Exception as trouble:
-        yield Finding(False, f"The gradebook cannot say how far the history had come: {trouble}.")
+    except Exception as error:
+        yield Finding(False, f"The gradebook cannot say how far the history had come: {error}.")
         return
     if not lines and not (head and head[0]):
         yield Finding(True, "There is no history yet; the next `acidbase collect` begins one.")
@@ -140,8 +140,8 @@ def _backups(folder: CourseFolder) -> Iterator[Finding]:
 def _files(folder: CourseFolder) -> Iterator[Finding]:
     """Compare what lies in the folders with what the history says was handed in."""
     try:
-        units = dict.fromkeys(line.told["unit"] for line in history_of(folder).lines()
-                              if line.what == HANDED_IN and line.told)
+        units = dict.fromkeys(line.details["unit"] for line in history_of(folder).lines()
+                              if line.what == HANDED_IN and line.details)
     except HistoryError:
         return
     for unit in units:

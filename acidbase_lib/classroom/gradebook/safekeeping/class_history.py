@@ -75,21 +75,21 @@ def note_pages(folder: CourseFolder, unit: str, out: Path) -> None:
     place = out.resolve()
     if place.is_relative_to(folder.root):  # so that a copy of the folder tells of its own pages
         place = place.relative_to(folder.root)
-    told = {"unit": unit, "out": place.as_posix()}
-    if not any(line.what == WROTE and line.told and told.items() <= line.told.items()
+    page = {"unit": unit, "out": place.as_posix()}
+    if not any(line.what == WROTE and line.details and page.items() <= line.details.items()
                for line in history.each()):
-        history.add(WROTE, told)
+        history.add(WROTE, page)
 
 
-def marks_by_hand_told(folder: CourseFolder) -> dict[tuple[str, str, str], float]:
+def marks_by_hand_noted(folder: CourseFolder) -> dict[tuple[str, str, str], float]:
     """Return the marks by hand that the history told last: unit, learner and cell to points."""
     found: dict[tuple[str, str, str], float] = {}
     for line in history_of(folder).each():
-        if line.what == BY_HAND and line.told:
-            key = line.told["unit"], line.told["learner"], line.told["cell"]
+        if line.what == BY_HAND and line.details:
+            key = line.details["unit"], line.details["learner"], line.details["cell"]
             found.pop(key, None)
-            if line.told["to"] is not None:
-                found[key] = line.told["to"]
+            if line.details["to"] is not None:
+                found[key] = line.details["to"]
     return found
 
 
@@ -162,8 +162,8 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
                     if learner not in new_auto and any(v is not None for v in points.values())]
         history.add_all(entries)
         keep_head(engine, history)
-    except sa.exc.SQLAlchemyError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
     finally:
         engine.dispose()
 
@@ -190,8 +190,8 @@ def noted(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) -> tupl
     """Note every change of a mark; a history that cannot be used is told, and stops no marking."""
     try:
         note_marks(folder, unit, files)
-    except HistoryError as trouble:
-        return (str(trouble),)
+    except HistoryError as error:
+        return (str(error),)
     return ()
 
 
@@ -199,10 +199,10 @@ def _note_what_does_not_fit(folder: CourseFolder, history: History) -> None:
     """Keep in the history that lines of it had been taken out: the gradebook forgets it next."""
     try:
         head = head_in(folder)
-    except sa.exc.SQLAlchemyError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
     if head is not None and not fits(head, history.each()) and not any(
-            line.what == UNFIT and line.told and line.told["chain"] == head[1]
+            line.what == UNFIT and line.details and line.details["chain"] == head[1]
             for line in history.each()):
         history.add(UNFIT, {"lines": head[0], "chain": head[1]})
 
@@ -215,21 +215,21 @@ def _last(lines: Iterable[Line], unit: str) -> tuple[dict[str, Points], dict[str
     about: dict[str, tuple[str, str]] = {}
     seen = 0
     for line in lines:
-        told = line.told
-        if told is None:
+        details = line.details
+        if details is None:
             continue
         if line.what == BY_HAND:
-            seen = max(seen, told["change"] or 0)
+            seen = max(seen, details["change"] or 0)
         if line.what == "restored":
-            seen = int(told.get("change", 0))
-        if told.get("unit") != unit:
+            seen = int(details.get("change", 0))
+        if details.get("unit") != unit:
             continue
         if line.what == MARKED:
-            points = auto.setdefault(told["learner"], {})
-            points |= {cell: change[1] for cell, change in told["cells"].items()}
-            about[told["learner"]] = told["file"], told["source"]
+            points = auto.setdefault(details["learner"], {})
+            points |= {cell: change[1] for cell, change in details["cells"].items()}
+            about[details["learner"]] = details["file"], details["source"]
         elif line.what == BY_HAND:
-            hand.setdefault(told["learner"], {})[told["cell"]] = told["to"]
+            hand.setdefault(details["learner"], {})[details["cell"]] = details["to"]
     return auto, hand, about, seen
 
 
@@ -251,8 +251,8 @@ def _by_hand_since(folder: CourseFolder, seen: int) -> list[Any]:
     try:
         with opened(file, folder.db_url) as book:
             return list(guard.hand_changes(book, seen))
-    except sqlite3.DatabaseError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sqlite3.DatabaseError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
 
 
 def _why(before: tuple[str, str] | None, file: str, source: str) -> str:

@@ -101,12 +101,12 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
     history = history_of(folder)
     ids = () if is_too_short(learner) else (learner,)
     wanted = Sought(tuple(names), ids) if others else Sought((*ids, *names))
-    places = {folder.root / told["out"] for line in history.lines() if line.what == WROTE
-              and (told := line.told)} | {Path(out).resolve() for out in outs}
+    places = {folder.root / details["out"] for line in history.lines() if line.what == WROTE
+              and (details := line.details)} | {Path(out).resolve() for out in outs}
     with owner_only(), one_at_a_time(grading):
         # the tombstone first: after a stop nothing brings the learner back meanwhile
         lines = {line.number for line in history.lines()
-                 if line.told and _tells_of(line.told, learner, wanted)}
+                 if line.details and _tells_of(line.details, learner, wanted)}
         erased = erased_from(folder)
         if lines or learner not in erased:
             history.erase(lines, {"key": erased.key,
@@ -123,8 +123,8 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
             for one in file.parent.glob("*.kept") if file else ():  # put aside: often damaged
                 with suppress(sqlite3.DatabaseError):  # then the search names it
                     backups += bool(erase_from_file(one, learner))
-        except sqlite3.DatabaseError as trouble:
-            raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+        except sqlite3.DatabaseError as error:
+            raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
         folders = _remove_folders(folder, learner)
         files = sum(_clean(place, learner, wanted) for place in sorted(places) if place.is_dir())
     searched, left, unread = search([folder.root, *sorted(places)], wanted)
@@ -145,10 +145,10 @@ def let_return(folder: CourseFolder, learner: str) -> bool:
     return True
 
 
-def _tells_of(told: object, learner: str, wanted: Sought) -> bool:
-    if isinstance(told, dict):
-        return told.get("learner") == learner or any(
-            holds(str(value), wanted) for key, value in told.items()
+def _tells_of(details: object, learner: str, wanted: Sought) -> bool:
+    if isinstance(details, dict):
+        return details.get("learner") == learner or any(
+            holds(str(value), wanted) for key, value in details.items()
             if key in {"from", "to"} and isinstance(value, str))
     return False
 
@@ -200,6 +200,6 @@ def _clean(out: Path, learner: str, wanted: Sought) -> int:
 def _is_theirs(heading: Sequence[str], row: Sequence[str], learner: str,
                wanted: Sought) -> bool:
     """True for a row about a learner: by its id, or by words in what is no number."""
-    told = dict(zip(heading, row, strict=False))
-    return told.get("id", "").removeprefix("'") == learner or any(
+    details = dict(zip(heading, row, strict=False))
+    return details.get("id", "").removeprefix("'") == learner or any(
         holds(cell, wanted) for cell in row if not re.fullmatch(r"[\d.,]*", cell))

@@ -39,16 +39,16 @@ class ErasedLearners:
     @cached_property
     def key(self) -> str:
         """The course's own key of fingerprints; a new one where nobody was erased yet."""
-        return next((str(told["key"]) for told in self._told(ERASED)), "") or secrets.token_hex(16)
+        return next((str(one["key"]) for one in self._details(ERASED)), "") or secrets.token_hex(16)
 
     @cached_property
     def _prints(self) -> frozenset[str]:
         prints: set[str] = set()
         for line in self._history.readable():
-            if line.told and line.what == ERASED:
-                prints.add(line.told["print"])
-            elif line.told and line.what == MAY_RETURN:
-                prints.discard(line.told["print"])
+            if line.details and line.what == ERASED:
+                prints.add(line.details["print"])
+            elif line.details and line.what == MAY_RETURN:
+                prints.discard(line.details["print"])
         return frozenset(prints)
 
     @property
@@ -76,9 +76,9 @@ class ErasedLearners:
         both = (self.print_of(learner, exactly) for exactly in (False, True))
         return [one for one in both if one in self._prints]
 
-    def _told(self, what: str) -> list[dict[str, object]]:
-        return [dict(line.told) for line in self._history.readable()
-                if line.what == what and line.told]
+    def _details(self, what: str) -> list[dict[str, object]]:
+        return [dict(line.details) for line in self._history.readable()
+                if line.what == what and line.details]
 
 
 def erased_from(folder: CourseFolder) -> ErasedLearners:

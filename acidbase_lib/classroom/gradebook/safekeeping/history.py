@@ -75,9 +75,9 @@ class History:
                         yield parsed(self.path, place, text)
         except FileNotFoundError:
             return
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
-                from slip
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} cannot be read ({error.strerror}).") \
+                from error
 
     def lines(self) -> list[Line]:
         """Return all lines, see `each`."""
@@ -114,13 +114,13 @@ class History:
             for line in self.each():
                 if line.what in {MARKED, BY_HAND}:
                     kept = True
-                elif line.what == RESTORED and (line.told or {}).get("begin again"):
+                elif line.what == RESTORED and (line.details or {}).get("begin again"):
                     kept = False
         except HistoryError:
             return True  # nothing is known: rather too careful
         return kept
 
-    def add(self, what: str, *told: Mapping[str, Any], at: str = "") -> list[Line]:
+    def add(self, what: str, *details: Mapping[str, Any], at: str = "") -> list[Line]:
         """Add a line for each thing told, safely on the disk before this returns.
 
         Raises
@@ -128,7 +128,7 @@ class History:
         HistoryError
             If the history cannot be read or written; it is as it was then.
         """
-        return self.add_all([(what, one, at) for one in told])
+        return self.add_all([(what, one, at) for one in details])
 
     def add_all(self, entries: Sequence[tuple[str, Mapping[str, Any], str]]) -> list[Line]:
         """Add lines of several kinds: what, told, and when (now where left empty)."""
@@ -140,9 +140,9 @@ class History:
                 entries = [(BEGUN, {}, ""), *entries]
             number, chain = (last.number, last.chain) if last else (0, FIRST)
             new: list[Line] = []
-            for what, told, at in entries:
+            for what, details, at in entries:
                 number += 1
-                body = {**told, "salt": secrets.token_hex(8)}
+                body = {**details, "salt": secrets.token_hex(8)}
                 line = Line(number, at or now(), what, body, digest_of(body), "")
                 chain = line.chained_to(chain)
                 new.append(Line(number, line.at, what, body, line.digest, chain))
@@ -152,7 +152,7 @@ class History:
     def erase(self, lines: Collection[int], tombstone: Mapping[str, Any]) -> None:
         """Take what some lines tell away, leaving their digests, and say so in a line."""
         with one_at_a_time(self.path.parent):
-            kept = [Line(one.number, one.at, one.what, None if one.number in lines else one.told,
+            kept = [Line(one.number, one.at, one.what, None if one.number in lines else one.details,
                          one.digest, one.chain) for one in self.lines()]
             body = {**tombstone, "lines": sorted(lines), "salt": secrets.token_hex(8)}
             number, chain = (kept[-1].number, kept[-1].chain) if kept else (0, FIRST)
@@ -165,8 +165,8 @@ class History:
         """Yield what is wrong with the chain, a sentence each."""
         try:
             lines = self.lines()
-        except HistoryError as trouble:
-            yield str(trouble)
+        except HistoryError as error:
+            yield str(error)
             return
         chain, erased = FIRST, set()
         for place, line in enumerate(lines, 1):
@@ -174,14 +174,14 @@ class History:
                 yield f"The history lacks a line, or has one too many, at line {place}."
                 return
             if line.chain != line.chained_to(chain) or (
-                    line.told is not None and line.digest != digest_of(line.told)):
+                    line.details is not None and line.digest != digest_of(line.details)):
                 yield (f"Line {place} of the history ({line.what}, {line.at}) is not what was "
                        "written, or a line before it was taken out.")
                 return
             chain = line.chain
-            if line.what == ERASED and line.told is not None:
-                erased |= set(line.told["lines"])
-        if blank := [line.number for line in lines if line.told is None
+            if line.what == ERASED and line.details is not None:
+                erased |= set(line.details["lines"])
+        if blank := [line.number for line in lines if line.details is None
                      and line.number not in erased]:
             yield (f"What line {blank[0]} of the history told was taken away without `acidbase "
                    "erase`.")
@@ -198,9 +198,9 @@ class History:
                     file.seek(at)
         except FileNotFoundError:
             return 0, None
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} cannot be read ({slip.strerror}).") \
-                from slip
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} cannot be read ({error.strerror}).") \
+                from error
         whole = tail[:tail.rfind(b"\n") + 1]
         if is_whole(self.path, rest := tail[len(whole):]):  # but for the end of its line
             return at + len(tail), parsed(self.path, 0, rest)
@@ -228,10 +228,10 @@ class History:
                 except OSError:
                     file.truncate(size)
                     raise
-        except OSError as slip:
-            raise HistoryError(f"The history {self.path} could not be written ({slip.strerror}): "
+        except OSError as error:
+            raise HistoryError(f"The history {self.path} could not be written ({error.strerror}): "
                                "make room, see that it may be written to, and run this again. "
-                               "Marks are kept; the next run adds what is missing here.") from slip
+                               "Marks are kept; the next run adds what is missing here.") from error
 
 
 def now() -> str:

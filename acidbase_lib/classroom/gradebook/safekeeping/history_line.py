@@ -34,12 +34,12 @@ class HistoryError(RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the history; ``told`` is None where it was erased."""
+    """One line of the history; ``details`` is None where it was erased."""
 
     number: int
     at: str
     what: str
-    told: Mapping[str, Any] | None
+    details: Mapping[str, Any] | None
     digest: str
     chain: str
 
@@ -58,13 +58,13 @@ def parsed(path: Path, place: int, text: bytes) -> Line:
     """
     try:
         one = json.loads(text)
-        told = one["told"]
-        if not (isinstance(one["n"], int) and (told is None or isinstance(told, dict)) and all(
+        details = one["told"]
+        if not (isinstance(one["n"], int) and isinstance(details, dict | None) and all(
                 isinstance(one[name], str) for name in ("at", "what", "digest", "chain"))):
             raise ValueError(place)
-        if told is not None and not _is_told_whole(one["what"], told):
+        if details is not None and not _is_told_whole(one["what"], details):
             raise ValueError(place)
-        return Line(one["n"], one["at"], one["what"], told, one["digest"], one["chain"])
+        return Line(one["n"], one["at"], one["what"], details, one["digest"], one["chain"])
     except (ValueError, KeyError, TypeError, RecursionError):
         raise HistoryError(
             f"{f'Line {place}' if place else 'The last line'} of the history {path} is none of "
@@ -79,13 +79,13 @@ def is_whole(path: Path, text: bytes) -> bool:
         line = parsed(path, 0, text)
     except HistoryError:
         return False
-    return line.told is None or line.digest == digest_of(line.told)
+    return line.details is None or line.digest == digest_of(line.details)
 
 
-def _is_told_whole(what: str, told: Mapping[str, Any]) -> bool:
+def _is_told_whole(what: str, details: Mapping[str, Any]) -> bool:
     """True where a line tells all that its kind tells, and nothing that moves a cursor."""
     for name, kind in _TELLS.get(what, {}).items():
-        one = told.get(name, ...)
+        one = details.get(name, ...)
         if not isinstance(one, kind) or (isinstance(one, str) and printable(one) != one):
             return False
     if what == MARKED:
@@ -93,24 +93,24 @@ def _is_told_whole(what: str, told: Mapping[str, Any]) -> bool:
             isinstance(pair, list)
             and len(pair) == 2
             and all(isinstance(one, _OR_NONE) for one in pair)
-            for pair in told["cells"].values()
+            for pair in details["cells"].values()
         )
     if what == ERASED:
-        return (all(isinstance(one, int) for one in told["lines"])
-                and re.fullmatch("(?:[0-9a-f]{2})+", told["key"]) is not None)
+        return (all(isinstance(one, int) for one in details["lines"])
+                and re.fullmatch("(?:[0-9a-f]{2})+", details["key"]) is not None)
     return True
 
 
 def written(line: Line) -> str:
     """Return a line as it stands in the file."""
-    return json.dumps({"n": line.number, "at": line.at, "what": line.what, "told": line.told,
+    return json.dumps({"n": line.number, "at": line.at, "what": line.what, "told": line.details,
                        "digest": line.digest, "chain": line.chain},
                       separators=(",", ":")) + "\n"
 
 
-def digest_of(told: Mapping[str, Any]) -> str:
+def digest_of(details: Mapping[str, Any]) -> str:
     """Return the digest of what a line tells."""
-    return sha_of(json.dumps(told, sort_keys=True, ensure_ascii=True, separators=(",", ":")))
+    return sha_of(json.dumps(details, sort_keys=True, ensure_ascii=True, separators=(",", ":")))
 
 
 def sha_of(text: str) -> str:

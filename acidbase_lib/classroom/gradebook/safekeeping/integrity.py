@@ -53,8 +53,8 @@ def opened(file: Path, db_url: str = "") -> Iterator[sqlite3.Connection]:
         try:
             book.execute("PRAGMA trusted_schema = OFF")
             yield book
-        except UnicodeDecodeError as slip:  # so Python tells of a damaged name in the file
-            raise sqlite3.DatabaseError("a text in it cannot be decoded") from slip
+        except UnicodeDecodeError as error:  # so Python tells of a damaged name in the file
+            raise sqlite3.DatabaseError("a text in it cannot be decoded") from error
 
 
 def faults_of(file: Path, db_url: str = "") -> tuple[str, ...]:
@@ -68,12 +68,12 @@ def faults_of(file: Path, db_url: str = "") -> tuple[str, ...]:
     try:
         with opened(file, db_url) as book:
             return tuple(guard.faults(book)) or tuple(_states_that_differ(book))
-    except sqlite3.OperationalError as trouble:
-        if _is_no_damage(trouble):
+    except sqlite3.OperationalError as error:
+        if _is_no_damage(error):
             raise
-        return (f"SQLite cannot read it: {_in_a_line(trouble)}.",)
-    except (sqlite3.DatabaseError, UnicodeDecodeError, ValueError) as trouble:
-        return (f"SQLite cannot read it: {_in_a_line(trouble)}.",)
+        return (f"SQLite cannot read it: {_in_a_line(error)}.",)
+    except (sqlite3.DatabaseError, UnicodeDecodeError, ValueError) as error:
+        return (f"SQLite cannot read it: {_in_a_line(error)}.",)
 
 
 def require_whole(folder: CourseFolder) -> None:
@@ -89,10 +89,10 @@ def require_whole(folder: CourseFolder) -> None:
         return
     try:
         if not file.is_file() or _is_empty(file, folder.db_url):
-            if told := _marks_were_kept(folder):
+            if why := _marks_were_kept(folder):
                 raise GradebookError(
                     f"The gradebook {file} is {'empty' if file.exists() else 'not there'}, but "
-                    f"{told}. It is not made anew, so that nothing more is lost. `acidbase "
+                    f"{why}. It is not made anew, so that nothing more is lost. `acidbase "
                     "restore` puts back a backup; `acidbase restore --begin-again` starts an "
                     "empty one, and marks given by hand are lost then.")
             return
@@ -110,8 +110,8 @@ def require_whole(folder: CourseFolder) -> None:
                 "`acidbase restore --begin-again` goes on with an empty one.")
         if state == _state(file):
             _SEEN[str(file)] = state
-    except sqlite3.DatabaseError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sqlite3.DatabaseError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
 
 
 def require_file_whole(db_url: str) -> None:
@@ -142,8 +142,8 @@ def begin_guard(folder: CourseFolder) -> bool:
     try:
         with opened(file, folder.db_url) as book:
             return guard.begin(book)
-    except sqlite3.DatabaseError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sqlite3.DatabaseError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
 
 
 def _is_another(folder: CourseFolder, file: Path) -> bool:
@@ -188,8 +188,8 @@ def _is_empty(file: Path, db_url: str) -> bool:
     try:
         with opened(file, db_url) as book:
             return bool(book.execute("SELECT COUNT(*) = 0 FROM sqlite_master").fetchone()[0])
-    except sqlite3.DatabaseError as trouble:
-        if _is_no_damage(trouble):
+    except sqlite3.DatabaseError as error:
+        if _is_no_damage(error):
             raise
         return False  # damaged: told as that
 
@@ -213,16 +213,16 @@ def _history(folder: CourseFolder) -> History:
     return History(grading_folder(folder) / "history")
 
 
-def _in_a_line(trouble: BaseException) -> str:
+def _in_a_line(error: BaseException) -> str:
     """A trouble's text as it can be printed: it may hold bytes of the damaged file."""
-    return " ".join("".join(c if c.isprintable() else " " for c in str(trouble)).split())[:200]
+    return " ".join("".join(c if c.isprintable() else " " for c in str(error)).split())[:200]
 
 
-def _is_no_damage(trouble: BaseException) -> bool:
-    told = str(trouble)
-    return any(word in told for word in ("locked", "full", "I/O", "readonly", "unable to open"))
+def _is_no_damage(error: BaseException) -> bool:
+    text = str(error)
+    return any(word in text for word in ("locked", "full", "I/O", "readonly", "unable to open"))
 
 
 def _state(file: Path) -> tuple[int, ...]:
-    told = os.stat(file)
-    return told.st_ino, told.st_size, told.st_mtime_ns
+    stat = os.stat(file)
+    return stat.st_ino, stat.st_size, stat.st_mtime_ns

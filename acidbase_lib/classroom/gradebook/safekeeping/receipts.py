@@ -44,8 +44,9 @@ def receipts_of(folder: CourseFolder, unit: str) -> dict[str, Receipt]:
     """
     found: dict[str, Receipt] = {}
     for line in history_of(folder).each():
-        if line.what == HANDED_IN and line.told and line.told["unit"] == unit:
-            found[line.told["learner"]] = Receipt(unit, line.told["file"], line.at, line.number)
+        if line.what == HANDED_IN and line.details and line.details["unit"] == unit:
+            of, file = line.details["learner"], line.details["file"]
+            found[of] = Receipt(unit, file, line.at, line.number)
     return found
 
 

@@ -1,179 +1,82 @@
 // The form of one chart cell. The cell's text is the answer; the form only writes and shows it.
-// placed.js and chart_text.js stand before this file in the module that the browser gets.
+// placed.js, chart_text.js, cell_access.js and the controls stand before this file in its module.
 
-// ---- the cell: found by its id, else by its first line ----
+const UNSAVED = "Your answer is in the cell, but the file is not saved yet.";
+const UNREAD = "Kept in the notebook. It is read when the notebook runs again.";
+const CHANGED = "The cell was changed meanwhile. What is typed in it counts.";
 
-function findCell(model) {
-  const cells = model.widget_manager?.context?.model?.sharedModel?.cells;
-  if (!cells) return null;
-  const asks = (cell) => HEAD.exec(cell.getSource())?.[1] === model.get("question").id;
-  const own = cells.find((cell) => cell.id === model.get("cell_id"));
-  if (own && asks(own)) return own;
-  const same = cells.filter(asks);
-  return same.length === 1 ? same[0] : null;
+// The name of a control begins with its question, heard but not seen: the question stands above it.
+function named(title, text) {
+  return [make("span", { class: "ab-chart-unseen" }, `${title}: `), text];
 }
 
-// Only the part that differs is replaced, so the cursor of a typing learner stays in place.
-function replaceSource(cell, before, after) {
-  if (!cell.updateSource) return cell.setSource(after);
-  const short = Math.min(before.length, after.length);
-  let start = 0;
-  while (start < short && before[start] === after[start]) start += 1;
-  let tail = 0;
-  const same = () => before[before.length - 1 - tail] === after[after.length - 1 - tail];
-  while (tail < short - start && same()) tail += 1;
-  cell.updateSource(start, before.length - tail, after.slice(start, after.length - tail));
+const struckIn = new WeakMap(); // by model: what is struck out, while the form lives
+
+function struckOf(model, name) {
+  if (!struckIn.has(model)) struckIn.set(model, new Map());
+  const fields = struckIn.get(model);
+  if (!fields.has(name)) fields.set(name, new Set());
+  return fields.get(name);
 }
 
-// One save at a time; clicks that come meanwhile share the next one.
-function saver(context) {
-  let running = Promise.resolve();
-  let next = null;
-  const start = () => {
-    next = null;
-    running = context.save();
-    return running;
-  };
-  return () => (next ??= running.then(start, start));
+function control(field, means) {
+  if (field.kind === "order") return order(field, means);
+  if (field.kind === "number") return number(field, means);
+  if (field.kind === "text") return field.boxes?.length > 1 ? boxes(field, means) : text(field, means);
+  return choices(field, means);
 }
 
-// ---- the form ----
-
-const NONE = { word: "none", shown: "None of them" };
-
-function label(choice) {
-  if (!choice.mark) return [choice.shown];
-  return [make("span", { "aria-hidden": "true", class: "ab-chart-mark" }, choice.mark), choice.shown];
-}
-
-// Few short words stand in one row beside the field's name, so a grid reads as one.
-function isShort(field) {
-  return field.kind === "one" && field.choices.map((choice) => choice.shown).join("").length <= 32;
-}
-
-function choices(field, group, type, write) {
-  const offered = type === "radio" ? field.choices : [...field.choices, NONE];
-  const inputs = offered.map((choice) =>
-    make("input", { type, name: group, value: choice.word, onchange: (event) => choose(event.target) }));
-  const choose = (clicked) => {
-    const none = clicked.value === NONE.word;
-    if (type === "checkbox" && clicked.checked) {
-      for (const input of inputs) if ((input.value === NONE.word) !== none) input.checked = false;
-    }
-    write(inputs.filter((input) => input.checked).map((input) => input.value).join(", "));
-  };
-  const options = inputs.map((input, i) =>
-    make("label", { class: "ab-chart-option" }, input, make("span", {}, ...label(offered[i]))));
-  const long = offered.some((choice) => choice.shown.length > 28);
-  const box = make("div", { class: `ab-chart-options${long ? " ab-chart-long" : ""}` }, ...options);
-  const paint = (value) => {
-    const words = Array.isArray(value) && !value.length ? [NONE.word] : [].concat(value ?? []);
-    for (const input of inputs) input.checked = words.includes(input.value);
-  };
-  return { box, paint };
-}
-
-function order(field, write, say) {
-  const list = make("ol", { class: "ab-chart-order" });
-  const hint = make("p", { class: "ab-quiet" });
-  const keep = make("button", { type: "button", class: "ab-chart-button",
-    onclick: () => write(words.join(" > ")) }, "Keep this order");
-  let words = field.choices.map((choice) => choice.word);
-  const shown = (word) => field.choices.find((choice) => choice.word === word).shown;
-  const move = (word, step) => {
-    const from = words.indexOf(word);
-    const to = from + step;
-    if (to < 0 || to >= words.length) return;
-    words.splice(to, 0, ...words.splice(from, 1));
-    draw();
-    list.children[to].querySelector(step < 0 ? ".ab-chart-up" : ".ab-chart-down").focus();
-    say(`${shown(word)}: now ${to + 1} of ${words.length}.`);
-    write(words.join(" > "));
-  };
-  const arrow = (word, step, mark, name, stuck) => make("button", {
-    type: "button", class: `ab-chart-button ab-chart-${name}`, "aria-disabled": stuck ? "true" : null,
-    "aria-label": `Move ${name}: ${shown(word)}`, onclick: () => move(word, step) }, mark);
-  const draw = () => list.replaceChildren(...words.map((word, i) => make("li", {},
-    make("span", { class: "ab-chart-step" }, shown(word)),
-    arrow(word, -1, "▲", "up", i === 0), arrow(word, 1, "▼", "down", i === words.length - 1))));
-  const paint = (value) => {
-    const placed = Array.isArray(value) && value.length === words.length;
-    hint.textContent = placed ? "First at the top." :
-      "First at the top. Not answered yet: move a step, or keep this order as it is.";
-    keep.hidden = placed;
-    if (placed && value.join() !== words.join()) words = [...value];
-    if (list.children.length === 0 || placed) redrawKeepingFocus();
-  };
-  const redrawKeepingFocus = () => {
-    const focused = [...list.querySelectorAll("button")].indexOf(document.activeElement);
-    draw();
-    if (focused >= 0) list.querySelectorAll("button")[focused].focus();
-  };
-  return { box: make("div", {}, hint, list, keep), paint };
-}
-
-function number(field, id, write) {
-  const [amount, unit] = [make("input", { id, type: "text", inputmode: "decimal", size: "8",
-    autocomplete: "off", class: "ab-chart-input", oninput: () => write(written(), true),
-    onchange: () => write(written()) }), unitOf(field, () => amount.value && write(written()))];
-  const written = () => [amount.value.trim(), amount.value.trim() && (unit.value ?? field.unit ?? "")]
-    .filter(Boolean).join(" ");
-  const paint = (_, typed) => {
-    if (document.activeElement === amount) return;
-    const known = field.units.find((name) => typed.toLowerCase().endsWith(name.toLowerCase()));
-    amount.value = known ? typed.slice(0, -known.length).trim() : typed;
-    if (known && unit.tagName === "SELECT") unit.value = known;
-  };
-  return { box: make("div", { class: "ab-chart-number" }, amount, unit), paint };
-}
-
-function unitOf(field, onchange) {
-  if (field.units.length < 2) return make("span", {}, field.unit ?? "");
-  return make("select", { class: "ab-chart-input", "aria-label": `Unit of ${field.name}`, onchange },
-    ...field.units.map((name) => make("option", { value: name }, name)));
-}
-
-function text(field, id, write) {
-  const count = make("p", { class: "ab-quiet", id: `${id}-count` });
-  const area = make("textarea", { id, rows: "4", class: "ab-chart-input", "aria-describedby": `${id}-count`,
-    oninput: () => { tally(); write(area.value, true); }, onchange: () => write(area.value) });
-  const tally = () => {
-    const words = area.value.split(/\s+/).filter(Boolean).length;
-    count.textContent = words === 1 ? "1 word" : `${words} words`;
-  };
-  const paint = (_, typed) => {
-    if (document.activeElement !== area) area.value = typed;
-    tally();
-  };
-  return { box: make("div", {}, area, count), paint };
+// A field's element: its name, what it asks about, its control, and what is wrong with its answer.
+function framed(field, part, { id, title }) {
+  const says = field.says ? make("p", { id: `${id}-asks`, class: "ab-chart-asks" }, field.says) : null;
+  part.slip = make("p", { class: "ab-chart-slip", id: `${id}-slip`, role: "status" });
+  const told = [says && `${id}-asks`, `${id}-slip`].filter(Boolean).join(" ");
+  const name = named(title, field.name);
+  part.controls ??= [];
+  for (const one of part.controls) {
+    one.setAttribute("aria-describedby", [one.getAttribute("aria-describedby"), told].filter(Boolean).join(" "));
+  }
+  part.frame = part.controls.length === 1
+    ? make("div", { class: "ab-chart-field" }, make("label", { for: id, class: "ab-chart-name" }, ...name))
+    : make("fieldset", { class: `ab-chart-field${isShort(field) ? " ab-chart-row" : ""}`,
+      "aria-describedby": told }, make("legend", { class: "ab-chart-name" }, ...name));
+  if (says) part.frame.append(says);
+  if (field.kind === "many") part.frame.append(make("p", { class: "ab-quiet" }, "Select all that apply."));
+  part.frame.append(part.box, part.slip);
+  return part;
 }
 
 function render({ model, el }) {
   const { id: questionId, fields } = model.get("question");
+  const title = `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
   const context = model.widget_manager?.context;
   const save = context?.save ? saver(context) : null;
   const unique = `ab-${questionId}-${Math.random().toString(36).slice(2)}`;
   const status = make("p", { class: "ab-chart-status", role: "status" });
   const summary = make("div", { class: "ab-chart-summary" });
   const spare = make("textarea", { readonly: "", rows: String(fields.length + 1), class: "ab-chart-input",
-    "aria-label": "The text of this cell, to copy" });
-  const clear = make("button", { type: "button", class: "ab-chart-button", onclick: clearOrRestore },
-    "Clear this answer");
+    "aria-label": `The text of this cell, to copy (${title.toLowerCase()})`, onfocus: () => spare.select() });
+  const button = (onclick, text) => make("button", { type: "button", class: "ab-chart-button", onclick },
+    text, make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
+  const clear = button(clearOrRestore, "Clear this answer");
+  const again = button(() => put((text) => text, "Saved.", () => true), "Save again");
   const parts = new Map();
   const timers = new Map();
   let source = findCell(model)?.getSource() ?? model.get("text");
   let sent = 0;
   let cleared = null;
+  let due = null; // what is said once the answer is saved and, where it can be misread, is read
 
-  const say = (sentence) => { status.textContent = sentence; };
+  const say = (sentence) => { if (status.textContent !== sentence) status.textContent = sentence; };
   const tell = (after, held = false) => {
     source = after;
     sent += 1;
+    paintText();
     try { model.send({ kind: "text", text: after, turn: sent, held }); } catch { /* no kernel: the cell holds it */ }
   };
 
-  // Writes the cell, saves it, reads it back; says "Kept" only then.
-  async function put(change, done, holds) {
+  // Writes the cell, saves it, reads it back; says "Kept" only then, and only of what is understood.
+  async function put(change, done, holds, field = null) {
     const cell = findCell(model);
     const before = cell ? cell.getSource() : source;
     const after = change(before);
@@ -182,20 +85,38 @@ function render({ model, el }) {
       spare.value = after;
       spare.hidden = false;
       return say(context ? "The cell of this question was not found. Copy the text below into it, "
-        + "then press Shift+Enter." : "Press Shift+Enter in the cell to keep this answer.");
+        + "then run it." : "Run this cell to keep this answer.");
     }
     if (after !== before) replaceSource(cell, before, after);
     tell(cell.getSource());
-    say("Keeping…");
-    try {
-      await save?.();
-    } catch {
-      return say("Your answer is in the cell, but the file is not saved yet. Press Ctrl+S to save it.");
+    const mine = { done, name: field?.name, turn: sent, unsure: field?.kind === "number" };
+    if (done) due = mine;
+    const slow = done && setTimeout(say, 400, "Keeping…");
+    const saved = await Promise.resolve(save?.()).then(() => true, () => false);
+    clearTimeout(slow);
+    again.hidden = saved;
+    mine.saved = saved;
+    if (done && mine !== due) return; // a later press speaks
+    if (!saved || !holds(cell.getSource())) {
+      due = null;
+      return say(saved ? CHANGED : UNSAVED);
     }
-    say(holds(cell.getSource()) ? done : "The cell was changed meanwhile. What is typed in it counts.");
+    if (!done) return;
+    speak();
+    if (due) setTimeout(() => mine === due && mine.unsure && say(UNREAD), 3000);
   }
 
-  function write(field, value, soon = false) {
+  function speak() {
+    if (!due?.saved) return;
+    const state = model.get("state");
+    const read = state.turn >= due.turn;
+    if (due.unsure && !read) return;
+    const wrong = read && state.problems.some((problem) => problem.field === due.name);
+    say(wrong ? `Not recorded: ${due.name}. The reason stands beside it.` : due.done);
+    if (read) due = null;
+  }
+
+  function write(field, value, soon = false, what = value) {
     clearTimeout(timers.get(field.name));
     timers.delete(field.name);
     if (soon) {
@@ -203,17 +124,17 @@ function render({ model, el }) {
       return;
     }
     offerClear();
-    const shown = value.length > 60 ? `${value.slice(0, 60)}…` : value;
+    const shown = what.length > 60 ? `${what.slice(0, 60)}…` : what;
     const lines = cellLines(value, fields).join("\n");
     if (lines === valueIn(source, fields, field.name) && findCell(model)?.getSource() === source) return;
     put((before) => withValue(before, fields, field.name, value),
       value ? `Kept. ${field.name}: ${shown}` : `Kept. ${field.name} is empty again.`,
-      (now) => valueIn(now, fields, field.name) === lines);
+      (now) => valueIn(now, fields, field.name) === lines, field);
   }
 
   function offerClear() {
     cleared = null;
-    clear.textContent = "Clear this answer";
+    clear.firstChild.data = "Clear this answer";
   }
 
   function clearOrRestore() {
@@ -224,46 +145,43 @@ function render({ model, el }) {
       put(() => before, "Kept. Your answer is back.", (text) => text === before);
       return;
     }
-    const after = fields.reduce((text, field) => withValue(text, fields, field.name, ""), now);
+    const lines = [...fields, SURE];
+    const after = lines.reduce((text, { name }) => withValue(text, lines, name, ""), now);
     cleared = { before: now, after };
-    clear.textContent = "Put the answer back";
+    clear.firstChild.data = "Put the answer back";
     put(() => after, "Cleared.", (text) => text === after);
+  }
+
+  // What the cell's text alone tells, with or without a kernel.
+  function paintText() {
+    clear.hidden = !cleared && !fields.some((field) => valueIn(source, fields, field.name));
+    rows?.paint((field) => valueIn(source, fields, field.name));
   }
 
   function paint() {
     const state = model.get("state");
-    clear.hidden = !cleared && !fields.some((field) => valueIn(source, fields, field.name));
+    paintText();
     if (state.turn < sent) return;
     for (const [name, part] of parts) {
       part.paint(state.values[name], valueIn(source, fields, name));
       const slips = state.problems.filter((problem) => problem.field === name);
       part.slip.textContent = slips.map((problem) => problem.sentence).join(" ");
-      part.slip.hidden = !slips.length;
+      for (const one of part.controls) one.ariaInvalid = slips.length ? "true" : null;
     }
+    compare.paint(state.compare);
     const strays = state.problems.filter((problem) => !parts.has(problem.field));
     summary.replaceChildren(...state.summary.map((line) => make("p", {}, line)),
       ...strays.map((problem) => make("p", { class: "ab-chart-slip" }, problem.sentence)));
+    speak();
   }
 
   for (const field of fields) {
-    const id = `${unique}-${parts.size}`;
-    const own = (value, soon) => write(field, value, soon);
-    const part = field.kind === "one" ? choices(field, id, "radio", own)
-      : field.kind === "many" ? choices(field, id, "checkbox", own)
-      : field.kind === "order" ? order(field, own, say)
-      : field.kind === "number" ? number(field, id, own) : text(field, id, own);
-    part.slip = make("p", { class: "ab-chart-slip", hidden: "" });
-    const single = field.kind === "number" || field.kind === "text";
-    part.frame = single
-      ? make("div", { class: "ab-chart-field" }, make("label", { for: id, class: "ab-chart-name" }, field.name))
-      : make("fieldset", { class: `ab-chart-field${isShort(field) ? " ab-chart-row" : ""}` },
-        make("legend", { class: "ab-chart-name" }, field.name));
-    if (field.kind === "many") {
-      part.frame.append(make("p", { class: "ab-quiet" }, "Select all that apply."));
-    }
-    part.frame.append(part.box, part.slip);
-    parts.set(field.name, part);
+    const means = { id: `${unique}-${parts.size}`, title, struck: struckOf(model, field.name),
+      write: (value, soon, what) => write(field, value, soon, what) };
+    parts.set(field.name, framed(field, control(field, means), means));
   }
+  const rows = isGrid(fields) ? rowByRow(fields, parts, title) : null;
+  const compare = comparePart(title);
 
   // Typing in the cell wins: the form follows it, and the kernel reads it.
   let typing = null;
@@ -276,11 +194,27 @@ function render({ model, el }) {
       tell(now);
     }, 400);
   };
+  // Once the check has told a range, it stays on its line.
+  const paintLimits = () => {
+    for (const line of model.get("checked")?.lines ?? []) {
+      if (line.limits) parts.get(line.field)?.limits?.(line.limits);
+    }
+  };
   const watched = findCell(model);
   watched?.changed?.connect(follow);
   model.on("change:state", paint);
+  model.on("change:checked", paintLimits);
 
-  spare.hidden = true;
+  spare.hidden = again.hidden = true;
+  // The hook of check_answer.js: where it is joined to this module, `checkPart` gets the form's own
+  // means and returns a node for below the fields (or null). `put(change, done, holds)` writes the
+  // cell, saves it, reads it back and then says `done` (nothing where it is empty); `say(sentence)`
+  // speaks in the form's one status line; `source()` is the cell's text; `frames` maps a field's name to its element;
+  // `title` is "Question 2.3"; named(title, "How sure are you?") names a group by its question;
+  // For the reserved line: withValue(source(), [...fields, SURE], SURE.name, word).
+  const frames = new Map([...parts].map(([name, part]) => [name, part.frame]));
+  const check = typeof checkPart !== "function" ? null
+    : checkPart({ model, fields, title, frames, put, say, source: () => source });
   el.classList.add("ab", "ab-chart");
   el.addEventListener("keydown", (event) => {
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && save) {
@@ -288,16 +222,17 @@ function render({ model, el }) {
       save().then(() => say("Saved."), () => say("The file is not saved. Try again."));
     }
   });
-  el.append(make("div", { role: "group", "aria-label": `Answer to ${questionId}` },
-    ...[...parts.values()].map((part) => part.frame),
-    make("div", { class: "ab-chart-foot" }, make("div", { class: "ab-chart-said" }, status, summary), clear),
-    spare));
+  el.append(...(rows ? [rows.box] : frames.values()), compare.box, ...(check ? [check] : []),
+    make("div", { class: "ab-chart-foot" }, make("div", { class: "ab-chart-said" }, status, summary), again, clear),
+    spare);
   paint();
+  paintLimits();
   if (source !== model.get("text")) tell(source);
   return () => {
     clearTimeout(typing);
     watched?.changed?.disconnect(follow);
     model.off("change:state", paint);
+    model.off("change:checked", paintLimits);
   };
 }
 

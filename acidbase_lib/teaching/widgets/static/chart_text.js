@@ -14,18 +14,33 @@ export function fold(text) {
     .trim();
 }
 
-function namesOf(fields) {
+// The line that says how sure one is, as a field of its own; a form that asks for it adds it.
+export const SURE = { name: "how sure", names: ["how sure"], kind: "one" };
+
+// Lines that every cell may hold and that are no part of its answer, as answer_text.py has them.
+const RESERVED = { "how sure": ["sure", "unsure", "guess"], check: ["now", "hint", "reading"],
+  reason: ["a", "b", "c", "d"] };
+
+function isReserved(name, value, current) {
+  if (!Object.hasOwn(RESERVED, name)) return false;
+  return RESERVED[name].includes(fold(value))
+    || (current?.kind !== "text" && (!value || name === SURE.name));
+}
+
+function fieldsByName(fields) {
   return new Map(fields.flatMap((field) => field.names.map((name) => [name, field])));
 }
 
 export function readLines(source, fields) {
-  const names = namesOf(fields);
+  const names = fieldsByName(fields);
   let current = null;
   return source.split("\n").map((raw) => {
     const text = raw.trim();
     if (!text || text.startsWith("#") || text.startsWith("%%")) return { raw, field: null };
     const colon = raw.indexOf(":");
-    const field = colon < 0 ? undefined : names.get(fold(raw.slice(0, colon)));
+    const name = colon < 0 ? "" : fold(raw.slice(0, colon));
+    const field = colon < 0 ? undefined : names.get(name);
+    if (!field && isReserved(name, raw.slice(colon + 1).trim(), current)) return { raw, field: null };
     if (field) {
       current = field;
       return { raw, field, head: raw.slice(0, colon + 1), value: raw.slice(colon + 1).trim() };
@@ -45,11 +60,12 @@ export function valueIn(source, fields, name) {
 
 // A line of a longer text that would be read as something else joins the line before it.
 export function cellLines(value, fields) {
-  const names = namesOf(fields);
+  const names = fieldsByName(fields);
   const kept = [];
   for (const line of value.split(BREAKS).map((part) => part.trim()).filter(Boolean)) {
     const colon = line.indexOf(":");
-    const misread = /^(#|%%)/.test(line) || (colon >= 0 && names.has(fold(line.slice(0, colon))));
+    const name = colon < 0 ? "" : fold(line.slice(0, colon));
+    const misread = /^(#|%%)/.test(line) || names.has(name) || Object.hasOwn(RESERVED, name);
     if (misread && kept.length) kept[kept.length - 1] += ` ${line}`;
     else kept.push(line);
   }

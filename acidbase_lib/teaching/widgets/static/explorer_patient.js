@@ -1,9 +1,8 @@
 // A case that runs on: native buttons; the picture and its words come from the library.
 
-let made = 0;
-
 function render({ model, el }) {
-  const uid = `ab-patient-${++made}`;
+  const { uid, renamed } = namesOf(model);
+  const spoken = speaker();
   el.classList.add("ab", "ab-explorer");
   const group = make("div", {
     role: "group", class: "ab-explorer-group", "aria-label": model.get("title"),
@@ -11,14 +10,14 @@ function render({ model, el }) {
   const picker = make("select", { id: `${uid}-case` });
   const story = make("p", { class: "ab-course-story" });
   const path = make("ol", { class: "ab-course-path" });
-  const asks = make("p", { class: "ab-course-asks", id: `${uid}-asks`, tabindex: "-1" });
+  const asks = make("p", { class: "ab-course-asks", id: `${uid}-asks` });
   const choices = make("div", {
     class: "ab-course-choices", role: "group", "aria-labelledby": `${uid}-asks`,
   });
   const back = make("button", { type: "button", text: "One step back" });
   const again = make("button", { type: "button", text: "Start again" });
   const picture = make("div", { class: "ab-picture" });
-  const sentence = make("p", { class: "ab-sentence", "aria-live": "polite" });
+  const sentence = make("p", { class: "ab-sentence", tabindex: "-1" });
   const how = make("p", { class: "ab-quiet" });
   const caution = make("p", { class: "ab-quiet ab-caution" });
 
@@ -36,7 +35,8 @@ function render({ model, el }) {
 
   const draw = () => {
     const shown = model.get("shown");
-    // The buttons are made anew: a keyboard that stood on one goes on from the question.
+    // The buttons are made anew: a keyboard that stood on one goes on from what has come of it,
+    // which stands just above the next question. Elsewhere the change is said.
     const inside = choices.contains(document.activeElement);
     const onBack = [back, again].includes(document.activeElement);
     picker.value = String(shown.case);
@@ -51,22 +51,28 @@ function render({ model, el }) {
       return button;
     }));
     back.disabled = again.disabled = shown.path.length === 0;
-    picture.innerHTML = shown.svg;
+    picture.innerHTML = renamed(shown.svg);
     sentence.textContent = shown.sentence;
     how.textContent = shown.how;
     caution.textContent = shown.caution;
-    if (inside || (onBack && back.disabled)) asks.focus();
+    if (inside || (onBack && back.disabled)) {
+      sentence.focus();
+      spoken.skip(shown.sentence);
+    } else {
+      spoken.tell(shown.sentence);
+    }
   };
   model.on("change:shown", draw);
   group.append(
     make("div", { class: "ab-explorer-set" },
-      make("label", { for: `${uid}-case`, text: "Patient " }), picker, story, path, asks, choices,
+      make("label", { for: `${uid}-case`, text: "Patient " }), picker, story, path, sentence, asks,
+      choices,
       make("div", { class: "ab-course-back" }, back, again)),
     picture,
-    make("div", { class: "ab-explorer-said" }, sentence, how, caution));
+    make("div", { class: "ab-explorer-said" }, spoken.region, how, caution));
   el.replaceChildren(group);
   draw();
-  return () => model.off("change:shown", draw);
+  return () => { spoken.stop(); model.off("change:shown", draw); };
 }
 
 export default { initialize: drawInPlace(render), render };

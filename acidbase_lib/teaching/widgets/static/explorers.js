@@ -1,7 +1,5 @@
 // Native sliders and number boxes; the picture and its sentence come from the library.
 
-let made = 0;
-
 function controlRow(control, uid, move) {
   const id = `${uid}-${control.key}`;
   const named = control.unit ? `${control.label}, ${control.unit}` : control.label;
@@ -33,14 +31,15 @@ function controlRow(control, uid, move) {
 }
 
 function render({ model, el }) {
-  const uid = `ab-explorer-${++made}`;
+  const { uid, renamed } = namesOf(model);
+  const spoken = speaker();
   el.classList.add("ab", "ab-explorer");
   const group = make("div", {
     role: "group", class: "ab-explorer-group", "aria-label": model.get("title"),
   });
   const picture = make("div", { class: "ab-picture" });
   const problem = make("p", { class: "ab-problem", id: `${uid}-problem`, role: "status" });
-  const sentence = make("p", { class: "ab-sentence", "aria-live": "polite" });
+  const sentence = make("p", { class: "ab-sentence" });
   const follows = make("div", { class: "ab-follows" });
   const moves = make("div", { class: "ab-moves" });
   const presets = make("p", { class: "ab-presets" });
@@ -70,14 +69,13 @@ function render({ model, el }) {
     presets.append(button);
   }
 
-  let waiting;
   const draw = () => {
     const shown = model.get("shown");
     problem.textContent = shown.problem;
     for (const [key, row] of Object.entries(rows)) {
       row.box.setAttribute("aria-invalid", String(key === shown.quantity));
     }
-    picture.innerHTML = shown.svg;
+    picture.innerHTML = renamed(shown.svg);
     // Two controls may show one quantity: all but the one in hand follow the library's numbers.
     // A picture of an earlier move does not take back the move that came after it.
     const held = el.getRootNode().activeElement;
@@ -91,19 +89,19 @@ function render({ model, el }) {
     follows.replaceChildren(...shown.follows.map((row) => make("p", {},
       make("strong", { text: `${row.label} ${row.text}` }),
       make("span", { class: "ab-quiet", text: ` ${row.why}` }))));
-    // A moment's rest before it is read aloud, so that a dragged slider does not chatter.
-    clearTimeout(waiting);
-    waiting = setTimeout(() => { sentence.textContent = shown.sentence; },
-      sentence.textContent ? 200 : 0);
+    sentence.textContent = shown.sentence;
+    if (!shown.problem) {
+      spoken.tell(shown.sentence, shown.follows.map((row) => `${row.label} ${row.text}.`).join(" "));
+    }
   };
   model.on("change:shown", draw);
   group.append(
-    make("div", { class: "ab-explorer-set" }, moves, follows, problem, presets), picture,
-    make("div", { class: "ab-explorer-said" }, sentence,
+    make("div", { class: "ab-explorer-set" }, moves, follows, problem), presets, picture,
+    make("div", { class: "ab-explorer-said" }, sentence, spoken.region,
       make("p", { class: "ab-quiet ab-caution", text: model.get("caution") })));
   el.replaceChildren(group);
   draw();
-  return () => { clearTimeout(waiting); model.off("change:shown", draw); };
+  return () => { spoken.stop(); model.off("change:shown", draw); };
 }
 
 export default { initialize: drawInPlace(render), render };

@@ -14,6 +14,36 @@ function make(tag, options = {}, ...children) {
   return node;
 }
 
+// A picture's inner names hold the widget's place: each view of it gets names of its own. A page may
+// hold several widgets and several views of each, and a script starts anew for every widget.
+let views = 0;
+function namesOf(model) {
+  const place = model.get("place");
+  const uid = `${place}-${++views}`;
+  return { uid, renamed: (svg) => svg.replaceAll(place, uid) };
+}
+
+// Says what has changed, a moment later, so that a dragged slider does not chatter: short facts, and
+// those sentences whose words are new. A sentence in which numbers alone have moved is not repeated.
+function speaker() {
+  const region = make("p", { class: "ab-visually-hidden", role: "status" });
+  const pieces = (text) => text.split(/(?<=[.?]) (?=[A-Z])/);
+  const words = (piece) => piece.replace(/[\d.,]+/g, "#");
+  let before = null;
+  let waiting;
+  const tell = (text, facts = "") => {
+    clearTimeout(waiting);
+    waiting = setTimeout(() => {
+      const known = before === null ? [] : pieces(before).map(words);
+      const fresh = pieces(text).filter((piece) => !known.includes(words(piece)));
+      if (before !== null) region.textContent = [facts, ...fresh].filter(Boolean).join(" ");
+      before = text;
+    }, before === null ? 0 : 500);
+  };
+  const skip = (text) => { clearTimeout(waiting); before = text; };
+  return { region, tell, skip, stop: () => clearTimeout(waiting) };
+}
+
 // Leads the keyboard out of a form or a picture: Escape to its cell, Ctrl+S to the notebook's save.
 // Keys pressed inside are kept from the notebook, so these two would do nothing else.
 function keysThatLeave(model) {

@@ -1,7 +1,5 @@
 // One patient at a time: native radio buttons, an answer, the reasons, the next patient.
 
-let made = 0;
-
 function gasTable(view) {
   const head = make("tr", {}, ...view.columns.map((name, place) => make("th", {
     scope: "col", class: place ? "ab-number" : "", text: name,
@@ -36,7 +34,7 @@ function reasons(view) {
 }
 
 function render({ model, el }) {
-  const name = `ab-practice-${++made}`;
+  const { uid: name } = namesOf(model);
   el.classList.add("ab", "ab-chart", "ab-practice");
 
   const draw = (focus) => {

@@ -38,6 +38,7 @@ def said_by(folder: Path, spec: dict[str, object], program: str) -> str:
     return "".join(printed)
 
 
+@pytest.mark.slow
 def test_a_kernels_own_file_may_ask_for_the_fence(tmp_path: Path) -> None:
     key = tmp_path / "key.txt"
     key.write_text("the right answers")

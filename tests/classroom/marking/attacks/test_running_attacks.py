@@ -144,6 +144,7 @@ def test_a_learners_own_cells_are_run_where_they_stand(code: AssignmentSource) -
     assert run_notebook(notebook, code, settings=FENCE).score == 3.0
 
 
+@pytest.mark.slow
 def test_repairs_hold_on_this_lane_too(code: AssignmentSource) -> None:
     """A forged check, a copied answer, a file cut off: as on the reading lane."""
     forged = written(code, "def expected(hco3): return 0")
@@ -153,6 +154,7 @@ def test_repairs_hold_on_this_lane_too(code: AssignmentSource) -> None:
     assert run_notebook(b"{", code, settings=FENCE).state == "not marked"
 
 
+@pytest.mark.slow
 def test_a_class_is_marked_with_a_hostile_one_in_it_by_either_command(school: Path,
                                                                       tmp_path: Path) -> None:
     import shutil
@@ -188,6 +190,7 @@ def test_where_bubblewrap_cannot_run_nothing_is_run(code: AssignmentSource, tmp_
         run_notebook(written(code, RIGHT), code, settings=FENCE)
 
 
+@pytest.mark.slow
 def test_only_the_plainly_named_setting_runs_code_without_a_fence(
         code: AssignmentSource, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sandbox.shutil, "which", lambda name: None)

@@ -11,17 +11,17 @@ from typing import Any
 import nbformat
 import pytest
 from handing_in import find, hand_in_to, make_course
+from lanes import marks_in
 from running_course import FENCE, code_source, written
 from running_table import RIGHT
 
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
-from acidbase_lib.classroom.marking.reading_lane import marks_in
 from acidbase_lib.classroom.marking.running_lane import run_notebook
 from acidbase_lib.classroom.marking.sandbox import sandbox_trouble
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
-pytestmark = pytest.mark.skipif(bool(sandbox_trouble()),
-                                reason=f"nothing can be fenced in here: {sandbox_trouble()}")
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(
+    bool(sandbox_trouble()), reason=f"nothing can be fenced in here: {sandbox_trouble()}")]
 PNG = base64.b64encode(b"\x89PNG\r\n\x1a\n" + bytes(8)).decode()
 SHOWS = f"""from IPython.display import *
 steal = "stolen()"

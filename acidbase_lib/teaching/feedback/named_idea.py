@@ -1,0 +1,94 @@
+"""The wrong idea that explains a whole answer, if one does and only one: the one place for it."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Mark, Part, same
+from acidbase_lib.teaching.questions.fields import Value
+
+Values = Mapping[str, "Value | None"]
+
+
+def named_idea(exercise: Exercise, given: Values) -> str | None:
+    """Return the misconception whose program explains all that was answered, or None.
+
+    An idea is named only where no line contradicts it, every wrong line is what it would write,
+    and no other idea does as well; so a slip in an otherwise right answer names none, unless
+    that line is the very one in which the idea differs from a sound reading. A first thought
+    names none: nothing has been taught yet.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        The question, with what each idea would answer.
+    given : mapping
+        What was answered, by field; a line left out is absent or None.
+    """
+    fits = [idea for idea in exercise.predicted if _explains(exercise, given, idea)]
+    return fits[0] if len(fits) == 1 and fits[0] in nameable(exercise) else None
+
+
+def nameable(exercise: Exercise) -> Mapping[str, Answers]:
+    """Return the ideas that a full answer can tell from all others, with that answer."""
+    key = exercise.key
+    if key is None or exercise.kind in ("first thought", "rationale"):
+        return {}
+    full = {idea: {f.name: told.get(f.name, key[f.name]) for f in exercise.fields}
+            for idea, told in exercise.predicted.items()}
+    return {idea: answer for idea, answer in full.items()
+            if not _alike(exercise, answer, key)
+            and not any(_alike(exercise, answer, other, twice=True)
+                        for name, other in full.items() if name != idea)}
+
+
+def contradicted(exercise: Exercise, given: Values, idea: str) -> tuple[str, ...]:
+    """The lines of an answer that a holder of this idea would not have written."""
+    told = exercise.predicted.get(idea, exercise.key or {})
+    return tuple(
+        asked.name for asked in exercise.fields
+        if (value := given.get(asked.name)) is not None and asked.name in told
+        and not same(asked, value, told[asked.name], exercise.within.get(asked.name, 0.0)))
+
+
+def ideas_that_fit(exercise: Exercise, result: Mark, part: Part) -> tuple[str, ...]:
+    """The ideas that would write this line so, and that no line of the answer contradicts."""
+    given = {one.field: one.given for one in result.first_parts}
+    return tuple(idea for idea in part.suggests if idea in exercise.predicted
+                 and not contradicted(exercise, given, idea))
+
+
+def idea_of(exercise: Exercise, result: Mark) -> str | None:
+    """Return the idea that explains the whole of a first try; see `named_idea`."""
+    return named_idea(exercise, {part.field: part.given for part in result.first_parts})
+
+
+def the_one_idea(key: str, chosen: str, thought: Mapping[str, str | None]) -> str | None:
+    """Return the only idea that would make this choice of one among several, or None.
+
+    Parameters
+    ----------
+    key, chosen : str
+        What is right, and what was chosen.
+    thought : mapping
+        What each idea would choose.
+    """
+    held = [idea for idea, choice in thought.items() if choice == chosen]
+    return held[0] if chosen != key and len(held) == 1 else None
+
+
+def _explains(exercise: Exercise, given: Values, idea: str) -> bool:
+    """Whether the idea writes every wrong line as it stands, and contradicts none of the rest."""
+    if exercise.key is None or contradicted(exercise, given, idea):
+        return False
+    wrong = [asked.name for asked in exercise.fields
+             if (value := given.get(asked.name)) is not None
+             and not same(asked, value, exercise.key.get(asked.name),
+                          exercise.within.get(asked.name, 0.0))]
+    return bool(wrong) and all(name in exercise.predicted[idea] for name in wrong)
+
+
+def _alike(exercise: Exercise, one: Answers, other: Answers, *, twice: bool = False) -> bool:
+    """Whether two answers cannot be told apart; `twice` for two numbers that may both be near."""
+    return all(same(f, one[f.name], other[f.name],
+                    exercise.within.get(f.name, 0.0) * (2 if twice else 1))
+               for f in exercise.fields)

@@ -1,0 +1,129 @@
+"""Why a word about oxygen fails or holds: low or not, failure, gradient, ratio, target, risk."""
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Final
+
+from acidbase_lib.physiology.oxygen_grades import gradient_limit
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.teaching.explanations.oxygen_steps import FAILURE_PAO2, oxygen_because
+from acidbase_lib.teaching.misconceptions.catalog import SOUND
+
+from .gas_set_reasons import number_told
+from .told import Told
+
+if TYPE_CHECKING:
+    from acidbase_lib.reading.priority.scene import Option, Scene
+
+BTS: Final = "(BTS guideline, Thorax 2017)"
+
+
+def pao2_told(gas: BloodGas) -> Told:
+    """Low, normal or high of PaO2, by the range on room air."""
+    state = SOUND.read(gas).oxygen.state  # type: ignore[union-attr]
+    where = {"low": "below", "normal": "inside", "high": "above"}[state]
+    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2} mmHg"
+    means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
+             "high": "High means above the range."}
+    span = f"PaO2 {gas.pao2:.0f} mmHg lies"
+    return Told({word: f"{here}." if word == state else f"{means[word]} {here}."
+                 for word in means}, f"{here}.", {
+        "low": f"{span} below {DEFAULT_SETTINGS.pao2} mmHg.",
+        "normal": f"{span} inside {DEFAULT_SETTINGS.pao2} mmHg." if state == "normal" else
+                  f"{span} above 60, where the range ends.",
+        "high": f"{span} above {DEFAULT_SETTINGS.pao2} mmHg."})
+
+
+def failure_told(gas: BloodGas) -> Told:
+    """None, type 1 or type 2, by PaO2 and then by PaCO2."""
+    right = SOUND.read(gas).oxygen.failure  # type: ignore[union-attr]
+    fails = (gas.pao2 or 0) < FAILURE_PAO2
+    pao2 = f"PaO2 is {gas.pao2:.0f} mmHg, {'below' if fails else 'not below'} {FAILURE_PAO2:.0f}"
+    high = gas.paco2 > DEFAULT_SETTINGS.paco2.high
+    paco2 = f"PaCO2 is {gas.paco2:.0f} mmHg, {'above' if high else 'not above'} 45"
+    settles = f"{pao2}; {paco2}." if fails else f"{pao2}."
+    why = {
+        "none": f"{pao2}: this is respiratory failure, of one type or the other.",
+        "type 1": f"In type 1 PaCO2 is not above 45 mmHg. {paco2}." if fails else
+                  f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
+        "type 2": f"In type 2 PaCO2 is above 45 mmHg. {paco2}." if fails else
+                  f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
+        right: settles}
+    return Told(why, f"{settles.rstrip('.')} {BTS}.", {
+        "none": "PaO2 is not below 60 mmHg, whatever PaCO2 is.",
+        "type 1": "PaO2 is below 60 mmHg, and PaCO2 is not above 45 mmHg.",
+        "type 2": "PaO2 is below 60 mmHg, and PaCO2 is above 45 mmHg."})
+
+
+def gradient_told(gas: BloodGas) -> dict[str, Told]:
+    """The A–a gradient as a number, and whether it is wide for the age."""
+    oxygen = SOUND.read(gas).oxygen
+    assert oxygen is not None
+    assert oxygen.gradient is not None
+    assert gas.age is not None
+    limit = gradient_limit(gas.age)
+    here = (f"The gradient is {oxygen.gradient:.0f} mmHg; the limit at {gas.age:.0f} years is "
+            f"about {limit:.0f} (common practice).")
+    return {
+        "gradient": number_told(
+            oxygen_because(gas)[-1],
+            "It is lower than the numbers give. Divide PaCO2 by 0.8 before you take it off.",
+            "It is higher than the numbers give. Take off both PaCO2 divided by 0.8, and PaO2."),
+        "width": Told({"normal": f"Normal would lie at the limit or below it. {here}"
+                       if oxygen.width == "wide" else here,
+                       "wide": f"Wide would lie above the limit. {here}"
+                       if oxygen.width == "normal" else here}, here)}
+
+
+def ratio_told(gases: Mapping[str, BloodGas]) -> Told:
+    """Of several gases on oxygen, the ratio that places each."""
+    return Told({letter: f"{gas.pao2:.0f} divided by {gas.fio2:g} is {_ratio(gas):.0f}"
+                 for letter, gas in gases.items()},
+                "Divide PaO2 by the inspired fraction. The lower, the worse the lungs pass oxygen "
+                "on.")
+
+
+def _ratio(gas: BloodGas) -> float:
+    oxygen = SOUND.read(gas).oxygen
+    return oxygen.ratio if oxygen and oxygen.ratio else 0.0
+
+
+def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str]) -> Told:
+    """Why each way of giving oxygen does or does not suit this person; never an order."""
+    aim = scene.oxygen_target
+    why = {letter: _target_fails(scene, option) for letter, option in
+           zip(letters, options, strict=True)}
+    settles = f"{aim.because} Guidance aims at {aim.text} {BTS}. Local protocol decides."
+    for letter, option in zip(letters, options, strict=True):
+        if option.target == aim.pair:
+            why[letter] = settles
+    return Told(why, settles)
+
+
+def _target_fails(scene: Scene, option: Option) -> str:
+    gas = scene.arterial_gas
+    low = (f" PaO2 is {gas.pao2:.0f} mmHg." if gas is not None and gas.pao2 is not None else "")
+    because = scene.oxygen_target.because.rstrip(".")
+    if option.kind == "oxygen withheld":
+        return ("Leaving the oxygen off may leave this person without enough oxygen, which harms "
+                f"first.{low} The answer to a risk from carbon dioxide is a target {BTS}.")
+    if option.kind == "oxygen up":
+        return ("Without a target nobody knows when there is enough. " + (
+            "This person may retain carbon dioxide, and too much oxygen can raise it: more "
+            "patients with lung disease died on high-flow than on titrated oxygen (Austin, BMJ "
+            "2010)."
+            if scene.co2_risk else "Oxygen beyond the target brings no gain and can do harm "
+            f"{BTS}."))
+    if scene.co2_risk:
+        return f"Too much oxygen could raise carbon dioxide in this person. {because} {BTS}."
+    return f"This may leave the person short of oxygen for no gain. {because} {BTS}."
+
+
+def risk_told(people: Mapping[str, tuple[str, Scene]]) -> Told:
+    """Of several people behind letters, why guidance aims low or as usual in each."""
+    return Told({letter: f"{cause[:1].upper()}{cause[1:]}. {scene.oxygen_target.because} "
+                 f"Guidance aims at {scene.oxygen_target.text}."
+                 for letter, (cause, scene) in people.items()},
+                "The low target is for those in whom carbon dioxide may be retained for long, by "
+                f"lungs, chest, nerves or weight {BTS}.")

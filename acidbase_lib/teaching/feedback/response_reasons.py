@@ -1,0 +1,81 @@
+"""Why a word for the response, a second disorder or a history fails or holds: the band."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, METABOLIC_ALKALOSIS, MORE
+from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.teaching.misconceptions.catalog import SOUND
+
+from .gas_set_reasons import number_told
+from .told import Told
+
+_RAISES: Final = {"respiratory acidosis": True, "respiratory alkalosis": False}
+
+
+def paco2_told(gas: BloodGas) -> Told:
+    """Where PaCO2 belongs, as a number."""
+    expected = interpret(gas).expected
+    assert expected is not None
+    rule = f"The rule: {expected.quantity} = {expected.rule}."
+    return number_told(f"{rule} That is {expected.low:.0f} to {expected.high:.0f} mmHg.",
+                       "It is lower than the rule gives. Put this bicarbonate into the rule, not "
+                       "PaCO2.",
+                       "It is higher than the rule gives. Put this bicarbonate into the rule, and "
+                       "do not take the PaCO2 that is printed.")
+
+
+def response_told(gas: BloodGas) -> dict[str, Told]:
+    """How a metabolic patient's PaCO2 compares, and the second disorder."""
+    reading, sound = interpret(gas), SOUND.read(gas)
+    expected = reading.expected
+    assert expected is not None
+    low, high = expected.low, expected.high
+    where = "above" if gas.paco2 > high else "below" if gas.paco2 < low else "inside"
+    if sound.response == AS_EXPECTED:
+        where = "inside"
+    here = f"PaCO2 is {gas.paco2:.0f} mmHg, {where} the {low:.0f} to {high:.0f} that belong here"
+    lead = str(reading.lead)
+    rises = lead == METABOLIC_ALKALOSIS
+    far = {LESS: not rises, MORE: rises}  # the words that mean: above the band
+    responses = {word: f"{word.capitalize()} means {'above' if far[word] else 'below'} that "
+                       f"stretch. {here}." for word in far}
+    responses[AS_EXPECTED] = f"As expected means inside that stretch. {here}."
+    responses[str(sound.response)] = f"{here}."
+    key = next(iter(sound.processes[1:]), "none")
+    seconds = {name: _second_fails(name, lead, where, here) for name in (*DISORDERS, "none")}
+    seconds[key] = (f"{here}. Nothing else is needed to explain it." if key == "none" else
+                    f"{here}. {lead.capitalize()} alone does not put it there.")
+    return {"response": Told(responses, f"{here}."), "second": Told(seconds, f"{here}.")}
+
+
+def _second_fails(name: str, lead: str, where: str, here: str) -> str:
+    if name == "none":
+        return f"{here}. One disorder does not put it there."
+    if name == lead:
+        return "That is the first disorder. The question is whether there is another one."
+    if where == "inside":
+        return f"{here}. A second disorder of breathing would move it out."
+    if name not in _RAISES:
+        return "PaCO2 tells of breathing, so what it adds here is not metabolic."
+    way = "raise" if _RAISES[name] else "lower"
+    return f"That would {way} PaCO2, and PaCO2 lies {where} what is expected."
+
+
+def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
+                   ) -> dict[str, Told]:
+    """One gas and two histories: whether the time since it began allows one disorder."""
+    expected = interpret(gas).expected
+    assert expected is not None
+    assert expected.acute is not None
+    assert expected.chronic is not None
+    days = (f"After days of this, bicarbonate is expected at {expected.chronic.low:.0f} to "
+            f"{expected.chronic.high:.0f} mmol/L. {gas.hco3:.0f} lies inside.")
+    hours = (f"After minutes to hours, bicarbonate is expected at {expected.acute.low:.0f} to "
+             f"{expected.acute.high:.0f} mmol/L. {gas.hco3:.0f} lies above: the kidneys had no "
+             "time, so something else has raised it.")
+    return {name: Told({one: days if right == one else hours,
+                        two: days if right == one else hours},
+                       days if right == one else hours) for name, right in known.items()}

@@ -1,0 +1,79 @@
+"""An answer gone through line by line once it is marked: what was written, what holds, and why."""
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.which_try import what_counted
+
+from .named_idea import idea_of
+from .say import held_against, is_keyed, why_of
+
+SCHOOLS_KEY = ("Judgment decides here, and this copy holds no key to it: your school does. Ask "
+               "your instructor.")
+
+
+def review_lines(exercise: Exercise, result: Mark) -> list[str]:
+    """Return how an answer fared, line by line, why, and the idea that explains all of it."""
+    if not is_keyed(exercise):
+        return list(_unkeyed(exercise, result))
+    if result.state == "blank":
+        return ["Not answered yet. Answer first; then look here again."]
+    lines = [f"{_at_first(exercise, result, part)}{told_in_words(exercise, part)}"
+             f"{_because(exercise, part)}" for part in result.parts]
+    free = " Any complete answer counts." if exercise.kind == "first thought" else ""
+    counted = what_counted(result)
+    lines.append(f"{result.points:g} of {result.maximum:g}.{free}{counted and ' '}{counted}")
+    said = " ".join(lines)
+    lines.extend(step for step in exercise.because if step not in said)
+    idea = idea_of(exercise, result)
+    return [*lines, MISCONCEPTIONS[idea].suggests] if idea else lines
+
+
+def told_in_words(exercise: Exercise, part: Part) -> str:
+    """Say what was written and what is right, so that neither can be taken for the other.
+
+    Examples
+    --------
+    "pH: you wrote low. It is high."
+    """
+    asked = next(f for f in exercise.fields if f.name == part.field)
+    verb = "chose" if asked.kind in ("many", "order") or any(c.text for c in asked.choices) else (
+        "wrote")
+    own = (f"you {verb} {_shown(exercise, part.field, part.given)}." if part.given is not None
+           else "you left this out.")
+    if part.right:
+        return f"{part.field}: {own} Right."
+    lead = "It is" if verb == "wrote" else "The answer is"
+    return f"{part.field}: {own} Not right. {lead} {_shown(exercise, part.field, part.key)}."
+
+
+def _at_first(exercise: Exercise, result: Mark, part: Part) -> str:
+    """What the first try said of a line, where it was another answer."""
+    before = {} if result.first is None else {p.field: p.given for p in result.first.parts}
+    if part.field not in before or before[part.field] == part.given:
+        return ""
+    given = _shown(exercise, part.field, before[part.field]) or "nothing"
+    return f"At first {given}, then: "
+
+
+def _because(exercise: Exercise, part: Part) -> str:
+    why = "" if part.right or part.given is None else why_of(exercise, part)
+    return f" {why}" if why else ""
+
+
+def _shown(exercise: Exercise, name: str, value: object) -> str:
+    return shown(exercise, name, value).rstrip(".")  # type: ignore[arg-type]
+
+
+def _unkeyed(exercise: Exercise, result: Mark) -> Iterator[str]:
+    """What is said where no key is at hand; a model only to who has written."""
+    if exercise.kind != "rationale":
+        yield SCHOOLS_KEY
+        return
+    if result.state == "blank":
+        yield "Your own words: write first; then look here again."
+        return
+    yield "Your own words: in a class your instructor reads them."
+    yield from held_against(exercise, blank=False)

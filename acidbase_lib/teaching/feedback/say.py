@@ -1,0 +1,190 @@
+"""Feedback on one answer: a verdict, why each line fails or holds, an idea, hints and reasons."""
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+from acidbase_lib.teaching.questions.answer_text import ChartAnswer
+from acidbase_lib.teaching.questions.exercise import Exercise, Part, mark, shown
+
+from .beside import counts_for_nothing, lines_beside, verdict_beside
+from .hints import hints_for
+from .named_idea import named_idea
+from .reasons import reasons_for
+
+MODEL = "One way to say it:"
+TICK = "Tick what is in it, one point each:"
+
+
+@dataclass(frozen=True, slots=True)
+class LineFeedback:
+    """What is said of one line of an answer.
+
+    Attributes
+    ----------
+    field : str
+        As printed before the colon.
+    given : str
+        As a person reads it; empty where nothing was given.
+    right : bool or None
+        None where nobody holds a key to this line.
+    why : str
+        Wrong: why the chosen option fails here. Right: why it holds.
+    reading : str
+        The step of this very gas or scene that settles the line; it may name the key.
+    """
+
+    field: str
+    given: str
+    right: bool | None
+    why: str
+    reading: str
+
+
+@dataclass(frozen=True, slots=True)
+class Feedback:
+    """All that is said of one answer.
+
+    Attributes
+    ----------
+    verdict : str
+        Begins with "Right" or "Not right yet" wherever there is a key.
+    idea : str or None
+        A misconception's key, only if its program explains the whole answer.
+    idea_says : str
+        What to say of it; empty without one.
+    hints : tuple of str
+        In steps; the first never gives the key.
+    reasons : tuple of str
+        Up to four to choose from after an error, the right one among them.
+    right_reason : int
+        Its place among them.
+    reading : tuple of str
+        The whole reading of this gas or scene.
+    """
+
+    question: str
+    verdict: str
+    lines: tuple[LineFeedback, ...]
+    idea: str | None
+    idea_says: str
+    hints: tuple[str, ...]
+    reasons: tuple[str, ...]
+    right_reason: int
+    reading: tuple[str, ...]
+
+
+def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
+    """Return what is said of an answer to a question.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        The question, as its recipe made it.
+    answer : ChartAnswer
+        What the answer cell says; lines that were not understood count as not given.
+    """
+    if counts_for_nothing(exercise):
+        return Feedback(exercise.id, verdict_beside(exercise, answer), (), None, "", (), (), 0,
+                        tuple(lines_beside(exercise, answer)))
+    result = mark(exercise, answer)
+    keyed = is_keyed(exercise)
+    lines = tuple(line_feedback(exercise, part) for part in result.parts)
+    idea = named_idea(exercise, answer.values) if keyed else None
+    wrong = next((part for part in result.parts if not part.right), None) if keyed else None
+    hints = hints_for(exercise, wrong.field) if wrong else ()
+    reasons, right = reasons_for(exercise, wrong.field, wrong.given) if wrong and (
+        wrong.given is not None) else ((), 0)
+    reading = exercise.because if keyed else tuple(held_against(exercise, answer.blank))
+    return Feedback(exercise.id, verdict(exercise, lines), lines, idea,
+                    MISCONCEPTIONS[idea].suggests if idea else "", hints, reasons, right, reading)
+
+
+def held_against(exercise: Exercise, blank: bool) -> Iterator[str]:
+    """Yield a model and what a reader looks for, once the learner has written; else nothing."""
+    if blank or exercise.kind != "rationale":
+        return
+    if exercise.model_call:
+        yield MODEL
+        yield from exercise.model_call
+    if exercise.ticks:
+        yield TICK
+        yield from (tick.replace("**", "") for tick in exercise.ticks)
+
+
+def is_keyed(exercise: Exercise) -> bool:
+    """Whether an answer can be judged here: a key is known, and no person has to read it."""
+    return exercise.key is not None and exercise.kind != "rationale"
+
+
+def verdict(exercise: Exercise, lines: tuple[LineFeedback, ...]) -> str:
+    """Return the line that stands above all others."""
+    if exercise.kind == "rationale":
+        return ("Kept. Hold your words against the model below, and tick what is in them."
+                if exercise.model_call else "Kept. A person reads this one.")
+    if not is_keyed(exercise):
+        return "Kept. Your school holds the key to this question: ask your instructor."
+    right = sum(line.right is True for line in lines)
+    first = (" Any complete answer earns the point of a first thought."
+             if exercise.kind == "first thought" else "")
+    if right == len(lines):
+        return f"Right.{first}"
+    if len(lines) == 1:
+        return f"Not right yet.{first}"
+    both = " Here both lines must be right." if exercise.kind == "linked pair" else ""
+    verb = "is" if right == 1 else "are"
+    return f"Not right yet: {right} of {len(lines)} lines {verb} right.{both}{first}"
+
+
+def line_feedback(exercise: Exercise, part: Part) -> LineFeedback:
+    """Return what is said of one marked line."""
+    given = "" if part.given is None else shown(exercise, part.field, part.given).rstrip(".")
+    if not is_keyed(exercise):
+        return LineFeedback(part.field, given, None, "", "")
+    return LineFeedback(part.field, given, part.right, why_of(exercise, part),
+                        exercise.settles.get(part.field, ""))
+
+
+def why_of(exercise: Exercise, part: Part) -> str:
+    """Return why a given answer fails or holds; it does not name the key of a wrong line."""
+    asked = next(f for f in exercise.fields if f.name == part.field)
+    why, settles = exercise.why.get(part.field, {}), exercise.settles.get(part.field, "")
+    if part.given is None:
+        return "Nothing is answered here yet."
+    if asked.kind == "many":
+        return _many(why, part) or settles
+    if asked.kind == "order":
+        return settles if part.right else _order(why, part)
+    if part.right:
+        return why.get(str(part.given), "") if asked.kind == "one" else settles
+    if asked.kind == "number" and isinstance(part.key, float) and isinstance(part.given, float):
+        return why.get("low" if part.given < part.key else "high", "")
+    return why.get(str(part.given), "")
+
+
+def _many(why: Mapping[str, str], part: Part) -> str:
+    """Of a choice of several: why each wrong one fails, and whether something is left to find."""
+    given = part.given if isinstance(part.given, tuple) else ()
+    key = part.key if isinstance(part.key, tuple) else ()
+    said = [_named(word, why.get(word, "")) for word in given if word not in key]
+    left = sum(word not in given for word in key)
+    if left:
+        said.append(f"{left} more {'are' if left > 1 else 'is'} right.")
+    return " ".join(said)
+
+
+def _named(word: str, reason: str) -> str:
+    return f"{word}: {reason}" if len(word) == 1 else reason
+
+
+def _order(why: Mapping[str, str], part: Part) -> str:
+    """The first two neighbors that stand the wrong way round."""
+    given = part.given if isinstance(part.given, tuple) else ()
+    key = part.key if isinstance(part.key, tuple) else ()
+    for before, after in pairwise(given):
+        if before in key and after in key and key.index(before) > key.index(after):
+            return (f"{before} ({why.get(before, '')}) comes before {after} "
+                    f"({why.get(after, '')}): the reverse is right.")
+    return "Write each letter once, from first to last."

@@ -1,0 +1,137 @@
+"""The home page: units, the way on, practice and progress, in a notebook of its own."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import traitlets
+
+from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY, ScenePractice
+from acidbase_lib.teaching.practice.endless import Practice
+from acidbase_lib.teaching.practice.topics import TOPICS
+from acidbase_lib.teaching.theme import TOKENS
+from acidbase_lib.teaching.widgets.assets import asset
+from acidbase_lib.teaching.widgets.front_end import names_its_cells
+from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
+
+from .learner_units import LearnerUnit, learner_units, next_unit
+from .progress import progress_in
+
+
+class HomePage(PlacedWidget):
+    """The units of a folder, as a page that leads to them.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the units lie.
+    """
+
+    _esm = asset("placed.js", "home.js")
+    _css = TOKENS + asset("home.css")
+
+    view = traitlets.Dict().tag(sync=True)
+    practice = traitlets.Dict().tag(sync=True)
+    progress = traitlets.List().tag(sync=True)
+    reopened = "Run this cell to show the units."
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._practice: PlacedWidget | None = None
+        super().__init__(view=view_of(learner_units(folder)))
+        self.on_msg(self._receive)
+
+    def bundle(self, request: Mapping[str, Any]) -> dict[str, Any]:
+        """Return what to display: in a terminal, the page in words."""
+        shown = super().bundle(request)
+        return shown if names_its_cells(request) else {**shown, "text/plain": plain_home(self.view)}
+
+    def _receive(self, _: Any, content: Any, buffers: Any) -> None:
+        match content:
+            case {"kind": "read again"}:
+                self.view = view_of(learner_units(self.folder))
+            case {"kind": "practice", "topic": str(topic)}:
+                self._start_practice(topic)
+            case {"kind": "progress"}:
+                self.progress = [row for unit in learner_units(self.folder)
+                                 if (row := progress_row(unit))]
+                self.send({"kind": "progress"})
+
+    def _start_practice(self, topic: str) -> None:
+        if self._practice is not None:
+            self._practice.close()
+            self._practice = None
+        if topic == CLINICAL_PRIORITY:
+            self._practice = ScenePractice()
+        elif topic in TOPICS:
+            self._practice = Practice(topic)
+        if self._practice is not None:
+            self.practice = {"topic": topic, "place": self._practice.place}
+
+
+def view_of(units: tuple[LearnerUnit, ...]) -> dict[str, Any]:
+    """Everything that the page shows, as plain data."""
+    on = next_unit(units)
+    asked, done = (sum(len(each) for each in parts) for parts in (
+        [unit.texts for unit in units], [unit.answered for unit in units]))
+    return {
+        "units": [_row(unit) for unit in units],
+        "next": {} if on is None else {
+            "path": on.path, "title": on.title,
+            "label": "Go on with" if on.begun else "Start with", "left": _left(on)},
+        "said": _said(len(units), done, asked),
+        "topics": [*TOPICS, CLINICAL_PRIORITY],
+        "caution": CAUTION,
+    }
+
+
+def _said(units: int, done: int, asked: int) -> str:
+    if not units:
+        return ("No units are in this folder. Stop here, and start the course again with: "
+                "acidbase study")
+    if asked and done == asked:
+        return f"All {asked} questions are answered. Practice brings new patients without end."
+    return f"{done} of {asked} questions are answered."
+
+
+def _row(unit: LearnerUnit) -> dict[str, Any]:
+    return {"path": unit.path, "title": unit.title, "asked": len(unit.texts),
+            "done": len(unit.answered), "said": unit.trouble or _left(unit),
+            "trouble": bool(unit.trouble)}
+
+
+def _left(unit: LearnerUnit) -> str:
+    asked, done = len(unit.texts), len(unit.answered)
+    if not unit.begun:
+        return f"Not started. {asked} questions."
+    if unit.done:
+        return f"Done. All {asked} questions are answered."
+    return f"{done} of {asked} answered, {asked - done} left."
+
+
+def progress_row(unit: LearnerUnit) -> dict[str, Any] | None:
+    """One row of the progress table; None for a unit with nothing to count."""
+    counted = progress_in(unit) if unit.answered else None
+    if counted is None or not counted.checked:
+        return None
+    return {"title": unit.title, "checked": counted.checked, "first": counted.first,
+            "now": counted.now}
+
+
+def open_home(folder: Path | None = None) -> HomePage:
+    """Show the home page of the folder that the notebook lies in.
+
+    Parameters
+    ----------
+    folder : Path, optional
+        Another folder.
+    """
+    return HomePage(folder or Path.cwd())
+
+
+def plain_home(view: Mapping[str, Any]) -> str:
+    """The home page in words, for a front end that shows no more than text."""
+    lines = [view["said"], *(f"- {unit['title']}: {unit['said']}" for unit in view["units"])]
+    return "\n".join([*lines, view["caution"]])

@@ -1,0 +1,69 @@
+"""How a learner's answers fared, at the first try and now; a sitting tells nothing."""
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
+from acidbase_lib.teaching.unit import Unit
+
+from .learner_units import LearnerUnit
+
+
+@dataclass(frozen=True, slots=True)
+class UnitProgress:
+    """One unit's answers, counted.
+
+    Attributes
+    ----------
+    checked : int
+        Answered questions that a rule can mark.
+    first, now : int
+        How many of them were wholly right at the first try, and are now.
+    """
+
+    checked: int
+    first: int
+    now: int
+
+
+def progress_in(unit: LearnerUnit) -> UnitProgress | None:
+    """Count a unit's right answers; None in a sitting, or where the unit cannot be opened."""
+    try:
+        told = _opening(unit.setup)
+        plan = load_plan(told.pop("unit_id"))
+        told.pop("counts", None)
+        if plan.sitting or told.get("order"):
+            return None
+        marked = [Unit(plan, told.get("form", 1), told.get("picks", ""), counts=counts)
+                  for counts in ("first try", "last try")]
+    except (UnitError, ValueError, TypeError, SyntaxError, KeyError):
+        return None
+    right = []
+    for counted in marked:
+        right.append(0)
+        checked = 0
+        for question in _answered(unit, counted):
+            counted.record(question, unit.texts[question])
+            mark = counted.mark_of(question)
+            checked += 1
+            right[-1] += mark.points == mark.maximum
+    return UnitProgress(checked, *right)
+
+
+def _answered(unit: LearnerUnit, counted: Unit) -> Iterator[str]:
+    for question in unit.answered:
+        exercise = counted.exercises.get(question)
+        if exercise is not None and exercise.key is not None and exercise.kind != "rationale":
+            yield question
+
+
+def _opening(setup: str) -> dict[str, Any]:
+    """What a setup cell passes to ``open_unit``, read as data."""
+    for call in ast.walk(ast.parse(setup)):
+        if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "open_unit":
+            told = {word.arg: ast.literal_eval(word.value) for word in call.keywords if word.arg}
+            return {"unit_id": ast.literal_eval(call.args[0]), **told}
+    raise ValueError("no unit is opened")

@@ -1,0 +1,1 @@
+"""What opens, carries and ends a lesson: guesses, earlier questions, worked steps, twins."""

@@ -1,0 +1,74 @@
+"""What a learner got wrong at the first try, each with a twin: the same request, other numbers."""
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from acidbase_lib.teaching.questions.answer_text import ChartAnswer
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
+from acidbase_lib.teaching.questions.question_file import UnitPlan
+from acidbase_lib.teaching.recipes.book import cook_one
+from acidbase_lib.teaching.seeded_random import SeededRandom
+
+from .asking import AskedQuestion
+
+_REDRAWS = 20
+
+
+def first_tries(answer: ChartAnswer) -> ChartAnswer:
+    """Return the answer as it stood at the first try: as it stands, where no other is kept."""
+    first = getattr(answer, "first", None)
+    if first is None:
+        return answer
+    return replace(answer, values=first.values, missing=(), problems=())
+
+
+def wrong_ones(exercises: Mapping[str, Exercise],
+               answer: Callable[[str], ChartAnswer]) -> dict[str, Mark]:
+    """Return the marks of the questions that were answered and not right at the first try.
+
+    A question that only a person can mark, or whose any answer counts, is left out.
+    """
+    found = {}
+    for name, exercise in exercises.items():
+        if exercise.key is None or exercise.kind in ("rationale", "first thought"):
+            continue
+        first = first_tries(answer(name))
+        if first.values and not all(part.right for part in mark(exercise, first).parts):
+            found[name] = mark(exercise, first)
+    return found
+
+
+def twins_of(plan: UnitPlan, exercises: Mapping[str, Exercise], wrong: Mapping[str, Mark],
+             seed: str = "") -> list[AskedQuestion]:
+    """Return a twin for each wrong question; another patient at each further turn."""
+    draw = SeededRandom(f"{plan.id}|twins|{seed or secrets.token_hex(8)}")
+    return [AskedQuestion(f"A twin of question {name.removeprefix('q').replace('-', '.')}",
+                          _first_try(exercises[name], result),
+                          _drawer(plan, exercises[name], draw.branch(name)), again=True)
+            for name, result in wrong.items()]
+
+
+def _drawer(plan: UnitPlan, exercise: Exercise, draw: SeededRandom) -> Callable[[int], Exercise]:
+    question = next(question for question in plan.questions if question.id == exercise.id)
+    seen = {exercise.prompt}
+
+    def twin(turn: int) -> Exercise:
+        made = exercise
+        for again in range(_REDRAWS):
+            fresh = draw.branch(f"{turn}|{again}")
+            made = cook_one(plan, question, fresh.whole(1_000, 999_999), 0, fresh.whole(0, 3))
+            if made.prompt not in seen:
+                break
+        seen.add(made.prompt)
+        return made
+
+    return twin
+
+
+def _first_try(exercise: Exercise, result: Mark) -> str:
+    wrong = "; ".join(f"{part.field}: {shown(exercise, part.field, part.given).rstrip('.')}"
+                      if part.given is not None else f"{part.field}: nothing"
+                      for part in result.parts if not part.right)
+    return f"Not right at your first try: {wrong}."

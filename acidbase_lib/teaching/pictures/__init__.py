@@ -1,0 +1,1 @@
+"""Pictures to look at, told in words."""

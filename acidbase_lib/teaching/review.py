@@ -1,0 +1,19 @@
+"""What is said of an answer in a unit's own cells: whether it is complete, and how it fared."""
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from acidbase_lib.teaching.questions.answer_text import ChartAnswer
+
+
+def status(answer: ChartAnswer) -> Iterator[str]:
+    """Say what was recorded, what is missing and what was not understood."""
+    if answer.blank:
+        yield "Not answered yet."
+        return
+    for problem in answer.problems:
+        yield problem.sentence
+    if answer.missing:
+        yield f"Still to answer: {', '.join(answer.missing)}."
+    if answer.complete:
+        yield "Complete, and kept in the cell above. Save the notebook before you leave."

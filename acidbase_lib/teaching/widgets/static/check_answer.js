@@ -1,0 +1,181 @@
+// How sure, and Check my answer: the kernel judges and keeps the first try, this draws what it says.
+// placed.js and chart_text.js stand before this file, chart_form.js after it and calls checkPart.
+
+const FIRST_TRY = /^\s*#\s*first try\s*\(kept by the kit\)/im;
+const NO_REPLY = "No reply yet. Your answer is safe in its cell. Reload the page if nothing comes, then press again.";
+const MARKS = { true: ["✓", "right"], false: ["✗", "not right yet"], null: ["–", "not judged here"] };
+
+// A radio button and its label, as the form's own fields have them.
+function option(name, value, text, onchange) {
+  const input = make("input", { type: "radio", name, value, onchange });
+  return { input, label: make("label", { class: "ab-chart-option" }, input, make("span", {}, text)) };
+}
+
+function hidden(text) {
+  return make("span", { class: "ab-visually-hidden" }, text);
+}
+
+// Three ways to be sure; what is chosen becomes a line of the cell, and nothing is chosen before.
+function howSure({ fields, title, put, source }, name, words) {
+  const all = [...fields, SURE];
+  const keep = (word) => put((before) => withValue(before, all, SURE.name, word),
+    `Kept. How sure: ${word}`, (now) => valueIn(now, all, SURE.name) === word);
+  const options = words.map((word) => option(name, word, word[0].toUpperCase() + word.slice(1),
+    () => keep(word)));
+  const box = make("fieldset", { class: "ab-chart-field ab-check-sure ab-chart-row" },
+    make("legend", { class: "ab-chart-name" }, "How sure are you?", hidden(` ${title}`)),
+    make("div", { class: "ab-chart-options" }, ...options.map((one) => one.label)));
+  const paint = () => {
+    const word = fold(valueIn(source(), all, SURE.name).split("\n").at(-1));
+    for (const { input } of options) input.checked = input.value === word;
+  };
+  return { box, paint };
+}
+
+function lineOf(line) {
+  const [mark, word] = MARKS[line.right];
+  return make("li", { class: `ab-check-line ab-check-${line.right}` },
+    make("p", {}, make("span", { class: "ab-check-mark", "aria-hidden": "true" }, mark),
+      make("strong", {}, `${line.field}: `), `${line.given} `,
+      make("em", { class: "ab-check-word" }, word)),
+    ...[line.why, line.reading].filter(Boolean).map((text) => make("p", {}, text)));
+}
+
+function checkPart({ model, fields, title, put, source }) {
+  const words = model.get("question").how_sure ?? [];
+  if (!words.length) return null;
+  const name = `ab-check-${Math.random().toString(36).slice(2)}`;
+  const sure = howSure({ fields, title, put, source }, `${name}-sure`, words);
+  const box = make("div", { class: "ab-check" }, sure.box);
+  model.on("change:state", sure.paint);
+  sure.paint();
+  if (!model.get("checked")?.counts) return box; // a sitting answers after it was handed in
+
+  let turn = 0;
+  let answered = 0;
+  let late;
+  const button = (text, ask, kind = "") => make("button", { type: "button",
+    class: `ab-chart-button ${kind}`, "aria-label": `${text}, ${title}`,
+    onclick: (event) => event.currentTarget.getAttribute("aria-disabled") !== "true" && send(ask) }, text);
+  const check = button("Check my answer", "now", "ab-check-go");
+  const hint = button("Give me a hint", "hint");
+  const read = button("Show the reading", "reading");
+  const verdict = make("h4", { class: "ab-check-verdict" });
+  const said = make("p", { class: "ab-check-said" });
+  const live = make("div", { role: "status", "aria-atomic": "false", class: "ab-check-live" }, verdict, said);
+  const counts = make("p", { class: "ab-quiet ab-check-counts" });
+  const note = make("p", { class: "ab-check-note" });
+  const lines = make("ul", { class: "ab-check-lines", "aria-label": `Your lines, ${title}` });
+  const next = make("p", { class: "ab-quiet ab-check-next" });
+  const idea = make("p", { class: "ab-check-idea" });
+  const hints = make("ol", { class: "ab-check-hints", "aria-label": `Hints, ${title}` });
+  const why = make("fieldset", { class: "ab-chart-field ab-check-reasons" });
+  const reading = make("div", { class: "ab-check-reading" });
+  const more = make("div", { class: "ab-check-more" }, hint, read);
+
+  function send(ask, choice = -1) {
+    turn += 1;
+    const mine = turn;
+    clearTimeout(late);
+    const wait = (sentence) => { if (answered < mine) speak("", sentence); };
+    late = setTimeout(() => {
+      wait("Checking…");
+      late = setTimeout(() => wait(NO_REPLY), 6000);
+    }, 700);
+    try {
+      model.send({ kind: "check", ask, choice, text: source(), turn });
+    } catch { speak("", NO_REPLY); }
+  }
+
+  // The same words said twice are two events: emptied first, a screen reader hears the second one.
+  function speak(heading, text) {
+    for (const [node, words] of [[verdict, heading], [said, text]]) {
+      if (node.textContent === words && words) node.textContent = "";
+      node.textContent = words;
+      node.hidden = !words;
+    }
+  }
+
+  // What the kernel has kept goes into the cell; typed lines that came meanwhile stay.
+  function keep(view) {
+    const change = (before) => {
+      if (view.text !== null && before === view.before) return view.text;
+      if (FIRST_TRY.test(before) || !view.kept.length) return before;
+      return [before.trimEnd(), ...view.kept].join("\n");
+    };
+    if (change(source()) !== source()) {
+      put(change, "", (now) => !view.kept.length || FIRST_TRY.test(now));
+    }
+  }
+
+  function paintReasons(view) {
+    const wanted = view.shown ? view.reasons : [];
+    const key = JSON.stringify([wanted, view.reason]);
+    if (why.dataset.key === key) return;
+    const focused = why.contains(document.activeElement) ? document.activeElement.value : null;
+    why.dataset.key = key;
+    why.hidden = !wanted.length;
+    const chosen = wanted.findIndex((text) => text.split(/\s+/).join(" ").trim() === view.reason);
+    const options = wanted.map((text, i) => option(`${name}-why`, String(i), text,
+      () => view.reason === null && send("reason", i)));
+    why.replaceChildren(
+      make("legend", { class: "ab-chart-name" }, "Which reason settles it? Choose one.", hidden(` ${title}`)),
+      make("div", { class: "ab-chart-options ab-chart-long" }, ...options.map((one) => one.label)),
+      make("p", { class: "ab-check-judged" }, view.judged || ""));
+    options.forEach(({ input }, i) => {
+      input.checked = i === chosen;
+      if (view.reason !== null && i !== chosen) input.disabled = true;
+      if (input.value === focused) input.focus();
+    });
+  }
+
+  function paint() {
+    const view = model.get("checked");
+    check.textContent = view.button;
+    check.setAttribute("aria-label", `${view.button}, ${title}`);
+    counts.textContent = view.counts;
+    note.textContent = view.note;
+    note.hidden = !view.note;
+    lines.replaceChildren(...(view.lines ?? []).map(lineOf));
+    next.textContent = view.next ?? "";
+    next.hidden = !view.next;
+    idea.textContent = view.idea ?? "";
+    idea.hidden = !view.idea;
+    hints.replaceChildren(...(view.hints ?? []).map((text) => make("li", {}, text)));
+    hints.hidden = !view.hints?.length;
+    paintReasons(view);
+    const steps = view.reading ?? [];
+    reading.hidden = !steps.length;
+    reading.replaceChildren(make("h4", {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
+    lines.hidden = !view.shown;
+    more.hidden = !view.shown || view.right;
+    hint.setAttribute("aria-disabled", String(!view.more_hints));
+    hint.hidden = !view.more_hints && !view.hints?.length;
+    read.setAttribute("aria-disabled", String(!view.more_reading));
+    read.hidden = !view.more_reading && document.activeElement !== read;
+    return view;
+  }
+
+  function update() {
+    if (!box.isConnected) { // this form was drawn anew elsewhere
+      model.off("change:checked", update);
+      return;
+    }
+    const view = paint();
+    if (view.turn > answered || view.said || (view.shown && view.verdict !== verdict.textContent)) {
+      answered = Math.max(answered, view.turn);
+      clearTimeout(late);
+      speak(view.shown ? view.verdict : "", view.said);
+    } else if (!view.shown) speak("", "");
+    keep(view);
+  }
+
+  const view = paint();
+  turn = answered = view.turn;
+  speak(view.shown ? view.verdict : "", view.said);
+  keep(view);
+  model.on("change:checked", update);
+  box.append(make("div", { class: "ab-check-row" }, check, counts), live, note, lines, idea, next, more, hints, why,
+    reading);
+  return box;
+}

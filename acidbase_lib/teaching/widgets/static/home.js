@@ -1,0 +1,99 @@
+// The home page: the units, where to go on, practice and progress. placed.js stands before this file.
+
+// Where a unit opens: in the view that this page is open in.
+function addressOf(path, from) {
+  const here = new URL(window.location.href);
+  const folder = (from ?? "").split("/").slice(0, -1).join("/");
+  const full = folder ? `${folder}/${path}` : path;
+  if (here.searchParams.has("path")) { // the page with no server
+    here.searchParams.set("path", full);
+    return here.href;
+  }
+  const [own, other] = [from ?? "", full].map((one) => one.split("/").map(encodeURIComponent).join("/"));
+  if (own && here.pathname.endsWith(own)) return here.pathname.slice(0, -own.length) + other;
+  const told = document.getElementById("jupyter-config-data")?.textContent;
+  return `${told ? JSON.parse(told).baseUrl : "/"}lab/tree/${other}`;
+}
+
+function render({ model, el }) {
+  const from = model.widget_manager?.context?.path;
+  const ask = (content) => {
+    try { model.send(content); } catch { said.textContent = "This page has stopped. Load it again."; }
+  };
+  const onward = make("p", { class: "ab-home-onward" });
+  const said = make("p", { role: "status" });
+  const list = make("ol", { class: "ab-home-units" });
+  const choose = make("select", { class: "ab-home-press", id: `${model.get("place")}-topic` });
+  const place = make("div", {});
+  const table = make("div", { role: "status" });
+
+  const paint = () => {
+    const { units, next, said: words, topics } = model.get("view");
+    onward.hidden = !next.path;
+    if (next.path) {
+      onward.replaceChildren(
+        make("a", { class: "ab-home-press ab-home-go", href: addressOf(next.path, from) }, `${next.label} ${next.title}`),
+        make("span", {}, next.left));
+    }
+    said.textContent = words;
+    list.replaceChildren(...units.map((unit) => make("li", {},
+      make("a", { class: "ab-home-unit", href: addressOf(unit.path, from) }, unit.title),
+      make("span", { class: unit.trouble ? "ab-home-trouble" : "ab-quiet" }, unit.said),
+      bar(unit))));
+    if (choose.options.length !== topics.length) {
+      choose.replaceChildren(...topics.map((topic) => make("option", { value: topic }, topic)));
+    }
+  };
+  const bar = ({ asked, done, trouble }) => make("div", { class: "ab-home-bar", "aria-hidden": "true", ...(trouble ? { hidden: "" } : {}) },
+    make("div", { style: `width:${asked ? Math.round((100 * done) / asked) : 0}%` }));
+  const paintPractice = () => {
+    const { topic, place: name } = model.get("practice");
+    place.replaceChildren(...(name ? [make("div", { class: name, "aria-label": `Practice: ${topic}`, role: "region" })] : []));
+  };
+  const paintProgress = () => {
+    const rows = model.get("progress");
+    if (!rows.length) {
+      table.replaceChildren(make("p", {}, "Nothing to count yet. Answer a question first."));
+      return;
+    }
+    const cell = (text) => make("td", {}, String(text));
+    table.replaceChildren(make("div", { class: "ab-scroll" }, make("table", {},
+      make("caption", {}, "Answers that are wholly right, of those that a rule can check"),
+      make("thead", {}, make("tr", {}, ...["unit", "checked", "right at the first try", "right now"].map((word) => make("th", { scope: "col" }, word)))),
+      make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.title), cell(row.checked), cell(row.first), cell(row.now)))))));
+  };
+
+  el.classList.add("ab", "ab-home-page");
+  el.append(
+    onward, make("h2", {}, "The units"), said, list,
+    make("h2", {}, "Practice"),
+    make("p", {}, "A new invented patient at each press. Nothing is marked or kept."),
+    make("p", { class: "ab-home-row" }, make("label", { for: choose.id }, "What to practice"), choose,
+      make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "practice", topic: choose.value }) }, "Practice")),
+    place,
+    make("h2", {}, "My progress"),
+    make("p", {}, "Counted from your own files. Nobody else sees it."),
+    make("p", {}, make("button", { type: "button", class: "ab-home-press", onclick: () => {
+      table.replaceChildren(make("p", {}, "Counting…"));
+      ask({ kind: "progress" });
+    } }, "Show my progress")),
+    table,
+    make("p", { class: "ab-quiet" }, model.get("view").caution));
+  paint();
+  paintPractice();
+  model.on("change:view", paint);
+  model.on("change:practice", paintPractice);
+  model.on("msg:custom", (told) => { if (told.kind === "progress") paintProgress(); });
+  // Back from a unit: what was answered there is counted.
+  const back = () => { if (document.visibilityState === "visible") ask({ kind: "read again" }); };
+  document.addEventListener("visibilitychange", back);
+  window.addEventListener("pageshow", back);
+  return () => {
+    document.removeEventListener("visibilitychange", back);
+    window.removeEventListener("pageshow", back);
+    model.off("change:view", paint);
+    model.off("change:practice", paintPractice);
+  };
+}
+
+export default { initialize: drawInPlace(render), render };

@@ -1,0 +1,72 @@
+"""Of 500 wrong answers over all units, none names an idea that another line of it contradicts."""
+from __future__ import annotations
+
+from wrong_answers import every_exercise, wrong_answers
+
+from acidbase_lib.teaching.feedback.named_idea import contradicted, named_idea
+from acidbase_lib.teaching.feedback.say import feedback_on
+from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+from acidbase_lib.teaching.practice.endless import PatientRun
+from acidbase_lib.teaching.practice.topics import TOPICS
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, same
+
+ANSWERS = tuple(wrong_answers(500))
+
+
+def lines_of(exercise: Exercise, answer: Answers, idea: str) -> list[bool]:
+    """For each line: whether a holder of the idea would have written it."""
+    told = {**(exercise.key or {}), **exercise.predicted[idea]}
+    return [same(f, answer[f.name], told[f.name], exercise.within.get(f.name, 0.0))
+            for f in exercise.fields]
+
+
+def test_no_named_idea_is_contradicted_by_another_line() -> None:
+    named = [(e, a, idea) for e, a in ANSWERS if (idea := named_idea(e, a))]
+    assert len(named) >= 50
+    for exercise, answer, idea in named:
+        assert all(lines_of(exercise, answer, idea)), (exercise.id, answer, idea)
+        assert contradicted(exercise, answer, idea) == ()
+
+
+def test_what_two_ideas_explain_names_none() -> None:
+    ambiguous = 0
+    for exercise, answer in ANSWERS:
+        fits = [idea for idea in exercise.predicted if all(lines_of(exercise, answer, idea))]
+        ambiguous += len(fits) > 1
+        if len(fits) != 1:
+            assert named_idea(exercise, answer) is None, (exercise.id, answer, fits)
+    assert ambiguous >= 10
+
+
+def test_the_button_says_what_the_one_function_says() -> None:
+    for exercise, answer in ANSWERS[:100]:
+        read = parse_chart(write_chart(exercise.id, exercise.fields, answer), exercise.fields)
+        said = feedback_on(exercise, read)
+        assert said.idea == named_idea(exercise, read.values)
+        assert said.idea_says == (MISCONCEPTIONS[said.idea].suggests if said.idea else "")
+
+
+def test_a_first_thought_and_a_right_answer_name_none() -> None:
+    for _, _, exercise in every_exercise(range(1, 4)):
+        assert named_idea(exercise, exercise.key or {}) is None
+        if exercise.kind == "first thought":
+            assert all(named_idea(exercise, told) is None for told in exercise.predicted.values())
+
+
+def test_practice_names_an_idea_only_where_it_is_the_only_one() -> None:
+
+    seen = named = 0
+    for topic in TOPICS.values():
+        for seed in range(12):
+            run = PatientRun(topic, str(seed))
+            for choice in topic.choices:
+                said = run._suggests(choice) if choice != run.key else ""
+                held = [m.suggests for m in MISCONCEPTIONS.values()
+                        if topic.believe(m.read(run.case.gas, run.shown)) == choice]
+                seen += 1
+                named += bool(said)
+                assert said in ("", *held)
+                assert not said or held.count(said) == len(held) == 1
+    assert seen > 200
+    assert named > 20

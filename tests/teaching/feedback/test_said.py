@@ -1,0 +1,108 @@
+"""What is said of an answer: the verdict, why, hints in steps, and reasons to choose from."""
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+from wrong_answers import every_exercise, wrong_answers
+
+from acidbase_lib.teaching.feedback.hints import hints_for
+from acidbase_lib.teaching.feedback.reasons import reasons_for
+from acidbase_lib.teaching.feedback.review import review_lines
+from acidbase_lib.teaching.feedback.say import MODEL, Feedback, feedback_on
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import Answers, Exercise, mark, shown
+from acidbase_lib.teaching.unit import open_unit
+
+pytestmark = pytest.mark.slow
+ASKED = every_exercise(range(1, 4))
+WRONG = tuple(wrong_answers(300))
+
+
+def said(exercise: Exercise, answer: Answers) -> Feedback:
+    return feedback_on(exercise, parse_chart(write_chart(exercise.id, exercise.fields, answer),
+                                             exercise.fields))
+
+
+def test_a_verdict_begins_with_right_or_not_right_yet() -> None:
+    for _, _, exercise in ASKED:
+        if exercise.key is not None:
+            assert said(exercise, exercise.key).verdict.startswith("Right."), exercise.id
+    for exercise, answer in WRONG:
+        told = said(exercise, answer)
+        assert told.verdict.startswith("Not right yet"), exercise.id
+        assert [line.field for line in told.lines] == [field.name for field in exercise.fields]
+        assert all(line.why for line in told.lines), (exercise.id, answer)
+        assert not all(line.right for line in told.lines)
+
+
+def test_hints_come_in_steps_and_the_first_gives_no_key() -> None:
+    for _, _, exercise in ASKED:
+        for field in exercise.fields if exercise.key is not None else ():
+            hints = hints_for(exercise, field.name)
+            assert 2 <= len(hints) <= 3, (exercise.id, field.name)
+            assert len(set(hints)) == len(hints)
+            key = exercise.key[field.name]
+            if isinstance(key, str) and len(key) > 4:
+                options = [word for word in field.words if word in hints[0]]
+                assert options != [key], (exercise.id, field.name, hints[0])
+            if field.kind == "number":
+                assert not re.search(rf"(?<![\d.]){key:g}(?![\d.])", hints[0])
+
+
+def test_a_hint_never_says_only_the_general_where_the_question_is_known() -> None:
+    general = [(e.recipe, f.name) for _, _, e in ASKED for f in e.fields
+               if e.key is not None
+               and hints_for(e, f.name)[0].startswith("Read the question once")]
+    assert general == []
+
+
+def test_reasons_are_up_to_four_with_the_right_one_among_them() -> None:
+    places: Counter[int] = Counter()
+    none = []
+    for exercise, answer in WRONG:
+        wrong = next(p for p in mark(exercise, parse_chart(write_chart(
+            exercise.id, exercise.fields, answer), exercise.fields)).parts if not p.right)
+        reasons, right = reasons_for(exercise, wrong.field, wrong.given)
+        assert (reasons, right) == reasons_for(exercise, wrong.field, wrong.given)
+        if not reasons:
+            none.append(exercise.id)
+            continue
+        assert 2 <= len(reasons) <= 4
+        assert len(set(reasons)) == len(reasons)
+        key = (exercise.key or {})[wrong.field]
+        assert reasons[right] in (exercise.settles.get(wrong.field),
+                                  exercise.claims.get(wrong.field, {}).get(str(key)))
+        places[right] += 1
+    assert none == []
+    assert all(places[place] > 0.1 * sum(places.values()) for place in range(3))
+
+
+def test_what_was_written_and_what_is_right_cannot_be_taken_for_each_other() -> None:
+    """"Not right: low." read as if low were the mistake."""
+    for exercise, answer in WRONG[:150]:
+        result = mark(exercise, parse_chart(write_chart(exercise.id, exercise.fields, answer),
+                                            exercise.fields))
+        lines = review_lines(exercise, result)
+        text = "\n".join(lines)
+        assert not re.search(r"Not right: ", text)
+        assert len(set(lines)) == len(lines), exercise.id
+        for part in result.parts:
+            if not part.right:
+                given = shown(exercise, part.field, part.given).rstrip(".")
+                key = shown(exercise, part.field, part.key).rstrip(".")
+                assert re.search(rf"you (?:wrote|chose) {re.escape(given)}\. Not right\. "
+                                 rf"(?:It is|The answer is) {re.escape(key)}\.", text), text
+
+
+def test_a_model_is_shown_only_to_who_has_written() -> None:
+    exercise = open_unit("04_beyond_the_shortcut").exercises["q4-8"]
+    blank = feedback_on(exercise, parse_chart("", exercise.fields))
+    assert blank.reading == ()
+    told = said(exercise, {"answer": "PaCO2 is high, so it is respiratory acidosis."})
+    assert [line.right for line in told.lines] == [None]
+    assert told.reading[0] == MODEL
+    assert set(exercise.model_call) < set(told.reading)
+    waits = review_lines(exercise, mark(exercise, parse_chart("", exercise.fields)))
+    assert not any(line in waits for line in exercise.model_call)
