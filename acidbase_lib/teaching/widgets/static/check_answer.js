@@ -46,7 +46,7 @@ function checkPart({ model, fields, title, put, source }) {
   if (!words.length) return null;
   const name = `ab-check-${Math.random().toString(36).slice(2)}`;
   const sure = howSure({ fields, title, put, source }, `${name}-sure`, words);
-  const box = make("div", { class: "ab-check" }, sure.box);
+  const box = make("div", { class: "ab-check-box" }, sure.box);
   model.on("change:state", sure.paint);
   sure.paint();
   if (!model.get("checked")?.counts) return box; // a sitting answers after it was handed in
