@@ -43,12 +43,13 @@ function lineOf(line) {
 
 function checkPart({ model, fields, title, put, source }) {
   const words = model.get("question").how_sure ?? [];
-  if (!words.length) return null;
+  if (!words.length && !model.get("checked")?.counts) return null;
   const name = `ab-check-${Math.random().toString(36).slice(2)}`;
-  const sure = howSure({ fields, title, put, source }, `${name}-sure`, words);
-  const box = make("div", { class: "ab-check-box" }, sure.box);
-  model.on("change:state", sure.paint);
-  sure.paint();
+  // of a guess nobody is asked how sure it is
+  const sure = words.length ? howSure({ fields, title, put, source }, `${name}-sure`, words) : null;
+  const box = make("div", { class: "ab-check-box" }, ...(sure ? [sure.box] : []));
+  if (sure) model.on("change:state", sure.paint);
+  sure?.paint();
   if (!model.get("checked")?.counts) return box; // a sitting answers after it was handed in
 
   let turn = 0;
