@@ -153,6 +153,9 @@ def _instructor(plan: HubPlan, folder: Path) -> Iterator[str]:
     if Path(found["root"] or "/").resolve() != Path(plan.course).resolve():
         yield (f"An instructor's nbgrader does not reach {plan.course}/course/nbgrader_config.py: "
                "the marking screen would list nothing.")
+    if not Path(plan.course).resolve().is_relative_to(Path(found["shown"] or "/-").resolve()):
+        yield (f"The marking screen would show an error: ServerApp.root_dir is "
+               f"{found['shown'] or 'not set'} for an instructor, and the course is not in it.")
     if found["exchange"] != plan.exchange:
         yield f"An instructor's exchange is {found['exchange'] or 'not set'}, not {plan.exchange}."
     if found["student_id"]:

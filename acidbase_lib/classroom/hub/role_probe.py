@@ -26,6 +26,7 @@ def probe() -> dict[str, Any]:
         "course_id": str(book.config.CourseDirectory.get("course_id", "")),
         "root": str(book.config.CourseDirectory.get("root", "")),
         "student_id": str(book.config.CourseDirectory.get("student_id", "")),
+        "shown": str(server.config.ServerApp.get("root_dir", "")),
         "frame": headers.get("Content-Security-Policy", ""),
         "servers": manager.get_jpserver_extensions(),
         "disabled": sorted(get_page_config(folders).get("disabledExtensions", {})),
