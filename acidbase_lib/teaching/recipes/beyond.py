@@ -201,8 +201,10 @@ def say_why(question: Question, draw: SeededRandom) -> Exercise:
                   boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
                          because=())
+    bedside = question.more.get("bedside", {})
     known = {"ph": f"{case.gas.ph:.2f}", "paco2": f"{case.gas.paco2:.0f}",
-             "hco3": f"{case.gas.hco3:.0f}"}
+             "hco3": f"{case.gas.hco3:.0f}",
+             "bedside": filled(bedside.get(case.cause, bedside.get("any", "")), case.patient.words)}
     return replace(made, key=None, ticks=tuple(question.more.get("ticks", ())),
                    model_call=tuple(filled(line, known)
                                     for line in question.more.get("model_call", ())))

@@ -59,6 +59,8 @@ def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
            for field, claim in zip(asked, claims, strict=True)}
     because = tuple(f"Statement {n} is {'true' if claim['holds'] else 'false'}. {claim['why']}"
                     for n, claim in enumerate(claims, start=1))
+    cited = dict.fromkeys(_cited(_fact(question, name)).rstrip(".") for name in names)
+    because = (*because, f"Source: {'; '.join(cited)}.")
     told = {field.name: Told({"true": claim["why"], "false": claim["why"]}, claim["why"])
             for field, claim in zip(asked, claims, strict=True)}
     rows = "\n".join(f"{n}. {claim['text']}" for n, claim in enumerate(claims, start=1))
@@ -74,8 +76,12 @@ def _fact(question: Question, name: str) -> Mapping[str, Any]:
 
 
 def _source(fact: Mapping[str, Any]) -> str:
+    return f"Source: {_cited(fact)}"
+
+
+def _cited(fact: Mapping[str, Any]) -> str:
     known = SOURCES.get(fact["source"])
-    return f"Source: {known.citation if known else fact['source']}"
+    return known.citation if known else str(fact["source"])
 
 
 def _listed(choices: tuple[Choice, ...]) -> str:
