@@ -107,7 +107,8 @@ class Trial:
     def outcome(self) -> object:
         """What there is now, in a form that can be compared; looked over on the way."""
         for pattern in LEFT:
-            if found := [path for path in self.place.rglob(pattern) if path.stat().st_size]:
+            if found := [path for path in self.place.rglob(pattern) if path.stat().st_size
+                         and ".kept" not in path.name]:  # put aside by a restore, with its journal
                 raise WrongError(f"left behind: {found[0]}")
         if self.name == "study":
             return {name: data for name, data in files(self.place / "mine").items()

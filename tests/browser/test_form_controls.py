@@ -87,23 +87,23 @@ def test_a_unit_of_another_kind_is_left_to_the_kernel(blank):
 
 def test_an_option_is_struck_out_and_put_back_and_nothing_is_written(blank):
     draw(blank, PICK)
-    strike = blank.get_by_role("button", name="Strike out B", exact=True)
+    strike = blank.get_by_role("button", name="Cross out B", exact=True)
     strike.click()
     assert strike.get_attribute("aria-pressed") == "true"
     option = blank.locator(".ab-chart-option", has=blank.locator("input[value=B]"))
-    assert option.inner_text().endswith("(struck out)")
+    assert option.inner_text().endswith("(crossed out)")
     assert "line-through" in option.locator(".ab-chart-text").evaluate(
         "node => getComputedStyle(node).textDecoration")
     assert source(blank) == "%%chart q1-2\nanswer:"
     assert blank.evaluate("sent.length") == 0
     strike.click()
     assert strike.get_attribute("aria-pressed") == "false"
-    assert "struck out" not in option.inner_text()
+    assert "crossed out" not in option.inner_text()
 
 
 def test_what_is_chosen_is_no_longer_struck_out(blank):
     draw(blank, PICK)
-    strike = blank.get_by_role("button", name="Strike out A", exact=True)
+    strike = blank.get_by_role("button", name="Cross out A", exact=True)
     strike.click()
     blank.locator("input[value=A]").check()
     assert strike.get_attribute("aria-pressed") == "false"
@@ -121,7 +121,7 @@ def test_the_switches_are_one_stop_after_the_options(blank):
     blank.keyboard.press("ArrowDown")
     blank.keyboard.press("ArrowDown")
     blank.keyboard.press("Space")
-    assert blank.get_by_role("button", name="Strike out C").get_attribute("aria-pressed") == "true"
+    assert blank.get_by_role("button", name="Cross out C").get_attribute("aria-pressed") == "true"
     blank.keyboard.press("Tab")
     assert blank.evaluate("document.activeElement.closest('.ab-chart-strikes')") is None
 
@@ -243,7 +243,7 @@ def test_the_checker_finds_nothing(chromium, look, violations, shot):
     (page,) = pages = [next(made := empty_page(context))]
     draw(page, *ALL_KINDS)
     page.locator("input[value=low]").first.check()
-    page.get_by_role("button", name="Strike out B", exact=True).click()
+    page.get_by_role("button", name="Cross out B", exact=True).click()
     assert violations(page, "main") == []
     shot(page, "controls-" + ("-".join(look.values()) or "light"))
     assert pages
@@ -282,7 +282,7 @@ def test_every_kind_by_touch_alone(touched):
     touched.locator("label", has_text="low").first.tap()
     assert source(touched).startswith("%%chart q1-1\npH: low")
     draw(touched, PICK)
-    touched.get_by_role("button", name="Strike out A", exact=True).tap()
+    touched.get_by_role("button", name="Cross out A", exact=True).tap()
     touched.locator("label", has_text="C.").tap()
     assert source(touched) == "%%chart q1-2\nanswer: C"
     touched.get_by_role("button", name="Clear this answer").tap()

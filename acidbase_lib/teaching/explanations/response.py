@@ -134,7 +134,7 @@ def _answered(here: Standing, now: Stretch, who: str) -> str:
                 "on the way. Breathing may need more time, or it may be failing: look at the "
                 "patient now.")
     if who == "breathing":
-        return "as expected. Breathing answers as it should."
+        return "as expected. Breathing responds as it should."
     if now is here.stretches[0]:
         return ("as expected. The blood's own buffers have moved it a little; the kidneys have "
                 "hardly begun.")

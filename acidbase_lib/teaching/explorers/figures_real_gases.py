@@ -63,10 +63,10 @@ def real_gases_figure() -> Figure:
     """Draw the counts as two bars, each split by what was found."""
     sentence = (
         f"Of {GASES} real arterial gases, {ABNORMAL_PH} have an abnormal pH. There the direction "
-        f"rule names the disorder in {_counted(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, is silent "
-        f"in {_counted(SHORTCUT, 'is silent', ABNORMAL_PH)}, misses a second disorder in "
-        f"{_counted(SHORTCUT, 'misses a second disorder', ABNORMAL_PH)} and names a wrong one in "
-        f"none. Of {sum(METABOLIC.values())} gases labeled as one metabolic disorder, "
+        f"rule names the disorder in {_counted(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, "
+        f"gives no name in {_counted(SHORTCUT, 'is silent', ABNORMAL_PH)}, misses a second "
+        f"disorder in {_counted(SHORTCUT, 'misses a second disorder', ABNORMAL_PH)} and names a "
+        f"wrong one in none. Of {sum(METABOLIC.values())} gases labeled as one metabolic disorder, "
         f"{_counted(METABOLIC, 'PaCO2 elsewhere', sum(METABOLIC.values()))} have a PaCO2 outside "
         "the expected band.")
     body = "".join((

@@ -32,7 +32,7 @@ class Body:
 
     `usual_paco2` and `usual_hco3` are what this person lives at; `lung` is the share of the
     alveolar oxygen pressure that reaches the artery; `tires` is the share of the breathing lost
-    in an hour without treatment; below `worn_below` [L/min] it looks worn out; `history`, in the
+    in an hour without treatment; below `worn_below` [L/min] it looks very tired; `history`, in the
     words of a scene, decides the target and whether much oxygen raises PaCO2 here.
     """
 

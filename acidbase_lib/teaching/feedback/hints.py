@@ -87,10 +87,10 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "choose with compensation": (
         _DISORDER[0], f"{_DISORDER[1]} Then the helper: has it moved, and is the pH back?"),
     "strike out by pH": ("Look at the pH and at nothing else.",
-                         "An acidosis alone cannot make the blood alkaline, nor the other way "
-                         "round."),
+                         "An acidosis alone cannot make the blood alkaline, and an alkalosis "
+                         "alone cannot make it acid."),
     "which gas fits": ("Take each gas by itself, and look at its pH first.",
-                       "Strike out those on the wrong side. In the others: what pushes there?"),
+                       "Cross out those on the wrong side. In the others: what pushes there?"),
     "all gases that": ("Take each gas by itself, and look at its pH first.",
                        "Which value pushes to the side of the pH: PaCO2 or bicarbonate?"),
     "where the shortcut is silent": ("Look at each pair: pH and bicarbonate.",
@@ -135,7 +135,7 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "tell of a cause in one": _CAUSE,
     "which statement holds": (
         "Read each statement to its end: which word decides whether it holds?",
-        "Strike out those that you can give a reason against. What is left?"),
+        "Cross out those that you can give a reason against. What is left?"),
 }
 
 

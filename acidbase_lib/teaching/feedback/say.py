@@ -14,6 +14,9 @@ from .hints import hints_for
 from .named_idea import named_idea
 from .reasons import reasons_for
 
+MODEL = "One way to say it:"
+TICK = "Tick what is in it, one point each:"
+
 
 @dataclass(frozen=True, slots=True)
 class LineFeedback:
@@ -104,10 +107,10 @@ def held_against(exercise: Exercise, blank: bool) -> Iterator[str]:
     if blank or exercise.kind != "rationale":
         return
     if exercise.model_call:
-        yield "One way to say it:"
+        yield MODEL
         yield from exercise.model_call
     if exercise.ticks:
-        yield "Tick what is in yours, one point each:"
+        yield TICK
         yield from (tick.replace("**", "") for tick in exercise.ticks)
 
 

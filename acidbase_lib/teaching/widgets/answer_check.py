@@ -43,16 +43,22 @@ class CheckingUnit(Protocol):
 class AnswerCheck:
     """The check of one question in one kernel; the cell's text is the record, this follows it."""
 
-    def __init__(self, unit: CheckingUnit, question_id: str) -> None:
+    def __init__(self, unit: CheckingUnit, question_id: str,
+                 kept: dict[str, tuple[str, ...]] | None = None) -> None:
         self.unit = unit
         self.question = question_id
         self.text = ""  # the cell's, as it was read last
         self._place = place_of(question_id, unit.form)
-        self._kept: tuple[str, ...] = ()
+        self._all_kept = {} if kept is None else kept
         self._checked: dict[str, Any] | None = None
         self._tries = 0
         self._hints = 0
         self._read = False
+
+    @property
+    def _kept(self) -> tuple[str, ...]:
+        """The lines of the first try, in whichever window it was made."""
+        return self._all_kept.get(self.question, ())
 
     @property
     def _exercise(self) -> Exercise:
@@ -116,7 +122,8 @@ class AnswerCheck:
     def _record(self, text: str) -> ChartAnswer:
         answer = self.unit.record(self.question, text)
         self.text = text
-        self._kept = kept_lines(text, self._place) or self._kept
+        if kept := kept_lines(text, self._place):
+            self._all_kept[self.question] = kept
         first = answer.first
         if first is not None and self._tries == 0:  # kept on another day
             self._tries = 1

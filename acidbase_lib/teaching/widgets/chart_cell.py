@@ -50,7 +50,8 @@ def register(shell: Any, unit: AskingUnit) -> ChartCells:
     unit : Unit
         Whose questions are asked; a later call puts another unit in its place.
     """
-    cells = ChartCells(shell, unit)
+    before = getattr(shell.magics_manager.magics["cell"].get("chart"), "__self__", None)
+    cells = ChartCells(shell, unit, before if isinstance(before, ChartCells) else None)
     shell.register_magic_function(cells.run, magic_kind="cell", magic_name="chart")
     register_lost_line(shell, cells.run, lambda: unit.exercises)
     transforms = shell.input_transformers_cleanup
@@ -70,11 +71,14 @@ def keep_empty_chart(lines: list[str]) -> list[str]:
 class ChartCells:
     """The chart cells of one unit in one kernel, and the form that each one shows."""
 
-    def __init__(self, shell: Any, unit: AskingUnit) -> None:
+    def __init__(self, shell: Any, unit: AskingUnit, before: ChartCells | None = None) -> None:
         self.shell = shell
         self.unit = unit
         self.forms: dict[str, ChartForm] = {}
         self.checks: dict[str, AnswerCheck] = {}
+        # a setup cell that is run again, as a second window does, forgets no first try
+        self._kept: dict[str, tuple[str, ...]] = (
+            before._kept if before is not None and _same_form(before.unit, unit) else {})
         self.elsewhere: dict[str, list[ChartForm]] = {}
 
     def run(self, line: str, cell: str) -> None:
@@ -104,7 +108,8 @@ class ChartCells:
         if getattr(self.unit, "sitting", True) or exercise is None or exercise.kind == "rationale":
             return None
         if question_id not in self.checks:
-            self.checks[question_id] = AnswerCheck(self.unit, question_id)  # type: ignore[arg-type]
+            self.checks[question_id] = AnswerCheck(
+                self.unit, question_id, self._kept)  # type: ignore[arg-type]
         return self.checks[question_id]
 
     def is_read(self) -> bool:
@@ -239,6 +244,12 @@ def _plain(exercise: Exercise) -> dict[str, Any]:
     """A question as the form needs it; its key is no part of that."""
     return {"id": exercise.id, "fields": [_plain_field(field) for field in exercise.fields],
             "how_sure": list(HOW_SURE) if _is_sure_of(exercise) else []}
+
+
+def _same_form(one: Any, other: Any) -> bool:
+    """True for two openings of one form of one unit."""
+    names = [(getattr(unit, "id", None), getattr(unit, "form", None)) for unit in (one, other)]
+    return names[0] == names[1] != (None, None)
 
 
 def _is_sure_of(exercise: Exercise) -> bool:

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib import open_unit
 from acidbase_lib.classroom.commands import demo
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.commands.report import report_of

@@ -10,7 +10,7 @@ from wrong_answers import every_exercise, wrong_answers
 from acidbase_lib.teaching.feedback.hints import hints_for
 from acidbase_lib.teaching.feedback.reasons import reasons_for
 from acidbase_lib.teaching.feedback.review import review_lines
-from acidbase_lib.teaching.feedback.say import Feedback, feedback_on
+from acidbase_lib.teaching.feedback.say import MODEL, Feedback, feedback_on
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, mark, shown
 from acidbase_lib.teaching.unit import open_unit
@@ -102,7 +102,7 @@ def test_a_model_is_shown_only_to_who_has_written() -> None:
     assert blank.reading == ()
     told = said(exercise, {"answer": "PaCO2 is high, so it is respiratory acidosis."})
     assert [line.right for line in told.lines] == [None]
-    assert told.reading[0] == "One way to say it:"
+    assert told.reading[0] == MODEL
     assert set(exercise.model_call) < set(told.reading)
     waits = review_lines(exercise, mark(exercise, parse_chart("", exercise.fields)))
     assert not any(line in waits for line in exercise.model_call)

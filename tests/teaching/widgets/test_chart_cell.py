@@ -363,6 +363,18 @@ def checked_by_hand(lesson, question):
     return seen.stdout + str([output.data for output in seen.outputs])
 
 
+def test_a_setup_cell_run_again_forgets_no_first_try(shell, lesson):
+    """As in a second window on the same kernel, whose cell has no first try yet."""
+    run(shell, TYPED + "\ncheck: now")
+    from acidbase_lib.teaching.unit import Unit, load_plan
+
+    for form, at_first in ((1, "same"), (2, "opposite")):
+        again = Unit(load_plan("02_primary_disorder"), form)
+        again.cells = register(shell, again)
+        run(shell, TYPED.replace("same", "opposite") + "\ncheck: now")
+        assert again.answer("q2-2").first.values["direction"] == at_first
+
+
 def test_a_check_cell_commits_nothing_and_says_how_to_check(shell, lesson):
     """Whoever runs all cells of a notebook has not pressed anything."""
     run(shell, TYPED)

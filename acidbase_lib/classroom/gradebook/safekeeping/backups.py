@@ -167,18 +167,18 @@ def restore(folder: CourseFolder, backup: Path | None = None) -> Restored:
         with opened(file) as book:
             last = book.execute(f"SELECT MAX(n) FROM {CHANGES}").fetchone()[0] if book.execute(
                 "SELECT 1 FROM sqlite_master WHERE name = ?", (CHANGES,)).fetchone() else 0
-    erase_again(folder)
-    history = history_of(folder)
-    noted = marks_by_hand_noted(folder)
-    history.add(RESTORED, {"from": backup.name, "sha256": hashlib.sha256(data).hexdigest(),
-                           "aside": aside.name if aside else "", "change": last or 0})
-    lost = []
-    for unit in assignments(folder):
-        there = marks_by_hand(folder, unit)
-        lost += [f"{unit}, {learner}, {cell}: {points:g} points"
-                 for (name, learner, cell), points in noted.items()
-                 if name == unit and there.get(learner, {}).get(cell) != points]
-        note_marks(folder, unit, why=f"put back from the backup {backup.name}")
+        erase_again(folder)
+        history = history_of(folder)
+        noted = marks_by_hand_noted(folder)
+        history.add(RESTORED, {"from": backup.name, "sha256": hashlib.sha256(data).hexdigest(),
+                               "aside": aside.name if aside else "", "change": last or 0})
+        lost = []
+        for unit in assignments(folder):
+            there = marks_by_hand(folder, unit)
+            lost += [f"{unit}, {learner}, {cell}: {points:g} points"
+                     for (name, learner, cell), points in noted.items()
+                     if name == unit and there.get(learner, {}).get(cell) != points]
+            note_marks(folder, unit, why=f"put back from the backup {backup.name}")
     return Restored(backup, aside, tuple(lost))
 
 

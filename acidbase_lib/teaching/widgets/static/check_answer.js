@@ -47,7 +47,7 @@ function checkPart({ model, fields, title, put, source }) {
   const name = `ab-check-${Math.random().toString(36).slice(2)}`;
   // of a guess nobody is asked how sure it is
   const sure = words.length ? howSure({ fields, title, put, source }, `${name}-sure`, words) : null;
-  const box = make("div", { class: "ab-check" }, ...(sure ? [sure.box] : []));
+  const box = make("div", { class: "ab-check-box" }, ...(sure ? [sure.box] : []));
   if (sure) model.on("change:state", sure.paint);
   sure?.paint();
   if (!model.get("checked")?.counts) return box; // a sitting answers after it was handed in

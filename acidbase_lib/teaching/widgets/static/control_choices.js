@@ -79,10 +79,10 @@ function strikeOut(options, texts, field, { id, title, struck }) {
     paint();
   };
   const buttons = words.map((word, i) => make("button", { type: "button", class: "ab-chart-button",
-    "aria-label": `Strike out ${word}`, title: `Strike out ${word}`, tabindex: i ? "-1" : "0",
+    "aria-label": `Cross out ${word}`, title: `Cross out ${word}`, tabindex: i ? "-1" : "0",
     style: `grid-row:${i + 1}`, onclick: () => press(word) }, make("s", {}, word)));
   const bar = make("div", { role: "toolbar", "aria-orientation": "vertical", class: "ab-chart-bar",
-    "aria-label": `${title}: strike out options`, "aria-describedby": `${id}-note`,
+    "aria-label": `${title}: cross out options`, "aria-describedby": `${id}-note`,
     onkeydown: (event) => {
       const last = buttons.length - 1;
       const now = buttons.indexOf(event.target);
@@ -95,7 +95,7 @@ function strikeOut(options, texts, field, { id, title, struck }) {
     } }, ...buttons);
   options.forEach((option, i) => {
     option.style.gridRow = String(i + 1);
-    texts[i].append(make("span", { class: "ab-chart-word", hidden: "" }, " (struck out)"));
+    texts[i].append(make("span", { class: "ab-chart-word", hidden: "" }, " (crossed out)"));
   });
   const paint = () => words.forEach((word, i) => {
     const out = struck.has(word);
