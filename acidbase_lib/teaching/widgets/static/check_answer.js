@@ -61,7 +61,8 @@ function checkPart({ model, fields, title, put, source }) {
   const check = button("Check my answer", "now", "ab-check-go");
   const hint = button("Give me a hint", "hint");
   const read = button("Show the reading", "reading");
-  const verdict = make("h4", { class: "ab-check-verdict" });
+  const level = title.startsWith("Question") ? "h4" : "h3"; // a guess stands under no question
+  const verdict = make(level, { class: "ab-check-verdict" });
   const said = make("p", { class: "ab-check-said" });
   const live = make("div", { role: "status", "aria-atomic": "false", class: "ab-check-live" }, verdict, said);
   const counts = make("p", { class: "ab-quiet ab-check-counts" });
@@ -147,7 +148,7 @@ function checkPart({ model, fields, title, put, source }) {
     paintReasons(view);
     const steps = view.reading ?? [];
     reading.hidden = !steps.length;
-    reading.replaceChildren(make("h4", {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
+    reading.replaceChildren(make(level, {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
     lines.hidden = !view.shown;
     more.hidden = !view.shown || view.right;
     hint.setAttribute("aria-disabled", String(!view.more_hints));
