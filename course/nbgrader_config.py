@@ -45,6 +45,11 @@ c.GenerateAssignment.preprocessors = [
     f"{stock}.SaveCells", f"{stock}.ClearHiddenTests", f"{stock}.ClearMarkScheme",
     f"{stock}.ComputeChecksums", f"{stock}.CheckCellMetadata",
 ]
+if instructor:
+    # The kit comes with its release made: make it again all the same, or it would be skipped and
+    # the gradebook would not know it. What is handed out is made known to the gradebook as well.
+    c.GenerateAssignment.force = True
+    c.ExchangeFactory.release_assignment = f"{parts}.ReleaseAssignment"
 
 # --- marking: answers are read; nothing a learner wrote is run ---
 c.Autograde.sanitize_preprocessors = [f"{parts}.RebuildFromSource"]

@@ -11,9 +11,10 @@ from typing import Any
 from nbformat import from_dict
 from nbgrader.api import Gradebook
 from nbgrader.converters import NbGraderException
+from nbgrader.exchange.default import ExchangeReleaseAssignment
 from nbgrader.preprocessors import ClearSolutions, NbGraderPreprocessor
 
-from acidbase_lib.classroom.gradebook.registration import released_source
+from acidbase_lib.classroom.gradebook.registration import make_gradebook, released_source
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_file_whole
 from acidbase_lib.classroom.gradebook.write_gradebook import GradebookEntry, keep_states
 from acidbase_lib.classroom.marking.check_cells import marker_for
@@ -26,7 +27,11 @@ from acidbase_lib.classroom.marking.reading_lane import (
     scores_of,
     state_after,
 )
-from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, blank_chart
+from acidbase_lib.classroom.notebooks.assignment import (
+    AssignmentSource,
+    SourceError,
+    blank_chart,
+)
 from acidbase_lib.classroom.notebooks.read_notebook import question_of
 from acidbase_lib.classroom.notebooks.repair import Repair, own_cells, rebuild
 
@@ -44,6 +49,25 @@ class ClearChart(ClearSolutions):  # type: ignore[misc]
             cell.source = blank_chart(cell.source)
             return cell, resources
         return super().preprocess_cell(cell, resources, cell_index)  # type: ignore[no-any-return]
+
+
+class ReleaseAssignment(ExchangeReleaseAssignment):  # type: ignore[misc]
+    """Hand out an assignment that the gradebook knows: what comes back can be marked."""
+
+    def copy_files(self) -> None:
+        """Make it known where `nbgrader generate_assignment` did not, then copy it out."""
+        directory = self.coursedir
+        folder = Path(directory.format_path(directory.source_directory, ".",
+                                            directory.assignment_id))
+        make_gradebook(directory.db_url)
+        for notebook in sorted(folder.glob("*.ipynb")):
+            try:
+                source = AssignmentSource.from_file(notebook, directory.assignment_id)
+                with Gradebook(directory.db_url) as book:
+                    released_source(book, source)
+            except SourceError as error:
+                self.fail(f"Nothing was released. {error}")
+        super().copy_files()
 
 
 class _ReadingStep(NbGraderPreprocessor):  # type: ignore[misc]

@@ -113,7 +113,7 @@ class Unit:
         return self.exercises[question_id]
 
     def parts(self) -> Mapping[str, str]:
-        """The part of each question: its unit's title in a sitting laid out so, but for the last."""
+        """The part of each question: its unit's title in a sitting laid out so, but the last."""
         asked = list(self._taught_in)
         for end in range(len(asked), int(0.8 * len(asked)), -1):
             units = [self._taught_in[question] for question in asked[:end]]

@@ -120,7 +120,7 @@ def test_every_control_is_named_by_its_question_and_one_region_speaks(unit2, pag
     live = found.locator("[role=status], [aria-live]")
     assert [node.get_attribute("class") for node in live.all()].count("ab-check-live") == 1
     assert "ab-check-verdict" in found.locator(".ab-check-live").inner_html()
-    assert violations(page, ".ab-check") == []
+    assert violations(page, ".ab-check-box") == []
 
 
 def test_nothing_is_told_by_color_alone_in_dark_and_on_a_phone(server, phone, shot):
@@ -134,17 +134,17 @@ def test_nothing_is_told_by_color_alone_in_dark_and_on_a_phone(server, phone, sh
     words = found.locator(".ab-check-word").all_inner_texts()
     assert words == ["right", "right", "not right yet", "not right yet"]
     assert found.evaluate("el => el.scrollWidth <= el.clientWidth")
-    small = found.locator(".ab-check button:visible").evaluate_all(
+    small = found.locator(".ab-check-box button:visible").evaluate_all(
         "all => all.filter(one => one.getBoundingClientRect().height < 44).length")
     assert small == 0
-    shot(phone, "check-phone", ".ab-check:has(.ab-check-word):visible")
+    shot(phone, "check-phone", ".ab-check-box:has(.ab-check-word):visible")
 
 
 def test_press_to_feedback_takes_less_than_a_third_of_a_second(unit2, page):
     found = form(page, CELL)
     choose(found, WRONG)
     measure = """button => new Promise(done => {
-        const live = button.closest('.ab-check').querySelector('.ab-check-verdict');
+        const live = button.closest('.ab-check-box').querySelector('.ab-check-verdict');
         const begun = performance.now();
         new MutationObserver((_, watch) => {
             if (!live.textContent) return;

@@ -65,7 +65,7 @@ def test_home_leads_on_and_back(home, server, page, width, violations, shot):
     page.get_by_role("link", name="Go on with Unit 3").click()
     page.wait_for_url("**/03_compensation.ipynb*", wait_until="commit")
     page.get_by_role("button", name="Go on where you left off").click(timeout=60_000)
-    form = page.locator(".ab-answer .ab-chart").first
+    form = page.locator(".ab-own-answer .ab-chart").first
     form.wait_for()
     page.get_by_role("link", name="All units").click()
     page.wait_for_url("**/home.ipynb*", wait_until="commit")
@@ -77,7 +77,7 @@ def test_an_answer_given_meanwhile_is_counted_on_coming_back(home, server, page)
     page.get_by_role("link", name="Unit 2. Which disorder is it?").first.click()
     page.wait_for_selector('[data-acidbase-ready="yes"]', timeout=60_000)
     page.get_by_role("button", name="Go to the first question").click()
-    found = page.locator(".ab-answer").filter(has=page.locator("input")).nth(1)
+    found = page.locator(".ab-own-answer").filter(has=page.locator("input")).nth(1)
     found.get_by_role("radio").first.check()
     found.get_by_text("Kept.").first.wait_for()
     path = home / "02_primary_disorder" / "02_primary_disorder.ipynb"

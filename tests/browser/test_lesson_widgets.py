@@ -56,3 +56,17 @@ def test_the_twins_say_when_nothing_is_answered(server, page):
     opened(page, server, "02_primary_disorder", "twins")
     expect(show_cell(page, "02-twins").locator(".ab-practice")).to_contain_text(
         "Nothing is answered yet.")
+
+
+def test_a_guess_is_kept_and_shown_beside_what_holds(server, page, violations, shot):
+    opened(page, server, "02_primary_disorder", "guess")
+    cell = show_cell(page, "guess-2-answer")
+    cell.get_by_role("radio", name="B. In her kidneys").press("Space")
+    button = cell.get_by_role("button", name="Check my answer")
+    button.wait_for()
+    button.press("Enter")
+    expect(cell).to_contain_text("Your guess: B. In her kidneys.")
+    expect(cell).to_contain_text("What holds: A. In her breathing.")
+    expect(cell.get_by_role("button", name="Try again")).to_have_count(0)
+    assert violations(page, ".ab-chart") == []
+    shot(page, "02-guess")

@@ -62,7 +62,9 @@ MAY_USE: dict[str, str] = {
     "classroom/report": "classroom notebooks marking gradebook diagnosis",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
-    "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site",
+    "classroom/hub": "classroom",
+    "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site "
+                          "hub",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))

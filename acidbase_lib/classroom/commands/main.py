@@ -28,6 +28,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "audit": ("audit", "check questions that you wrote by hand"),
     "worksheet": ("worksheet", "write a unit for paper, with its key"),
     "quiz": ("quiz", "write a unit as a quiz for a learning platform (QTI)"),
+    "hub": ("hub", "write a school hub's files, or say what is missing on it"),
     "site": ("site", "build the course as a web page without a server"),
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })

@@ -105,7 +105,7 @@ class ChartCells:
     def check_of(self, question_id: str) -> AnswerCheck | None:
         """Return the check of a question; none in a sitting, or where a person reads the answer."""
         exercise: Any = self.unit.exercises.get(question_id)
-        if getattr(self.unit, "sitting", True) or exercise is None or not _is_sure_of(exercise):
+        if getattr(self.unit, "sitting", True) or exercise is None or exercise.kind == "rationale":
             return None
         if question_id not in self.checks:
             self.checks[question_id] = AnswerCheck(

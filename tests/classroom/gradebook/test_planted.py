@@ -1,7 +1,6 @@
 """What somebody put into a course's folder or gradebook leads nowhere else, and costs no time."""
 from __future__ import annotations
 
-import json
 import sqlite3
 import time
 from contextlib import closing
@@ -78,6 +77,21 @@ def test_a_long_line_behind_a_history_costs_no_time(school: Path) -> None:
         assert History(history.path.parent).last() == last
         return time.process_time() - began
     assert last is not None
-    assert json.dumps(last.told)
     seconds(2_000_000)
     assert seconds(18_000_000) < 2.0  # 50 MB took `acidbase check` 110 s
+
+
+def test_a_disk_that_is_full_at_nbgraders_own_first_write_is_one_sentence(
+        course: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import sqlalchemy as sa
+    from nbgrader import api
+
+    def full(*_: object, **__: object) -> None:
+        try:
+            raise sa.exc.OperationalError("insert", {}, sqlite3.OperationalError(
+                "database or disk is full"))
+        except sa.exc.SQLAlchemyError as slip:
+            raise api.InvalidEntry(*slip.args)  # noqa: B904 (as nbgrader has it)
+    monkeypatch.setattr(api, "Gradebook", full)
+    with pytest.raises(GradebookError, match="the disk is full: make room and mark again"):
+        mark_class(course, "small")

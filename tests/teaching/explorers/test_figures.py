@@ -31,7 +31,7 @@ GRID = [(round(7.0 + step / 50, 2), paco2) for step in range(41) for paco2 in ra
     (7.37, 70, "gives no name. But PaCO2 70 mmHg is high and bicarbonate 40 mmol/L is high"),
     (7.40, 40, "PaCO2 and bicarbonate are in range as well."),
     (7.34, 42, "gives no name either"),
-    (7.10, 50, "That is a second disorder, and the two-number rule hides it."),
+    (7.10, 50, "That is a second disorder, and the direction rule hides it."),
     (7.80, 100, "No patient has that: check the two numbers."),
 ])
 def test_sentence_reads_the_patient(ph: float, paco2: float, told: str):

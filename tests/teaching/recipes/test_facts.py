@@ -14,7 +14,7 @@ every = pytest.mark.parametrize("name", facts())
 def asked(recipe: str, names: list[str], seed: str):
     stem = "{asks}\n\n{options}" if recipe == "which statement holds" else "{statements}"
     return RECIPES[recipe](Question("q1-9", recipe, None, stem, (), {"facts": names}),
-                           SeededRandom(seed), 0)
+                           SeededRandom(seed))
 
 
 @every

@@ -48,7 +48,8 @@ function framed(field, part, { id, title }) {
 
 function render({ model, el }) {
   const { id: questionId, fields } = model.get("question");
-  const title = `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
+  const title = questionId.startsWith("guess") ? "Your guess" : questionId.startsWith("say")
+    ? "Your own words" : `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
   const context = model.widget_manager?.context;
   const save = context?.save ? saver(context) : null;
   const unique = `ab-${questionId}-${Math.random().toString(36).slice(2)}`;

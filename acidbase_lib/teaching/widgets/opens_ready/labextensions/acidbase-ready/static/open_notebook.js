@@ -4,8 +4,8 @@ import { kindOf, openedBy, planOf, questionOf, stateOf } from "./our_cells.js";
 import { enter, leave } from "./kernel.js";
 
 const MOST_RESTARTS = 3; // in a minute: a kernel that dies of its cells is not fed them for ever
-const CLASSES = { setup: "ab-setup", home: "ab-home", answer: "ab-answer", picture: "ab-picture",
-  practice: "ab-practising", "look back": "ab-look-back", check: "ab-check" };
+const CLASSES = { setup: "ab-own-setup", home: "ab-own-home", answer: "ab-own-answer", picture: "ab-own-picture",
+  practice: "ab-own-practice", "look back": "ab-own-look-back", check: "ab-own-check" };
 const LOST = /^([0-9A-Za-z][0-9A-Za-z-]{0,40})-answer$/;
 const LOOKS = { review: "Look back at my answers", result: "Show my result",
   twins: "Go through what was not right" };

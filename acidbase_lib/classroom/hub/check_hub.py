@@ -1,0 +1,217 @@
+"""What is missing on a hub's machine, each thing in one sentence that says how to mend it."""
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import stat
+import subprocess
+import sys
+import tempfile
+import urllib.request
+from collections.abc import Iterator, Mapping
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+from acidbase_lib import __version__
+
+from .hub_files import files_of
+from .hub_plan import HubPlan, read_record
+
+# package: the versions that the files were tried with, from one on and below another
+NEEDED: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
+    "jupyterhub": ((5, 2), (7,)),
+    "jupyterhub-idle-culler": ((1, 3), (3,)),
+    "jupyterlab": ((4, 2), (5,)),
+    "notebook": ((7, 2), (8,)),
+    "nbgrader": ((0, 9, 5), (0, 10)),
+    "ipywidgets": ((8, 1), (9,)),
+    "anywidget": ((0, 9), (1,)),
+}
+FRONT_ENDS = {"@jupyter/nbgrader": "nbgrader", "anywidget": "anywidget",
+              "@jupyter-widgets/jupyterlab-manager": "jupyterlab_widgets",
+              "acidbase-ready": "acidbase-lib"}
+EXCHANGE_MODE = 0o777  # nbgrader's own: everyone hands in there
+_SECONDS = 120
+
+
+def missing_on(folder: Path, address: str | None = None) -> tuple[str, ...]:
+    """Say what is missing where a hub's files are in use; nothing where all is well.
+
+    Parameters
+    ----------
+    folder : Path
+        Where `acidbase hub` wrote the files.
+    address : str, optional
+        Where the running hub answers, such as ``http://127.0.0.1:8000``; not asked where left out.
+
+    Raises
+    ------
+    CommandError
+        The folder holds no files of ours.
+    """
+    plan = read_record(folder)
+    told = [*_packages(), *_files(plan, folder), *_exchange(Path(plan.exchange)),
+            *_course(Path(plan.course))]
+    if not plan.kubernetes:
+        told += [*_proxy(), *_learner(plan, folder), *_instructor(plan, folder)]
+    return (*told, *(_running(address) if address else ()))
+
+
+def _packages() -> Iterator[str]:
+    for package, (lowest, below) in NEEDED.items():
+        span = f"from {_dotted(lowest)} on, below {_dotted(below)}"
+        try:
+            there = version(package)
+        except PackageNotFoundError:
+            yield (f"The package {package} is not installed: pip install \"{package}"
+                   f">={_dotted(lowest)},<{_dotted(below)}\".")
+            continue
+        number = tuple(int(part) for part in there.split(".")[:3] if part.isdigit())
+        if not lowest <= number < below:
+            yield f"{package} is {there}; these files were tried with versions {span}."
+
+
+def _files(plan: HubPlan, folder: Path) -> Iterator[str]:
+    if plan.version != __version__:
+        yield (f"The files were written by acidbase-lib {plan.version}, and {__version__} is "
+               f"installed: write them again with `acidbase hub {folder} --force`.")
+        return
+    for name, text in files_of(plan).items():
+        path = folder / name
+        if not path.is_file():
+            yield f"{path} is missing: write the files again with `acidbase hub {folder} --force`."
+        elif path.read_text(encoding="utf-8") != text:
+            yield f"{path} was changed by hand: put your own settings into {folder / 'local.py'}."
+        elif not path.stat().st_mode & stat.S_IROTH:
+            yield f"{path} cannot be read by learners' servers: chmod o+r {path}."
+
+
+def _exchange(folder: Path) -> Iterator[str]:
+    if not folder.is_dir():
+        yield f"The exchange {folder} is not there: install -d -m 777 {folder}."
+    elif (mode := stat.S_IMODE(folder.stat().st_mode)) != EXCHANGE_MODE:
+        yield (f"The exchange {folder} has the permissions {mode:o}; learners can hand in only "
+               f"with {EXCHANGE_MODE:o}: chmod {EXCHANGE_MODE:o} {folder}.")
+
+
+def _course(folder: Path) -> Iterator[str]:
+    settings, sources = folder / "course" / "nbgrader_config.py", folder / "solutions"
+    try:
+        if not settings.is_file():
+            yield (f"The course is not in {folder}: copy the kit's `solutions` and `course` there "
+                   f"({settings} is missing).")
+        elif not any(sources.glob("*/*.ipynb")):
+            yield f"{sources} holds no notebook: copy the kit's `solutions` there."
+        elif settings.stat().st_uid == 0 and os.name == "posix":
+            yield f"The course in {folder} belongs to root: give it to the instructor (chown -R)."
+        if sources.is_dir() and folder.stat().st_mode & sources.stat().st_mode & 0o007:
+            yield f"{sources} holds the right answers and everyone may read it: chmod 700 {folder}."
+    except PermissionError:
+        return  # kept from whoever asks, as it should be; the instructor's own check says the rest
+
+
+def _proxy() -> Iterator[str]:
+    beside = Path(sys.executable).with_name("configurable-http-proxy")
+    if not (shutil.which("configurable-http-proxy") or beside.is_file()
+            or os.environ.get("CONFIGPROXY")):
+        yield ("The hub's proxy is missing: npm install -g configurable-http-proxy@5, or name it "
+               "in local.py.")
+
+
+def _learner(plan: HubPlan, folder: Path) -> Iterator[str]:
+    with tempfile.TemporaryDirectory() as home:  # as at a first sign-in
+        found = _probe(folder / "learner", home)
+        if isinstance(found, str):
+            yield f"A learner's server would not start: {found}."
+            return
+        if not Path(home, "home.ipynb").is_file() or Path(home, "please_tell.ipynb").exists():
+            yield "A learner who signs in would not find the course; please_tell.ipynb says why."
+    if (found["exchange"], found["course_id"]) != (plan.exchange, plan.course_id):
+        yield (f"A learner's nbgrader does not read {folder / 'learner' / 'nbgrader_config.py'}: "
+               f"its exchange is {found['exchange'] or 'not set'}.")
+    if found["student_id"] != "learner":
+        yield "A learner's nbgrader does not take the hub's name as the learner's id."
+    yield from _shown(found, "learner", "assignment_list", "formgrader")
+    folders = [Path(one) for one in found["labextensions"]]
+    for name, package in FRONT_ENDS.items():
+        if not any((one / name / "package.json").is_file() for one in folders):
+            yield (f"Jupyter does not find the front end {name}: install {package} in the "
+                   "environment that Jupyter runs in.")
+
+
+def _instructor(plan: HubPlan, folder: Path) -> Iterator[str]:
+    if not plan.instructors:
+        yield ("No instructor is named: write the files again with --instructor NAME, or put "
+               "somebody into the hub's group \"instructors\".")
+    with tempfile.TemporaryDirectory() as home:
+        found = _probe(folder / "instructor", home, _owner_of(Path(plan.course)))
+    if isinstance(found, str):
+        yield f"An instructor's server would not start: {found}."
+        return
+    if Path(found["root"] or "/").resolve() != Path(plan.course).resolve():
+        yield (f"An instructor's nbgrader does not reach {plan.course}/course/nbgrader_config.py: "
+               "the marking screen would list nothing.")
+    if not Path(plan.course).resolve().is_relative_to(Path(found["shown"] or "/-").resolve()):
+        yield (f"The marking screen would show an error: ServerApp.root_dir is "
+               f"{found['shown'] or 'not set'} for an instructor, and the course is not in it.")
+    if found["exchange"] != plan.exchange:
+        yield f"An instructor's exchange is {found['exchange'] or 'not set'}, not {plan.exchange}."
+    if found["student_id"]:
+        yield (f"An instructor's nbgrader is narrowed to the one learner {found['student_id']}: "
+               "take CourseDirectory.student_id out of nbgrader_config.py.")
+    if "frame-ancestors 'self'" not in found["frame"]:
+        yield ("The marking screen would stay empty: an instructor's server forbids frames. Its "
+               "Content-Security-Policy must say frame-ancestors 'self'.")
+    yield from _shown(found, "instructor", "formgrader", "assignment_list")
+
+
+def _shown(found: Mapping[str, Any], role: str, wanted: str, unwanted: str) -> Iterator[str]:
+    servers, named = found["servers"], "nbgrader.server_extensions."
+    if not servers.get(named + wanted):
+        yield f"nbgrader's {wanted} is not enabled for the {role}."
+    if servers.get(named + unwanted):
+        yield f"nbgrader's {unwanted} is enabled for the {role}, whose it is not."
+    if "@jupyterlab/apputils-extension:announcements" not in found["disabled"]:
+        yield f"Jupyter's news would be shown to the {role}: the page configuration is not read."
+
+
+def _owner_of(course: Path) -> tuple[int, int] | None:
+    """Whose the course is, where root asks: read by root, its settings would make root's files."""
+    if getattr(os, "geteuid", lambda: 1)() or not course.is_dir():
+        return None
+    return course.stat().st_uid, course.stat().st_gid
+
+
+def _probe(settings: Path, home: str,
+           owner: tuple[int, int] | None = None) -> dict[str, Any] | str:
+    """Read a role's settings in a process as a server would; what went wrong as text."""
+    changed: dict[str, Any] = {}
+    if owner is not None:
+        shutil.chown(home, *owner)
+        changed = {"user": owner[0], "group": owner[1], "extra_groups": []}
+    kept = {name: text for name, text in os.environ.items() if not name.startswith("JUPYTER")}
+    done = subprocess.run(
+        [sys.executable, "-m", "acidbase_lib.classroom.hub.role_probe"], cwd=home,
+        capture_output=True, text=True, timeout=_SECONDS, check=False, **changed,
+        env={**kept, "HOME": home, "JUPYTER_CONFIG_PATH": str(settings),
+             "JUPYTERHUB_USER": settings.name, "JUPYTER_PLATFORM_DIRS": "1"})
+    try:
+        found: dict[str, Any] = json.loads(done.stdout[done.stdout.index("{"):])
+        return found
+    except ValueError:
+        return " ".join(done.stderr.split())[-300:] or "nothing was said"
+
+
+def _running(address: str) -> Iterator[str]:
+    try:
+        with urllib.request.urlopen(f"{address.rstrip('/')}/hub/api", timeout=10) as reply:
+            json.loads(reply.read())["version"]
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        yield (f"No hub answers at {address} ({error}): start it with jupyterhub -f and the file "
+               "jupyterhub_config.py.")
+
+
+def _dotted(numbers: tuple[int, ...]) -> str:
+    return ".".join(map(str, numbers))
