@@ -116,7 +116,9 @@ def response_because(gas: BloodGas) -> tuple[str, ...]:
     steps = response_steps(SOUND, gas)[2:]
     if expected is None:
         return steps
-    return (f"The rule: {expected.quantity} = {expected.rule}.", *steps,
+    only = () if second_disorder(SOUND, gas) != "none" else (
+        "This rule tells of the breathing only: a second metabolic disorder does not show in it.",)
+    return (f"The rule: {expected.quantity} = {expected.rule}.", *steps, *only,
             f"Source: {SOURCES[expected.source].citation}")
 
 
