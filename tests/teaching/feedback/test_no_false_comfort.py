@@ -8,10 +8,12 @@ from quoted_numbers import texts_of
 from wrong_answers import every_exercise
 
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.teaching.explanations.reading_steps import reading_steps
 from acidbase_lib.teaching.feedback.cause_reasons import cause_told
 from acidbase_lib.teaching.feedback.gas_reasons import compensation_told, disorder_told
 from acidbase_lib.teaching.feedback.oxygen_reasons import failure_told
 from acidbase_lib.teaching.feedback.response_reasons import response_told
+from acidbase_lib.teaching.misconceptions.catalog import SOUND
 from acidbase_lib.teaching.patients.causes import causes
 from acidbase_lib.teaching.patients.vignettes import fitting
 from acidbase_lib.teaching.questions.question_file import load_plan
@@ -103,3 +105,12 @@ def test_no_later_unit_is_promised_after_the_last():
     for unit, _, made in every_exercise(range(1, 4)):
         if unit != "00_start_here":
             assert not any("Later units" in text for text in texts_of(made)), made.id
+
+
+def test_a_ph_in_range_is_not_told_to_give_the_name():
+    """7.36 with PaCO2 60: the side of 7.40 and PaCO2 name it, not a "normal" pH."""
+    gas = BloodGas(7.36, 60, 33)
+    told = reading_steps(SOUND.read(gas), gas)
+    assert told[2].endswith("PaCO2 decides, so the disorder is respiratory.")
+    assert told[3] == ("The pH is in range, but on the acid side, so the name is respiratory "
+                       "acidosis.")
