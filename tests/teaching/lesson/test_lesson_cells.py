@@ -98,8 +98,18 @@ def test_every_prompt_of_the_course_becomes_plain_blocks():
             assert told == len(rows), exercise.id
 
 
+def test_the_opening_waits_for_a_press_and_holds_no_question_before():
+    widget = opening_widget("03_compensation", 1, "e")
+    assert widget.view["before"] == "Three short questions from earlier units, for no points."
+    assert "fields" not in widget.view
+    widget._told(widget, {"want": "begin"}, [])
+    assert (widget.view["before"], widget.view["count"]) == ("", "1 of 3")
+    assert widget.view["fields"]
+
+
 def test_a_widget_follows_what_is_pressed():
     widget = opening_widget("03_compensation", 1, "e")
+    widget._told(widget, {"want": "begin"}, [])
     widget._told(widget, {"want": "answer", "values": right(widget.asking)}, [])
     assert widget.view["answered"]
     widget._told(widget, {"want": "next"}, [])
