@@ -105,7 +105,7 @@ def _several(given: Iterable[_T], kind: type[_T], named: str) -> Sequence[_T]:
                             quantity=named, value=given)
     found = list(given)
     if not found:
-        raise QuantityError(f"there is no {named} to strike out: give at least one", quantity=named)
+        raise QuantityError(f"there is no {named} to cross out: give at least one", quantity=named)
     for one in found:
         if not isinstance(one, kind):
             raise QuantityError(f"each {named} is a {kind.__name__}, not {type(one).__name__}",

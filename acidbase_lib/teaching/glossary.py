@@ -79,17 +79,20 @@ def in_full(used: Iterable[Word]) -> str:
     return f"**Short forms here.** {'; '.join(f'**{w.term}**: {w.full}' for w in used)}."
 
 
-def glossary_text(unit: str = "") -> str:
+def glossary_text(unit: str = "", short: bool = False) -> str:
     """Return the glossary as plain text; a unit's own words come first."""
     lines = []
-    for title, found in _groups(unit):
+    for title, found in _groups(unit, short):
         lines += [f"{title}:", *(f"- {word.term} ({word.full}). {word.says}" for word in found)]
     return "\n".join([*lines, CAUTION])
 
 
-def glossary_html(unit: str = "") -> Html:
-    """Return the glossary as an HTML section of class ``ab``; a unit's own words stand open."""
-    (title, first), *rest = _groups(unit)
+def glossary_html(unit: str = "", short: bool = False) -> Html:
+    """Return the glossary as an HTML section of class ``ab``; a unit's own words stand open.
+
+    With `short` it holds short forms alone: a sitting asks what the other words teach.
+    """
+    (title, first), *rest = _groups(unit, short)
     body = f"<h3>{escape(title)}</h3>{_listed(first)}" + "".join(
         f"<details><summary>{escape(name)}</summary>{_listed(found)}</details>"
         for name, found in rest)
@@ -103,7 +106,9 @@ def glossary_page() -> str:
                 style=_STYLE, lead="Short forms in full, and what each word means.")
 
 
-def _groups(unit: str) -> list[tuple[str, tuple[Word, ...]]]:
+def _groups(unit: str, short: bool) -> list[tuple[str, tuple[Word, ...]]]:
+    if short:
+        return [("Short forms of the course", tuple(word for word in words() if word.short))]
     own = tuple(word for word in words() if word.unit == unit)
     if not own:
         return [("Words of the course", words())]

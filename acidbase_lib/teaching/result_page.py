@@ -190,10 +190,11 @@ def advice(result: SittingResult) -> list[str]:
         lines.append(f"{unit.named}: {unit.points:g} of {unit.maximum:g}. Read its three lines "
                      f"again{_press(unit.topic)}.")
     if result.wrong and not result.ideas:
-        lines.insert(0, "No single idea explains the wrong answers: they may be slips. Read each "
-                        "one below, and say why the right answer stands.")
+        lines.insert(0, "No single idea explains the wrong answers: they may be mistakes "
+                        "by chance. Read each one below, and say why the right answer is right.")
     if not lines:
-        lines.append("Nothing stands out. Sit another form in a week, and see what has stayed.")
+        lines.append("No unit needs more work. Sit another form in a week, and see what you "
+                     "still know.")
     return lines
 
 

@@ -1,4 +1,4 @@
-"""What is said of an answer in a unit's own cells: whether it is complete, and how it fared."""
+"""What a check cell says of an answer: complete, what is missing, what was not understood."""
 from __future__ import annotations
 
 from collections.abc import Iterator

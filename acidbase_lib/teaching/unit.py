@@ -113,14 +113,17 @@ class Unit:
         return self.exercises[question_id]
 
     def parts(self) -> Mapping[str, str]:
-        """The part that each question stands in: its unit's title in a sitting laid out so."""
-        units = list(self._taught_in.values())
-        parts = [min(units[place:]) for place in range(len(units))]
-        astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
-        if self.order or astray > 1 or len(set(parts)) < 2:
-            return dict.fromkeys(self.exercises, "Questions")
-        return {question: load_plan(part).title
-                for question, part in zip(self._taught_in, parts, strict=True)}
+        """The part of each question: its unit's title in a sitting laid out so, but the last."""
+        asked = list(self._taught_in)
+        for end in range(len(asked), int(0.8 * len(asked)), -1):
+            units = [self._taught_in[question] for question in asked[:end]]
+            parts = [min(units[place:]) for place in range(end)]
+            astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
+            if astray <= 1 < len(set(parts)) and not self.order:
+                return dict.fromkeys(asked, "Across the units") | {
+                    question: load_plan(part).title
+                    for question, part in zip(asked, parts, strict=False)}
+        return dict.fromkeys(asked, "Questions")
 
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
@@ -143,7 +146,7 @@ class Unit:
         return self._answers.get(question_id) or parse_chart("", exercise.fields)
 
     def check(self, question_id: str) -> None:
-        """Say whether an answer is complete; run by a person in a lesson, check it as a form does.
+        """Say whether an answer is complete; to a person in a lesson, what its form says of it.
 
         A program that marks is never told here whether an answer is right.
         """
@@ -152,7 +155,8 @@ class Unit:
         if answer.blank:
             lines = ["Not answered yet. Run the answer cell above, choose or type, then run this "
                      "cell again."]
-        elif by_hand and self.cells is not None and (told := self.cells.check(question_id)):
+        elif (by_hand and answer.complete and self.cells is not None
+              and (told := self.cells.check(question_id))):
             lines = told
         else:
             lines = list(status(answer))
@@ -210,10 +214,11 @@ class Unit:
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
 
     def glossary(self) -> None:
-        """Show the words of the course; this unit's own come first."""
+        """Show the words of the course, this unit's own first; a sitting's short forms alone."""
         from .glossary import glossary_html, glossary_text
 
-        self.show({"text/plain": glossary_text(self.id), "text/html": glossary_html(self.id)})
+        self.show({"text/plain": glossary_text(self.id, self.sitting),
+                   "text/html": glossary_html(self.id, self.sitting)})
 
     def practice(self, topic: str | None = None) -> Practice | ScenePractice:
         """Practice without end: a fresh patient at every press, no points."""

@@ -317,18 +317,22 @@ def measure(unit_id: str, seeds: Sequence[int] = FORMS, learned: Sequence[int] =
 
 
 def by_question(unit_id: str, seeds: Sequence[int] = FORMS) -> Iterator[str]:
-    """For whoever mends a unit: guessing, constant and longest for each thing that is asked."""
+    """For whoever mends a unit: guessing, and what each sheet earns of each thing that is asked."""
     constant = Constant(unit_id)
     rows: dict[str, list[tuple[float, ...]]] = defaultdict(list)
-    for form in (form_of(unit_id, seed) for seed in seeds):
+    forms = [form_of(unit_id, seed) for seed in seeds]
+    for form in forms:
+        by_text = [reworded(form, other) for other in forms if other is not form]
         for e in marked(form):
-            rows[form.origins[e.id]].append((e.points, *(
-                100 * mark(e, parse_chart(sheet(e.id, e), e.fields)).points / e.points
-                for sheet in (constant.on(form), longest, field_names)), 100 * chance(e)))
+            shares = [100 * mark(e, parse_chart(sheet(e.id, e), e.fields)).points / e.points
+                      for sheet in (constant.on(form), longest, field_names, *by_text)]
+            rows[form.origins[e.id]].append((e.points, *shares[:3], fmean(shares[3:]),
+                                             100 * chance(e)))
     for origin, found in sorted(rows.items()):
         worth, *shares, luck = (fmean(column) for column in zip(*found, strict=True))
         yield (f"    {origin:8s}{worth:4.0f} points  guessing {luck:5.1f}  "
-               f"constant {shares[0]:5.1f}  longest {shares[1]:5.1f}  names {shares[2]:5.1f}")
+               f"constant {shares[0]:5.1f}  longest {shares[1]:5.1f}  names {shares[2]:5.1f}  "
+               f"reworded {shares[3]:5.1f}")
 
 
 def main() -> int:

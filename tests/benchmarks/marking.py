@@ -1,6 +1,9 @@
 """Marking by reading beside plain nbgrader, in one run.
 
 python -m tests.benchmarks.marking [--many 500] [--few 6] [--large 10000] [--workers 2]
+
+Exits with 1 where reading is less than 100 times faster, by the clock or by the processor, where a
+process takes more than 200 MB, or where the marks differ.
 """
 from __future__ import annotations
 
@@ -79,6 +82,10 @@ def in_a_fresh_process(course: Path, size: int, workers: int = 1) -> dict[str, f
     return dict(json.loads(done.stdout))
 
 
+LEAST = 100  # times faster than plain autograding, by the clock and by the processor
+MOST_MEMORY = 200.0  # of the marking process, and of any that it starts [MB]
+
+
 class Yardstick:
     """A fixed piece of work done again and again between submissions.
 
@@ -129,7 +136,8 @@ def child(course: Path, size: int, workers: int) -> None:
     told = {name: spent - 1000 * yardstick.spent / size for name, spent in told.items()}
     if yardstick.times > 5:
         told["cost"] = yardstick.cost
-    told["memory"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    told["memory"] = max(resource.getrusage(who).ru_maxrss for who in (
+        resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)) / 1024  # a child reads the hand-ins
     print(json.dumps(told))
 
 
@@ -138,8 +146,8 @@ def say(name: str, told: dict[str, float]) -> None:
     print(f"{name:<44}{told['clock']:9.2f} ms  {told['processor']:9.2f} ms{memory}", flush=True)
 
 
-def measured(given: argparse.Namespace, work: Path) -> None:
-    """Print the table."""
+def measured(given: argparse.Namespace, work: Path) -> int:
+    """Print the table; return how many limits were missed."""
     os.environ["PYTHONPATH"] = os.pathsep.join(sys.path[:2])  # the kernels import the unit
     text = instructors_notebook(json.loads(nbformat.writes(nbformat.read(
         REPOSITORY / "solutions" / UNIT / f"{UNIT}.ipynb", 4), split_lines=False)))
@@ -151,9 +159,10 @@ def measured(given: argparse.Namespace, work: Path) -> None:
     print(f"{'':<44}{'clock':>12}  {'processor':>12}")
     ours = in_a_fresh_process(course, many)
     say(f"by reading, {many}", ours)
-    say(f"by reading, {many}, again", in_a_fresh_process(course, many))
-    say(f"by reading, {many}, {given.workers} processes",
-        in_a_fresh_process(course, many, given.workers))
+    runs = [ours, in_a_fresh_process(course, many),
+            in_a_fresh_process(course, many, given.workers)]
+    say(f"by reading, {many}, again", runs[1])
+    say(f"by reading, {many}, {given.workers} processes", runs[2])
     theirs = timed(lambda: run_nbgrader("Autograde", plain, UNIT, plain=True), few)
     say(f"plain nbgrader, {few}", theirs)
     pages = timed(lambda: write_class_pages(work / "out", results_of(course, UNIT, {}), open_ten(),
@@ -161,10 +170,11 @@ def measured(given: argparse.Namespace, work: Path) -> None:
     say(f"feedback pages, grades and report, {many}", pages)
     expected = auto_scores(plain)
     got = auto_scores(course)
-    print(f"the same marks: {all(got[learner] == expected[learner] for learner in expected)} "
-          f"({len(expected)} learners)")
-    print(f"times faster: {theirs['clock'] / ours['clock']:.0f} by the clock, "
-          f"{theirs['processor'] / ours['processor']:.0f} by the processor")
+    same = all(got[learner] == expected[learner] for learner in expected)
+    print(f"the same marks: {same} ({len(expected)} learners)")
+    faster = {how: theirs[how] / ours[how] for how in ("clock", "processor")}
+    print(f"times faster: {faster['clock']:.0f} by the clock, {faster['processor']:.0f} by the "
+          f"processor (at least {LEAST})")
     if given.large:
         sizes = sorted({200, many, given.large})
         courses = {size: school(work / f"of{size}", text, size) for size in sizes}
@@ -173,10 +183,17 @@ def measured(given: argparse.Namespace, work: Path) -> None:
             for size in sizes:
                 told = in_a_fresh_process(courses[size], size)
                 costs[size].append(told["cost"])
+                runs.append(told)
                 say(f"by reading, {size}", told)
         middle = {size: median(costs[size]) for size in sizes}
         print(f"a submission by the yardstick beside it: {_costs(costs)}; {given.large} against "
               f"{sizes[0]}: {middle[given.large] / middle[sizes[0]]:.2f}")
+    memory = max(run["memory"] for run in runs)
+    print(f"peak memory of a process: {memory:.0f} MB (at most {MOST_MEMORY:.0f})")
+    missed = [how for how, times in faster.items() if times < LEAST]
+    missed += ["memory"] * (memory > MOST_MEMORY) + ["marks"] * (not same)
+    print(f"missed: {', '.join(missed)}" if missed else "every limit holds")
+    return len(missed)
 
 
 def _costs(costs: dict[int, list[float]]) -> str:
@@ -184,8 +201,8 @@ def _costs(costs: dict[int, list[float]]) -> str:
                      for size, these in costs.items())
 
 
-def main() -> None:
-    """Read the command line."""
+def main() -> int:
+    """Read the command line; 1 where a limit is missed."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--many", type=int, default=500)
     parser.add_argument("--few", type=int, default=6)
@@ -195,10 +212,10 @@ def main() -> None:
     given = parser.parse_args()
     if given.child is not None:
         child(given.child, given.many, given.workers)
-        return
+        return 0
     with tempfile.TemporaryDirectory() as folder:
-        measured(given, Path(folder))
+        return int(measured(given, Path(folder)) > 0)
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -83,7 +83,7 @@ def bare_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 @contextmanager
 def running_server(home: Path, **environment: str) -> Iterator[Server]:
-    """Start a server of its own in a folder; the kit's extension is there, however it is installed."""
+    """Start a server of its own; the kit's extension is there, however the kit is installed."""
     root = home / "course"
     root.mkdir()
     shutil.copytree(HERE / "settings", home / "settings")

@@ -29,6 +29,10 @@ TYPED = (
     "%%chart q1\ndisorder: \t\nprimary disorder: malk\nHCO3-: normal",
     "%%chart q1\n**pH**: low\nbecause:\n\nmore\n\nand more\nsigns: none",
     "%%chart q1\r\npH: low\r\nbecause: windows",
+    "%%chart q1\npH: low\nhow sure: unsure\ncheck: now\nreason: b\nsigns: cramps",
+    "%%chart q1\nbecause: I looked\nHow sure: quite, I think\nhow sure: sure\ncheck: hint\nend",
+    "%%chart q1\nhow sure:\ncheck:\nreason:\nbecause: check: now\nreason: because\ncheck: it",
+    "%%chart q1\npH: high\nbecause: so\n# first try (kept by the kit): 5f1c09\n# pH: low\n# end",
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+from form_page import doubled_ids
 from notebooks import (
     APP,
     PANEL,
@@ -257,6 +258,7 @@ def test_nothing_for_the_accessibility_checker_to_find(lab, page, theme, violati
         shot(page, f"form-{number}-{theme.split()[-1].lower()}", "[data-checked-now]")
         assert violations(page, "[data-checked-now]") == []
         found.evaluate("node => node.removeAttribute('data-checked-now')")
+    assert doubled_ids(page) == []
 
 
 def test_on_a_phone_nothing_runs_off_the_side(lab, page, shot):

@@ -87,23 +87,23 @@ def test_a_unit_of_another_kind_is_left_to_the_kernel(blank):
 
 def test_an_option_is_struck_out_and_put_back_and_nothing_is_written(blank):
     draw(blank, PICK)
-    strike = blank.get_by_role("button", name="Strike out B", exact=True)
+    strike = blank.get_by_role("button", name="Cross out B", exact=True)
     strike.click()
     assert strike.get_attribute("aria-pressed") == "true"
     option = blank.locator(".ab-chart-option", has=blank.locator("input[value=B]"))
-    assert option.inner_text().endswith("(struck out)")
+    assert option.inner_text().endswith("(crossed out)")
     assert "line-through" in option.locator(".ab-chart-text").evaluate(
         "node => getComputedStyle(node).textDecoration")
     assert source(blank) == "%%chart q1-2\nanswer:"
     assert blank.evaluate("sent.length") == 0
     strike.click()
     assert strike.get_attribute("aria-pressed") == "false"
-    assert "struck out" not in option.inner_text()
+    assert "crossed out" not in option.inner_text()
 
 
 def test_what_is_chosen_is_no_longer_struck_out(blank):
     draw(blank, PICK)
-    strike = blank.get_by_role("button", name="Strike out A", exact=True)
+    strike = blank.get_by_role("button", name="Cross out A", exact=True)
     strike.click()
     blank.locator("input[value=A]").check()
     assert strike.get_attribute("aria-pressed") == "false"
@@ -121,7 +121,7 @@ def test_the_switches_are_one_stop_after_the_options(blank):
     blank.keyboard.press("ArrowDown")
     blank.keyboard.press("ArrowDown")
     blank.keyboard.press("Space")
-    assert blank.get_by_role("button", name="Strike out C").get_attribute("aria-pressed") == "true"
+    assert blank.get_by_role("button", name="Cross out C").get_attribute("aria-pressed") == "true"
     blank.keyboard.press("Tab")
     assert blank.evaluate("document.activeElement.closest('.ab-chart-strikes')") is None
 
@@ -197,6 +197,25 @@ def test_a_text_is_read_into_its_boxes(blank, text, boxes):
     assert [box.input_value() for box in blank.get_by_role("textbox").all()] == boxes
 
 
+def test_a_text_is_compared_once_the_kernel_sends_with_what(blank):
+    """A button shows another text and a list for the reader's own ticks; nothing is written."""
+    draw(blank, CALL)
+    assert blank.get_by_role("button", name="Compare").count() == 0
+    blank.evaluate("state => answer(state)", {
+        "values": {}, "summary": [], "problems": [], "turn": 0,
+        "compare": {"model": ["Situation: he tires."], "ticks": ["**Situation**: who calls", "b"]}})
+    button = blank.get_by_role("button", name="Compare with another text (question 1.8)")
+    button.click()
+    assert button.get_attribute("aria-expanded") == "true"
+    blank.get_by_text("Situation: he tires.").wait_for()
+    blank.get_by_role("checkbox", name="Situation: who calls").check()
+    blank.get_by_text("1 of 2 are in your text.").wait_for()
+    assert unnamed_controls(blank) == []
+    assert (source(blank), blank.evaluate("sent.length")) == ("%%chart q1-8\nanswer:", 0)
+    button.click()
+    assert blank.get_by_role("checkbox").count() == 0
+
+
 # ---- as a reader hears them, and at every size ----
 
 
@@ -224,7 +243,7 @@ def test_the_checker_finds_nothing(chromium, look, violations, shot):
     (page,) = pages = [next(made := empty_page(context))]
     draw(page, *ALL_KINDS)
     page.locator("input[value=low]").first.check()
-    page.get_by_role("button", name="Strike out B", exact=True).click()
+    page.get_by_role("button", name="Cross out B", exact=True).click()
     assert violations(page, "main") == []
     shot(page, "controls-" + ("-".join(look.values()) or "light"))
     assert pages
@@ -263,7 +282,7 @@ def test_every_kind_by_touch_alone(touched):
     touched.locator("label", has_text="low").first.tap()
     assert source(touched).startswith("%%chart q1-1\npH: low")
     draw(touched, PICK)
-    touched.get_by_role("button", name="Strike out A", exact=True).tap()
+    touched.get_by_role("button", name="Cross out A", exact=True).tap()
     touched.locator("label", has_text="C.").tap()
     assert source(touched) == "%%chart q1-2\nanswer: C"
     touched.get_by_role("button", name="Clear this answer").tap()
@@ -279,3 +298,17 @@ def test_every_kind_by_touch_alone(touched):
     touched.get_by_role("button", name="Next").tap()
     touched.locator("label:visible", has_text="reflecting").tap()
     assert source(touched).startswith("%%chart q1-7\nnote 1: responding\nnote 2: reflecting")
+
+
+# ---- numbers on their range ----
+
+
+def test_a_line_shows_its_limits_only_once_the_check_has_told_them(blank):
+    """The learner places the number first; what is asked is not printed before."""
+    draw(blank, READ)
+    assert blank.locator(".ab-chart-limits:visible").count() == 0
+    draw(blank, READ, checked={"lines": [{"field": "pH", "limits": "7.35–7.45"}]})
+    (line,) = blank.locator(".ab-chart-limits:visible").all()
+    assert [span.inner_text() for span in line.locator("[aria-hidden]").all()] == ["7.35", "7.45"]
+    blank.get_by_role("group", name="Question 1.1: pH").get_by_text(
+        "The range is 7.35–7.45.").wait_for()

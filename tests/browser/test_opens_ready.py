@@ -46,7 +46,7 @@ def opened(page, server, path, place="notebook"):
 
 def alive(page):
     """How many answer cells hold a form that is drawn."""
-    return page.evaluate("() => document.querySelectorAll('.ab-answer .ab-chart').length")
+    return page.evaluate("() => document.querySelectorAll('.ab-own-answer .ab-chart').length")
 
 
 def answers(page):
@@ -78,14 +78,16 @@ def test_from_opening_to_the_first_form_with_nothing_run(server, page, place, wi
           f"{time.monotonic() - start:.1f} s")
     assert alive(page) == answers(page) >= 8
     assert scrolled(page) == 0
-    shown = page.locator(".ab-own .jp-InputArea-editor, .ab-own .jp-Placeholder, .ab-check")
-    assert not any(one.is_visible() for one in shown.all())
+    shown = page.locator(".ab-own .jp-InputArea-editor, .ab-own .jp-Placeholder, .ab-own-check")
+    assert [one.evaluate("node => node.outerHTML.slice(0, 300)") for one in shown.all()
+            if one.is_visible()] == []
     assert path.read_bytes() == before, "opening a unit changed its file"
     assert page.evaluate(f"() => {PANEL}.context.model.dirty") is False
     shot(page, f"ready-{place}-{width}")
     page.get_by_role("button", name="Go to the first question").click()
     found = form(page, "q2-1-answer")
     expect(found).to_be_in_viewport()
+    expect(found.get_by_role("button", name="Check my answer")).to_be_visible()
     shot(page, f"ready-{place}-{width}-first-question")
     found.get_by_role("radio").first.check()
     found.locator(".ab-chart-status").filter(has_text="Kept.").wait_for()
@@ -107,7 +109,7 @@ def test_a_restarted_kernel_shows_the_questions_again(unit, page):
     page.wait_for_selector('[data-acidbase-ready]:has(.ab-bar-said:text-is("Getting ready…"))')
     page.locator(".ab-bar-said").filter(has_text="answered").wait_for()
     page.wait_for_function(
-        "n => document.querySelectorAll('.ab-answer .ab-chart').length === n", arg=count)
+        "n => document.querySelectorAll('.ab-own-answer .ab-chart').length === n", arg=count)
     found = form(page, "q2-1-answer")
     found.get_by_role("radio").first.check()
     found.get_by_text("Recorded:").wait_for()  # the new kernel read it
@@ -128,7 +130,8 @@ def test_what_is_alive_is_not_run_twice(unit, page):
     page.evaluate(f"() => {PANEL}.context.save()")
     page.reload()
     page.wait_for_selector(READY, timeout=60_000)
-    assert alive(page) == answers(page)
+    page.wait_for_function("n => document.querySelectorAll('.ab-own-answer .ab-chart').length === n",
+                           arg=answers(page))
     again = page.evaluate(f"() => {PANEL}.content.widgets.map(cell => cell.model.executionCount)")
     assert again == run
 
@@ -144,12 +147,12 @@ def test_a_second_tab_works_and_the_first_stays_alive(unit, server, page):
 
 
 def test_code_is_one_press_away_and_an_answer_can_be_typed(unit, page):
-    assert not page.locator(".ab-setup .cm-content").is_visible()
+    assert not page.locator(".ab-own-setup .cm-content").is_visible()
     command(page, "acidbase:show-code")
     page.get_by_text('open_unit("02_primary_disorder"').wait_for()
-    expect(page.locator(".ab-check .cm-content").first).to_be_visible()
+    expect(page.locator(".ab-own-check .cm-content").first).to_be_visible()
     command(page, "acidbase:show-code")
-    expect(page.locator(".ab-setup .cm-content")).not_to_be_visible()
+    expect(page.locator(".ab-own-setup .cm-content")).not_to_be_visible()
     cell = show_cell(page, "q2-1-answer")
     cell.get_by_role("button", name="Type the answer to question 2.1").click()
     page.keyboard.press("Control+End")
@@ -195,7 +198,7 @@ def test_without_the_extension_one_sentence_says_how(bare_server, page):
     open_notebook(page, bare_server.notebook(path.relative_to(bare_server.root).as_posix()))
     assert code_cells_run(page) == 0
     run_all(page)
-    page.get_by_text("To show all questions, open the Run menu and choose Run All Cells.").wait_for()
+    page.get_by_text("To show all questions, open the Run menu and choose Run All").wait_for()
     form(page, "q2-1-answer").get_by_role("radio").first.wait_for()
 
 
@@ -203,7 +206,7 @@ def test_without_the_extension_one_sentence_says_how(bare_server, page):
 
 
 def test_a_strangers_notebooks_stay_still(server, page):
-    """Every hostile cell after a setup cell of ours, and first of all; and one with its own magic."""
+    """Every hostile cell after a setup cell of ours; a notebook with its own magic."""
     folder = server.root / "stranger"
     magic = ("from IPython.core.magic import register_cell_magic\n@register_cell_magic\n"
              f"def chart(line, cell):\n    {MARK}")

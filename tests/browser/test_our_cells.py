@@ -88,3 +88,10 @@ def test_a_check_and_a_look_back_wait(blank):
 ])
 def test_where_one_left_off_is_read_from_the_answers(blank, text, state):
     assert blank.evaluate("text => ours.stateOf(text)", text) == state
+
+
+def test_the_picture_and_the_words_of_a_unit_show_by_themselves(blank):
+    cells = code(SETUP, 'from acidbase_lib import show_picture\nshow_picture("two_pushes")',
+                 "unit.glossary()", 'from acidbase_lib import show_picture\nshow_picture("a" + b)',
+                 'from acidbase_lib import show_picture\nshow_picture("two_pushes"); x')
+    assert plan(blank, cells)["starts"] == [0, 1, 2]

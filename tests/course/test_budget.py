@@ -10,6 +10,7 @@ lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)
 
 # 30 to 45 minutes; a guess, the opening, the twins and a worked reading are cells of one press each
 LESSON = {"cells": (25, 54), "words": (700, 1000), "questions": (4, 10)}
+TO_LOOK_AT = ("-short-forms", "-picture", "-glossary")  # not to be worked through
 SITTING = {"cells": (70, 110), "words": (150, 450), "questions": (20, 30)}  # 75 to 90 minutes
 
 
@@ -26,7 +27,8 @@ def test_the_course_has_lessons():
 
 @lessons
 def test_cells(lesson: Lesson):
-    assert fits(lesson, "cells", len(lesson.cells)), len(lesson.cells)
+    shown = [cell for cell in lesson.cells if not grade_id(cell).endswith(TO_LOOK_AT)]
+    assert fits(lesson, "cells", len(shown)), len(shown)
 
 
 @lessons

@@ -164,3 +164,19 @@ def test_nothing_is_to_be_written_on_paper_or_said_aloud(lesson: Lesson):
         assert typed
         assert "unit.opening()" in lesson.code
         assert "unit.twins()" in lesson.code
+
+
+def test_after_a_guess_what_holds_is_behind_a_press():
+    """In the cell below it, no number of the guess's own patient is read in plain sight."""
+    for lesson in LESSONS:
+        ids = [grade_id(cell) for cell in lesson.cells]
+        for name in (name for name in ids if re.fullmatch(r"guess-\d(-\w+)?-check", name)):
+            below = next(c for c in lesson.cells[ids.index(name) + 1:]
+                         if c["cell_type"] == "markdown")
+            plain = re.sub(r"<details>.*?</details>", "", source(below), flags=re.DOTALL)
+            assert "**Worked: Ms. Tarn" not in plain
+            assert not re.search(r"(What you may have found|7\.29</td>)", plain), name
+        for cell in lesson.markdown:
+            plain = re.sub(r"<details>.*?</details>", "", source(cell), flags=re.DOTALL)
+            assert "What you may have found" not in plain
+            assert source(cell).count("<details>") == source(cell).count("</details>")

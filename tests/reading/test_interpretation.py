@@ -86,7 +86,7 @@ def test_an_acute_change_on_an_old_one_is_no_metabolic_acidosis() -> None:
     reading = interpret(BloodGas(7.24, 70, 29, chronic_lung_disease=True))
     assert (reading.response, reading.processes) == (
         "less than expected", ("respiratory acidosis",))
-    assert any("on top of an old one" in step.because for step in reading.steps)
+    assert any("added to an old one" in step.because for step in reading.steps)
 
 
 def test_an_unusual_paco2_is_named_and_not_capped() -> None:
@@ -166,7 +166,7 @@ def test_a_gap_beside_an_acute_change_on_an_old_one_is_told_in_true_words() -> N
     reading = interpret(BloodGas(7.24, 70, 29, sodium=146, chloride=95, chronic_lung_disease=True))
     assert reading.processes[:2] == ("respiratory acidosis", "metabolic acidosis")
     words = " ".join(step.because for step in reading.steps)
-    assert "on top of an old one" in words
+    assert "added to an old one" in words
     assert "below both" not in words
 
 

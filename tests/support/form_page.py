@@ -19,7 +19,7 @@ _IMPORT = """async text => {
     window.chart = await import(url);
 }"""
 # One form for each question; `cell`, `sent` and the like are those of the first one.
-_DRAW = """([forms, saving]) => {
+_DRAW = """([forms, saving, checked]) => {
     document.querySelector('main').replaceChildren();
     window.drawn = forms.map(([question, state, text]) => {
         const sent = [];
@@ -31,7 +31,7 @@ _DRAW = """([forms, saving]) => {
             if (saving === 'waits') return new Promise(done => { window.saveNow = done; });
             return Promise.resolve();
         }};
-        const traits = {question, state, text, cell_id: 'c1'};
+        const traits = {question, state, text, checked, cell_id: 'c1'};
         const heard = [];
         const model = {get: name => traits[name], send: message => sent.push(message),
             on(name, react) { heard.push(react); }, off() {},
@@ -57,10 +57,11 @@ def empty_page(context: Any) -> Iterator[Any]:
     page.close()
 
 
-def draw(page: Any, *exercises: Exercise, saving: str = "works", text: str = "") -> None:
+def draw(page: Any, *exercises: Exercise, saving: str = "works", text: str = "",
+         checked: Any = None) -> None:
     """Draw the forms of some questions; `text` is the first one's cell, blank where left out."""
     page.evaluate(_DRAW, [[_form(one, text if one is exercises[0] else "")
-                           for one in exercises], saving])
+                           for one in exercises], saving, checked or {}])
 
 
 def _form(exercise: Exercise, text: str) -> Sequence[Any]:

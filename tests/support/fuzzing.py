@@ -30,6 +30,15 @@ from acidbase_lib.teaching.handwritten.open_sheet import read_text
 from acidbase_lib.teaching.handwritten.question_sheet import UnreadableError
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
+from acidbase_lib.teaching.questions.first_try import (
+    kept_lines,
+    place_of,
+    put_back,
+    read_answer,
+    with_first_try,
+    with_reason,
+    without_first_try,
+)
 from acidbase_lib.teaching.questions.question_file import UnitError, read_plan
 
 MOST = 20  # times what an honest input of its size costs
@@ -226,6 +235,16 @@ def _stamp(data: bytes, folder: Path) -> None:
     handed_in_at(folder)
 
 
+def _first_try(data: bytes, folder: Path) -> None:
+    text, place = _text(data), place_of("q1-1", 1)
+    answer = read_answer(text, FIELDS, place)
+    assert answer.values == parse_chart(text, FIELDS).values  # it is no part of the answer
+    kept = with_reason(with_first_try(text, FIELDS, place), FIELDS, place, "as I saw it")
+    assert read_answer(kept, FIELDS, place).values == answer.values
+    without_first_try(kept, place)
+    put_back(text, kept_lines(kept, place))
+
+
 def _chart(data: bytes, folder: Path) -> None:
     answer = parse_chart(_text(data), FIELDS)
     told = sum(len(problem.sentence) for problem in answer.problems)
@@ -243,6 +262,11 @@ READERS: dict[str, Reader] = {
                     texts("pH: ", "disorder: ", "answer: ", "signs: ", "order: ", "because: ",
                           "expected PaCO2: ", "A", "B or C", "31 mmHg", "sit up > ", "respiratory ",
                           "%%chart q1\n", "a:", "option ", " and ", "none")),
+    "first try": Reader(_first_try, again("# first try (kept by the kit): 5f1c09\n# pH: low\n"
+                                          "# how sure: sure\n# reason: both moved\npH: high\n"),
+                        texts("# first try (kept by the kit): ", "# first try (kept by the kit)",
+                              "5f1c09", "# ", "#", "pH: ", "how sure: ", "reason: ", "guess",
+                              "check: now", "low", "disorder: ", "signs: A, B", "\n# pH: low\n")),
     "roster": Reader(_read_roster, again("id,first name,last name\n"),
                      texts("id,first name,last name\n", "id;name\n", "u001,Ada,Quill\n", "\ufeff",
                            '"', "student id\t", "..", "Points Possible", "=1+1"),

@@ -11,7 +11,7 @@ from acidbase_lib.classroom.headed_tables import piped
 from acidbase_lib.teaching.markdown_table import TABLE
 
 SOLUTIONS = Path(__file__).parents[2] / "solutions"
-BLOCK = ("-prompt", "-answer", "-check")
+BLOCK = ("-prompt", "-answer", "-check", "-short-forms")
 
 
 @dataclass(frozen=True)

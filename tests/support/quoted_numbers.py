@@ -8,12 +8,16 @@ from acidbase_lib.teaching.questions.exercise import Exercise
 
 NUMBER = re.compile(r"(?<![\w.,])\d+(?:\.\d+)?(?!\w*\d)")
 #: Ends of ranges and limits, the numbers of the rules, steps and minutes: taught, not measured.
-TAUGHT = set(["7.35", "7.45", "7.40", "7.30", "7.43", "35", "45", "38", "58", "22", "26", "24", "40", "18", "30", "50", "4.7", "6.0", "7.5", "80", "100", "60", "8", "16", "12", "94", "98", "88", "92", "28", "85", "90", "95", "0.3", "0.8", "0", "1", "2", "3", "4", "5", "6"])
+TAUGHT = {"7.35", "7.45", "7.40", "7.30", "7.43", "35", "45", "38", "58", "22", "26", "24", "40",
+          "18", "30", "50", "4.7", "6.0", "7.5", "80", "100", "60", "8", "16", "12", "94", "98",
+          "88", "92", "28", "85", "90", "95", "150", "0.3", "0.8",
+          "0", "1", "2", "3", "4", "5", "6"}
 #: A line that tells its arithmetic, or the rule that a number follows from.
 ARITHMETIC = re.compile(r" less | divided | leaves | together |[×=−]|belongs? | belong |expect|"
                         r"rule|call for a bicarbonate|about .* nmol/L|limit")
 MEASURED = re.compile(r"\b(?:pH|Pa?CO2|PaO2|SpO2|[Bb]icarbonate|[Ss]odium|[Cc]hloride|"
-                      r"[Pp]otassium|[Ll]actate)(?:,? the helper,)?(?: of| is| was| result)? (\d+(?:\.\d+)?)")
+                      r"[Pp]otassium|[Ll]actate)(?:,? the helper,)?"
+                      r"(?: of| is| was| result)? (\d+(?:\.\d+)?)")
 NOT_MEASURED = ("expect", "call for", "together", "usual")
 _CITED = re.compile(r"Source:.*|\([^()]*(?:19|20)\d\d[^()]*\)")
 

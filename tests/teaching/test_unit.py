@@ -8,6 +8,7 @@ import pytest
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.questions.answer_text import write_chart
+from acidbase_lib.teaching.questions.first_try import place_of, with_first_try
 from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import MARK_MIME, Unit, open_unit
 
@@ -67,6 +68,18 @@ def test_the_review_gives_the_reason_and_what_the_answer_suggests(unit: Unit) ->
     text = unit.show.text  # type: ignore[attr-defined]
     assert "Not right" in text
     assert "same direction" in text or "opposite directions" in text
+
+
+def test_the_review_shows_the_first_try_beside_the_last_and_what_counted(unit: Unit) -> None:
+    asked = unit.exercises["q2-2"]
+    before = full(unit, "q2-2").replace("opposite", "same")
+    kept = with_first_try(before, asked.fields, place_of("q2-2", 1))
+    unit.record("q2-2", kept.replace(before, full(unit, "q2-2"), 1))
+    unit.review()
+    text = unit.show.text  # type: ignore[attr-defined]
+    assert "At first same, then: direction: you wrote opposite. Right." in text
+    assert ("3.5 of 4. First try: 3 of 4. Last try: 4 of 4. "
+            "Counted: the first try, and half of what was mended.") in text
 
 
 def test_clearing_forgets_the_last_learner(unit: Unit) -> None:

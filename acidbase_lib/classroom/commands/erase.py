@@ -35,6 +35,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.gradebook.safekeeping.erase import erase, let_return
+    from acidbase_lib.classroom.gradebook.safekeeping.integrity import gradebook_file
     from acidbase_lib.classroom.gradebook.safekeeping.search import is_too_short
 
     course = CourseFolder.find(given.course)
@@ -70,5 +71,7 @@ def run(given: argparse.Namespace) -> int:
         print(f"  could not be searched: {path}")
     if not names:
         print("No name was looked for; --name or --roster tells it.")
+    if gradebook_file(course.db_url) is None:
+        print("The gradebook is on a server: its dumps and logs still hold the learner.")
     print("Not reached from here: your learning platform, nbgrader's exchange, copies elsewhere.")
     return 1 if done.left or done.unread else 0

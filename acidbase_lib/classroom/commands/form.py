@@ -26,7 +26,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
     read_file,
 )
 from acidbase_lib.classroom.phrases import to_the_learner
-from acidbase_lib.classroom.private import tighten
+from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
@@ -80,7 +80,7 @@ def run(asked: argparse.Namespace) -> int:
                        counts=asked.counts or "")
     source, release = write_pair(unit, asked.out, force=asked.force, template=template,
                                  self_marking=asked.self_marking)
-    tighten([source.parent])  # it holds the key
+    tighten([source.parent])  # it may have been there, open
     print(f"{unit.title}: form {unit.form}, {len(unit.exercises)} questions.")
     print(f"  for you       {source}")
     print(f"  for learners  {release}\n")
@@ -230,7 +230,8 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
         if not settings.exists():
             copy_whole(course_folder() / "nbgrader_config.py", settings)
         replace_folder(Path(work, "release", name), release.parent)
-        copy_whole(draft, source)
+        with owner_only():  # it holds the key
+            copy_whole(draft, source)
         unfinished.unlink()
     return source, release
 

@@ -26,6 +26,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.diagnosis.diagnosis import diagnose, observe
     from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
     from acidbase_lib.classroom.phrases import to_the_learner
+    from acidbase_lib.classroom.private import owner_only
     from acidbase_lib.classroom.report.feedback import feedback_of, feedback_text, write_feedback
     from acidbase_lib.classroom.report.results import NOT_MARKED, LearnerResult
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
@@ -45,5 +46,6 @@ def run(given: argparse.Namespace) -> int:
                            release_keys=True, ideas=found.ideas, ask_first=True)
     print(feedback_text(feedback))
     if given.html is not None:
-        print(f"\nPage written: {write_feedback(given.html, feedback)}")
+        with owner_only():
+            print(f"\nPage written: {write_feedback(given.html, feedback)}")
     return 0

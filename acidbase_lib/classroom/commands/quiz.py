@@ -17,6 +17,7 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.qti_package import Quiz, quiz
 from acidbase_lib.classroom.exports.qti_xml import VERSIONS
 from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.classroom.private import owner_only
 from acidbase_lib.teaching.questions.exercise import points_in_words
 
 from .form import choose_form, read_template, template_of
@@ -50,7 +51,8 @@ def run(asked: argparse.Namespace) -> int:
         know_keys(unit, notebook)
         models = model_answers(unit, notebook)
     made = quiz(unit, asked.version, models)
-    write_whole(asked.out, made.zipped())
+    with owner_only():  # it holds the key
+        write_whole(asked.out, made.zipped())
     print(f"{unit.title}: {len(made.held)} questions, {points_in_words(made.points)}, "
           f"form {unit.form}, QTI {asked.version}.\n  {asked.out}")
     for line in _notes(made):

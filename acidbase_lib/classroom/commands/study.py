@@ -95,7 +95,8 @@ def run(given: argparse.Namespace) -> int:
             print(f"  {note}")
     home = put_home(given.to)
     if home is None:
-        print(f"{given.to / HOME} is a file of your own and was left alone; the units stand beside it")
+        print(f"{given.to / HOME} is a file of your own and was left alone; "
+              "the units stand beside it")
     start = given.to / chosen / f"{chosen}.ipynb" if chosen else home or given.to
     if given.no_open:
         words = [str(start)]

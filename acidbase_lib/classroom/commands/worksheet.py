@@ -6,12 +6,13 @@ of its own, so that it is never handed out by mistake.
 from __future__ import annotations
 
 import argparse
+from contextlib import nullcontext
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
-from acidbase_lib.classroom.private import tighten
+from acidbase_lib.classroom.private import owner_only
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.unit import Unit
 
@@ -45,8 +46,8 @@ def run(asked: argparse.Namespace) -> int:
              "method_card.html": method_card(settings, asked.paper, asked.large)}
     asked.out.mkdir(parents=True, exist_ok=True)
     for file, text in pages.items():
-        write_whole(asked.out / file, text)
-    tighten([asked.out / f"{name}_key.html"])
+        with owner_only() if file.endswith("_key.html") else nullcontext():
+            write_whole(asked.out / file, text)
     width = max(map(len, pages))
     print(f"{unit.title}: {len(unit.exercises)} questions on paper, form {unit.form}.")
     for file, says in zip(pages, ("for learners", "for whoever marks", "for both"), strict=True):

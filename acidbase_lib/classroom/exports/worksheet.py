@@ -8,6 +8,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of, prose
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.value_range import Range
+from acidbase_lib.teaching.feedback.say import held_against
 from acidbase_lib.teaching.glossary import short_forms_in
 from acidbase_lib.teaching.questions.exercise import SELECT_ALL, Exercise, points_in_words, shown
 from acidbase_lib.teaching.questions.fields import Field
@@ -16,6 +17,7 @@ from acidbase_lib.teaching.unit import Unit
 
 PAPERS = MappingProxyType({"a4": "A4", "letter": "letter"})
 KEY_WAITS = "Your course's own key decides this one."
+READ_BY_HAND = "A person reads this one."
 
 SIZES = MappingProxyType({False: "12pt", True: "18pt"})  # of print, usual and large
 
@@ -98,14 +100,14 @@ _STEPS = (
     ("Is the pH low, normal or high?", "Low: acidemia. High: alkalemia."),
     ("Which way did bicarbonate move?",
      "The same way as the pH: metabolic. The opposite way: respiratory. If pH or bicarbonate is in "
-     "range, the two numbers say nothing: look at PaCO2."),
+     "range, this rule gives no name: look at PaCO2."),
     ("Does PaCO2 confirm it?",
      "Opposite to the pH: the lungs are a cause. The same way, or in range: they are not. If this "
      "disagrees with step 3, suspect two disorders."),
-    ("Has the body answered?",
+    ("Has the body responded?",
      "pH off and the other value in range: uncompensated. Both off, and the pH: partially "
      "compensated. pH in range and both off: fully compensated; the side of 7.40 names it."),
-    ("Is the answer the size to expect?",
+    ("Is the response as large as expected?",
      "Metabolic acidosis: PaCO2 = 1.5 × bicarbonate + 8, ± 2. Metabolic alkalosis: PaCO2 = 40 + "
      "0.7 for each mmol/L above 24, ± 5. Respiratory: bicarbonate moves 1 to 2 per 10 mmHg when "
      "new, 3.5 to 5 when old, ± 2. Too much or too little: look for a second disorder."),
@@ -167,7 +169,8 @@ def _blank(field: Field) -> Html:
 
 
 def _answer(exercise: Exercise) -> Html:
-    reasons = "".join(f"<li>{escape(line)}</li>" for line in exercise.because)
+    said = exercise.because or held_against(exercise, blank=False)
+    reasons = "".join(f"<li>{escape(line)}</li>" for line in said)
     return Html(f'<section class="ws-question">{_heading(exercise)}'
                 f"<p>{'<br>'.join(_key_lines(exercise))}</p><ul>{reasons}</ul></section>")
 
@@ -175,7 +178,8 @@ def _answer(exercise: Exercise) -> Html:
 def _key_lines(exercise: Exercise) -> Iterable[str]:
     for field in exercise.fields:
         key = None if exercise.key is None else exercise.key.get(field.name)
-        text = shown(exercise, field.name, key) if key is not None else KEY_WAITS
+        waits = READ_BY_HAND if exercise.kind == "rationale" else KEY_WAITS
+        text = shown(exercise, field.name, key) if key is not None else waits
         within = exercise.within.get(field.name)
         band = f" (± {within:g})" if within else ""
         yield f"{escape(field.name)}: <strong>{escape(text)}</strong>{band}"

@@ -21,11 +21,19 @@ def gradebook_trouble(db_url: str, error: BaseException) -> str:
             "the disk is full or failing: make room and mark again. Marks kept so far are safe if "
             "`acidbase check` finds the gradebook whole"
             if "I/O error" in cause else
+            f"another command has put a backup in its place meanwhile; run this again.{safe}"
+            if _has_gone(error) else
             "check that the place exists and may be written to"
             if "readonly" in cause or "unable to open" in cause else
             DAMAGED if any(word in cause for word in _SIGNS_OF_DAMAGE) else
             "see that its place or its server can be reached, and run this again")
     return f"The gradebook {place} cannot be used ({cause}): {hint.rstrip('.')}."
+
+
+def _has_gone(trouble: BaseException) -> bool:
+    """True where the file that was open is no longer the one of that name."""
+    cause = getattr(trouble, "orig", None) or trouble
+    return getattr(cause, "sqlite_errorname", "") == "SQLITE_READONLY_DBMOVED"
 
 
 DAMAGED = ("the file is damaged or is none of nbgrader's, and marks in it may be lost; none of "

@@ -55,14 +55,19 @@ def can_be_kept(learner: str) -> bool:
     return printable(learner) == learner and "\n" not in learner and len(learner) <= LONGEST_ID
 
 
+def leads_elsewhere(folder: CourseFolder, step: str, place: Path) -> bool:
+    """True where a learner's folder is a link, or lies in one; a step's own folder may be."""
+    top = folder.root / folder.steps[step]
+    return os.path.realpath(place) != os.path.join(os.path.realpath(top),
+                                                   os.path.relpath(place, top))
+
+
 def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
                  limits: FileLimits) -> HandedIn:
     """Read one learner's file; a renamed one is taken where it is the only one."""
     place = folder.folder("submitted", learner, source.name)
     when = handed_in_at(place)
-    top = folder.root / folder.steps["submitted"]
-    if os.path.realpath(place) != os.path.join(os.path.realpath(top),
-                                               os.path.relpath(place, top)):
+    if leads_elsewhere(folder, "submitted", place):
         return HandedIn(learner, why_not=f"The folder {place.name} of {learner} is a link to "
                         "another place. Links are not followed: put the file itself there.")
     path, renamed = place / f"{source.notebook}.ipynb", ""

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
+from acidbase_lib.classroom.atomic_write import UnwrittenError, drop_drafts, write_whole
 from acidbase_lib.classroom.gradebook.safekeeping.class_history import HandIn, noted
-from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
+from acidbase_lib.classroom.gradebook.safekeeping.erased import erase_again, erased_from
 from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, NotebookState, mark_notebook
@@ -22,7 +22,16 @@ from acidbase_lib.classroom.phrases import printable
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
-from .hand_in import SECRET, Done, HandedIn, can_be_kept, mark_one, read_hand_in, small_file
+from .hand_in import (
+    SECRET,
+    Done,
+    HandedIn,
+    can_be_kept,
+    leads_elsewhere,
+    mark_one,
+    read_hand_in,
+    small_file,
+)
 from .marking_worker import closing_workers, mark_within_budget
 
 __all__ = ["ClassMarks", "LearnerMarks", "MarkedNotebook", "SourceError", "mark_class",
@@ -125,6 +134,7 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
             ready_to_run(book.source, fence)
         else:
             marker_for(book.source)  # what cannot be marked with says so before any learner
+        erase_again(folder)  # a copy of a server's may have been put back with its own tools
         erased = erased_from(folder)
         there = tuple(name for name in folder.learners(assignment) if name not in erased)
         names = tuple(filter(can_be_kept, there))
@@ -206,6 +216,9 @@ def mark_chunk(source: AssignmentSource, tasks: Sequence[HandedIn], limits: File
 def _write(folder: CourseFolder, source: AssignmentSource, task: HandedIn, one: Done) -> None:
     """Put the marked notebook where nbgrader looks for it; take away one that no longer holds."""
     place = folder.folder("autograded", task.learner, source.name)
+    if leads_elsewhere(folder, "autograded", place):
+        raise UnwrittenError(f"{place} is a link to another place, or lies in one. Links are not "
+                             "followed: take it away, and run this again.")
     path = place / f"{source.notebook}.ipynb"
     if not one.text:
         path.unlink(missing_ok=True)

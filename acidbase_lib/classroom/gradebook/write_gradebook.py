@@ -13,8 +13,8 @@ import sqlalchemy as sa
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import Ids, LatePenalty, open_gradebook
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.writing import MarksRow, store_marks
-from acidbase_lib.classroom.gradebook.safekeeping.class_history import begin_head
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import begin_guard, require_whole
+from acidbase_lib.classroom.gradebook.safekeeping.log_head import begin_head
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 

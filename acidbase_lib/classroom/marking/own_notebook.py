@@ -63,7 +63,8 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
         notebook = parse_notebook(read_file(path, limits), limits)
         unit = unit_of(notebook, Path(path).parent)
         cells = [SourceCell("code", "answer", text := write_chart(exercise.id, exercise.fields),
-                            text, f"{exercise.id}{ANSWER}", exercise.id) for exercise in unit]
+                            text, f"{exercise.id}{ANSWER}", exercise.id)
+                 for exercise in (*unit, *unit.unmarked.values())]
         answered = answers_in(notebook, cells, limits)
     except (UnreadableNotebookError, UnitError) as error:
         return OwnNotebook(MarkedNotebook("not marked", str(error)))

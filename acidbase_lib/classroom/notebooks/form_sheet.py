@@ -24,9 +24,8 @@ the units open. Paper and a calculator are welcome.
 protocols and licensed practice decide."""
 _HOW = """## How it works
 
-- Run the cell above this text first. Answer in the cell below each question. You may go back and \
-change an answer.
-- The cell after it says whether your answer is complete. It never says whether it is right.
+- Answer below each question. You may go back and change an answer.
+- A line under each form says what is still missing. It never says whether you are right.
 - Where no range is printed, use those of the course: pH 7.35–7.45, PaCO2 35–45 mmHg, \
 bicarbonate 22–26 mmol/L.
 - Save when you stop. Your answers are in this one file."""
@@ -34,7 +33,7 @@ _HAND_IN = """## Hand in
 
 Save the notebook. Hand it in as your instructor has told you: a page with your result comes \
 back."""
-_ALONE = ("**Working alone?** The cell below goes through your answers: which were right, and "
+_ALONE = ("**Working alone?** Press **Look back at my answers**: it says which were right, and "
           "why.")
 
 

@@ -11,6 +11,7 @@ import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
 from acidbase_lib.classroom.headed_tables import headed
+from acidbase_lib.teaching.glossary import in_full, short_forms_in
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests
 from acidbase_lib.teaching.questions.exercise import Exercise
@@ -32,6 +33,7 @@ _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?\)")
 _MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
 _SELF_MARKING = re.compile(r"^unit\.(review|result|twins)\(", re.MULTILINE)
+_WORDS = "-short-forms"
 _HIDDEN = re.compile(r"### BEGIN HIDDEN TESTS\n(.*?)\n### END HIDDEN TESTS", re.DOTALL)
 
 
@@ -82,6 +84,7 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
     if missing:
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
                         f"{{{{{missing[0]}}}}} where it belongs.")
+    _write_short_forms(cells)
     written.cells = cells
     hide_code(written)
     nbformat.validate(written)
@@ -251,7 +254,18 @@ def _question_at(cell: Cell) -> str | None:
 def _with_form(cell: Cell, unit: Unit) -> Cell:
     if cell.cell_type == "code" and _OPENING.search(cell.source):
         cell.source = _OPENING.sub(opening(unit), cell.source)
+    elif cell.cell_type == "markdown":
+        cell.source = headed(cell.source)
     return cell
+
+
+def _write_short_forms(cells: list[Cell]) -> None:
+    """Into the cell whose grade id ends in "-short-forms": each short form of the unit, in full."""
+    text = "\n".join(cell.source for cell in cells if cell.cell_type == "markdown"
+                     and not (grade_id(cell) or "").endswith(_WORDS))
+    for cell in cells:
+        if (grade_id(cell) or "").endswith(_WORDS):
+            cell.source = in_full(short_forms_in(text))
 
 
 def locked(cell: Cell, gid: str) -> Cell:

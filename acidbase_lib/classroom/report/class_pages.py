@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.read_gradebook import (
     grades_table,
     marks_by_hand,
@@ -99,6 +100,7 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
+        _is_an_id(row.learner)
         maximum = row.maximum
         marks = kept[row.learner].marks if row.learner in kept and row.score is not None else ()
         repairs = kept[row.learner].repairs if row.learner in kept else ()
@@ -112,6 +114,15 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
     return tuple(results[learner] for learner in sorted(results))
+
+
+def _is_an_id(learner: str) -> None:
+    """Refuse an id that leads out of the folder in which a page of that name is to be written."""
+    if learner in {"", ".", ".."} or "/" in learner or "\\" in learner or "\0" in learner:
+        raise GradebookError(
+            f"The gradebook holds a learner called {learner[:60]!r}, whose id is no name of a file "
+            "and leads to another folder; nobody's pages were written. Somebody put that learner "
+            "in: `acidbase restore` puts back a backup.")
 
 
 def _receipts(folder: CourseFolder, assignment: str) -> Mapping[str, str]:

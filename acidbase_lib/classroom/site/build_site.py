@@ -13,8 +13,8 @@ from typing import Any
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.released_course import unit_ids_of
-from acidbase_lib.teaching.widgets.opens_ready import extension_folder
 from acidbase_lib.teaching.glossary import glossary_page
+from acidbase_lib.teaching.widgets.opens_ready import extension_folder
 
 from .bytecode import compile_ahead
 from .front_page import UnitLink, front_page, unit_in

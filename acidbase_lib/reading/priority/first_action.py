@@ -203,7 +203,7 @@ def _withheld(scene: Scene, option: Option) -> WhyNot:
     if below_target(scene):
         return WhyNot(option, "Oxygen is titrated to its target, never withheld in hypoxemia. "
                       "Added oxygen raises CO2 in several ways: it changes blood flow in the lung "
-                      "and what hemoglobin carries, and in part it lowers the drive to breathe.",
+                      "and what hemoglobin carries, and in part it weakens the signal to breathe.",
                       ("BTS2017", "Aubier1980", "Robinson2000"))
     if scene.on_oxygen:
         return WhyNot(option, "Taken away at once, oxygen can fall below where it began: it is "

@@ -69,7 +69,7 @@ def not_looked_again(s: Scene) -> str:
     eased = {"oxygen up", "oxygen titrated", "ventilatory support"} & set(s.tried)
     if not s.tried or s.reassessed or (dangerous(s) and not eased):
         return ""
-    return f"The values were taken before what has been done ({', '.join(s.tried)})."
+    return f"Since these values were taken something was done: {', '.join(s.tried)}."
 
 
 def critical_illness(s: Scene) -> str:
@@ -164,7 +164,7 @@ def score_of_seven(s: Scene) -> str:
 
 
 def something_unknown(s: Scene) -> str:
-    return "The story does not give this finding, and nothing in it makes waiting dangerous."
+    return "The story does not give this finding, and nothing in it speaks against a short look."
 
 
 def score_of_five(s: Scene) -> str:
@@ -263,11 +263,11 @@ RULES: Final[tuple[Rule, ...]] = (
          _TITRATED),
     Rule("tiring", tiring, ("call for help", "ventilatory support"),
          "A tiring patient needs the team before the breathing fails; support is made ready.",
-         ("AsthmaPathway2024", "CommonPractice")),
+         ("AsthmaPathway2024", "BTSICS2016", "CommonPractice")),
     Rule("acid from CO2", acid_from_co2,
          ("call for help", "ventilatory support", "drug: breathing"),
          "With the oxygen in its target this asks for urgent review; support is considered.",
-         ("BTS2017",)),
+         ("BTS2017", "BTSICS2016")),
     Rule("circulation", shock, ("life support: circulation", "position: circulation",
                                 "drug: circulation", "call for help"),
          "With airway and breathing safe, circulation is next: what is prescribed, and the call.",

@@ -111,7 +111,7 @@ class ShortcutCounts:
         if not self.abnormal_ph:
             return f"None of the {self.gases} gases has an abnormal pH."
         text = (f"Of {self.gases} gases, {self.abnormal_ph} have an abnormal pH. There the "
-                f"two-number shortcut names the disorder in {self.share('agrees'):.0%}, is "
+                f"direction rule names the disorder in {self.share('agrees'):.0%}, is "
                 f"silent in {self.share('silent'):.0%}, misses a second disorder in "
                 f"{self.share('misses'):.0%} and is wrong in {self.share('wrong'):.0%}.")
         if self.metabolic:

@@ -103,7 +103,7 @@ def _two_arm_step(reading: Findings, expected: ExpectedResponse, question: str) 
     if lowest <= value <= highest:
         return Step(question, f"No: {reading.response} for an old change.",
                     f"{text} The history says the problem is old, but the bicarbonate has not "
-                    "caught up: a new change on top of an old one fits.", source)
+                    "followed yet: a new change added to an old one fits.", source)
     below = value < lowest
     second = METABOLIC_ACIDOSIS if below else METABOLIC_ALKALOSIS
     return Step(question, f"No: {reading.response}.",
@@ -128,7 +128,7 @@ def _which_fits(acute: Arm, chronic: Arm, value: float) -> str:
         return "It fits a new change; in an old one something else would be pulling it."
     if chronic.contains(value):
         return "It fits an old change; in a new one there would be a second disorder."
-    return "It lies between the two: a change of a day or two, or a new one on top of an old one."
+    return "It lies between the two: a change of a day or two, or a new one added to an old one."
 
 
 def _gap_step(reading: Findings) -> Step:

@@ -95,9 +95,11 @@ def direction_steps(here: MapPoint) -> tuple[str, ...]:
         return (ph, f"With a PaCO2 of {here.paco2:g} mmHg it would take a bicarbonate of "
                     f"{here.hco3:g} mmol/L. No patient has that: check the two numbers.")
     if here.ph_state == "normal":
-        return (f"{ph} There is no direction to compare, so the rule is silent.", _behind(here))
+        return (f"{ph} There is no direction to compare, so the direction rule gives no name.",
+                _behind(here))
     if here.hco3_state == "normal":
-        return (ph, f"{hco3}: there is no direction to compare, so the two-number rule is silent.",
+        return (ph, f"{hco3}: there is no direction to compare, so the direction rule gives no "
+                "name.",
                 _paco2_alone(here, paco2))
     ways = "the same way" if here.disorder and "metabolic" in here.disorder else "opposite ways"
     return (ph, f"{hco3}. They moved {ways}, so the rule names {here.disorder}.",
@@ -128,7 +130,7 @@ def _behind(here: MapPoint) -> str:
 def _paco2_alone(here: MapPoint, paco2: str) -> str:
     if _opposite(here):
         side = "acidosis" if here.ph_state == "low" else "alkalosis"
-        return f"{paco2}, opposite to pH: PaCO2 still speaks, and it says respiratory {side}."
+        return f"{paco2}, opposite to pH: PaCO2 still gives a name: respiratory {side}."
     return f"{paco2}, so PaCO2 gives no name either: the values lie close to their ranges' edges."
 
 
@@ -137,7 +139,7 @@ def _confirmed(here: MapPoint, paco2: str) -> str:
         return f"{paco2}, opposite to pH: it confirms the name."
     if _opposite(here):
         return (f"But {paco2}, opposite to pH: the lungs push the pH this way too. That is a "
-                "second disorder, and the two-number rule hides it.")
+                "second disorder, and the direction rule hides it.")
     same = "" if here.paco2_state == "normal" else ", the same way as pH"
     # A PaCO2 on the right side may still be far from where it should be by now.
     far = "" if here.response == AS_EXPECTED else (

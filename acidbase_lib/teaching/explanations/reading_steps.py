@@ -67,7 +67,7 @@ def _with_side(state: str) -> str:
 
 def _paco2_says(beliefs: Beliefs) -> str:
     if beliefs.paco2 == "normal":
-        return "The lungs have not answered, or not yet."
+        return "The lungs have not responded, or not yet."
     if beliefs.ph == "normal":
         return "It has moved away from its range."
     if beliefs.paco2 == beliefs.ph:

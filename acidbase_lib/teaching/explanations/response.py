@@ -118,7 +118,7 @@ def standing_sentence(here: Standing) -> str:
         return f"{start}. Here no rule of response applies: neither value leads alone."
     word, unit = _WORDS[here.quantity]
     who = "breathing" if here.quantity == "PaCO2" else "kidneys"
-    text = (f"{start}: {here.name}, {time_in_words(here.hours)} old. By now {word} belongs at "
+    text = (f"{start}: {here.name}, {time_in_words(here.hours)} old. By now {word} is expected at "
             f"{now.low:.0f} to {now.high:.0f} {unit} ({now.name}). It is {here.value:g}: ")
     if here.second is None:
         return text + _answered(here, now, who)
@@ -134,11 +134,11 @@ def _answered(here: Standing, now: Stretch, who: str) -> str:
                 "on the way. Breathing may need more time, or it may be failing: look at the "
                 "patient now.")
     if who == "breathing":
-        return "as expected. Breathing answers as it should."
+        return "as expected. Breathing responds as it should."
     if now is here.stretches[0]:
         return ("as expected. The blood's own buffers have moved it a little; the kidneys have "
                 "hardly begun.")
-    return "as expected. The kidneys have answered as they should."
+    return "as expected. The kidneys have responded as they should."
 
 
 def time_in_words(hours: float) -> str:

@@ -70,9 +70,9 @@ def response_steps(reader: Reader, gas: BloodGas) -> tuple[str, ...]:
              f"Bicarbonate is {gas.hco3:.0f} mmol/L: {beliefs.hco3}. The name is "
              f"{beliefs.disorder}."]
     if band is None:
-        return (*steps, "No rule says where PaCO2 belongs.", "There is one disorder.")
+        return (*steps, "No rule says which PaCO2 to expect.", "There is one disorder.")
     low, high = band
-    steps.append(f"With this disorder alone, PaCO2 belongs at {low:.0f} to {high:.0f} mmHg.")
+    steps.append(f"With this disorder alone, PaCO2 is expected at {low:.0f} to {high:.0f} mmHg.")
     where = {AS_EXPECTED: "as expected"}.get(beliefs.response) or (
         "above that" if gas.paco2 > high else "below that" if gas.paco2 < low else "inside")
     second = second_disorder(reader, gas)

@@ -113,9 +113,9 @@ def _silent_bands(settings: LabSettings) -> Iterable[str]:
     across = (_PH.at(settings.ph.low) + _PH.at(settings.ph.high)) / 2
     up = (_HCO3.at(settings.hco3.low) + _HCO3.at(settings.hco3.high)) / 2
     for x, anchor in ((_LEFT + 10, "start"), (_RIGHT - 10, "end")):
-        yield words(x, up + 5, "silent", "q halo", anchor)
+        yield words(x, up + 5, "no name", "q halo", anchor)
     for hco3 in (43, 5):  # between two PaCO2 lines
-        yield words(across, _HCO3.at(hco3) + 5, "silent", "q halo", "middle")
+        yield words(across, _HCO3.at(hco3) + 5, "no name", "q halo", "middle")
 
 
 def _curve(paco2: float) -> tuple[str, float, float]:

@@ -60,8 +60,9 @@ _STYLE = (
 )
 
 
-def _through(ions_at: Callable[[float], float], low: float, high: float) -> str:
-    """The path of a number of ions over a stretch of pH."""
+def _through(ions_at: Callable[[float], float], seen: tuple[float, float] = CURVE_PH) -> str:
+    """The path of a number of ions over the pH of the picture, or a part of it."""
+    low, high = seen
     phs = [low + (high - low) * i / 40 for i in range(41)]
     return "M" + "L".join(f"{_PH.at(ph)} {_IONS.at(ions_at(ph))}" for ph in phs)
 
@@ -75,12 +76,11 @@ def _parts(ph: float, seen: tuple[float, float]) -> Iterable[str]:
     yield words((_LEFT + _RIGHT) / 2, _BOTTOM + 42, "pH", anchor="middle")
     yield acid_to_alkaline(_LEFT, _RIGHT, _BOTTOM + 42)
     yield upright(16, (_TOP + _BOTTOM) / 2, "hydrogen ions, nmol/L")
-    yield f'<path class="guess" d="{_through(straight_guess, *CURVE_PH)}"/>'
-    low, high = seen
-    if high > low:
-        yield f'<path class="curve" d="{_through(hydrogen_ion, low, high)}"/>'
+    yield f'<path class="guess" d="{_through(straight_guess)}"/>'
+    if seen[1] > seen[0]:
+        yield f'<path class="curve" d="{_through(hydrogen_ion, seen)}"/>'
     yield words(_PH.at(6.83), _IONS.at(straight_guess(6.83)) + 21, "a straight scale", "q halo")
-    for step in (step for step in _STEPS if low <= step <= high):
+    for step in (step for step in _STEPS if seen[0] <= step <= seen[1]):
         x, y = _PH.at(step), _IONS.at(hydrogen_ion(step))
         yield f'<circle class="step" cx="{x}" cy="{y}" r="5"/>'
         yield words(x + 9, y - 8, f"{hydrogen_ion(step):.0f}", "q halo")

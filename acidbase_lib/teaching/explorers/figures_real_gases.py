@@ -38,7 +38,7 @@ class RealGases:
     def _repr_html_(self) -> str:
         # an image survives where a drawing inside the page is taken out of a reopened notebook
         data = b64encode(self.figure.svg.encode()).decode()
-        rows = [*((f"the shortcut {name}", count, round(100 * count / ABNORMAL_PH))
+        rows = [*((f"the direction rule {name}", count, round(100 * count / ABNORMAL_PH))
                   for name, count in SHORTCUT.items()),
                 *((f"metabolic by label, {name}", count,
                    round(100 * count / sum(METABOLIC.values())))
@@ -55,22 +55,22 @@ class RealGases:
 
 
 def show_real_gases() -> RealGases:
-    """Show what the two-number shortcut and the expected band meet in real gases."""
+    """Show what the direction rule and the expected band meet in real gases."""
     return RealGases(real_gases_figure())
 
 
 def real_gases_figure() -> Figure:
     """Draw the counts as two bars, each split by what was found."""
     sentence = (
-        f"Of {GASES} real arterial gases, {ABNORMAL_PH} have an abnormal pH. There the shortcut "
-        f"names the disorder in {_counted(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, is silent "
-        f"in {_counted(SHORTCUT, 'is silent', ABNORMAL_PH)}, misses a second disorder in "
-        f"{_counted(SHORTCUT, 'misses a second disorder', ABNORMAL_PH)} and names a wrong one in "
-        f"none. Of {sum(METABOLIC.values())} gases labeled as one metabolic disorder, "
+        f"Of {GASES} real arterial gases, {ABNORMAL_PH} have an abnormal pH. There the direction "
+        f"rule names the disorder in {_counted(SHORTCUT, 'names the disorder', ABNORMAL_PH)}, "
+        f"gives no name in {_counted(SHORTCUT, 'is silent', ABNORMAL_PH)}, misses a second "
+        f"disorder in {_counted(SHORTCUT, 'misses a second disorder', ABNORMAL_PH)} and names a "
+        f"wrong one in none. Of {sum(METABOLIC.values())} gases labeled as one metabolic disorder, "
         f"{_counted(METABOLIC, 'PaCO2 elsewhere', sum(METABOLIC.values()))} have a PaCO2 outside "
         "the expected band.")
     body = "".join((
-        *_bar(40, f"Abnormal pH, {ABNORMAL_PH} gases: the shortcut", SHORTCUT),
+        *_bar(40, f"Abnormal pH, {ABNORMAL_PH} gases: the direction rule", SHORTCUT),
         *_bar(232, f"Labeled metabolic, {sum(METABOLIC.values())} gases", METABOLIC)))
     svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360 372" role="img" '
            f'aria-labelledby="real-title real-desc"><title id="real-title">Real gases, counted'

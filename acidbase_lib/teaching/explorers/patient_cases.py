@@ -44,7 +44,7 @@ RETAINER: Final = Course(
                 fio2=0.80,
                 device=_RESERVOIR,
             ),
-            CourseChoice("Give no oxygen, for fear of CO2", "Oxygen stays as it is.", 20),
+            CourseChoice("Give no oxygen, because CO2 may rise", "Oxygen stays as it is.", 20),
         ),
         (
             CourseChoice(
@@ -59,7 +59,7 @@ RETAINER: Final = Course(
                 "Change nothing and look again in an hour", "Nobody has looked for an hour.", 60
             ),
             CourseChoice(
-                "Take the oxygen off, for fear of CO2",
+                "Take the oxygen off, because CO2 may rise",
                 "The oxygen is gone at once.",
                 20,
                 fio2=0.21,

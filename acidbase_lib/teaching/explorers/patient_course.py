@@ -32,7 +32,7 @@ class Body:
 
     `usual_paco2` and `usual_hco3` are what this person lives at; `lung` is the share of the
     alveolar oxygen pressure that reaches the artery; `tires` is the share of the breathing lost
-    in an hour without treatment; below `worn_below` [L/min] it looks worn out; `history`, in the
+    in an hour without treatment; below `worn_below` [L/min] it looks very tired; `history`, in the
     words of a scene, decides the target and whether much oxygen raises PaCO2 here.
     """
 
@@ -198,7 +198,7 @@ def _effort(body: Body, state: CourseState) -> str:
         return "helped by the machine"
     if state.eased >= 0.5:
         return "with less effort, in whole sentences"
-    return "worn out" if state.breathing < body.worn_below else "working hard"
+    return "very tired" if state.breathing < body.worn_below else "working hard"
 
 
 def _mind(ph: float, spo2: int) -> str:

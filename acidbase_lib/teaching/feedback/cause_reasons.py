@@ -43,8 +43,10 @@ def _disorder_fails(cause: Cause, word: str) -> str:
     family, end = word.split()
     own_family, _ = cause.disorder.split()
     if family != own_family:
-        return ("This does not begin with the breathing. If the breathing changes, it is the "
-                "answer to something else." if family == "respiratory" else
+        return ("This does not begin with the breathing. The breathing may change in response to it."
+                if family == "respiratory" else
+                "Fast breathing adds no acid. Lactate can add one: that is told by a measurement."
+                if (cause.key, end) == ("fever", "acidosis") else
                 "This begins with the breathing: it changes how much carbon dioxide leaves the "
                 "body.")
     if family == "respiratory":
@@ -68,7 +70,10 @@ def _potassium(cause: Cause) -> str:
         return ("Without insulin potassium leaves the cells and goes into the blood."
                 if cause.insulin else
                 "The kidneys pass on too little potassium, so it stays in the blood.")
-    return {"bowel juice": "The stool or the juice carries potassium out of the body.",
+    if cause.key == "stoma":  # aldosterone: Scand J Gastroenterol 2023;58:971-9; high: PMC case 2013
+        return ("Potassium leaves with the juice and with the urine. In a dry patient whose "
+                "kidneys fail it can be high instead, so it is measured.")
+    return {"bowel juice": "The stool carries potassium out of the body.",
             "stomach juice": "The kidneys pass potassium with the extra bicarbonate.",
             }.get(cause.loses, "Potassium is passed with the urine.")
 
@@ -88,13 +93,15 @@ def _chloride(cause: Cause) -> str:
 def _gap(cause: Cause) -> str:
     if cause.gap == "high":
         return "An acid is added, and its other half is not counted: the gap rises."
-    return ("Chloride takes the place of bicarbonate, so nothing that is not counted is added."
+    return ("Chloride takes the place of bicarbonate. Both are counted, so the gap does not rise."
             if cause.disorder == METABOLIC_ACIDOSIS else
-            "No acid is added here, so nothing that is not counted is added.")
+            "No acid is added here, so the gap does not rise.")
 
 
 def _store(cause: Cause) -> str:
-    return {"low": "Potassium leaves the body, with the urine, the stool or the juice.",
+    way = {"stoma": "with the juice and the urine", "diarrhea": "with the stool"}.get(
+        cause.key, "with the urine")
+    return {"low": f"Potassium leaves the body {way}.",
             "high": "The kidneys pass on too little potassium, so the body holds more.",
             "little change": "Little potassium enters or leaves the body."}[cause.store]
 
@@ -115,7 +122,7 @@ def statement_told(cause: Cause, names: Iterable[str], said: Mapping[str, tuple[
 
 def explains_told(causes: Mapping[str, Cause], named: str) -> Told:
     """Of several causes behind letters, what each tends to bring; `named` is what the gas shows."""
-    return Told({letter: f"{cause.text[:1].upper()}{cause.text[1:]} tends to bring "
+    return Told({letter: f"{cause.text[:1].upper()}{cause.text[1:]}: this tends to bring "
                  f"{cause.disorder}{_with_gap(cause)}." for letter, cause in causes.items()},
                 f"The gas shows {named}.")
 

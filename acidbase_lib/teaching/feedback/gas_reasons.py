@@ -18,6 +18,7 @@ _PUSH: Final = {("PaCO2", "high"): "acid", ("PaCO2", "low"): "alkaline",
 _SIDE: Final = {"acidosis": "acid", "alkalosis": "alkaline"}
 _MOVER: Final = {"respiratory": "PaCO2", "metabolic": "bicarbonate"}
 _WORDS: Final = ("low", "normal", "high")
+_NOT_WELL: Final = "The word tells of the numbers, not of how well the person is."
 
 
 def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
@@ -27,6 +28,10 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
     told = range_text(number, settings, unit, gas.specimen)
     name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
     value = f"{sentence_case(name)} {number_text(gas, number, unit)}"
+    if gas.specimen == "venous":
+        told += ", the venous range"
+    elif settings.name != DEFAULT_SETTINGS.name:
+        told += ", the range of this laboratory"
     where = {"low": "below", "normal": "inside", "high": "above"}[str(state)]
     here = f"{value} lies {where} {told}"
     wrong = {"low": f"Low means below the range. {here}.",
@@ -35,7 +40,7 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
     why = {word: f"{here}." if word == state else wrong[word] for word in _WORDS}
     return Told(why, f"{value} is {state}: the range is {told}.", {
         "low": f"{value} lies below {told}.", "normal": f"{value} lies inside {told}.",
-        "high": f"{value} lies above {told}."})
+        "high": f"{value} lies above {told}."}, told)
 
 
 def direction_told(gas: BloodGas) -> Told:
@@ -98,6 +103,8 @@ def compensation_told(gas: BloodGas, words: Iterable[str]) -> Told:
                           "applies.",
     }
     settles = f"{value}. {ph}." if moved else f"{value}."
+    if moved and back:
+        settles += " " + _NOT_WELL
     name = sentence_case(helper)
     claims = {"uncompensated": f"{name}, the helper, is still in its range.",
               "partially compensated": f"{name}, the helper, has left its range; the pH is still "
@@ -168,7 +175,7 @@ def _names_it(sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
     ph = f"pH {gas.ph:.2f} is " + (f"on the {sound.side} side" if sound.side != "none" else
                                    "at the middle of its range")
     if name == "normal":
-        return "pH, PaCO2 and bicarbonate are all in their ranges: no disorder shows."
+        return "pH, PaCO2 and bicarbonate are all in their ranges: these three show no disorder."
     values = f"PaCO2 is {sound.paco2} and bicarbonate is {sound.hco3}"
     if name is None:
         return f"{ph}; {values}. No rule gives this one name."
@@ -185,8 +192,8 @@ def _names_it(sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
 def _name_fails(word: str, sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
     """Why this name fails; it does not say which one holds."""
     if sound.disorder == "normal":
-        return ("All three numbers are in their ranges. A disorder moves at least one of them "
-                "out.")
+        return ("All three numbers are in their ranges. A name needs at least one of them out of its "
+                "range.")
     states = {"PaCO2": sound.paco2, "bicarbonate": sound.hco3}
     off = [name for name in states if states[name] != "normal" and (paco2 or name != "PaCO2")]
     if word == "normal":
@@ -201,8 +208,8 @@ def _name_fails(word: str, sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
         return (f"pH {gas.ph:.2f} {lies} on the {sound.side} side. An {end} by itself pushes the "
                 "pH to the other side.")
     if word.startswith("mixed"):
-        return (f"PaCO2 is {sound.paco2} and bicarbonate is {sound.hco3}. Mixed would need both "
-                f"to push to the {_SIDE[end]} side.")
+        return (f"PaCO2 is {sound.paco2} and bicarbonate is {sound.hco3}. The word mixed needs "
+                f"both out of their ranges, each pushing to the {_SIDE[end]} side.")
     return _family_fails(family, _SIDE[end], sound, gas, paco2)
 
 
@@ -218,8 +225,8 @@ def _family_fails(family: str, side: str, sound: Beliefs, gas: BloodGas, paco2: 
                 f"move in {needs}.")
     value = f"{sentence_case(mover)} {number_text(gas, mover)}"
     if state == "normal":
-        return (f"A {family} disorder begins with {mover}. {value} is in range, so it did "
-                "not begin this.")
+        return (f"A {family} name rests on {mover}. {value} is in range, so it does not give "
+                "the name.")
     push = _PUSH[mover, state]
     if push != side:
         where = f"the pH is on the {sound.side} side"

@@ -60,10 +60,10 @@ def side_told(labels: Mapping[str, str], gas: BloodGas) -> Told:
     falls = {"acid": "alkalosis", "alkaline": "acidosis"}.get(side, "")
     here = f"pH {gas.ph:.2f} is on the {side} side"
     return Told({letter: f"It says {label.rsplit(' ', 1)[-1]}, and {here}: "
-                 + ("it can be struck out." if label.endswith(falls) else
-                    "the pH alone does not strike it out.")
+                 + ("it can be crossed out." if label.endswith(falls) else
+                    "the pH alone does not cross it out.")
                  for letter, label in labels.items()},
-                f"{here}, so each {falls} can be struck out.")
+                f"{here}, so each {falls} can be crossed out.")
 
 
 def slip_told(written: Sequence[str], sound: Sequence[str], right: str) -> Told:

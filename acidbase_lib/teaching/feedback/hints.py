@@ -12,7 +12,7 @@ Pair = tuple[str, str]
 #: By the words that a line offers: they tell what it asks, whatever the line is called.
 _BY_WORDS: Final[Mapping[frozenset[str], Pair]] = {
     frozenset({"low", "normal", "high"}): (
-        "Look at this number alone, its unit, and the range that belongs to it.",
+        "Look at this number alone, its unit, and the range of that number.",
         "Below its range is low, inside it is normal, above it is high."),
     frozenset({"normal", "wide"}): (
         "Look at your gradient and at the age.",
@@ -30,7 +30,7 @@ _BY_WORDS: Final[Mapping[frozenset[str], Pair]] = {
         "Look at PaO2 first, and only then at PaCO2.",
         "Is PaO2 below 60 mmHg? If it is, is PaCO2 above 45 mmHg?"),
     frozenset({"less than expected", "as expected", "more than expected"}): (
-        "Look at bicarbonate, put it into the rule, and see where PaCO2 belongs.",
+        "Look at bicarbonate, put it into the rule, and see which PaCO2 to expect.",
         "Does PaCO2 lie inside that stretch, or on which side of it?"),
     frozenset({"one disorder", "two disorders"}): (
         "Look at the history: since when is it so?",
@@ -54,7 +54,7 @@ _BY_WORDS: Final[Mapping[frozenset[str], Pair]] = {
         "Can you think of one patient for whom it does not hold? Then it is false."),
     frozenset({"none", "one", "two"}): (
         "Look at PaCO2 and bicarbonate: which of them has left its range?",
-        "Is one of them the answer to the other, or has something else moved it?"),
+        "Is one of them the response to the other, or has something else moved it?"),
 }
 _DISORDER: Final[Pair] = (
     "Look at the pH first: on which side is it?",
@@ -87,10 +87,10 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "choose with compensation": (
         _DISORDER[0], f"{_DISORDER[1]} Then the helper: has it moved, and is the pH back?"),
     "strike out by pH": ("Look at the pH and at nothing else.",
-                         "An acidosis alone cannot make the blood alkaline, nor the other way "
-                         "round."),
+                         "An acidosis alone cannot make the blood alkaline, and an alkalosis "
+                         "alone cannot make it acid."),
     "which gas fits": ("Take each gas by itself, and look at its pH first.",
-                       "Strike out those on the wrong side. In the others: what pushes there?"),
+                       "Cross out those on the wrong side. In the others: what pushes there?"),
     "all gases that": ("Take each gas by itself, and look at its pH first.",
                        "Which value pushes to the side of the pH: PaCO2 or bicarbonate?"),
     "where the shortcut is silent": ("Look at each pair: pH and bicarbonate.",
@@ -135,7 +135,7 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "tell of a cause in one": _CAUSE,
     "which statement holds": (
         "Read each statement to its end: which word decides whether it holds?",
-        "Strike out those that you can give a reason against. What is left?"),
+        "Cross out those that you can give a reason against. What is left?"),
 }
 
 

@@ -17,22 +17,23 @@ if TYPE_CHECKING:
     from acidbase_lib.reading.priority.scene import Option, Scene
 
 BTS: Final = "(BTS guideline, Thorax 2017)"
+_NOT_SAFE: Final = "This word goes by PaO2 alone: a person without it can still be very ill."
 
 
 def pao2_told(gas: BloodGas) -> Told:
     """Low, normal or high of PaO2, by the range on room air."""
     state = SOUND.read(gas).oxygen.state  # type: ignore[union-attr]
     where = {"low": "below", "normal": "inside", "high": "above"}[state]
-    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2}"
+    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2} mmHg"
     means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
              "high": "High means above the range."}
     span = f"PaO2 {gas.pao2:.0f} mmHg lies"
     return Told({word: f"{here}." if word == state else f"{means[word]} {here}."
                  for word in means}, f"{here}.", {
-        "low": f"{span} below {DEFAULT_SETTINGS.pao2}.",
-        "normal": f"{span} inside {DEFAULT_SETTINGS.pao2}." if state == "normal" else
+        "low": f"{span} below {DEFAULT_SETTINGS.pao2} mmHg.",
+        "normal": f"{span} inside {DEFAULT_SETTINGS.pao2} mmHg." if state == "normal" else
                   f"{span} above 60, where the range ends.",
-        "high": f"{span} above {DEFAULT_SETTINGS.pao2}."})
+        "high": f"{span} above {DEFAULT_SETTINGS.pao2} mmHg."})
 
 
 def failure_told(gas: BloodGas) -> Told:
@@ -43,14 +44,15 @@ def failure_told(gas: BloodGas) -> Told:
     high = gas.paco2 > DEFAULT_SETTINGS.paco2.high
     paco2 = f"PaCO2 is {gas.paco2:.0f} mmHg, {'above' if high else 'not above'} 45"
     settles = f"{pao2}; {paco2}." if fails else f"{pao2}."
+    caution = "" if fails else " " + _NOT_SAFE
     why = {
         "none": f"{pao2}: this is respiratory failure, of one type or the other.",
         "type 1": f"In type 1 PaCO2 is not above 45 mmHg. {paco2}." if fails else
                   f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
         "type 2": f"In type 2 PaCO2 is above 45 mmHg. {paco2}." if fails else
                   f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
-        right: settles}
-    return Told(why, f"{settles.rstrip('.')} {BTS}.", {
+        right: f"{settles}{caution}"}
+    return Told(why, f"{settles.rstrip('.')} {BTS}.{caution}", {
         "none": "PaO2 is not below 60 mmHg, whatever PaCO2 is.",
         "type 1": "PaO2 is below 60 mmHg, and PaCO2 is not above 45 mmHg.",
         "type 2": "PaO2 is below 60 mmHg, and PaCO2 is above 45 mmHg."})
@@ -94,30 +96,40 @@ def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str])
     aim = scene.oxygen_target
     why = {letter: _target_fails(scene, option) for letter, option in
            zip(letters, options, strict=True)}
-    settles = f"{aim.because} Guidance aims at {aim.text} {BTS}. Local protocol decides."
+    settles = (f"{aim.because} Guidance aims at {aim.text} {BTS}. Local protocol decides."
+               f"{urgent(scene)}")
     for letter, option in zip(letters, options, strict=True):
         if option.target == aim.pair:
             why[letter] = settles
     return Told(why, settles)
 
 
+def urgent(scene: Scene) -> str:
+    """What a target does not settle: a low pH from a high PaCO2 (BTS/ICS guideline 2016)."""
+    gas = scene.arterial_gas
+    if gas is None or gas.ph >= 7.35 or gas.paco2 <= 49:
+        return ""
+    return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {gas.paco2:.0f} mmHg asks for urgent "
+            "review (BTS/ICS guideline, Thorax 2016).")
+
+
 def _target_fails(scene: Scene, option: Option) -> str:
     gas = scene.arterial_gas
     low = (f" PaO2 is {gas.pao2:.0f} mmHg." if gas is not None and gas.pao2 is not None else "")
+    because = scene.oxygen_target.because.rstrip(".")
     if option.kind == "oxygen withheld":
         return ("Leaving the oxygen off may leave this person without enough oxygen, which harms "
                 f"first.{low} The answer to a risk from carbon dioxide is a target {BTS}.")
     if option.kind == "oxygen up":
         return ("Without a target nobody knows when there is enough. " + (
             "This person may retain carbon dioxide, and too much oxygen can raise it: more "
-            "patients died on high-flow than on titrated oxygen (Austin, BMJ 2010)."
+            "patients with lung disease died on high-flow than on titrated oxygen (Austin, BMJ "
+            "2010)."
             if scene.co2_risk else "Oxygen beyond the target brings no gain and can do harm "
             f"{BTS}."))
     if scene.co2_risk:
-        return ("Too much oxygen could raise carbon dioxide in this person. "
-                f"{scene.oxygen_target.because} {BTS}")
-    return ("This may leave the person short of oxygen for no gain. "
-            f"{scene.oxygen_target.because} {BTS}")
+        return f"Too much oxygen could raise carbon dioxide in this person. {because} {BTS}."
+    return f"This may leave the person short of oxygen for no gain. {because} {BTS}."
 
 
 def risk_told(people: Mapping[str, tuple[str, Scene]]) -> Told:

@@ -5,13 +5,21 @@ from collections.abc import Mapping
 from typing import Final
 
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, METABOLIC_ALKALOSIS, MORE
+from acidbase_lib.reading.disorders import (
+    AS_EXPECTED,
+    DISORDERS,
+    LESS,
+    METABOLIC_ACIDOSIS,
+    METABOLIC_ALKALOSIS,
+    MORE,
+)
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 from .gas_set_reasons import number_told
 from .told import Told
 
+_BEHIND: Final = " The breathing falls behind: a danger, even where PaCO2 is not high."
 _RAISES: Final = {"respiratory acidosis": True, "respiratory alkalosis": False}
 
 
@@ -23,8 +31,8 @@ def paco2_told(gas: BloodGas) -> Told:
     return number_told(f"{rule} That is {expected.low:.0f} to {expected.high:.0f} mmHg.",
                        "It is lower than the rule gives. Put this bicarbonate into the rule, not "
                        "PaCO2.",
-                       "It is higher than the rule gives. Put this bicarbonate into the rule, and "
-                       "do not take the PaCO2 that is printed.")
+                       "It is higher than the rule gives. Put this bicarbonate into the rule, not "
+                       "PaCO2.")
 
 
 def response_told(gas: BloodGas) -> dict[str, Told]:
@@ -45,23 +53,25 @@ def response_told(gas: BloodGas) -> dict[str, Told]:
     responses[AS_EXPECTED] = f"As expected means inside that stretch. {here}."
     responses[str(sound.response)] = f"{here}."
     key = next(iter(sound.processes[1:]), "none")
+    # Albert 1967 gives the band; that a PaCO2 above it is a danger is common practice
+    behind = _BEHIND if lead == METABOLIC_ACIDOSIS and where == "above" else ""
     seconds = {name: _second_fails(name, lead, where, here) for name in (*DISORDERS, "none")}
     seconds[key] = (f"{here}. Nothing else is needed to explain it." if key == "none" else
-                    f"{here}. {lead.capitalize()} alone does not put it there.")
-    return {"response": Told(responses, f"{here}."), "second": Told(seconds, f"{here}.")}
+                    f"{here}. {lead.capitalize()} alone does not put it there.{behind}")
+    return {"response": Told(responses, f"{here}."), "second": Told(seconds, f"{here}.{behind}")}
 
 
 def _second_fails(name: str, lead: str, where: str, here: str) -> str:
     if name == "none":
         return f"{here}. One disorder does not put it there."
     if name == lead:
-        return "That is the first disorder. The question is whether another stands beside it."
+        return "That is the first disorder. The question is whether there is another one."
     if where == "inside":
         return f"{here}. A second disorder of breathing would move it out."
     if name not in _RAISES:
         return "PaCO2 tells of breathing, so what it adds here is not metabolic."
     way = "raise" if _RAISES[name] else "lower"
-    return f"That would {way} PaCO2, and PaCO2 lies {where} where it belongs."
+    return f"That would {way} PaCO2, and PaCO2 lies {where} what is expected."
 
 
 def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
@@ -71,11 +81,12 @@ def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
     assert expected is not None
     assert expected.acute is not None
     assert expected.chronic is not None
-    days = (f"After days of this, bicarbonate belongs at {expected.chronic.low:.0f} to "
-            f"{expected.chronic.high:.0f} mmol/L. {gas.hco3:.0f} lies inside.")
-    hours = (f"After minutes to hours, bicarbonate belongs at {expected.acute.low:.0f} to "
+    days = (f"After days of this, bicarbonate is expected at {expected.chronic.low:.0f} to "
+            f"{expected.chronic.high:.0f} mmol/L. {gas.hco3:.0f} lies inside, so one is enough.")
+    hours = (f"After minutes to hours, bicarbonate is expected at {expected.acute.low:.0f} to "
              f"{expected.acute.high:.0f} mmol/L. {gas.hco3:.0f} lies above: the kidneys had no "
-             "time, so something else has raised it.")
+             "time, so something else has raised it."
+             + (" A pH in range does not make this safe." if SOUND.read(gas).ph == "normal" else ""))
     return {name: Told({one: days if right == one else hours,
                         two: days if right == one else hours},
                        days if right == one else hours) for name, right in known.items()}

@@ -9,9 +9,13 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Part, mark, shown
 
+from .beside import counts_for_nothing, lines_beside, verdict_beside
 from .hints import hints_for
 from .named_idea import named_idea
 from .reasons import reasons_for
+
+MODEL = "One way to say it:"
+TICK = "Tick what is in it, one point each:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +86,9 @@ def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
     answer : ChartAnswer
         What the answer cell says; lines that were not understood count as not given.
     """
+    if counts_for_nothing(exercise):
+        return Feedback(exercise.id, verdict_beside(exercise, answer), (), None, "", (), (), 0,
+                        tuple(lines_beside(exercise, answer)))
     result = mark(exercise, answer)
     keyed = is_keyed(exercise)
     lines = tuple(line_feedback(exercise, part) for part in result.parts)
@@ -100,10 +107,10 @@ def held_against(exercise: Exercise, blank: bool) -> Iterator[str]:
     if blank or exercise.kind != "rationale":
         return
     if exercise.model_call:
-        yield "One way to say it:"
+        yield MODEL
         yield from exercise.model_call
     if exercise.ticks:
-        yield "Tick what is in yours, one point each:"
+        yield TICK
         yield from (tick.replace("**", "") for tick in exercise.ticks)
 
 
@@ -164,7 +171,7 @@ def _many(why: Mapping[str, str], part: Part) -> str:
     said = [_named(word, why.get(word, "")) for word in given if word not in key]
     left = sum(word not in given for word in key)
     if left:
-        said.append(f"{left} more {'belong' if left > 1 else 'belongs'} to the answer.")
+        said.append(f"{left} more {'are' if left > 1 else 'is'} right.")
     return " ".join(said)
 
 
@@ -178,6 +185,6 @@ def _order(why: Mapping[str, str], part: Part) -> str:
     key = part.key if isinstance(part.key, tuple) else ()
     for before, after in pairwise(given):
         if before in key and after in key and key.index(before) > key.index(after):
-            return (f"{before} ({why.get(before, '')}) stands before {after} "
-                    f"({why.get(after, '')}): the other way round.")
-    return "Each letter stands once, from first to last."
+            return (f"{before} ({why.get(before, '')}) comes before {after} "
+                    f"({why.get(after, '')}): the reverse is right.")
+    return "Write each letter once, from first to last."

@@ -218,7 +218,7 @@ class _Reader:
 
     def _next_mark(self, number: int) -> str:
         for text in self.lines[number:number + 4]:
-            match = OPTION.match(text)
+            match = OPTION.match(plain_line(text)[:LONGEST_LINE])
             if match:
                 return (match[2] or match[3] or match[4]).upper()
         return ""

@@ -1,4 +1,4 @@
-"""The units in a learner's folder, read as data: what is answered, what is left, what is damaged."""
+"""The units in a learner's folder, read as data: what is answered, left or damaged."""
 from __future__ import annotations
 
 import json

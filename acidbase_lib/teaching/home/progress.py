@@ -1,4 +1,4 @@
-"""How a learner's answers fared, at the first try and now; a sitting tells nothing before its end."""
+"""How a learner's answers fared, at the first try and now; a sitting tells nothing."""
 from __future__ import annotations
 
 import ast

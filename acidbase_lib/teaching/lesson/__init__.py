@@ -1,1 +1,1 @@
-"""Guesses, earlier questions, twins: what opens and ends a lesson, and worked steps."""
+"""What opens, carries and ends a lesson: guesses, earlier questions, worked steps, twins."""

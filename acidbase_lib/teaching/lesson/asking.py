@@ -105,6 +105,8 @@ class AskedWidget(PlacedWidget):
         What is said where there is nothing to ask.
     ended : str
         What is said at the end.
+    level : int
+        Of its heading in the page: it stands under a section, or is one.
     """
 
     _esm = asset("placed.js", "asked.js")
@@ -112,8 +114,9 @@ class AskedWidget(PlacedWidget):
 
     view = traitlets.Dict().tag(sync=True)
 
-    def __init__(self, title: str, asking: Asking, nothing: str, ended: str) -> None:
-        self.asking, self.title = asking, title
+    def __init__(self, title: str, asking: Asking, nothing: str, ended: str,
+                 level: int = 3) -> None:
+        self.asking, self.title, self._level = asking, title, level
         self._nothing, self._ended = nothing, ended
         super().__init__(view=self._view())
         self.on_msg(self._told)
@@ -129,7 +132,7 @@ class AskedWidget(PlacedWidget):
         self.view = self._view()
 
     def _view(self) -> dict[str, Any]:
-        return view_of(self.asking, self.title, self._nothing, self._ended)
+        return view_of(self.asking, self.title, self._nothing, self._ended, self._level)
 
     @property
     def reopened(self) -> str:  # type: ignore[override]
@@ -140,11 +143,12 @@ class AskedWidget(PlacedWidget):
         return self.reopened
 
 
-def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "") -> dict[str, Any]:
+def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "",
+            level: int = 3) -> dict[str, Any]:
     """Everything that the screen shows, as plain data; no key before the answer."""
-    base: dict[str, Any] = {"title": title, "caution": CAUTION, "ended": asking.exercise is None,
-                            "says": nothing if not asking.asked else ended, "turn":
-                            f"{asking.at}|{asking.turn}"}
+    base: dict[str, Any] = {
+        "title": title, "caution": CAUTION, "level": level, "ended": asking.exercise is None,
+        "says": ended if asking.asked else nothing, "turn": f"{asking.at}|{asking.turn}"}
     if asking.exercise is None:
         return base
     place, exercise, told = asking.asked[asking.at], asking.exercise, asking.feedback

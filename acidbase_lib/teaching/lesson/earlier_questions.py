@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterator
+from dataclasses import replace
 
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import Question, UnitPlan, load_plan, unit_ids
@@ -64,4 +65,6 @@ def _askable(plan: UnitPlan, draw: SeededRandom, told: set[str],
         if (exercise.key is not None and exercise.kind in KINDS
                 and len(exercise.fields) <= _MOST_LINES
                 and all(field.kind in ("one", "number") for field in exercise.fields)):
-            yield question, exercise
+            # a first thought was asked before any teaching; here it is a question like any other
+            yield question, (replace(exercise, kind="several parts")
+                             if exercise.kind == "first thought" else exercise)

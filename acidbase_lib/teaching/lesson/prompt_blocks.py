@@ -4,30 +4,40 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from acidbase_lib.teaching.markdown_table import TABLE
+from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS
+from acidbase_lib.teaching.questions.prompt import without_heading
+
 _RULE = re.compile(r"\|(\s*:?-+:?\s*\|)+")
 _ITEM = re.compile(r"(?:[-*]|\d+\.)\s+(.*)")
 
 
 def blocks_of(prompt: str) -> list[dict[str, Any]]:
-    """Return a prompt's paragraphs, tables and lists, without its opening line.
+    """Return a prompt's paragraphs, tables and lists, without its heading and its rule.
 
-    The opening line names the question, its points and its rule: those are the notebook's, and
-    what is asked again beside it has none.
+    The heading names the question and its points: those are the notebook's, and what is asked
+    again beside it has none.
 
     Examples
     --------
-    >>> blocks_of("**Question 1** (1 point). Choose one.\\n\\nWhich?\\n\\n- A. low\\n- B. high")
+    >>> blocks_of("### Question 1 (1 point)\\n\\nChoose one.\\n\\nWhich?\\n\\n- A. low\\n- B. high")
     [{'kind': 'text', 'text': 'Which?'}, {'kind': 'list', 'items': ['A. low', 'B. high']}]
     """
-    _, _, body = prompt.partition("\n\n")
-    found = []
-    for part in re.split(r"\n\s*\n", body.strip()):
+    found: list[dict[str, Any]] = []
+    caption = ""
+    for part in re.split(r"\n\s*\n", without_heading(prompt).strip()):
+        if part.strip().startswith(TABLE):
+            caption = part.strip().removeprefix(TABLE).strip()
+            continue
+        if not found and any(part.strip().startswith(rule) for rule in RULES_IN_WORDS.values()):
+            continue
         lines = [line.strip() for line in part.splitlines() if line.strip()]
         if not lines:
             continue
         if lines[0].startswith("|"):
             rows = [_cells(line) for line in lines if not _RULE.fullmatch(line)]
-            found.append({"kind": "table", "head": rows[0], "rows": rows[1:]})
+            found.append({"kind": "table", "caption": caption, "head": rows[0],
+                          "rows": rows[1:]})
         elif _ITEM.match(lines[0]):
             found.append({"kind": "list", "items": _items(lines)})
         else:

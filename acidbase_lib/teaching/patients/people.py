@@ -54,8 +54,8 @@ def draw_person(draw: SeededRandom, age: Sequence[int]) -> Person:
     given = names()
     turn = draw.between(0, 100)
     pronouns = "he" if turn < 45 else "she" if turn < 90 else "they"
-    own = given[pronouns] if pronouns != "they" else ()
-    first, family = draw.pick((*own, *given["any"])), draw.pick(given["family"])
+    first = draw.pick(given["any" if pronouns == "they" else pronouns])  # a name keeps its pronouns
+    family = draw.pick(given["family"])
     return Person(first, family, pronouns, draw.whole(*age))
 
 

@@ -18,16 +18,16 @@ ONSETS: Final = ("minutes", "hours", "days", "months")
 
 #: What the time course alone makes certain: where breathing is the cause, and where it is not.
 CERTAIN_OF_KIDNEYS: Final = MappingProxyType({
-    "minutes": "This began minutes ago: the kidneys have had no time to answer.",
-    "hours": "This began hours ago: the kidneys have had too little time to answer.",
-    "days": "This has gone on for days: the kidneys have had time to answer.",
-    "months": "This has gone on for months: the kidneys have had time to answer.",
+    "minutes": "This began minutes ago: the kidneys have had no time to respond.",
+    "hours": "This began hours ago: the kidneys have had too little time to respond.",
+    "days": "This has gone on for days: the kidneys have had time to respond.",
+    "months": "This has gone on for months: the kidneys have had time to respond.",
 })
 CERTAIN_OF_LUNGS: Final = MappingProxyType({
-    "minutes": "This began minutes ago: the breathing has hardly had time to answer.",
-    "hours": "This began hours ago: the breathing has had time to answer.",
-    "days": "This has gone on for days: the breathing has had time to answer.",
-    "months": "This has gone on for months: the breathing has had time to answer.",
+    "minutes": "This began minutes ago: the breathing has hardly had time to respond.",
+    "hours": "This began hours ago: the breathing has had time to respond.",
+    "days": "This has gone on for days: the breathing has had time to respond.",
+    "months": "This has gone on for months: the breathing has had time to respond.",
 })
 CERTAIN_OF_NOTHING: Final = "Nothing in the history would move the numbers."
 

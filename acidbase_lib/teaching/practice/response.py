@@ -47,7 +47,7 @@ def _word_falls(gas: BloodGas, choice: str) -> str:
     if choice == _WORDED[FULL]:
         return f"the pH is {gas.ph:.2f}, not back in its range."
     if choice == _WORDED[UNCOMPENSATED]:
-        return "the helper has left its range, so something has answered."
+        return "the helper has left its range, so there is a response."
     return ("the helper is still in its range." if helper == "normal" else
             f"the pH is {gas.ph:.2f}, back in its range.")
 
@@ -69,7 +69,7 @@ def _why_so_many(gas: BloodGas) -> tuple[str, ...]:
     arms = " ".join(f"{_WHEN[arm.when]} {arm.low:.0f} to {arm.high:.0f} mmol/L."
                     for arm in expected)
     between = not any(arm.contains(gas.hco3) for arm in expected)
-    return (f"The lead is {reading.lead}. Bicarbonate belongs at these values:", arms,
+    return (f"The lead is {reading.lead}. Bicarbonate is expected at these values:", arms,
             f"It is {gas.hco3:.0f} mmol/L. " + (
                 "No history puts it there: a second disorder." if len(reading.processes) > 1 else
                 "It lies between the two: a part is old and a part is new. One disorder explains "

@@ -68,7 +68,7 @@ PRIMARY_DISORDER = Topic(
         PracticeStep("All three numbers lie far from their ranges.", _FAR),
         PracticeStep("The numbers lie closer to their ranges.", _NEARER),
         PracticeStep(
-            "One number is still in range, so the two-number rule may be silent.", _ONE_IN_RANGE
+            "One number is still in range, so the direction rule may give no name.", _ONE_IN_RANGE
         ),
         PracticeStep("Some numbers lie right at the edge of a range.", _AT_THE_EDGE),
     ),

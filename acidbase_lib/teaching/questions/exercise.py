@@ -64,6 +64,8 @@ class Exercise:
         Field to option to what whoever chooses it takes for true, in one form of words.
     recipe : str
         The recipe that made it.
+    limits : mapping
+        Field to the range of its number, as printed; a form shows it once that is told.
     model_call, ticks : tuple of str
         Of a question in one's own words: an answer that earns every point, a line a part, and
         what a reader looks for. Shown after the learner has written.
@@ -84,6 +86,7 @@ class Exercise:
     origin: str = ""
     why: Mapping[str, Why] = field(default_factory=dict)
     settles: Mapping[str, str] = field(default_factory=dict)
+    limits: Mapping[str, str] = field(default_factory=dict)
     claims: Mapping[str, Why] = field(default_factory=dict)
     recipe: str = ""
     model_call: tuple[str, ...] = ()

@@ -30,7 +30,8 @@ def read_unmarked(entry: Mapping[str, Any]) -> Exercise:
     prompt += str(entry["asks"]).strip()
     if not options:
         asked = Field("answer", "text", also=("why", "because", "words"))
-        return Exercise(entry["id"], "first thought", 0.0, prompt, (asked,), None, told)
+        return Exercise(entry["id"], "first thought", 0.0, prompt, (asked,), None, told,
+                        ticks=told)
     asked = Field("answer", "one", lettered(options), also=("guess",))
     fits = entry.get("fits")
     if isinstance(fits, bool) or not isinstance(fits, int) or not 1 <= fits <= len(options):
@@ -38,4 +39,6 @@ def read_unmarked(entry: Mapping[str, Any]) -> Exercise:
                          f"counted from 1 to {len(options)}.")
     key = MappingProxyType({"answer": asked.words[fits - 1]})
     listed = "\n".join(f"- {choice.shown}" for choice in asked.choices)
-    return Exercise(entry["id"], "first thought", 0.0, f"{prompt}\n\n{listed}", (asked,), key, told)
+    why = {"answer": dict.fromkeys(asked.words, " ".join(told))}
+    return Exercise(entry["id"], "first thought", 0.0, f"{prompt}\n\n{listed}", (asked,), key, told,
+                    why=why, settles={"answer": " ".join(told)})

@@ -83,9 +83,9 @@ def two_histories(question: Question, draw: SeededRandom) -> Exercise:
     assert expected.acute is not None
     assert expected.chronic is not None
     because = (
-        f"After days, bicarbonate belongs at {expected.chronic.low:.0f} to "
+        f"After days, bicarbonate is expected at {expected.chronic.low:.0f} to "
         f"{expected.chronic.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} fits one disorder.",
-        f"After minutes to hours it belongs at {expected.acute.low:.0f} to "
+        f"After minutes to hours it is expected at {expected.acute.low:.0f} to "
         f"{expected.acute.high:.0f} mmol/L: {long_standing.gas.hco3:.0f} is above, so a metabolic "
         "alkalosis was there as well.",
         "People at their usual live at a pH of 7.35 to 7.40; below it, something new has begun. "
@@ -201,8 +201,10 @@ def say_why(question: Question, draw: SeededRandom) -> Exercise:
                   boxes=boxes_of(question))
     made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
                          because=())
+    bedside = question.more.get("bedside", {})
     known = {"ph": f"{case.gas.ph:.2f}", "paco2": f"{case.gas.paco2:.0f}",
-             "hco3": f"{case.gas.hco3:.0f}"}
+             "hco3": f"{case.gas.hco3:.0f}",
+             "bedside": filled(bedside.get(case.cause, bedside.get("any", "")), case.patient.words)}
     return replace(made, key=None, ticks=tuple(question.more.get("ticks", ())),
                    model_call=tuple(filled(line, known)
                                     for line in question.more.get("model_call", ())))

@@ -231,7 +231,7 @@ def _fits(cause: Cause, beliefs: Beliefs) -> bool:
 
 def _bring(cause: Cause) -> str:
     gap = f", {cause.gap} gap" if cause.disorder == METABOLIC_ACIDOSIS else ""
-    return f"{cause.text} tends to bring {cause.disorder}{gap}"
+    return f"{cause.text}; this tends to bring {cause.disorder}{gap}"
 
 
 def _recalled(cause: Cause, name: str) -> str | None:

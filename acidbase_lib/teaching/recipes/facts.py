@@ -36,14 +36,14 @@ def which_statement_holds(question: Question, draw: SeededRandom) -> Exercise:
     texts = draw.shuffled([right, *whys])
     asked = Field("answer", "one", lettered(texts))
     key = asked.words[texts.index(right)]
-    because = (f"{key}: {right}.",
+    because = (f"{key}: {right}. {fact['because']}",
                *(f"Not {word}: {whys[text]}" for word, text in zip(asked.words, texts, strict=True)
                  if text in whys), _source(fact))
-    holds = next((one["why"] for one in fact.get("claims", ()) if one["holds"]), f"{right}.")
-    told = Told({word: whys.get(text, holds) for word, text in zip(asked.words, texts,
-                                                                   strict=True)}, f"{right}.")
+    why = {word: whys.get(text, f"{fact['because']}") for word, text in
+           zip(asked.words, texts, strict=True)}
     return _exercise(question, "choose one", (asked,), {"answer": key}, {"asks": fact["asks"]},
-                     because=because, told={"answer": told}, options=_listed(asked.choices))
+                     because=because, told={"answer": Told(why, fact["because"])},
+                     options=_listed(asked.choices))
 
 
 def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
@@ -59,9 +59,11 @@ def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
            for field, claim in zip(asked, claims, strict=True)}
     because = tuple(f"Statement {n} is {'true' if claim['holds'] else 'false'}. {claim['why']}"
                     for n, claim in enumerate(claims, start=1))
-    rows = "\n".join(f"{n}. {claim['text']}" for n, claim in enumerate(claims, start=1))
-    told = {field.name: Told(dict.fromkeys(field.words, claim["why"]), claim["why"])
+    cited = dict.fromkeys(_cited(_fact(question, name)).rstrip(".") for name in names)
+    because = (*because, f"Source: {'; '.join(cited)}.")
+    told = {field.name: Told({"true": claim["why"], "false": claim["why"]}, claim["why"])
             for field, claim in zip(asked, claims, strict=True)}
+    rows = "\n".join(f"{n}. {claim['text']}" for n, claim in enumerate(claims, start=1))
     return _exercise(question, "grid", asked, key, {}, because=because, told=told,
                      statements=rows)
 
@@ -74,8 +76,12 @@ def _fact(question: Question, name: str) -> Mapping[str, Any]:
 
 
 def _source(fact: Mapping[str, Any]) -> str:
+    return f"Source: {_cited(fact)}"
+
+
+def _cited(fact: Mapping[str, Any]) -> str:
     known = SOURCES.get(fact["source"])
-    return f"Source: {known.citation if known else fact['source']}"
+    return known.citation if known else str(fact["source"])
 
 
 def _listed(choices: tuple[Choice, ...]) -> str:

@@ -22,6 +22,7 @@ from acidbase_lib.teaching.feedback.oxygen_reasons import (
     ratio_told,
     risk_told,
     target_told,
+    urgent,
 )
 from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
@@ -242,5 +243,5 @@ def _history(case: Case) -> str:
 
 def _target_because(scene: Scene) -> tuple[str, ...]:
     aim = scene.oxygen_target
-    return (f"{aim.because} Guidance aims at {aim.text}. Local protocol decides.",
+    return (f"{aim.because} Guidance aims at {aim.text}. Local protocol decides.{urgent(scene)}",
             f"Source: {SOURCES['BTSOxygen2017'].citation}")

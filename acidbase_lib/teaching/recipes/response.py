@@ -72,7 +72,7 @@ def where_paco2_belongs(question: Question, draw: SeededRandom) -> Exercise:
     case = one_case(question, draw)
     expected = interpret(case.gas).expected
     if expected is None or expected.quantity != "PaCO2":
-        raise UnitError(f"{question.id}: no rule says where PaCO2 belongs in this patient. "
+        raise UnitError(f"{question.id}: no rule says which PaCO2 to expect in this patient. "
                         "Ask for a metabolic disorder.")
 
     def solve(reader: Reader) -> Answers:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Final
 
+from acidbase_lib.physiology.references import REFERENCES
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.feedback.gas_set_reasons import number_told
 from acidbase_lib.teaching.feedback.told import Told, several
@@ -105,7 +106,9 @@ def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
     parts = ", ".join(f"{name} {points}" for name, points in found.parts())
     because = (f"{sentence_case(parts)}: together {found.total}.",
                f"A total of {found.total} asks for {found.response.review}, and observations "
-               f"{found.response.monitoring}.")
+               f"{found.response.monitoring}.",
+               f"Source: {REFERENCES['RCP2017'].citation} The times of review are common practice. "
+               "Local protocol decides.")
     predicted = {idea: {asked.name: float(total)} for idea, program in SCORES.items()
                  if (total := program(seen)) != found.total}
     return _exercise(question, "number", (asked,), {asked.name: float(found.total)}, texts,

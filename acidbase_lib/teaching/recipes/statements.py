@@ -5,6 +5,7 @@ from itertools import product
 
 from acidbase_lib.teaching.feedback.cause_reasons import statement_told
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
+from acidbase_lib.teaching.patients.causes import sources_text
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
@@ -44,7 +45,7 @@ def tell_in_one(question: Question, draw: SeededRandom) -> Exercise:
         return {"answer": answer.words[shown.index(told)]} if told in shown else {}
 
     return make_exercise(question, "choose one", (answer,), [bystander(draw)], solve,
-                         because=(cause.because,), told={"answer": statement_told(
+                         because=(cause.because, sources_text((cause,))), told={"answer": statement_told(
                              cause, (field.name for field in asked),
                              dict(zip(answer.words, shown, strict=True)))},
                          options=answer.choices,

@@ -53,7 +53,7 @@ CHART_FIELDS: Final = (
 )
 
 
-_ALL_IN_RANGE: Final = "All three numbers are in their ranges: nothing needs a process."
+_ALL_IN_RANGE: Final = "All three numbers are in their ranges: none of them shows a process."
 _COUNT_FAILS: Final = {
     "none": "At least one number has left its range, and something has moved it.",
     "one": "One process does not put both PaCO2 and bicarbonate where they are.",

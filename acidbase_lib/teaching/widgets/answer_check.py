@@ -43,16 +43,22 @@ class CheckingUnit(Protocol):
 class AnswerCheck:
     """The check of one question in one kernel; the cell's text is the record, this follows it."""
 
-    def __init__(self, unit: CheckingUnit, question_id: str) -> None:
+    def __init__(self, unit: CheckingUnit, question_id: str,
+                 kept: dict[str, tuple[str, ...]] | None = None) -> None:
         self.unit = unit
         self.question = question_id
         self.text = ""  # the cell's, as it was read last
         self._place = place_of(question_id, unit.form)
-        self._kept: tuple[str, ...] = ()
+        self._all_kept = {} if kept is None else kept
         self._checked: dict[str, Any] | None = None
         self._tries = 0
         self._hints = 0
         self._read = False
+
+    @property
+    def _kept(self) -> tuple[str, ...]:
+        """The lines of the first try, in whichever window it was made."""
+        return self._all_kept.get(self.question, ())
 
     @property
     def _exercise(self) -> Exercise:
@@ -88,7 +94,7 @@ class AnswerCheck:
         elif what == "reading":
             self._read = True
         elif what == "reason":
-            told = self._feedback(answer)
+            told = self._feedback(_as_at_first(answer))
             if 0 <= choice < len(told.reasons):
                 text = with_reason(text, self._exercise.fields, self._place, told.reasons[choice])
                 answer = self._record(text)
@@ -116,7 +122,8 @@ class AnswerCheck:
     def _record(self, text: str) -> ChartAnswer:
         answer = self.unit.record(self.question, text)
         self.text = text
-        self._kept = kept_lines(text, self._place) or self._kept
+        if kept := kept_lines(text, self._place):
+            self._all_kept[self.question] = kept
         first = answer.first
         if first is not None and self._tries == 0:  # kept on another day
             self._tries = 1
@@ -151,23 +158,27 @@ class AnswerCheck:
         read = right or self._read or self._tries > 1
         hints = [] if right else list(told.hints[:self._hints])
         reason = answer.first.reason if answer.first is not None else None
-        reasons = [] if right and reason is None else list(told.reasons)
+        at_first = self._feedback(_as_at_first(answer))
+        sealed = answer.first is not None and answer.first.sealed
+        reasons = list(at_first.reasons) if sealed and (reason or not right) else []
         if not said and what == "hint":
             said = f"Hint {len(hints)}: {hints[-1]}" if hints else "There is no hint here."
         elif not said and what == "reading":
             said = "The reading is shown below."
         elif not said and what == "reason" and reason is not None:
-            said = _judged(told, reason)
+            said = _judged(at_first, reason)
         return {
             "shown": True, "right": right, "verdict": told.verdict, "said": said,
             "button": "Check my answer" if right else "Try again",
             "lines": [{"field": line.field, "given": line.given or "nothing", "right": line.right,
                        "why": line.why, "reading": line.reading if read and line.right is False
-                       and line.reading not in told.reading else ""} for line in told.lines],
+                       and line.reading not in told.reading else "",
+                       "limits": self._exercise.limits.get(line.field, "")
+                       if read or line.right else ""} for line in told.lines],
             "next": "" if right else NEXT, "idea": told.idea_says, "hints": hints,
             "more_hints": not right and len(hints) < len(told.hints),
             "reasons": reasons, "reason": reason,
-            "judged": "" if reason is None else _judged(told, reason),
+            "judged": "" if reason is None else _judged(at_first, reason),
             "reading": list(told.reading) if read else [],
             "more_reading": not read and bool(told.reading)}
 
@@ -179,6 +190,12 @@ def _left(answer: ChartAnswer) -> str:
         return "One line of the cell was not understood. Mend it, then check again."
     named = lines[0] if len(lines) == 1 else f"{', '.join(lines[:-1])} and {lines[-1]}"
     return f"Not checked yet. Still to answer: {named}."
+
+
+def _as_at_first(answer: ChartAnswer) -> ChartAnswer:
+    """The first try as an answer: the reason that is asked for is about its error."""
+    values = answer.first.values if answer.first is not None and answer.first.sealed else {}
+    return ChartAnswer(values, (), ())
 
 
 def _judged(told: Feedback, reason: str) -> str:

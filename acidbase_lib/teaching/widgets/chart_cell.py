@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from .chart_form import ChartForm
 
-HOW_TO_TYPE = ("To check this answer, write a line `check: now` in the answer cell above and run "
-               "that cell.")
+HOW_TO_CHECK = ("Complete. Press Check my answer in the form above, or write a line `check: now` "
+                "in the answer cell and run that cell.")
 NO_CHECK = "This is a sitting: what is right is told after you have handed it in."
 WRITTEN = 20  # words, before a text is compared with another one
 _WINDOWS = 2  # more windows than this on one notebook are given up, the oldest first
@@ -50,7 +50,8 @@ def register(shell: Any, unit: AskingUnit) -> ChartCells:
     unit : Unit
         Whose questions are asked; a later call puts another unit in its place.
     """
-    cells = ChartCells(shell, unit)
+    before = getattr(shell.magics_manager.magics["cell"].get("chart"), "__self__", None)
+    cells = ChartCells(shell, unit, before if isinstance(before, ChartCells) else None)
     shell.register_magic_function(cells.run, magic_kind="cell", magic_name="chart")
     register_lost_line(shell, cells.run, lambda: unit.exercises)
     transforms = shell.input_transformers_cleanup
@@ -70,11 +71,14 @@ def keep_empty_chart(lines: list[str]) -> list[str]:
 class ChartCells:
     """The chart cells of one unit in one kernel, and the form that each one shows."""
 
-    def __init__(self, shell: Any, unit: AskingUnit) -> None:
+    def __init__(self, shell: Any, unit: AskingUnit, before: ChartCells | None = None) -> None:
         self.shell = shell
         self.unit = unit
         self.forms: dict[str, ChartForm] = {}
         self.checks: dict[str, AnswerCheck] = {}
+        # a setup cell that is run again, as a second window does, forgets no first try
+        self._kept: dict[str, tuple[str, ...]] = (
+            before._kept if before is not None and _same_form(before.unit, unit) else {})
         self.elsewhere: dict[str, list[ChartForm]] = {}
 
     def run(self, line: str, cell: str) -> None:
@@ -104,7 +108,8 @@ class ChartCells:
         if getattr(self.unit, "sitting", True) or exercise is None or exercise.kind == "rationale":
             return None
         if question_id not in self.checks:
-            self.checks[question_id] = AnswerCheck(self.unit, question_id)  # type: ignore[arg-type]
+            self.checks[question_id] = AnswerCheck(
+                self.unit, question_id, self._kept)  # type: ignore[arg-type]
         return self.checks[question_id]
 
     def is_read(self) -> bool:
@@ -112,14 +117,16 @@ class ChartCells:
         return has_reader(request_of(self.shell)) or not hasattr(self.shell, "kernel")
 
     def check(self, question_id: str) -> list[str]:
-        """Check an answer as its form's button does; return what is said, nothing in a sitting."""
-        check, form = self.check_of(question_id), self.forms.get(question_id)
+        """Return what the form says of an answer that was checked, or how to check it.
+
+        It commits nothing: whoever runs all cells of a notebook has not pressed anything.
+        """
+        check = self.check_of(question_id)
         if check is None:
             return []
-        if form is None:  # nothing can write the cell, and an answer is checked once it is kept
-            return [HOW_TO_TYPE]
-        form.check("now", check.text)
-        return list(as_lines(form.checked))
+        view = check.follow(check.text)
+        return list(as_lines(view)) if view["shown"] else [
+            *filter(None, [view["note"]]), HOW_TO_CHECK]
 
     def _asked(self, question_id: str, text: str) -> tuple[str, list[str]]:
         """Do what lines such as ``check: now`` ask for; return the new text and what is said."""
@@ -236,7 +243,18 @@ def _state(answer: ChartAnswer, fields: Sequence[Field]) -> dict[str, Any]:
 def _plain(exercise: Exercise) -> dict[str, Any]:
     """A question as the form needs it; its key is no part of that."""
     return {"id": exercise.id, "fields": [_plain_field(field) for field in exercise.fields],
-            "how_sure": list(HOW_SURE) if exercise.kind != "rationale" else []}
+            "how_sure": list(HOW_SURE) if _is_sure_of(exercise) else []}
+
+
+def _same_form(one: Any, other: Any) -> bool:
+    """True for two openings of one form of one unit."""
+    names = [(getattr(unit, "id", None), getattr(unit, "form", None)) for unit in (one, other)]
+    return names[0] == names[1] != (None, None)
+
+
+def _is_sure_of(exercise: Exercise) -> bool:
+    """True where it makes sense to ask how sure one is: not of one's own words, nor of a guess."""
+    return exercise.kind != "rationale" and exercise.points > 0
 
 
 def _plain_field(field: Field) -> dict[str, Any]:

@@ -125,15 +125,28 @@ def test_the_command_copies_a_unit_by_its_number(course, tmp_path, monkeypatch, 
     assert command.main(["study", "2", "--no-open"]) == 0
     told = capsys.readouterr().out
     assert "copied: 02_two.ipynb" in told
-    assert "jupyter lab" in told
+    assert "jupyter notebook" in told
     assert (tmp_path / "acidbase-course" / "02_two" / "02_two.ipynb").is_file()
 
 
-def test_it_opens_jupyterlab_on_the_unit(course, tmp_path, monkeypatch):
+def test_the_home_page_is_put_beside_the_units(course, tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(study, "course_folder", lambda: course)
+    opened = []
+    monkeypatch.setattr(study.subprocess, "run", lambda words, env, check: opened.append(words)
+                        or type("Done", (), {"returncode": 0}))
+    assert command.main(["study", "--to", str(tmp_path / "mine")]) == 0
+    assert opened[0][-1].endswith("home.ipynb")
+    (tmp_path / "mine" / "home.ipynb").write_text("my own")
+    assert command.main(["study", "--to", str(tmp_path / "mine")]) == 0
+    assert "is a file of your own and was left alone" in capsys.readouterr().out
+    assert opened[1][-1].endswith("mine")
+
+
+def test_it_opens_the_notebook_view_on_the_unit(course, tmp_path, monkeypatch):
     opened = []
     monkeypatch.setattr(study, "course_folder", lambda: course)
-    monkeypatch.setattr(study.subprocess, "run", lambda words, check: opened.append(words)
+    monkeypatch.setattr(study.subprocess, "run", lambda words, env, check: opened.append(words)
                         or type("Done", (), {"returncode": 0}))
     assert command.main(["study", "01", "--to", str(tmp_path / "mine")]) == 0
-    assert opened[0][1:3] == ["-m", "jupyterlab"]
-    assert opened[0][3].endswith("01_one.ipynb")
+    assert opened[0][1:3] == ["-m", "notebook"]
+    assert opened[0][-1].endswith("01_one.ipynb")

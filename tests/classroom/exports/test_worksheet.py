@@ -11,6 +11,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.exports.worksheet import (
     KEY_WAITS,
+    READ_BY_HAND,
     key_page,
     method_card,
     worksheet_page,
@@ -75,22 +76,24 @@ def test_an_unknown_unit_is_one_sentence(tmp_path: Path,
     assert "02_primary_disorder" in capsys.readouterr().err
 
 
-def test_the_key_holds_what_only_the_instructors_notebook_knows(tmp_path: Path) -> None:
-    """Clinical priority has authored keys: they stand in the hidden lines of solutions/."""
+def test_the_key_waits_only_for_what_a_person_reads(tmp_path: Path) -> None:
+    """Clinical priority has its keys by rule: no page says that a school's own is missing."""
     assert main(["worksheet", "07_clinical_priority", "--seed", "3", "--out", str(tmp_path)]) == 0
     key = (tmp_path / "07_clinical_priority_form_3_key.html").read_text("utf-8")
     unit = open_unit("07_clinical_priority", form=3)
-    written = sum(exercise.kind == "rationale" for exercise in unit)
-    assert sum(exercise.key is None for exercise in unit) > written, "nothing here is authored"
-    assert key.count(WAITS) == written
+    written = [exercise for exercise in unit if exercise.kind == "rationale"]
+    assert [exercise for exercise in unit if exercise.key is None] == written
+    assert WAITS not in key
+    assert key.count(READ_BY_HAND) == len(written)
+    assert all(line.partition(" ")[2][:40] in key for e in written for line in e.model_call)
 
 
-def test_a_release_holds_no_authored_key_and_the_page_says_so(tmp_path: Path) -> None:
+def test_a_release_serves_for_the_key_as_well(tmp_path: Path) -> None:
     release = Path(__file__).parents[3] / "course/07_clinical_priority/07_clinical_priority.ipynb"
     assert main(["worksheet", "07_clinical_priority", "--out", str(tmp_path), "--source",
                  str(release)]) == 0
     key = (tmp_path / "07_clinical_priority_form_1_key.html").read_text("utf-8")
-    assert key.count(WAITS) > 1
+    assert WAITS not in key
 
 
 @pytest.mark.parametrize("unit_id", ["02_primary_disorder", "08_sitting"])
@@ -103,7 +106,7 @@ def test_the_pages_are_headed_by_part_and_question(unit_id: str) -> None:
         assert levels.count(1) == 1
         assert levels.count(3) == len(unit.exercises)
         assert all(later <= before + 1 for before, later in pairwise(levels))
-    assert len(set(unit.parts().values())) == (7 if unit_id == "08_sitting" else 1)
+    assert len(set(unit.parts().values())) == (8 if unit_id == "08_sitting" else 1)
 
 
 def test_print_is_12_points_and_large_print_18(unit: Unit) -> None:

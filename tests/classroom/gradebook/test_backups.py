@@ -24,6 +24,7 @@ from acidbase_lib.classroom.gradebook.safekeeping.backups import (
     backups_of,
     restore,
 )
+from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_course
 from acidbase_lib.classroom.report.class_pages import results_of
 
 
@@ -213,3 +214,41 @@ def test_bad_input_is_one_sentence(words: list[str], why: str, school: Path,
     assert code == 2
     assert why in told
     assert len(told.splitlines()) == 1
+
+
+def test_two_restores_at_once_wait_for_each_other(school: Path) -> None:
+    """Also with what each writes into the gradebook that it has put there."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    folder = CourseFolder.find(school)
+    back_up(folder)
+    with ProcessPoolExecutor(3, mp_context=get_context("spawn")) as pool:
+        done = list(pool.map(restore_there, [str(school)] * 6))
+    assert done == [""] * 6
+    assert [one.sentence for one in check_course(folder) if not one.well] == []
+
+
+def restore_there(school: str) -> str:
+    """In a process of its own: what it was refused with."""
+    try:
+        restore(CourseFolder.find(school))
+    except Exception as slip:
+        return f"{type(slip).__name__}: {slip}"
+    return ""
+
+
+def test_a_gradebook_that_was_replaced_while_it_was_open_is_told_as_that(school: Path) -> None:
+    from acidbase_lib.classroom.gradebook.gradebook_error import gradebook_trouble
+
+    book = CourseFolder.find(school).root / "grading" / "gradebook.db"
+    held = sqlite3.connect(book)
+    held.execute("select count(*) from grade").fetchone()
+    other = book.with_name("other.db")
+    other.write_bytes(book.read_bytes())
+    os.replace(other, book)
+    with pytest.raises(sqlite3.OperationalError) as slip:
+        held.execute("delete from comment")
+    held.close()
+    assert "put a backup in its place meanwhile; run this again" in gradebook_trouble(
+        f"sqlite:///{book}", slip.value)

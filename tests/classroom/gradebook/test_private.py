@@ -91,6 +91,34 @@ def test_pages_grades_and_keys_of_every_command(tmp_path: Path) -> None:
                  str(tmp_path / "paper")]) == 0
     assert open_ones(*(tmp_path / "paper").glob("*_key.html")) == []
     assert open_ones(*(tmp_path / "paper").glob("*_worksheet.html")) != []  # for learners
+    assert main(["quiz", "02_primary_disorder", "--seed", "5", "--out",
+                 str(tmp_path / "quiz.zip")]) == 0
+    assert main(["mark", str(made / "grading" / "submitted" / next(
+        path.name for path in (made / "grading" / "submitted").iterdir()) / "02_primary_disorder"
+        / "02_primary_disorder.ipynb"), "--html", str(tmp_path / "mine.html")]) in {0, 2}
+    assert open_ones(tmp_path / "quiz.zip", *tmp_path.glob("mine.html")) == []
+
+
+@pytest.mark.parametrize("words", [
+    ["worksheet", "02_primary_disorder", "--out", "{}/out"],
+    ["quiz", "02_primary_disorder", "--out", "{}/out.zip"]], ids=lambda words: words[0])
+def test_a_key_is_never_open_not_for_a_moment(words: list[str], tmp_path: Path) -> None:
+    """Whatever the mask: at each renaming the file that gets its name is the owner's alone."""
+    import sys
+
+    seen: list[int] = []
+
+    def look(event: str, args: tuple[object, ...]) -> None:
+        if event == "os.rename" and str(args[1]).startswith(str(tmp_path)) and str(
+                args[1]).endswith(("_key.html", ".zip")):
+            seen.append(stat.S_IMODE(os.stat(str(args[0])).st_mode))
+    sys.addaudithook(look)
+    before = os.umask(0)
+    try:
+        assert main([word.format(tmp_path) for word in words]) == 0
+    finally:
+        os.umask(before)
+    assert seen == [0o600]
 
 
 def test_the_mask_is_put_back_also_after_a_trouble() -> None:

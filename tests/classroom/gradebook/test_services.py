@@ -111,6 +111,101 @@ def test_a_server_that_is_not_there_is_told_without_the_password(on_postgres: Pa
     assert "secret" not in str(trouble.value)
 
 
+def said(course: Path, *words: str) -> tuple[int, str]:
+    import io
+    from contextlib import redirect_stderr, redirect_stdout
+
+    from acidbase_lib.classroom.commands.main import main
+
+    told = io.StringIO()
+    with redirect_stdout(told), redirect_stderr(told):
+        code = main([*words, "--course", str(course)])
+    return code, told.getvalue()
+
+
+def everything_on(server: str) -> str:
+    """Every row of every table, as text."""
+    engine = sa.create_engine(server)
+    with engine.connect() as connection:
+        tables = connection.scalars(sa.text(
+            "select tablename from pg_tables where schemaname = 'public'")).all()
+        rows = [str(row) for table in tables
+                for row in connection.execute(sa.text(f'select * from "{table}"'))]
+    engine.dispose()
+    return "\n".join(rows)
+
+
+def test_on_a_server_one_learner_is_erased_everywhere(on_postgres: Path, server: str) -> None:
+    mark_class(on_postgres, "small")
+    give_by_hand(on_postgres, "l05", 1.5)
+    mark_class(on_postgres, "small")
+    before = {row.learner: row.score for row in grades_table(on_postgres, "small")}
+    assert "l05" in everything_on(server)
+    code, told = said(on_postgres, "erase", "l05")
+    assert (code, "It stands in none of them." in told) == (0, True), told
+    assert "its dumps and logs still hold the learner" in told
+    assert "l05" not in everything_on(server)
+    assert not list(on_postgres.rglob("*l05*"))
+    mark_class(on_postgres, "small")
+    assert {row.learner: row.score for row in grades_table(on_postgres, "small")} == {
+        who: score for who, score in before.items() if who != "l05"}
+    assert said(on_postgres, "check")[0] == 0
+
+
+def test_on_a_server_a_mark_that_has_become_another_is_told(on_postgres: Path,
+                                                           server: str) -> None:
+    """No second copy stands there: the history tells what each mark was."""
+    mark_class(on_postgres, "small")
+    code, told = said(on_postgres, "check")
+    assert (code, "each mark in it is the one that the history told last" in told) == (0, True)
+    engine = sa.create_engine(server)
+    with engine.begin() as connection:
+        connection.execute(sa.text(
+            "update grade set auto_score = auto_score + 1 where id = (select g.id from grade g "
+            "join submitted_notebook n on n.id = g.notebook_id join submitted_assignment s "
+            "on s.id = n.assignment_id where s.student_id = 'l04' and g.auto_score is not null "
+            "limit 1)"))
+    engine.dispose()
+    code, told = said(on_postgres, "check")
+    assert (code, "1 marks in it are not those" in told, "small, l04" in told) == (1, True, True)
+    mark_class(on_postgres, "small")
+    assert said(on_postgres, "check")[0] == 0
+
+
+def test_what_backup_and_restore_say_of_a_server_is_true(on_postgres: Path, server: str,
+                                                        tmp_path: Path) -> None:
+    """The commands that they name are run as told; who was erased since is erased again."""
+    import subprocess
+
+    home = postgres_server.programs()
+    assert home is not None
+    mark_class(on_postgres, "small")
+    give_by_hand(on_postgres, "l00", 1.5)
+    mark_class(on_postgres, "small")
+    before = {row.learner: row.score for row in grades_table(on_postgres, "small")}
+
+    def run_as_told(text: str, program: str) -> None:
+        words = text[text.index(program):].split(" (it asks")[0].split("; then")[0].split()
+        subprocess.run([home / words[0], *words[1:]], check=True, cwd=tmp_path)
+
+    code, told = said(on_postgres, "backup")
+    assert code == 2
+    run_as_told(told, "pg_dump")
+    assert said(on_postgres, "erase", "l05")[0] == 0
+    give_by_hand(on_postgres, "l00", 0.5)
+    mark_class(on_postgres, "small")
+    code, told = said(on_postgres, "restore")
+    assert code == 2
+    run_as_told(told, "pg_restore")
+    assert "l05" in everything_on(server)
+    mark_class(on_postgres, "small")
+    assert "l05" not in everything_on(server)
+    assert {row.learner: row.score for row in grades_table(on_postgres, "small")} == {
+        who: score for who, score in before.items() if who != "l05"}
+    code, told = said(on_postgres, "restore", "--begin-again")
+    assert (code, "another, empty database" in told) == (2, True)
+
+
 def test_a_dask_cluster_marks_the_same(handed_in: Path, alone: ClassMarks,
                                        monkeypatch: pytest.MonkeyPatch) -> None:
     distributed = pytest.importorskip("distributed", reason='pip install "dask[distributed]"')

@@ -152,7 +152,7 @@ def test_withheld_oxygen_is_answered_with_the_mixed_mechanism() -> None:
     scene = Scene(consciousness="alert", spo2=80, device="air", history=("chronic CO2 retainer",))
     answer = first_action(scene, [OFFERS[0], OFFERS[3]])
     because = answer.why_not[0].because
-    for part in ("titrated", "never withheld", "blood flow", "hemoglobin", "drive"):
+    for part in ("titrated", "never withheld", "blood flow", "hemoglobin", "signal to breathe"):
         assert part in because
 
 

@@ -27,11 +27,11 @@ GRID = [(round(7.0 + step / 50, 2), paco2) for step in range(41) for paco2 in ra
     (7.25, 28, "the same way, so the rule names metabolic acidosis. PaCO2 28 mmHg is low, the sa"),
     (7.50, 26, "opposite ways, so the rule names respiratory alkalosis. PaCO2 26 mmHg is low"),
     (7.49, 47, "the same way, so the rule names metabolic alkalosis. PaCO2 47 mmHg is high, the s"),
-    (7.30, 50, "the two-number rule is silent. PaCO2 50 mmHg is high, opposite to pH: PaCO2 still"),
-    (7.37, 70, "the rule is silent. But PaCO2 70 mmHg is high and bicarbonate 40 mmol/L is high"),
+    (7.30, 50, "direction rule gives no name. PaCO2 50 mmHg is high, opposite to pH: PaCO2 still"),
+    (7.37, 70, "gives no name. But PaCO2 70 mmHg is high and bicarbonate 40 mmol/L is high"),
     (7.40, 40, "PaCO2 and bicarbonate are in range as well."),
     (7.34, 42, "gives no name either"),
-    (7.10, 50, "That is a second disorder, and the two-number rule hides it."),
+    (7.10, 50, "That is a second disorder, and the direction rule hides it."),
     (7.80, 100, "No patient has that: check the two numbers."),
 ])
 def test_sentence_reads_the_patient(ph: float, paco2: float, told: str):
@@ -46,7 +46,7 @@ def test_sentence_agrees_with_the_rule_everywhere_on_the_map():
         named = re.search(r"the rule names (\w+ \w+)\.", sentence)
         expected = direction_rule(ph=ph, hco3=here.hco3).disorder if here.credible else None
         assert (named and named[1]) == expected, (ph, paco2)
-        assert ("silent" in sentence) == (here.credible and expected is None), (ph, paco2)
+        assert ("gives no name" in sentence) == (here.credible and expected is None), (ph, paco2)
 
 
 def test_a_hidden_second_disorder_is_never_called_a_fit():
@@ -80,7 +80,7 @@ def test_picture_is_named_and_described(ph: float, paco2: float):
 def test_corners_are_told_apart_without_color():
     """Four words with their direction marks, and two patterns: stripes and dots."""
     svg = direction_figure(7.29, 62).svg
-    for word in ("respiratory", "metabolic", "▼ acidosis", "▲ alkalosis", "silent", "same way",
+    for word in ("respiratory", "metabolic", "▼ acidosis", "▲ alkalosis", "no name", "same way",
                  "opposite ways"):
         assert word in svg
     assert svg.count("<pattern") == 4
@@ -108,7 +108,7 @@ def test_a_school_with_other_ranges_gets_another_map():
     ours = direction_figure(7.30, 55)
     theirs = direction_figure(7.30, 55, LabSettings(hco3=Range(23, 28)))
     assert "names respiratory acidosis" in ours.sentence
-    assert "silent" in theirs.sentence
+    assert "gives no name" in theirs.sentence
     assert ours.svg != theirs.svg
 
 

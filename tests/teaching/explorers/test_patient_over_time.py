@@ -73,8 +73,8 @@ def test_oxygen_taken_off_at_once_falls_below_where_it_began():
 def test_a_tiring_asthmatic_passes_through_a_normal_paco2():
     waits = [at(ASTHMATIC, *(1,) * n) for n in range(3)]
     assert waits[0].paco2 < 35 <= waits[1].paco2 <= 45 < waits[2].paco2
-    assert waits[1].effort == "worn out"
-    assert at(ASTHMATIC, 0, 0).effort != "worn out"
+    assert waits[1].effort == "very tired"
+    assert at(ASTHMATIC, 0, 0).effort != "very tired"
 
 
 def test_a_step_back_leads_where_it_came_from():

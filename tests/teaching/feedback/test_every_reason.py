@@ -57,7 +57,8 @@ def test_the_reason_of_a_wrong_option_does_not_name_the_key() -> None:
             if field.kind != "one" or field.name not in ("disorder", "compensation") or (
                     exercise.recipe in ("tell of a cause", "sort the causes")):
                 continue
-            given_away += [(unit, exercise.id, why) for word, why in exercise.why[field.name].items()
+            reasons = exercise.why[field.name].items()
+            given_away += [(unit, exercise.id, why) for word, why in reasons
                            if word != key and re.search(rf"\b{key}\b", why)]
     assert given_away == []
 

@@ -10,7 +10,7 @@ from wrong_answers import every_exercise, wrong_answers
 from acidbase_lib.teaching.feedback.hints import hints_for
 from acidbase_lib.teaching.feedback.reasons import reasons_for
 from acidbase_lib.teaching.feedback.review import review_lines
-from acidbase_lib.teaching.feedback.say import Feedback, feedback_on
+from acidbase_lib.teaching.feedback.say import MODEL, Feedback, feedback_on
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, mark, shown
 from acidbase_lib.teaching.unit import open_unit
@@ -53,7 +53,8 @@ def test_hints_come_in_steps_and_the_first_gives_no_key() -> None:
 
 def test_a_hint_never_says_only_the_general_where_the_question_is_known() -> None:
     general = [(e.recipe, f.name) for _, _, e in ASKED for f in e.fields
-               if e.key is not None and hints_for(e, f.name)[0].startswith("Read the question once")]
+               if e.key is not None
+               and hints_for(e, f.name)[0].startswith("Read the question once")]
     assert general == []
 
 
@@ -101,7 +102,7 @@ def test_a_model_is_shown_only_to_who_has_written() -> None:
     assert blank.reading == ()
     told = said(exercise, {"answer": "PaCO2 is high, so it is respiratory acidosis."})
     assert [line.right for line in told.lines] == [None]
-    assert told.reading[0] == "One way to say it:"
+    assert told.reading[0] == MODEL
     assert set(exercise.model_call) < set(told.reading)
     waits = review_lines(exercise, mark(exercise, parse_chart("", exercise.fields)))
     assert not any(line in waits for line in exercise.model_call)

@@ -173,11 +173,11 @@ def test_the_history_says_what_time_makes_certain():
     for i in range(20):
         assert "months or years" in draw_case(RESPIRATORY_ACIDOSIS, FULL, seed=i).history_says
         flare = draw_case(RESPIRATORY_ACIDOSIS, PARTIAL, chronic=True, seed=i).history_says
-        assert "not all of the new" in flare
+        assert "not to all of the new" in flare
         acute = draw_case(RESPIRATORY_ACIDOSIS, UNCOMPENSATED, seed=i).history_says
         assert re.search(r"kidneys have had (?:no|too little) time", acute)
         metabolic = draw_case(METABOLIC_ACIDOSIS, PARTIAL, seed=i).history_says
-        assert "breathing has had time to answer" in metabolic
+        assert "breathing has had time to respond" in metabolic
     assert draw_case(NORMAL, seed=1).history_says.startswith("Nothing")
 
 

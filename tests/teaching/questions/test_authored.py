@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import pytest
 
+from acidbase_lib.teaching.feedback.review import SCHOOLS_KEY, review_lines
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
@@ -74,18 +75,25 @@ def test_the_mark_of_a_wrong_option_carries_its_idea():
     assert mark(known, parse_chart("answer: call", known.fields)).points == 0.0
 
 
-def test_a_unit_marks_with_the_hidden_key_and_forgets_it():
+def test_a_judgment_is_marked_by_its_rule_and_a_school_s_own_key_wins():
     unit = open_unit("07_clinical_priority")
-    words = ["probe", "breaths", "look"]
-    letter = with_key(unit.exercises["q7-1"], words).key["answer"]
-    unit.record("q7-1", f"answer: {letter}")
-    assert unit.mark_of("q7-1").state == "waits for the instructor"
-    assert unit.mark_of("q7-1", key=words).points == 1.0
-    assert unit.exercises["q7-1"].key is None
+    asked = unit.exercises["q7-1"]
+    own = ["probe", "breaths", "look"]
+    assert asked.judged
+    assert with_key(asked, own) is asked
+    unit.record("q7-1", f"answer: {asked.key['answer']}")
+    assert unit.mark_of("q7-1").points == unit.mark_of("q7-1", key=own).points == 1.0
+    other = with_key(asked, ["call", "phone", "fifteen"])
+    assert other.key != asked.key
+    assert (other.why, other.settles, other.judged) == ({}, {}, False)
+    assert unit.mark_of("q7-1", key=["call", "phone", "fifteen"]).points == 0.0
+    assert unit.exercises["q7-1"] is asked
 
 
-def test_the_review_says_who_holds_the_key(capsys: pytest.CaptureFixture[str]):
-    open_unit("07_clinical_priority").review()
-    printed = capsys.readouterr().out
-    assert printed.count("holds no key") == 4
-    assert "Your instructor" in printed or "your instructor" in printed
+def test_the_review_asks_for_a_school_s_key_only_where_none_is_at_hand(
+        capsys: pytest.CaptureFixture[str]):
+    for unit_id in ("07_clinical_priority", "08_sitting"):
+        open_unit(unit_id).review()
+    assert "holds no key" not in capsys.readouterr().out
+    assert review_lines(asked(), mark(asked(), parse_chart("answer: A", asked().fields))) == [
+        SCHOOLS_KEY]

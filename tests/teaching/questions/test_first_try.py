@@ -195,12 +195,12 @@ def test_any_letter_changed_in_it_shows_or_changes_nothing(at: int, letter: str)
     "# first try (kept by the kit" + " " * 30, "# reason: x", "# pH: low"])
 def test_a_long_cell_costs_no_more_than_its_length(line: str) -> None:
     text = "# first try (kept by the kit): 5f1c09\n" + "\n".join([line] * (LONGEST // len(line)))
-    begun = time.perf_counter()
+    begun = time.process_time()
     read_answer(text, PARTS, PLACE)
     with_first_try(text, PARTS, PLACE)
     with_reason(text, PARTS, PLACE, "x")
     asked_for(text, PARTS)
-    assert time.perf_counter() - begun < 1.0
+    assert time.process_time() - begun < 1.0
     long = "# first try (kept by the kit)" + " \t" * (LONGEST // 2)
     read_answer(long + "x", PARTS, PLACE)
-    assert time.perf_counter() - begun < 1.2
+    assert time.process_time() - begun < 1.2

@@ -172,6 +172,25 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
     json.dumps(state["question"])
 
 
+def test_a_written_answer_is_compared_once_there_is_one_and_never_in_a_sitting(asked, unit):
+    """Ask before telling: the other text is not sent before twenty words are written."""
+    unit.exercises["q2-5"] = Exercise(
+        "q2-5", "rationale", 2.0, "Say why.", (Field("why", "text"),), None,
+        model_call=("He tires.",), ticks=("names it",))
+    asks = "%%chart q2-5\nwhy: " + "word " * 20
+
+    def compared(source):
+        run(asked, source)
+        form = asked.magics_manager.magics["cell"]["chart"].__self__.forms["q2-5"]
+        assert "He tires." not in json.dumps(form.question)
+        return form.state.get("compare")
+
+    assert compared(asks) is None  # nobody says that this unit is no sitting
+    unit.sitting = False
+    assert compared(asks) == {"model": ["He tires."], "ticks": ["names it"]}
+    assert compared("%%chart q2-5\nwhy: one word") is None
+
+
 def test_no_name_stands_twice_in_a_joined_script():
     """The files become one module: a name that two of them declare stops every form."""
     root = Path(chart_form.__file__).parents[2]
@@ -338,8 +357,43 @@ def test_a_program_that_marks_is_told_nothing_of_right_and_wrong(shell, lesson):
     assert "not right" not in str([o.data for o in seen.outputs])
 
 
-def test_a_check_cell_run_by_hand_sends_a_typist_to_the_answer_cell(shell, lesson):
-    run(shell, TYPED)
+def checked_by_hand(lesson, question):
     with capture_output() as seen:
-        lesson.check("q2-2")
-    assert "check: now" in seen.stdout + str([o.data for o in seen.outputs])
+        lesson.check(question)
+    return seen.stdout + str([output.data for output in seen.outputs])
+
+
+def test_a_setup_cell_run_again_forgets_no_first_try(shell, lesson):
+    """As in a second window on the same kernel, whose cell has no first try yet."""
+    run(shell, TYPED + "\ncheck: now")
+    from acidbase_lib.teaching.unit import Unit, load_plan
+
+    for form, at_first in ((1, "same"), (2, "opposite")):
+        again = Unit(load_plan("02_primary_disorder"), form)
+        again.cells = register(shell, again)
+        run(shell, TYPED.replace("same", "opposite") + "\ncheck: now")
+        assert again.answer("q2-2").first.values["direction"] == at_first
+
+
+def test_a_check_cell_commits_nothing_and_says_how_to_check(shell, lesson):
+    """Whoever runs all cells of a notebook has not pressed anything."""
+    run(shell, TYPED)
+    assert "Press Check my answer in the form above" in checked_by_hand(lesson, "q2-2")
+    assert lesson.answer("q2-2").first is None
+
+
+def test_a_check_cell_says_of_a_checked_answer_what_its_form_says(shell, lesson):
+    run(shell, TYPED + "\ncheck: now")
+    assert "Not right yet" in checked_by_hand(lesson, "q2-2")
+    run(shell, "%%chart q2-2\npH:")
+    assert "Not right yet" not in checked_by_hand(lesson, "q2-2")
+    assert "Complete" not in checked_by_hand(lesson, "q2-2")
+
+
+def test_nobody_is_asked_how_sure_of_their_own_words_or_of_a_guess_without_points():
+    from acidbase_lib.teaching.widgets.chart_cell import _plain
+
+    guess = Exercise("guess-1", "first thought", 0.0, "", FIELDS, None)
+    why = Exercise("q2-5", "rationale", 2.0, "", (Field("why", "text"),), None)
+    assert [bool(_plain(one)["how_sure"]) for one in (EXERCISE, guess, why)] == [
+        True, False, False]

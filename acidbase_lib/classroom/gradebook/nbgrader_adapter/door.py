@@ -55,9 +55,14 @@ TRAITS: Mapping[str, tuple[str, ...]] = MappingProxyType({
 
 def open_gradebook(db_url: str, course_id: str) -> Any:
     """Open nbgrader's own gradebook; its ``engine`` and ``find_notebook`` are what is used."""
-    from nbgrader.api import Gradebook
+    from nbgrader.api import Gradebook, InvalidEntry
 
-    return Gradebook(db_url, course_id or "default_course")
+    try:
+        return Gradebook(db_url, course_id or "default_course")
+    except InvalidEntry as slip:  # whatever its first write met, a full disk too
+        if isinstance(slip.__context__, sa.exc.SQLAlchemyError):
+            raise slip.__context__ from None
+        raise
 
 
 def tables() -> Mapping[str, sa.Table]:

@@ -33,6 +33,12 @@ def cells_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     yield from connection.execute(sa.text(_CELLS), {"name": assignment})
 
 
+def people_of(connection: sa.Connection) -> dict[str, str]:
+    """Return everyone that a gradebook knows, with their name where nbgrader was told it."""
+    return {row[0]: " ".join(filter(None, row[1:])) for row in connection.execute(sa.text(
+        "SELECT id, first_name, last_name FROM student ORDER BY id"))}
+
+
 def assignments_of(connection: sa.Connection) -> tuple[str, ...]:
     """Return the names of all assignments, in order."""
     return tuple(connection.scalars(sa.text("SELECT name FROM assignment ORDER BY name")))

@@ -123,3 +123,16 @@ def _of(table: sa.Table, cells: Mapping[str, str],
     """Some learners' rows of some cells; without the cells, each chunk reads the whole table."""
     return sa.and_(table.c.cell_id.in_(cells.values()),
                    table.c.notebook_id.in_(notebooks.values()))
+
+
+def erase_learner(connection: sa.Connection, learner: str) -> int:
+    """Take one learner out of nbgrader's tables on any server; return how many rows that were."""
+    student, handed, notebook, grade, comment = (tables()[name] for name in (
+        "student", "submitted_assignment", "submitted_notebook", "grade", "comment"))
+    theirs = sa.select(handed.c.id).where(handed.c.student_id == learner)
+    notebooks = sa.select(notebook.c.id).where(notebook.c.assignment_id.in_(theirs))
+    return sum(connection.execute(sa.delete(table).where(rows)).rowcount for table, rows in (
+        (grade, grade.c.notebook_id.in_(notebooks)),
+        (comment, comment.c.notebook_id.in_(notebooks)),
+        (notebook, notebook.c.assignment_id.in_(theirs)), (handed, handed.c.student_id == learner),
+        (student, student.c.id == learner)))

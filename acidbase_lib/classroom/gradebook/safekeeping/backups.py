@@ -11,6 +11,8 @@ from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+import sqlalchemy as sa
+
 from acidbase_lib.classroom.atomic_write import drop_drafts
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
@@ -21,10 +23,11 @@ from acidbase_lib.classroom.gradebook.our_tables import HEADS
 from acidbase_lib.classroom.gradebook.read_gradebook import assignments, marks_by_hand
 from acidbase_lib.classroom.private import owner_only
 
-from .class_history import fits, marks_by_hand_noted, note_marks
+from .class_history import marks_by_hand_noted, note_marks
 from .erased import erase_again
 from .history import BACKED_UP, RESTORED, HistoryError
 from .integrity import faults_of, gradebook_file, grading_folder, opened, require_whole
+from .log_head import fits
 from .receipts import history_of
 
 KEPT = 10  # automatic backups; those that a person asked for stay
@@ -73,7 +76,7 @@ def back_up(folder: CourseFolder, to: Path | None = None, *, automatic: bool = F
     GradebookError
         If there is no gradebook, it is damaged, or there is no room; no backup is left then.
     """
-    file = _file_of(folder)
+    file = _file_of(folder, _DUMP)
     require_whole(folder)
     if not file.is_file():
         raise GradebookError(f"There is no gradebook {file} yet: nothing has been marked.")
@@ -140,7 +143,7 @@ def restore(folder: CourseFolder, backup: Path | None = None) -> Restored:
     GradebookError
         If there is no backup that is whole. Nothing was changed then.
     """
-    file = _file_of(folder)
+    file = _file_of(folder, _LOAD)
     if backup is None:
         backup = next((one for one in backups_of(folder) if not faults_of(one)), None)
         if backup is None:
@@ -164,24 +167,24 @@ def restore(folder: CourseFolder, backup: Path | None = None) -> Restored:
         with opened(file) as book:
             last = book.execute(f"SELECT MAX(n) FROM {CHANGES}").fetchone()[0] if book.execute(
                 "SELECT 1 FROM sqlite_master WHERE name = ?", (CHANGES,)).fetchone() else 0
-    erase_again(folder)
-    history = history_of(folder)
-    noted = marks_by_hand_noted(folder)
-    history.add(RESTORED, {"from": backup.name, "sha256": hashlib.sha256(data).hexdigest(),
-                           "aside": aside.name if aside else "", "change": last or 0})
-    lost = []
-    for unit in assignments(folder):
-        there = marks_by_hand(folder, unit)
-        lost += [f"{unit}, {learner}, {cell}: {points:g} points"
-                 for (name, learner, cell), points in noted.items()
-                 if name == unit and there.get(learner, {}).get(cell) != points]
-        note_marks(folder, unit, why=f"put back from the backup {backup.name}")
+        erase_again(folder)
+        history = history_of(folder)
+        noted = marks_by_hand_noted(folder)
+        history.add(RESTORED, {"from": backup.name, "sha256": hashlib.sha256(data).hexdigest(),
+                               "aside": aside.name if aside else "", "change": last or 0})
+        lost = []
+        for unit in assignments(folder):
+            there = marks_by_hand(folder, unit)
+            lost += [f"{unit}, {learner}, {cell}: {points:g} points"
+                     for (name, learner, cell), points in noted.items()
+                     if name == unit and there.get(learner, {}).get(cell) != points]
+            note_marks(folder, unit, why=f"put back from the backup {backup.name}")
     return Restored(backup, aside, tuple(lost))
 
 
 def begin_again(folder: CourseFolder) -> Restored:
     """Put a gradebook aside, so that the next `acidbase collect` makes an empty one."""
-    file = _file_of(folder)
+    file = _file_of(folder, _EMPTY)
     with owner_only(), one_at_a_time(grading_folder(folder)):
         noted = marks_by_hand_noted(folder)
         aside = _keep_aside(file)
@@ -193,12 +196,23 @@ def begin_again(folder: CourseFolder) -> Restored:
                                        for (unit, learner, cell), points in noted.items()))
 
 
-def _file_of(folder: CourseFolder) -> Path:
+def _file_of(folder: CourseFolder, instead: str) -> Path:
     file = gradebook_file(folder.db_url)
     if file is None:
-        raise GradebookError("This gradebook is on a database server. Back it up and look it over "
-                             "with the server's own tools (for PostgreSQL: pg_dump).")
+        url = sa.engine.make_url(folder.db_url).set(drivername="postgresql")
+        place = url.render_as_string(hide_password=True)
+        raise GradebookError("This gradebook is on a database server, and nothing was done to it. "
+                             f"{instead.format(place=place)}")
     return file
+
+
+_DUMP = ("Copy it with the server's own tool, for PostgreSQL: pg_dump --format=custom "
+         "--file=gradebook.dump {place} (it asks for the password)")
+_LOAD = ("Put back a copy with the server's own tool, for PostgreSQL: pg_restore --clean "
+         "--if-exists --dbname={place} gradebook.dump; then run `acidbase collect` without FILES, "
+         "which erases again whoever was erased since and notes every mark that changed")
+_EMPTY = ("Give the course another, empty database in nbgrader_config.py; the next `acidbase "
+          "collect` sets it up and marks all files again")
 
 
 def _require_ours(folder: CourseFolder, backup: Path) -> None:

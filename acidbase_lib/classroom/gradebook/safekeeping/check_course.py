@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
+from acidbase_lib.classroom.gradebook.read_gradebook import assignments
 from acidbase_lib.classroom.private import others_can_read
 
 from .backups import backups_of
-from .class_history import fits, head_in
+from .class_history import marks_not_told
 from .history import HANDED_IN, UNFIT, HistoryError
 from .integrity import faults_of, gradebook_file, opened, require_whole
+from .log_head import fits, head_in
 from .private_course import is_shared, private_places
 from .receipts import history_of, receipts_of, same_files
 
@@ -44,8 +46,7 @@ def check_course(folder: CourseFolder) -> Iterator[Finding]:
 def _gradebook(folder: CourseFolder) -> Iterator[Finding]:
     file = gradebook_file(folder.db_url)
     if file is None:
-        yield Finding(True, "The gradebook is on a database server: the server's own tools look "
-                      "it over, not this command.")
+        yield from _on_server(folder)
         return
     try:
         require_whole(folder)
@@ -67,6 +68,26 @@ def _gradebook(folder: CourseFolder) -> Iterator[Finding]:
     yield Finding(True, f"The gradebook {file} is whole: {learners} learners." + (
         "" if guarded else " It has no second copy of the marks yet; the next `acidbase collect` "
         "puts it in."))
+
+
+def _on_server(folder: CourseFolder) -> Iterator[Finding]:
+    """No second copy of the marks is kept there: the history is what they are compared with."""
+    odd: list[str] = []
+    try:
+        for unit in assignments(folder):
+            odd += [f"{unit}, {who}" for who in marks_not_told(folder, unit)]
+    except (GradebookError, HistoryError) as trouble:
+        yield Finding(False, str(trouble))
+        return
+    if odd:
+        yield Finding(False, f"The gradebook is on a database server, and {len(odd)} marks in it "
+                      f"are not those that the history told last: {'; '.join(odd[:6])}. A person "
+                      "or nbgrader changed them since, or another program did: the next `acidbase "
+                      "collect` marks all files again and notes what has changed.")
+    else:
+        yield Finding(True, "The gradebook is on a database server, and each mark in it is the one "
+                      "that the history told last. Whether the server's files are whole, its own "
+                      "tools tell (for PostgreSQL: pg_amcheck).")
 
 
 def _history(folder: CourseFolder) -> Iterator[Finding]:

@@ -16,10 +16,11 @@ from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
 from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import cells_of
-from acidbase_lib.classroom.gradebook.our_tables import HEADS, OUR_TABLES, STATES
+from acidbase_lib.classroom.gradebook.our_tables import STATES
 
 from .history import BY_HAND, HANDED_IN, MARKED, UNFIT, WROTE, History, HistoryError, Line
 from .integrity import gradebook_file, opened
+from .log_head import fits, head_in, keep_head
 from .receipts import history_of, receipts_of
 
 BATCH = 500  # lines that are added at once
@@ -167,6 +168,24 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
         engine.dispose()
 
 
+def marks_not_told(folder: CourseFolder, unit: str) -> list[str]:
+    """Return whose marks of a unit are not those that the history told last."""
+    auto, hand, _, _ = _last(history_of(folder).each(), unit)
+    engine = sa.create_engine(folder.db_url)
+    try:
+        with engine.connect() as connection:
+            new_auto, new_hand = _now(connection, unit)
+    except sa.exc.SQLAlchemyError as trouble:
+        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    finally:
+        engine.dispose()
+    told = {who: {cell: points for cell, points in given.items() if points is not None}
+            for who, given in hand.items()}
+    return [who for who in sorted(auto.keys() | new_auto.keys())
+            if auto.get(who, {}) != new_auto.get(who, {})
+            or told.get(who, {}) != new_hand.get(who, {})]
+
+
 def noted(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) -> tuple[str, ...]:
     """Note every change of a mark; a history that cannot be used is told, and stops no marking."""
     try:
@@ -174,25 +193,6 @@ def noted(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) -> tupl
     except HistoryError as error:
         return (str(error),)
     return ()
-
-
-def head_in(folder: CourseFolder) -> tuple[int, str] | None:
-    """Return how far the history had come when the gradebook was last written to."""
-    engine = sa.create_engine(folder.db_url)
-    try:
-        with engine.connect() as connection:
-            if not sa.inspect(connection).has_table(HEADS.name):
-                return None
-            row = connection.execute(sa.select(HEADS.c.lines, HEADS.c.chain)).first()
-            return None if row is None else (row.lines, row.chain)
-    finally:
-        engine.dispose()
-
-
-def fits(head: tuple[int, str] | None, lines: Iterable[Line]) -> bool:
-    """True where a history goes on from where it was when the gradebook last knew of it."""
-    return head is None or not head[0] or any(
-        line.number == head[0] and line.chain == head[1] for line in lines)
 
 
 def _note_what_does_not_fit(folder: CourseFolder, history: History) -> None:
@@ -263,23 +263,6 @@ def _why(before: tuple[str, str] | None, file: str, source: str) -> str:
     if before[1] != source:
         return "the instructor's notebook was changed, or released again"
     return "marked again, by another version of the kit or by nbgrader"
-
-
-def begin_head(engine: sa.Engine) -> None:
-    """Mark a gradebook as one that the history may tell of, before it does."""
-    with suppress(sa.exc.IntegrityError), engine.begin() as connection:  # another was faster
-        if connection.scalar(sa.select(HEADS.c.id)) is None:
-            connection.execute(sa.insert(HEADS), {"id": 1, "lines": 0, "chain": ""})
-
-
-def keep_head(engine: sa.Engine, history: History) -> None:
-    """Let the gradebook know how far the history has come."""
-    last = history.last()
-    head = {"id": 1, "lines": last.number if last else 0, "chain": last.chain if last else ""}
-    OUR_TABLES.create_all(engine)
-    with suppress(sa.exc.IntegrityError), engine.begin() as connection:  # another was faster
-        connection.execute(sa.delete(HEADS))
-        connection.execute(sa.insert(HEADS), head)
 
 
 def _user() -> str:

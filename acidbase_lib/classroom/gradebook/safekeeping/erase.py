@@ -17,12 +17,11 @@ from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
 from acidbase_lib.classroom.gradebook.letter_case import as_one, stands_as
-from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
 from acidbase_lib.classroom.private import owner_only
 
-from .erased import erase_from_file, erased_from
+from .erased import erase_from_file, erase_from_server, erased_from, people_in
 from .history import MAY_RETURN, WROTE
-from .integrity import gradebook_file, grading_folder, opened, require_whole
+from .integrity import gradebook_file, grading_folder, require_whole
 from .receipts import history_of
 from .search import Sought, file_text, holds, is_too_short, search
 
@@ -92,11 +91,10 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
         raise GradebookError(f"{learner[:40]!r} can be no learner's id. Nothing was erased.")
     require_whole(folder)
     file, grading = gradebook_file(folder.db_url), grading_folder(folder)
-    if file is None:
-        raise GradebookError("This gradebook is on a database server, with backups of its own: "
-                             "erase the learner there first, with nbgrader db student remove.")
-    others = _in_other_letters(folder, file, learner)
-    if others and not _is_known(folder, file, learner) and learner not in erased_from(folder):
+    people = people_in(folder)
+    there = {*people, *_with_folders(folder)}
+    others = sorted(one for one in there if one != learner and as_one(one) == as_one(learner))
+    if others and learner not in there and learner not in erased_from(folder):
         near = others[0]
         raise GradebookError(f"Nobody is called {learner[:40]!r} here, but somebody is called "
                              f"{near!r}. Nothing was erased: write the id as the roster has it.")
@@ -113,17 +111,16 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
         if lines or learner not in erased:
             history.erase(lines, {"key": erased.key,
                                   "print": erased.print_of(learner, exactly=bool(others))})
+        if known := people.get(learner):
+            wanted = replace(wanted, words=(*wanted.words, known))
         try:
-            if file.is_file():
-                with opened(file, folder.db_url) as book:
-                    known = guard.people(book).get(learner, "")
-                wanted = replace(wanted, words=(*wanted.words, *([known] if known else [])))
-                rows = erase_from_file(file, learner)
+            if file is None:
+                rows = erase_from_server(folder, learner)
             else:
-                rows = 0
+                rows = erase_from_file(file, learner) if file.is_file() else 0
             backups = sum(bool(erase_from_file(one, learner))
                           for one in sorted((grading / "backups").glob("*.db")))
-            for one in file.parent.glob("*.kept"):  # put aside by a restore: often damaged
+            for one in file.parent.glob("*.kept") if file else ():  # put aside: often damaged
                 with suppress(sqlite3.DatabaseError):  # then the search names it
                     backups += bool(erase_from_file(one, learner))
         except sqlite3.DatabaseError as error:
@@ -132,24 +129,6 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
         files = sum(_clean(place, learner, wanted) for place in sorted(places) if place.is_dir())
     searched, left, unread = search([folder.root, *sorted(places)], wanted)
     return Erasure(rows, backups, folders, files, len(lines), searched, tuple(left), tuple(unread))
-
-
-def _in_other_letters(folder: CourseFolder, file: Path, learner: str) -> list[str]:
-    """The ids of others that differ from this one in small and capital letters alone."""
-    return sorted({one for one in (*_in_gradebook(file), *_with_folders(folder))
-                   if one != learner and as_one(one) == as_one(learner)})
-
-
-def _is_known(folder: CourseFolder, file: Path, learner: str) -> bool:
-    """True where an id stands in gradebook or folders, letter for letter."""
-    return learner in _in_gradebook(file) or learner in _with_folders(folder)
-
-
-def _in_gradebook(file: Path) -> Collection[str]:
-    if not file.is_file():
-        return ()
-    with opened(file) as book:
-        return guard.people(book)
 
 
 def _with_folders(folder: CourseFolder) -> Collection[str]:

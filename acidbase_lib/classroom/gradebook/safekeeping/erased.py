@@ -4,11 +4,18 @@ from __future__ import annotations
 import hashlib
 import secrets
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cached_property
 from pathlib import Path
 
+import sqlalchemy as sa
+
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
 from acidbase_lib.classroom.gradebook.nbgrader_adapter import guard
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import people_of
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.writing import erase_learner
 from acidbase_lib.classroom.gradebook.our_tables import DIGESTS, STATES
 
 from .history import ERASED, MAY_RETURN, History
@@ -43,6 +50,11 @@ class ErasedLearners:
             elif line.details and line.what == MAY_RETURN:
                 prints.discard(line.details["print"])
         return frozenset(prints)
+
+    @property
+    def anybody(self) -> bool:
+        """Whether anybody is erased."""
+        return bool(self._prints)
 
     def print_of(self, learner: str, exactly: bool = False) -> str:
         """Return the fingerprint of an id; `exactly`, of it in its own small and capital letters.
@@ -102,14 +114,72 @@ def erase_from_file(file: Path, learner: str) -> int:
     return gone
 
 
+def people_in(folder: CourseFolder) -> dict[str, str]:
+    """Return everyone in a course's gradebook, file or server, with their name if it has that.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    file = gradebook_file(folder.db_url)
+    if file is not None:
+        if not file.is_file():
+            return {}
+        with opened(file) as book:
+            return guard.people(book)
+    with _on_server(folder) as connection:
+        return people_of(connection) if sa.inspect(connection).has_table("student") else {}
+
+
+def erase_from_server(folder: CourseFolder, learner: str) -> int:
+    """Take a learner out of a gradebook on a server, in one transaction; return the rows.
+
+    The server's own files, logs and dumps are not reached from here.
+
+    Raises
+    ------
+    GradebookError
+        If the server cannot be reached; nothing was erased from it then.
+    """
+    with _on_server(folder) as connection:
+        there = sa.inspect(connection)
+        gone = erase_learner(connection, learner) if there.has_table("student") else 0
+        for table in (STATES, DIGESTS):
+            if there.has_table(table.name):
+                gone += connection.execute(
+                    sa.delete(table).where(table.c.learner == learner)).rowcount
+        return gone
+
+
+@contextmanager
+def _on_server(folder: CourseFolder) -> Iterator[sa.Connection]:
+    engine = sa.create_engine(folder.db_url)
+    try:
+        with engine.begin() as connection:
+            yield connection
+    except sa.exc.SQLAlchemyError as trouble:
+        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    finally:
+        engine.dispose()
+
+
 def erase_again(folder: CourseFolder) -> int:
-    """Take out of a gradebook that was put back whoever was erased since; return how many."""
+    """Take out of a gradebook that was put back whoever was erased since; return how many.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read or written.
+    """
     file, erased = gradebook_file(folder.db_url), erased_from(folder)
-    if file is None or not file.is_file():
+    if not erased.anybody:
         return 0
-    with opened(file) as book:
-        back = [learner for learner in guard.people(book) if learner in erased]
+    back = [learner for learner in people_in(folder) if learner in erased]
     for learner in back:
-        erase_from_file(file, learner)
+        if file is None:
+            erase_from_server(folder, learner)
+        else:
+            erase_from_file(file, learner)
     return len(back)
 

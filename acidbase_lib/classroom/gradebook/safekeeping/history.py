@@ -190,9 +190,9 @@ class History:
         """Where the last whole line ends, and that line."""
         try:
             with self._opened() as file:
-                at, tail = file.seek(0, os.SEEK_END), b""
+                at, tail, step = file.seek(0, os.SEEK_END), b"", 65_536
                 while at and tail.rstrip(b"\n").count(b"\n") < 2:
-                    step = min(at, 65_536)
+                    step = min(at, 2 * step)  # twice as much each time: a long line costs no more
                     at = file.seek(at - step)
                     tail = file.read(step) + tail
                     file.seek(at)

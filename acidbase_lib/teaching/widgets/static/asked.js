@@ -10,8 +10,8 @@ function askedBlock(block) {
   const head = make("tr", {}, ...block.head.map((name) => make("th", { scope: "col", text: name })));
   const rows = block.rows.map(([name, ...cells]) => make("tr", {},
     make("th", { scope: "row", text: name }), ...cells.map((cell) => make("td", { text: cell }))));
-  return make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": "Results" },
-    make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows)));
+  return make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": block.caption || "Results" },
+    make("table", {}, make("caption", { text: block.caption || "Results" }), make("thead", {}, head), make("tbody", {}, ...rows)));
 }
 
 function askedField(field, name, place, view, kept) {
@@ -60,7 +60,7 @@ function render({ model, el }) {
   const draw = (focus) => {
     const view = model.get("view");
     if (view.turn !== turn) { kept = {}; turn = view.turn; }
-    const title = make("h3", { tabindex: "-1", text: view.ended ? view.title : `${view.title}, ${view.count}` });
+    const title = make(`h${view.level}`, { tabindex: "-1", text: view.ended ? view.title : `${view.title}, ${view.count}` });
     const caution = make("p", { class: "ab-quiet ab-practice-caution", text: view.caution });
     if (view.ended) {
       el.replaceChildren(title, make("p", { text: view.says }), caution);
@@ -75,7 +75,7 @@ function render({ model, el }) {
       ...view.fields.map((field, place) => askedField(field, name, place, view, kept)));
     if (view.answered) {
       form.append(make("div", { class: "ab-practice-why" },
-        make("h4", { tabindex: "-1", class: "ab-practice-verdict", text: view.verdict }),
+        make(`h${view.level + 1}`, { tabindex: "-1", class: "ab-practice-verdict", text: view.verdict }),
         ...view.lines.map((line) => make("p", { class: "ab-practice-note", text: line })),
         make("p", { text: "Step by step:" }),
         make("ol", {}, ...view.reading.map((step) => make("li", { text: step })))));

@@ -48,7 +48,8 @@ function framed(field, part, { id, title }) {
 
 function render({ model, el }) {
   const { id: questionId, fields } = model.get("question");
-  const title = `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
+  const title = questionId.startsWith("guess") ? "Your guess" : questionId.startsWith("say")
+    ? "Your own words" : `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
   const context = model.widget_manager?.context;
   const save = context?.save ? saver(context) : null;
   const unique = `ab-${questionId}-${Math.random().toString(36).slice(2)}`;
@@ -194,9 +195,16 @@ function render({ model, el }) {
       tell(now);
     }, 400);
   };
+  // Once the check has told a range, it stays on its line.
+  const paintLimits = () => {
+    for (const line of model.get("checked")?.lines ?? []) {
+      if (line.limits) parts.get(line.field)?.limits?.(line.limits);
+    }
+  };
   const watched = findCell(model);
   watched?.changed?.connect(follow);
   model.on("change:state", paint);
+  model.on("change:checked", paintLimits);
 
   spare.hidden = again.hidden = true;
   // The hook of check_answer.js: where it is joined to this module, `checkPart` gets the form's own
@@ -219,11 +227,13 @@ function render({ model, el }) {
     make("div", { class: "ab-chart-foot" }, make("div", { class: "ab-chart-said" }, status, summary), again, clear),
     spare);
   paint();
+  paintLimits();
   if (source !== model.get("text")) tell(source);
   return () => {
     clearTimeout(typing);
     watched?.changed?.disconnect(follow);
     model.off("change:state", paint);
+    model.off("change:checked", paintLimits);
   };
 }
 

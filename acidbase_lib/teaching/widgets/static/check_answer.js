@@ -43,12 +43,13 @@ function lineOf(line) {
 
 function checkPart({ model, fields, title, put, source }) {
   const words = model.get("question").how_sure ?? [];
-  if (!words.length) return null;
+  if (!words.length && !model.get("checked")?.counts) return null;
   const name = `ab-check-${Math.random().toString(36).slice(2)}`;
-  const sure = howSure({ fields, title, put, source }, `${name}-sure`, words);
-  const box = make("div", { class: "ab-check" }, sure.box);
-  model.on("change:state", sure.paint);
-  sure.paint();
+  // of a guess nobody is asked how sure it is
+  const sure = words.length ? howSure({ fields, title, put, source }, `${name}-sure`, words) : null;
+  const box = make("div", { class: "ab-check-box" }, ...(sure ? [sure.box] : []));
+  if (sure) model.on("change:state", sure.paint);
+  sure?.paint();
   if (!model.get("checked")?.counts) return box; // a sitting answers after it was handed in
 
   let turn = 0;
@@ -60,7 +61,8 @@ function checkPart({ model, fields, title, put, source }) {
   const check = button("Check my answer", "now", "ab-check-go");
   const hint = button("Give me a hint", "hint");
   const read = button("Show the reading", "reading");
-  const verdict = make("h4", { class: "ab-check-verdict" });
+  const level = title.startsWith("Question") ? "h4" : "h3"; // a guess stands under no question
+  const verdict = make(level, { class: "ab-check-verdict" });
   const said = make("p", { class: "ab-check-said" });
   const live = make("div", { role: "status", "aria-atomic": "false", class: "ab-check-live" }, verdict, said);
   const counts = make("p", { class: "ab-quiet ab-check-counts" });
@@ -99,7 +101,7 @@ function checkPart({ model, fields, title, put, source }) {
   // What the kernel has kept goes into the cell; typed lines that came meanwhile stay.
   function keep(view) {
     const change = (before) => {
-      if (view.text !== null && before === view.before) return view.text;
+      if (typeof view.text === "string" && before === view.before) return view.text;
       if (FIRST_TRY.test(before) || !view.kept.length) return before;
       return [before.trimEnd(), ...view.kept].join("\n");
     };
@@ -146,7 +148,7 @@ function checkPart({ model, fields, title, put, source }) {
     paintReasons(view);
     const steps = view.reading ?? [];
     reading.hidden = !steps.length;
-    reading.replaceChildren(make("h4", {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
+    reading.replaceChildren(make(level, {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
     lines.hidden = !view.shown;
     more.hidden = !view.shown || view.right;
     hint.setAttribute("aria-disabled", String(!view.more_hints));

@@ -13,7 +13,7 @@ function isShort(field) {
 }
 
 // Low, normal, high are places on a line with the range in its middle. Its limits are what the
-// learner is to know, so the line shows them only when the kernel sends them.
+// learner is to know, so the line shows them only once the check has told them.
 function isScale(field) {
   return field.kind === "one" && field.choices.map((choice) => choice.word).join() === "low,normal,high";
 }
@@ -31,7 +31,7 @@ function choices(field, { id, title, write, struck }) {
     make("input", { type, name: id, value: choice.word, onchange: (event) => choose(event.target) }));
   const texts = offered.map((choice) => make("span", { class: "ab-chart-text" }, ...label(choice)));
   const options = inputs.map((input, i) => make("label", { class: "ab-chart-option" }, input, texts[i]));
-  const strikes = isLettered(field) ? strikeOut(options, texts, field, title, struck) : null;
+  const strikes = isLettered(field) ? strikeOut(options, texts, field, { id, title, struck }) : null;
   const choose = (clicked) => {
     const none = clicked.value === NONE.word;
     if (type === "checkbox" && clicked.checked) {
@@ -46,29 +46,43 @@ function choices(field, { id, title, write, struck }) {
   else if (!long && !strikes && !isShort(field) && offered.length % 2 === 0) box.classList.add("ab-chart-pairs");
   if (strikes) {
     box.classList.add("ab-chart-strikes");
-    box.append(strikes.bar);
+    box.append(strikes.bar, strikes.note);
   }
   const paint = (value) => {
     const words = Array.isArray(value) && !value.length ? [NONE.word] : [].concat(value ?? []);
     for (const input of inputs) input.checked = words.includes(input.value);
   };
   const focus = () => (inputs.find((input) => input.checked) ?? inputs[0]).focus();
-  return { box, paint, focus };
+  return { box, paint, focus, limits: isScale(field) ? limitsOf(box) : null };
+}
+
+// "35–45 mmHg" below the ends of the bar, and in one sentence for whoever does not see it.
+function limitsOf(box) {
+  const [low, high, all] = ["low", "high", "all"].map((name) =>
+    make("span", { class: name === "all" ? "ab-chart-unseen" : `ab-chart-limit ab-chart-${name}`,
+      "aria-hidden": name === "all" ? null : "true" }));
+  const line = make("div", { class: "ab-chart-limits", hidden: "" }, low, high, all);
+  box.append(line);
+  return (text) => {
+    [low.textContent, high.textContent] = text.split("–");
+    all.textContent = `The range is ${text}.`;
+    line.hidden = false;
+  };
 }
 
 // A learner's own note, which no one marks: an option struck out and put back. The switches are one
 // stop of the Tab key after the options, with arrows between them, so the radio buttons stay as they are.
-function strikeOut(options, texts, field, title, struck) {
+function strikeOut(options, texts, field, { id, title, struck }) {
   const words = field.choices.map((choice) => choice.word);
   const press = (word) => {
     if (!struck.delete(word)) struck.add(word);
     paint();
   };
   const buttons = words.map((word, i) => make("button", { type: "button", class: "ab-chart-button",
-    "aria-label": `Strike out ${word}`, title: `Strike out ${word}`, tabindex: i ? "-1" : "0",
+    "aria-label": `Cross out ${word}`, title: `Cross out ${word}`, tabindex: i ? "-1" : "0",
     style: `grid-row:${i + 1}`, onclick: () => press(word) }, make("s", {}, word)));
   const bar = make("div", { role: "toolbar", "aria-orientation": "vertical", class: "ab-chart-bar",
-    "aria-label": `${title}: strike out options. A note for you; it is not marked.`,
+    "aria-label": `${title}: cross out options`, "aria-describedby": `${id}-note`,
     onkeydown: (event) => {
       const last = buttons.length - 1;
       const now = buttons.indexOf(event.target);
@@ -81,7 +95,7 @@ function strikeOut(options, texts, field, title, struck) {
     } }, ...buttons);
   options.forEach((option, i) => {
     option.style.gridRow = String(i + 1);
-    texts[i].append(make("span", { class: "ab-chart-word", hidden: "" }, " (struck out)"));
+    texts[i].append(make("span", { class: "ab-chart-word", hidden: "" }, " (crossed out)"));
   });
   const paint = () => words.forEach((word, i) => {
     const out = struck.has(word);
@@ -90,5 +104,7 @@ function strikeOut(options, texts, field, title, struck) {
     texts[i].lastChild.hidden = !out;
   });
   paint();
-  return { bar, paint };
+  const note = make("p", { class: "ab-quiet ab-chart-note", id: `${id}-note` },
+    "Rule an option out by its struck letter. It is a note for you and is not marked.");
+  return { bar, note, paint };
 }

@@ -4,8 +4,8 @@ import { kindOf, openedBy, planOf, questionOf, stateOf } from "./our_cells.js";
 import { enter, leave } from "./kernel.js";
 
 const MOST_RESTARTS = 3; // in a minute: a kernel that dies of its cells is not fed them for ever
-const CLASSES = { setup: "ab-setup", home: "ab-home", answer: "ab-answer", picture: "ab-picture",
-  practice: "ab-practising", "look back": "ab-look-back", check: "ab-check" };
+const CLASSES = { setup: "ab-own-setup", home: "ab-own-home", answer: "ab-own-answer", picture: "ab-own-picture",
+  practice: "ab-own-practice", "look back": "ab-own-look-back", check: "ab-own-check" };
 const LOST = /^([0-9A-Za-z][0-9A-Za-z-]{0,40})-answer$/;
 const LOOKS = { review: "Look back at my answers", result: "Show my result",
   twins: "Go through what was not right" };
@@ -28,10 +28,10 @@ export class OpenNotebook {
     panel.node.dataset.acidbase = this.plan.what;
     panel.toolbar.hide();
     this.makeRoom();
+    this.watched = new WeakSet();
     this.drawBar(Widget);
     this.look();
     panel.content.model.cells.changed.connect(() => this.look());
-    panel.content.model.contentChanged.connect(() => this.lookSoon());
     this.watchKernel();
     void this.begin();
   }
@@ -52,6 +52,8 @@ export class OpenNotebook {
     if (this.panel.isDisposed) return;
     this.plan = planOf(this.cells);
     this.panel.content.widgets.forEach((cell, place) => {
+      if (!this.watched.has(cell.model)) cell.model.contentChanged.connect(() => this.lookSoon());
+      this.watched.add(cell.model);
       const kind = this.plan.kinds[place] ?? "";
       for (const [name, word] of Object.entries(CLASSES)) cell.toggleClass(word, name === kind);
       cell.toggleClass("ab-own", kind !== "");
@@ -155,7 +157,7 @@ export class OpenNotebook {
     this.press.hidden = !press;
     this.press.textContent = label;
     this.press.onclick = press;
-    this.telling = Boolean(press) && label !== GO_ON;
+    this.telling = Boolean(press) && label !== GO_ON && label !== GO_ON_FIRST;
     if (this.plan.what === "home") this.bar.setHidden(!sentence);
   }
 

@@ -11,7 +11,7 @@ const HOME = /^from acidbase_lib import open_home\nopen_home\(\)$/;
 // What follows an answer's first line is data: the magic of the kit's own unit reads it. The first line
 // itself is not: IPython puts values in for {...} and $... in it.
 const ANSWER = /^%%chart ([0-9A-Za-z][0-9A-Za-z-]{0,40})(?:\n[^]*)?$/;
-const PICTURE = /^from acidbase_lib import ((?:explore|show)_[a-z_]{1,40})\n\1\(\)$/;
+const PICTURE = /^from acidbase_lib import ((?:explore|show)_[a-z_]{1,40})\n\1\((?:"[a-z_]{1,40}")?\)$/;
 const CALL = /^unit\.([a-z_]{1,30})\((?:"[0-9A-Za-z][0-9A-Za-z -]{0,60}")?\)$/;
 
 // Methods of a unit: those that show something to work with start by themselves, those that look back
@@ -28,6 +28,7 @@ export function kindOf(source) {
   if (PICTURE.test(source)) return "picture";
   const called = CALL.exec(source)?.[1];
   if (called === "check") return "check";
+  if (called === "glossary") return "picture"; // to look at, like one
   if (STARTS.has(called)) return "practice";
   return WAITS.has(called) ? "look back" : "";
 }

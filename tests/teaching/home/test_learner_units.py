@@ -1,0 +1,110 @@
+"""Home reads a learner's notebooks as data: done, left, damaged; it never runs or changes one."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from acidbase_lib.teaching.home.home_page import HomePage, plain_home, progress_row, view_of
+from acidbase_lib.teaching.home.learner_units import learner_units, next_unit
+
+ROOT = Path(__file__).parents[3]
+
+
+def write(folder, unit, *answers, title="# Unit 2. A name"):
+    path = folder / unit / f"{unit}.ipynb"
+    path.parent.mkdir(parents=True)
+    cells = [("markdown", title), ("code", f'unit = open_unit("{unit}", form=1)'),
+             *(("code", text) for text in answers)]
+    path.write_text(json.dumps({"cells": [
+        {"cell_type": kind, "metadata": {}, "source": text} for kind, text in cells]}))
+    return path
+
+
+BLANK = "%%chart q2-1\npH:\ndisorder:"
+HALF = "%%chart q2-1\npH: low\ndisorder:\nhow sure: sure"
+FULL = "%%chart q2-2\npH: low\nhow sure:\n# first try (kept by the kit): 5f1c09\n# pH: high"
+
+
+def test_done_and_left_are_read_from_the_answers(tmp_path):
+    write(tmp_path, "02_two", BLANK.replace("q2-1", "q2-3"), HALF, FULL)
+    (unit,) = learner_units(tmp_path)
+    assert (unit.title, unit.answered, unit.begun, unit.done) == (
+        "Unit 2. A name", ("q2-2",), True, False)
+    assert view_of((unit,))["units"][0]["said"] == "1 of 3 answered, 2 left."
+
+
+def test_guesses_that_earn_nothing_are_not_counted(tmp_path):
+    write(tmp_path, "02_two", "%%chart guess-2\nanswer: I think so", FULL)
+    (unit,) = learner_units(tmp_path)
+    assert (tuple(unit.texts), unit.done) == (("q2-2",), True)
+
+
+def test_going_on_leads_to_the_unit_that_was_saved_last(tmp_path):
+    for number, text in (("01", BLANK), ("02", HALF), ("03", HALF), ("04", FULL)):
+        path = write(tmp_path, f"{number}_x", text)
+        os.utime(path, (1e9, 1e9 - int(number)))
+    assert next_unit(learner_units(tmp_path)).path == "02_x/02_x.ipynb"
+    os.utime(tmp_path / "03_x" / "03_x.ipynb")
+    assert next_unit(learner_units(tmp_path)).path == "03_x/03_x.ipynb"
+
+
+def test_a_new_learner_starts_at_the_first_unit(tmp_path):
+    for number in ("01", "02"):
+        write(tmp_path, f"{number}_x", BLANK)
+    told = view_of(learner_units(tmp_path))["next"]
+    assert (told["label"], told["path"]) == ("Start with", "01_x/01_x.ipynb")
+
+
+@pytest.mark.parametrize("damage", [
+    b"", b"{", b"[]", b"{}", b'{"cells": 3}', b'{"cells": [3, null, {}]}', b"\xff\xfe\x00",
+    b'{"cells": [{"cell_type": "code", "source": 4, "metadata": 5}]}', b"[" * 100_000,
+    b'{"cells": [{"cell_type": "markdown", "source": ["# x", 3]}]}'])
+def test_a_damaged_notebook_is_told_and_the_others_are_there(tmp_path, damage):
+    write(tmp_path, "02_two", FULL)
+    path = tmp_path / "01_one" / "01_one.ipynb"
+    path.parent.mkdir()
+    path.write_bytes(damage)
+    damaged, whole = learner_units(tmp_path)
+    assert damaged.trouble.startswith("This file ")
+    assert whole.done
+    view = view_of((damaged, whole))
+    assert view["units"][0]["trouble"]
+    assert view["said"] == ("All 1 questions are answered. "
+                            "Practice brings new patients without end.")
+    assert path.read_bytes() == damage
+
+
+def test_other_files_are_no_units(tmp_path):
+    write(tmp_path, "02_two", FULL)
+    shutil.copy(tmp_path / "02_two" / "02_two.ipynb",
+                tmp_path / "02_two" / "02_two (before 2026-03-01).ipynb")
+    (tmp_path / "mine.ipynb").write_text("{}")
+    assert len(learner_units(tmp_path)) == 1
+
+
+def test_an_empty_folder_says_what_to_do(tmp_path):
+    assert "acidbase study" in view_of(learner_units(tmp_path))["said"]
+
+
+def test_progress_counts_first_and_last_tries_and_tells_nothing_of_a_sitting():
+    units = {unit.path[:2]: unit for unit in learner_units(ROOT / "solutions")}
+    row = progress_row(units["02"])
+    assert row["checked"] == row["first"] == row["now"] >= 7
+    assert progress_row(units["08"]) is None
+
+
+def test_progress_of_a_unit_that_cannot_be_opened_is_left_out(tmp_path):
+    write(tmp_path, "77_own", FULL)
+    assert progress_row(learner_units(tmp_path)[0]) is None
+
+
+def test_the_page_in_words_names_every_unit_and_the_caution(tmp_path):
+    write(tmp_path, "02_two", HALF)
+    said = plain_home(HomePage(tmp_path).view)
+    assert "- Unit 2. A name: 0 of 1 answered, 1 left." in said
+    assert said.endswith("Local protocols and licensed practice decide.")
