@@ -1,7 +1,6 @@
 """What is handed to others: an sdist and a wheel with the course in them and no key."""
 from __future__ import annotations
 
-import io
 import subprocess
 import sys
 import tarfile
@@ -46,10 +45,10 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Mapping[str,
     """The files of both packages, by name below the package's own folder."""
     out = tmp_path_factory.mktemp("dist")
     done = subprocess.run([sys.executable, "-m", "hatchling", "build", "-d", str(out)], cwd=ROOT,
-                          capture_output=True, text=True, timeout=300)
+                          capture_output=True, text=True, encoding="utf-8", timeout=300)
     assert done.returncode == 0, done.stderr
     (sdist,), (wheel,) = out.glob("*.tar.gz"), out.glob("*.whl")
-    with tarfile.open(fileobj=io.BytesIO(sdist.read_bytes())) as tar:
+    with tarfile.TarFile.gzopen(str(sdist)) as tar:
         source = {one.name.split("/", 1)[1]: tar.extractfile(one).read()
                   for one in tar.getmembers() if one.isfile()}
     with zipfile.ZipFile(wheel) as archive:
