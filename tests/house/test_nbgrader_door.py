@@ -15,7 +15,8 @@ INSIDE = {f"{ROOM}/{name}.py" for name in (
 PUBLIC = {
     # a school's settings name its classes; converters and preprocessors are made to be built upon
     "classroom/nbgrader_parts.py": {"nbgrader.api", "nbgrader.converters",
-                                    "nbgrader.preprocessors"},
+                                    "nbgrader.exchange.default", "nbgrader.preprocessors"},
+    "classroom/hub/role_probe.py": {"nbgrader.apps"},
     "classroom/notebooks/build_course.py": {"nbgrader.apps"},
 }
 TABLES = ("student", "assignment", "notebook", "base_cell", "grade_cells", "task_cells",

@@ -1,10 +1,10 @@
-"""Write the files of a JupyterHub for this course, or say what is missing on one.
+"""Write a JupyterHub's files for this course, or say what is missing on one.
 
-Learners' and instructors' settings are apart: exchange, menus, news, the frame
-rule of the marking screen, culling and limits, each with a comment. Your own
-settings (sign-in, accounts, address) go into local.py beside them, which is
-never written over. --check looks the machine over; it ends with 1 if anything
-is missing.
+Learners' and instructors' settings are apart: exchange, menus, news, the
+frame rule of the marking screen, culling and limits, each with a comment.
+Your own settings (sign-in, accounts, address) go into local.py beside them,
+which is never written over. --check looks the machine over and ends with 1
+if anything is missing.
 """
 from __future__ import annotations
 

@@ -129,7 +129,20 @@ def _which_extra(missing: ModuleNotFoundError, home: str) -> str:
         raise missing
     extra = "study" if home in _STUDY_IS_ENOUGH else "class"
     return (f"this needs the package {package}, which is not installed; install it with: "
-            f"pip install \"acidbase-lib[{extra}]\"")
+            f"pip install {_with_extra(extra)}")
+
+
+def _with_extra(extra: str) -> str:
+    """The kit with an extra, from where this one was installed: an index need not have it."""
+    import json
+    from importlib.metadata import PackageNotFoundError, distribution
+
+    try:
+        told = json.loads(distribution("acidbase-lib").read_text("direct_url.json") or "{}")
+    except (PackageNotFoundError, ValueError):
+        told = {}
+    place = f" @ {told['url']}" if str(told.get("url", "")).startswith("file:") else ""
+    return f'"acidbase-lib[{extra}]{place}"'
 
 
 def _is_ours(error: BaseException) -> bool:

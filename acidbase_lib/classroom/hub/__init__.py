@@ -1,1 +1,1 @@
-"""A school's hub: the files that it needs, what is missing on it, and a learner's sign-in."""
+"""A school's hub: its files, what is missing on it, a learner's sign-in."""

@@ -194,7 +194,7 @@ def _probe(settings: Path, home: str,
     kept = {name: text for name, text in os.environ.items() if not name.startswith("JUPYTER")}
     done = subprocess.run(
         [sys.executable, "-m", "acidbase_lib.classroom.hub.role_probe"], cwd=home,
-        capture_output=True, text=True, timeout=_SECONDS, check=False, **changed,
+        capture_output=True, text=True, encoding="utf-8", timeout=_SECONDS, check=False, **changed,
         env={**kept, "HOME": home, "JUPYTER_CONFIG_PATH": str(settings),
              "JUPYTERHUB_USER": settings.name, "JUPYTER_PLATFORM_DIRS": "1"})
     try:

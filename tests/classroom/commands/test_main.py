@@ -5,6 +5,7 @@ import json
 import shlex
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
 
@@ -174,11 +175,21 @@ def test_bad_input_is_one_sentence_and_code_2(acidbase, words, told, tmp_path, m
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_missing_extra_is_told_with_the_line_that_installs_it(acidbase, monkeypatch):
+@pytest.mark.parametrize(("installed_from", "line"), [
+    (None, 'pip install "acidbase-lib[class]"'),
+    ('{"url": "file:///home/ann/kit", "dir_info": {}}',
+     'pip install "acidbase-lib[class] @ file:///home/ann/kit"'),
+    ('{"url": "file:///tmp/kit-1.whl", "archive_info": {}}',
+     'pip install "acidbase-lib[class] @ file:///tmp/kit-1.whl"'),
+])
+def test_a_missing_extra_is_told_with_a_line_that_installs_it_from_where_the_kit_came(
+        acidbase, monkeypatch, installed_from, line):
     def missing(_):
         raise ModuleNotFoundError("No module named 'nbgrader'", name="nbgrader.api")
     monkeypatch.setattr(command, "import_module", missing)
-    assert 'pip install "acidbase-lib[class]"' in refused(acidbase("demo"))
+    monkeypatch.setattr("importlib.metadata.distribution", lambda _: SimpleNamespace(
+        read_text=lambda _: installed_from))
+    assert line in refused(acidbase("demo"))
 
 
 def test_a_bug_of_ours_is_not_passed_off_as_bad_input(acidbase, monkeypatch):
