@@ -8,7 +8,7 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.teaching.feedback.say import Feedback, feedback_on
+from acidbase_lib.teaching.feedback.feedback_on_answer import Feedback, feedback_on
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, shown
 from acidbase_lib.teaching.theme import CSS
@@ -157,7 +157,7 @@ def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "",
         "before": before if asking.asked else ""}
     if asking.exercise is None or base["before"]:
         return base
-    place, exercise, told = asking.asked[asking.at], asking.exercise, asking.feedback
+    place, exercise, says = asking.asked[asking.at], asking.exercise, asking.feedback
     offered = tuple(choice.shown for field in exercise.fields for choice in field.choices)
     return base | {
         "count": f"{asking.at + 1} of {len(asking.asked)}",
@@ -168,18 +168,18 @@ def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "",
                     "choices": [{"word": choice.word, "shown": choice.shown}
                                 for choice in field.choices]} for field in exercise.fields],
         "problem": asking.problem,
-        "answered": told is not None,
-        "verdict": told.verdict if told else "",
-        "lines": _lines(exercise, told),
-        "reading": list(told.reading) if told else [],
+        "answered": says is not None,
+        "verdict": says.verdict if says else "",
+        "lines": _lines(exercise, says),
+        "reading": list(says.reading) if says else [],
         "again": place.again,
         "last": asking.at + 1 == len(asking.asked),
     }
 
 
-def _lines(exercise: Exercise, told: Feedback | None) -> list[str]:
+def _lines(exercise: Exercise, says: Feedback | None) -> list[str]:
     """What was written beside what is right, a line each."""
-    if told is None:
+    if says is None:
         return []
     key = exercise.key or {}
     return [f"{line.field}: you wrote {line.given or 'nothing'}. "
@@ -187,4 +187,4 @@ def _lines(exercise: Exercise, told: Feedback | None) -> list[str]:
                f"This gas or story says: {shown(exercise, line.field, key.get(line.field))}".rstrip(
                    ".") + ".")
             + (f" {line.why}" if line.why else "")
-            for line in told.lines]
+            for line in says.lines]

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from acidbase_lib import explore_steps_to_the_name, explore_steps_to_the_word
-from acidbase_lib.teaching.feedback.say import feedback_on
+from acidbase_lib.teaching.feedback.feedback_on_answer import feedback_on
 from acidbase_lib.teaching.lesson.asking import Asking, view_of
 from acidbase_lib.teaching.lesson.earlier_questions import earlier_questions, earlier_units
 from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked, opening_widget, twins_widget
