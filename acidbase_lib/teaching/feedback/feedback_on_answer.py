@@ -183,7 +183,7 @@ def _order(why: Mapping[str, str], part: Part) -> str:
     for before, after in pairwise(given):
         if before in key and after in key and key.index(before) > key.index(after):
             return (f"You put {before}{_what(why, before)} before {after}{_what(why, after)}. "
-                    f"{after} comes first.")
+                    f"Of these two, {after} comes first.")
     return "Write each letter once, from first to last."
 
 

@@ -160,7 +160,7 @@ def test_of_an_order_it_is_said_what_was_put_where_and_what_comes_first() -> Non
             if field.kind == "order" and not line.right:
                 seen += 1
                 found = re.match(r"You put (\w+)( \(.+\))? before (\w+)( \(.+\))?\. "
-                                 r"\3 comes first\.$", line.why)
+                                 r"Of these two, \3 comes first\.$", line.why)
                 assert found, line.why
                 key = (exercise.key or {})[field.name]
                 assert key.index(found[3]) < key.index(found[1])
