@@ -291,6 +291,7 @@ def test_the_kernel_of_a_whole_unit_stays_small(server, page):
     bare = server.root / "bare.ipynb"
     write_notebook(bare, [("a", "code", "pass")])
     open_notebook(page, server.notebook(bare.name))
+    run_all(page)  # the first cell that a kernel runs brings what every kernel needs
     small = memory_of_kernel(page)
     path = copied(server, "small")
     opened(page, server, path)

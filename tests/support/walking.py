@@ -124,7 +124,8 @@ def click(page: Any, exercise: Exercise, values: Mapping[str, Any],
             row = found.get_by_role("button", name=f"{asked.name} ")
             if row.count():  # of a grid that shows one row at a time
                 press(row)
-            group = found.get_by_role("group", name=re.compile(f": {re.escape(asked.name)}$"))
+            end = re.escape(asked.name).replace("/", r"\/")  # JavaScript's mark of an end
+            group = found.get_by_role("group", name=re.compile(f": {end}$"))
             for word in (value if isinstance(value, tuple) else (value,)):
                 shown = next(choice.shown for choice in asked.choices if choice.word == word)
                 press(group.get_by_role(role, name=shown, exact=True))
