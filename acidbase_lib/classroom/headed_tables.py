@@ -72,14 +72,14 @@ def _caption(out: list[str]) -> str:
     """Take the caption from the lines above a table, and leave one empty line there."""
     while out and not out[-1].strip():
         out.pop()
-    told = _CAPTION.match(out[-1]) if out else None
-    if told:
+    titled = _CAPTION.match(out[-1]) if out else None
+    if titled:
         out.pop()
         while out and not out[-1].strip():
             out.pop()
     if out:
         out.append("")
-    return told[1] if told else ""
+    return titled[1] if titled else ""
 
 
 def _table(rows: list[str], caption: str) -> Iterator[str]:
@@ -104,10 +104,10 @@ def _cells(row: str) -> list[str]:
 
 
 def _inline(text: str) -> str:
-    told = escape(text, quote=False)
+    titled = escape(text, quote=False)
     for mark, html, _ in _MARKS:
-        told = mark.sub(html, told)
-    return told
+        titled = mark.sub(html, titled)
+    return titled
 
 
 def _pipes(found: re.Match[str]) -> Iterator[str]:

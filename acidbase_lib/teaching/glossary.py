@@ -124,8 +124,8 @@ def _listed(found: Iterable[Word]) -> str:
 
 
 def _where(word: Word) -> str:
-    told = f"Unit {int(word.unit[:2])}."
-    return f"{told} {word.source}." if word.source else told
+    where = f"Unit {int(word.unit[:2])}."
+    return f"{where} {word.source}." if word.source else where
 
 
 _STYLE = """

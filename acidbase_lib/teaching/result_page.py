@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.feedback.feedback_on_answer import why_of
 from acidbase_lib.teaching.feedback.named_idea import ideas_that_fit
 from acidbase_lib.teaching.feedback.review import told_in_words
-from acidbase_lib.teaching.feedback.say import why_of
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, points_in_words
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan

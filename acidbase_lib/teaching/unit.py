@@ -156,8 +156,8 @@ class Unit:
             lines = ["Not answered yet. Run the answer cell above, choose or type, then run this "
                      "cell again."]
         elif (by_hand and answer.complete and self.cells is not None
-              and (told := self.cells.check(question_id))):
-            lines = told
+              and (said_now := self.cells.check(question_id))):
+            lines = said_now
         else:
             lines = list(status(answer))
         if not by_hand:

@@ -163,8 +163,14 @@ def phone(chromium: Any) -> Iterator[Any]:
     yield from _window(chromium, 390)
 
 
-def _window(chromium: Any, width: int) -> Iterator[Any]:
-    context = chromium.new_context(viewport={"width": width, "height": 900})
+@pytest.fixture
+def hand_held(chromium: Any) -> Iterator[Any]:
+    """A phone with no mouse and no keys but those on its screen."""
+    yield from _window(chromium, 390, has_touch=True, is_mobile=True)
+
+
+def _window(chromium: Any, width: int, **more: Any) -> Iterator[Any]:
+    context = chromium.new_context(viewport={"width": width, "height": 900}, **more)
     context.set_default_timeout(20_000 * SLOWER)
     if LAG:
         from notebooks import far_kernel

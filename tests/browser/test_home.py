@@ -9,8 +9,8 @@ import pytest
 from notebooks import saved_source
 from playwright.sync_api import expect
 
+from acidbase_lib.classroom.commands.home_notebook import put_home
 from acidbase_lib.classroom.commands.study import copy_course
-from acidbase_lib.classroom.commands.study_home import put_home
 from acidbase_lib.classroom.released_course import course_folder
 
 

@@ -9,9 +9,9 @@ from browser_unit import EXERCISES
 from keyboard import answer_by_keys, back_to_cell, go_to, move_by_keys, tab_to
 from notebooks import (
     PANEL,
+    form,
     marks_of,
     open_notebook,
-    run_all,
     save,
     saved_source,
     show_cell,
@@ -20,20 +20,25 @@ from notebooks import (
 )
 from walking import (
     answer_all,
+    by_thumb,
     cells_that,
+    check_my_answer,
+    click,
     clicked,
     copied,
     draw_every_cell,
+    look_back,
     move_every_control,
     notebook_of,
-    opened,
     outputs_said,
+    practice_by_thumb,
     practice_once,
     right_answers,
     running_off_the_side,
     seen_through_a_window,
     smallest_type_in_pictures,
     sources,
+    told_right,
     typed,
     unit_of,
 )
@@ -54,25 +59,30 @@ def test_every_kind_is_clicked_and_typed_somewhere():
 
 
 @pytest.mark.parametrize("unit_id", unit_ids())
-def test_a_learner_walks_a_unit(unit_id, bare_server, page, phone, violations, shot, tmp_path):
-    """Run all by hand, answer, move, practice, save; the next day it is all there."""
-    path = opened(page, bare_server, unit_id)
+def test_a_learner_walks_a_unit(unit_id, server, page, phone, violations, shot, tmp_path):
+    """Nothing run: answer, check, move, practice, save; the next day it is all there."""
+    path = copied(server, unit_id)
+    open_notebook(page, server.lab(path.name))
     unit, blank = unit_of(unit_id), notebook_of(unit_id)
     for grade_id in cells_that(blank, "unit.result("):
+        look_back(page, grade_id)
         outputs_said(page, grade_id, "The result waits")
         shown = show_cell(page, grade_id).locator(".jp-OutputArea-output")
         assert shown.get_by_text("Your result").count() == 0
     answer_all(page, unit_id)
-    run_all(page)
-    for grade_id in cells_that(blank, "unit.check("):
-        outputs_said(page, grade_id, "Complete, and kept in the cell above.")
     for grade_id in cells_that(blank, "unit.review("):
+        look_back(page, grade_id)
         outputs_said(page, grade_id, *(f"Question {one.id[1:].replace('-', '.')}" for one in unit))
+    for grade_id in cells_that(blank, "unit.twins("):
+        look_back(page, grade_id)
+        outputs_said(page, grade_id, "was right at the first try")
     for grade_id in cells_that(blank, "unit.result("):
+        look_back(page, grade_id)
         outputs_said(page, grade_id, "Your result:", "Points by unit")
     for grade_id in cells_that(blank, "explore_"):
-        group = show_cell(page, grade_id).locator(".ab-explorer")
-        assert move_every_control(page, group) >= 3
+        if "explore_steps" not in sources(blank)[grade_id]:  # read a line at a press
+            group = show_cell(page, grade_id).locator(".ab-explorer")
+            assert move_every_control(page, group) >= 3
     for grade_id in cells_that(blank, "unit.practice("):
         practice_once(page, show_cell(page, grade_id).locator(".ab-practice"))
     shot(page, f"{unit_id}-1280")
@@ -83,7 +93,7 @@ def test_a_learner_walks_a_unit(unit_id, bare_server, page, phone, violations, s
     save(page)
     stop_kernel(page)
 
-    the_next_day_on_a_phone(phone, bare_server, path, unit_id, shot)
+    the_next_day_on_a_phone(phone, server, path, unit_id, shot)
     alone = tmp_path / "alone" / path.name
     alone.parent.mkdir()
     shutil.copy(path, alone)
@@ -91,39 +101,31 @@ def test_a_learner_walks_a_unit(unit_id, bare_server, page, phone, violations, s
 
 
 def the_next_day_on_a_phone(page, server, path, unit_id, shot):
-    """The file says what was answered; run again, nothing of it runs off the narrow screen."""
-    unit, before = unit_of(unit_id), sources(path)
+    """What was answered and told is there again; nothing of it runs off the narrow screen."""
+    unit, before, blank = unit_of(unit_id), sources(path), notebook_of(unit_id)
     open_notebook(page, server.notebook(path.name))
-    draw_every_cell(page)
-    reopened = page.locator(".jp-OutputArea-output").filter(has_text="Run this cell to show")
-    asked = reopened.filter(has_text="to show the question. Your answer is kept in the cell's text")
-    pictures, practices = ([*cells_that(notebook_of(unit_id), call)]
-                           for call in ("explore_", "unit.practice("))
-    for place in range(len(unit.exercises)):
-        asked.nth(place).wait_for()
-    for place in range(len(unit.exercises) + len(pictures)):
-        reopened.nth(place).wait_for()
-    for grade_id in practices:
-        outputs_said(page, grade_id, "Run this cell to practice:")
-    assert page.get_by_text("model not found").count() == 0
     for exercise in unit:
         held = page.evaluate(f"""id => {PANEL}.context.model.sharedModel.cells.find(cell =>
             cell.getMetadata('nbgrader')?.grade_id === id).getSource()""", f"{exercise.id}-answer")
         assert held == before[f"{exercise.id}-answer"]
         values = right_answers(unit_id)[exercise.id]
+        assert ("# first try" in held) != unit.sitting
         if all(asked.kind in ("one", "many", "order") for asked in exercise.fields):
-            assert held == typed(exercise, values)
+            assert held.split("\nhow sure")[0] == typed(exercise, values)
         assert dict(parse_chart(held, exercise.fields).values) == dict(values)
-    run_all(page)
-    page.locator(".ab-chart:not(.ab-practice) .ab-chart-foot").nth(
-        len(unit.exercises) - 1).wait_for()
-    for place in range(len(pictures)):
-        page.locator(".ab-explorer svg").nth(place).wait_for()
-    for place in range(len(practices)):
-        page.locator(".ab-practice form").nth(place).wait_for()
+    draw_every_cell(page)
+    for exercise in () if unit.sitting else unit:
+        told_right(form(page, f"{exercise.id}-answer"), exercise)
+    explorers = [grade_id for grade_id in cells_that(blank, "explore_")
+                 if "explore_steps" not in sources(blank)[grade_id]]
+    for grade_id in explorers:
+        show_cell(page, grade_id).locator(".ab-explorer svg").first.wait_for()
+    for grade_id in cells_that(blank, "unit.practice("):
+        show_cell(page, grade_id).locator(".ab-practice form").wait_for()
+    assert page.get_by_text("model not found").count() == 0
     assert running_off_the_side(page) == []
     assert seen_through_a_window(page) == 0
-    assert not pictures or smallest_type_in_pictures(page) >= 12
+    assert not explorers or smallest_type_in_pictures(page) >= 12
     shot(page, f"{unit_id}-390")
 
 
@@ -164,11 +166,16 @@ def test_a_whole_unit_by_keyboard_alone(unit_id, server, page, tmp_path):
     unit = unit_of(unit_id)
     for grade_id, text in sources(notebook_of(unit_id)).items():
         cell = go_to(page, grade_id)
-        if grade_id.endswith("-answer"):
+        if grade_id.removesuffix("-answer") in unit.exercises:
             exercise = unit.exercises[grade_id.removesuffix("-answer")]
             answer_by_keys(page, cell.locator(".ab-chart"), exercise,
                            right_answers(unit_id)[exercise.id])
-        elif "explore_" in text:
+            if not unit.sitting:
+                tab_to(page, "it.textContent === 'Check my answer'", 200)
+                page.keyboard.press("Enter")
+                told_right(cell.locator(".ab-chart"), exercise)
+                back_to_cell(page)
+        elif "explore_" in text and "explore_steps" not in text:
             move_by_keys(page, cell.locator(".ab-explorer"))
         elif "unit.practice(" in text:
             cell.locator(".ab-practice form").wait_for()
@@ -182,6 +189,31 @@ def test_a_whole_unit_by_keyboard_alone(unit_id, server, page, tmp_path):
     page.keyboard.press("Control+s")
     page.wait_for_function(f"() => !{PANEL}.context.model.dirty")
     alone = tmp_path / notebook_of(unit_id).name
+    shutil.copy(path, alone)
+    earns_full_marks(alone, unit_id)
+
+
+@pytest.mark.parametrize("unit_id", [by_keys(unit_id) for unit_id in unit_ids()])
+def test_a_whole_unit_by_touch_alone(unit_id, server, hand_held, tmp_path):
+    """On a phone, nothing run: every answer given and checked, a patient practiced, by thumb."""
+    page, unit, blank = hand_held, unit_of(unit_id), notebook_of(unit_id)
+    path = copied(server, unit_id, f"thumb-{unit_id}")
+    open_notebook(page, server.notebook(path.name))
+    for exercise in unit:
+        click(page, exercise, right_answers(unit_id)[exercise.id], by_thumb)
+        check_my_answer(page, exercise, unit.sitting, by_thumb)
+    for grade_id in cells_that(blank, "unit.opening("):
+        place = show_cell(page, grade_id).locator(".ab-practice")
+        place.get_by_role("button", name="Ask me").tap()
+        place.get_by_role("heading", name="From earlier units, 1 of 3").wait_for()
+    for grade_id in cells_that(blank, "unit.practice("):
+        practice_by_thumb(show_cell(page, grade_id).locator(".ab-practice"))
+    for grade_id in cells_that(blank, "unit.result(", "unit.review("):
+        look_back(page, grade_id, by_thumb)
+        outputs_said(page, grade_id, "Your result:" if unit.sitting else "Question ")
+    save(page)
+    page.wait_for_function(f"() => !{PANEL}.context.model.dirty")
+    alone = tmp_path / blank.name
     shutil.copy(path, alone)
     earns_full_marks(alone, unit_id)
 

@@ -10,7 +10,12 @@ from walking import opened
 def test_the_opening_asks_three_and_tells_what_is_right(server, page, violations, shot):
     opened(page, server, "02_primary_disorder", "opening")
     place = show_cell(page, "02-opening").locator(".ab-practice")
+    place.get_by_text("Three short questions from earlier units, for no points.").wait_for()
+    assert violations(page, ".ab-practice") == []
+    assert place.get_by_role("form").count() == 0, "the first form is the unit's own"
+    place.get_by_role("button", name="Ask me").press("Enter")
     place.get_by_role("heading", name="From earlier units, 1 of 3").wait_for()
+    assert page.evaluate("document.activeElement.textContent") == "From earlier units, 1 of 3"
     assert violations(page, ".ab-practice") == []
     shot(page, "02-opening", ".ab-practice")
     place.get_by_role("button", name="Check my answer").press("Enter")

@@ -21,6 +21,7 @@ from notebooks import (
     write_notebook,
 )
 from playwright.sync_api import expect
+from walking import draw_every_cell
 
 from acidbase_lib.classroom.released_course import course_folder
 
@@ -95,6 +96,33 @@ def test_from_opening_to_the_first_form_with_nothing_run(server, page, place, wi
     page.get_by_role("button", name="Go on where you left off").wait_for()
 
 
+LEFT_EDGES = """() => [...new Set([...document.querySelectorAll('.jp-MarkdownOutput > p, .ab-foot,'
+    + ' .ab-own .jp-OutputArea-output > .ab, .ab-own .jp-OutputArea-output > div > .ab')].filter(
+    one => one.offsetParent).map(one => Math.round(one.getBoundingClientRect().left)))]"""
+
+
+@EVERYWHERE
+def test_text_and_forms_and_pictures_begin_at_one_edge(server, page, place, width):
+    path = copied(server, f"edge-{place}-{width}")
+    page.set_viewport_size({"width": width, "height": 844})
+    opened(page, server, path, place)
+    draw_every_cell(page)
+    assert page.locator(".ab-own-picture .ab").count() >= 4
+    assert len(page.evaluate(LEFT_EDGES)) == 1
+
+
+def test_the_frame_of_the_active_cell_is_for_who_comes_by_key(unit, page):
+    drawn = """() => { const cell = document.querySelector('.jp-Cell.jp-mod-active');
+        const drawn = getComputedStyle(cell); return [drawn.outlineStyle, drawn.boxShadow]; }"""
+    page.evaluate(f"() => {{ {PANEL}.content.activate(); {PANEL}.content.mode = 'command'; }}")
+    page.locator(".jp-Cell.jp-mod-active:focus").wait_for()
+    assert page.evaluate(drawn) == ["none", "none"]
+    page.keyboard.press("ArrowDown")
+    page.wait_for_function(f"() => {PANEL}.content.activeCellIndex === 1")
+    page.locator(".jp-Cell.jp-mod-active:focus-visible").wait_for()
+    assert page.evaluate(drawn)[0] == "solid"
+
+
 @pytest.fixture
 def unit(server, page, request):
     """Unit 2, open and ready in the notebook view."""
@@ -130,8 +158,9 @@ def test_what_is_alive_is_not_run_twice(unit, page):
     page.evaluate(f"() => {PANEL}.context.save()")
     page.reload()
     page.wait_for_selector(READY, timeout=60_000)
-    page.wait_for_function("n => document.querySelectorAll('.ab-own-answer .ab-chart').length === n",
-                           arg=answers(page))
+    every = answers(page)
+    page.wait_for_function(
+        "n => document.querySelectorAll('.ab-own-answer .ab-chart').length === n", arg=every)
     again = page.evaluate(f"() => {PANEL}.content.widgets.map(cell => cell.model.executionCount)")
     assert again == run
 
@@ -262,6 +291,7 @@ def test_the_kernel_of_a_whole_unit_stays_small(server, page):
     bare = server.root / "bare.ipynb"
     write_notebook(bare, [("a", "code", "pass")])
     open_notebook(page, server.notebook(bare.name))
+    run_all(page)  # the first cell that a kernel runs brings what every kernel needs
     small = memory_of_kernel(page)
     path = copied(server, "small")
     opened(page, server, path)

@@ -4,8 +4,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from notebooks import show_cell
-from walking import copied, opened
+from notebooks import command, open_notebook, show_cell
+from walking import copied, draw_every_cell, opened
 
 UNIT = "05_oxygenation"
 
@@ -48,3 +48,21 @@ def test_at_400_percent_the_text_of_a_unit_wraps(server: Any, page: Any, width: 
     box = cell.get_by_role("heading", level=3).bounding_box()
     assert box["x"] >= 0
     assert box["x"] + box["width"] <= width
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+@pytest.mark.parametrize("unit_id", [
+    "00_start_here", "02_primary_disorder", "07_clinical_priority"])
+def test_a_whole_unit_as_it_opens_is_for_all(server: Any, page: Any, violations: Any, unit_id: str,
+                                             width: int) -> None:
+    """Text, bar, forms, pictures and practice of the notebook view, in light and in dark."""
+    page.set_viewport_size({"width": width, "height": 844})
+    path = copied(server, unit_id, f"axe-{width}-{unit_id}")
+    open_notebook(page, server.notebook(path.name))
+    draw_every_cell(page)
+    for theme in ("Light", "Dark"):
+        command(page, "apputils:change-theme", theme=f"JupyterLab {theme}")
+        page.wait_for_selector(f'body[data-jp-theme-name="JupyterLab {theme}"]',
+                               state="attached")
+        page.wait_for_timeout(500)  # colors fade over
+        assert violations(page, ".jp-NotebookPanel") == [], theme

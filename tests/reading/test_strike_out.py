@@ -69,7 +69,7 @@ def test_which_gas_fits() -> None:
 
 
 @pytest.mark.parametrize(("options", "says"), [
-    ([], "no option to strike out"),
+    ([], "no option to cross out"),
     ("normal", "as a list"),
     (None, "as a list"),
     ([5], "each option is a str"),

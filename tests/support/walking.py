@@ -6,7 +6,7 @@ import json
 import re
 import shutil
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -95,7 +95,18 @@ def kept(found: Any, what: str) -> None:
     found.locator(".ab-chart-status").filter(has_text=f"Kept. {what}").wait_for()
 
 
-def click(page: Any, exercise: Exercise, values: Mapping[str, Any]) -> None:
+def by_mouse(found: Any) -> None:
+    """Press with a mouse."""
+    found.click()
+
+
+def by_thumb(found: Any) -> None:
+    """Press with a thumb, on what is under it."""
+    found.tap()
+
+
+def click(page: Any, exercise: Exercise, values: Mapping[str, Any],
+          press: Callable[[Any], None] = by_mouse) -> None:
     """Give an answer by the form alone."""
     found = form(page, f"{exercise.id}-answer")
     for asked in exercise.fields:
@@ -103,19 +114,21 @@ def click(page: Any, exercise: Exercise, values: Mapping[str, Any]) -> None:
         if asked.kind in ("number", "text"):
             given = in_boxes(asked, value) if asked.kind == "text" else [f"{value:g}"]
             for box, words in zip(found.get_by_role("textbox").all(), given, strict=False):
-                box.fill(words)
-                box.press("Tab")
+                press(box)
+                page.keyboard.insert_text(words)
+                box.blur()
         elif asked.kind == "order":
-            put_in_order(found, asked, value)
+            put_in_order(found, asked, value, press)
         else:
             role = "radio" if asked.kind == "one" else "checkbox"
             row = found.get_by_role("button", name=f"{asked.name} ")
             if row.count():  # of a grid that shows one row at a time
-                row.click()
-            group = found.get_by_role("group", name=re.compile(f": {re.escape(asked.name)}$"))
+                press(row)
+            end = re.escape(asked.name).replace("/", r"\/")  # JavaScript's mark of an end
+            group = found.get_by_role("group", name=re.compile(f": {end}$"))
             for word in (value if isinstance(value, tuple) else (value,)):
                 shown = next(choice.shown for choice in asked.choices if choice.word == word)
-                group.get_by_role(role, name=shown, exact=True).check()
+                press(group.get_by_role(role, name=shown, exact=True))
     kept(found, f"{exercise.fields[-1].name}:")
 
 
@@ -128,16 +141,17 @@ def in_boxes(asked: Field, text: str) -> list[str]:
     return [part.strip() for part in parts[1:]]
 
 
-def put_in_order(found: Any, asked: Any, wanted: Sequence[str]) -> None:
+def put_in_order(found: Any, asked: Any, wanted: Sequence[str],
+                 press: Callable[[Any], None] = by_mouse) -> None:
     """Bring each step up to its place with the form's own buttons."""
     texts = {choice.word: choice.shown for choice in asked.choices}
     now = list(asked.words)
     if list(wanted) == now:
-        found.get_by_role("button", name="Keep this order").click()
+        press(found.get_by_role("button", name="Keep this order"))
     for place, word in enumerate(wanted):
         while now.index(word) > place:
             at = now.index(word)
-            found.get_by_role("button", name=f"Move up: {texts[word]}", exact=True).click()
+            press(found.get_by_role("button", name=f"Move up: {texts[word]}", exact=True))
             now[at - 1], now[at] = now[at], now[at - 1]
 
 
@@ -147,13 +161,36 @@ def typed(exercise: Exercise, values: Mapping[str, Any]) -> str:
 
 
 def answer_all(page: Any, unit_id: str) -> None:
-    """Answer every question, some by the form and some by typing into the cell."""
+    """Answer and check every question, some by the form and some by typing into the cell."""
     for exercise in unit_of(unit_id):
         values = right_answers(unit_id)[exercise.id]
         if exercise.id in clicked(unit_id):
             click(page, exercise, values)
         else:
             type_source(page, f"{exercise.id}-answer", typed(exercise, values))
+            form(page, f"{exercise.id}-answer").get_by_text("Recorded: ").wait_for()
+        check_my_answer(page, exercise, unit_of(unit_id).sitting)
+
+
+def check_my_answer(page: Any, exercise: Exercise, sitting: bool,
+                    press: Callable[[Any], None] = by_mouse) -> None:
+    """Say how sure, check, and read that it is right; a sitting tells nothing before its end."""
+    found = form(page, f"{exercise.id}-answer")
+    press(found.get_by_role("radio", name="Sure", exact=True))
+    kept(found, "How sure: sure")
+    button = found.get_by_role("button", name="Check my answer")
+    assert button.count() == (0 if sitting else 1)
+    if not sitting:
+        press(button)
+        told_right(found, exercise)
+
+
+def told_right(found: Any, exercise: Exercise) -> None:
+    """Wait for what the check says of a right answer; a person reads what has no key."""
+    said = found.locator(".ab-check-verdict").filter(has_text=re.compile("."))
+    said.wait_for()
+    if exercise.key is not None:
+        assert str(said.inner_text()).startswith("Right")
 
 
 # ---- outputs ----
@@ -163,6 +200,11 @@ def cells_that(path: Path, *calls: str) -> Iterator[str]:
     """The grade ids of the cells that call something of these names."""
     yield from (grade_id for grade_id, text in sources(path).items()
                 if any(call in text.rsplit("\n", 1)[-1] for call in calls))
+
+
+def look_back(page: Any, grade_id: str, press: Callable[[Any], None] = by_mouse) -> None:
+    """Press the button of a cell that waits for its reader."""
+    press(show_cell(page, grade_id).locator('.ab-foot[data-does="look"] button'))
 
 
 def draw_every_cell(page: Any) -> None:
@@ -250,6 +292,17 @@ def changes(group: Any, control: Any, key: str, text: str = "") -> None:
 
 
 # ---- practice ----
+
+
+def practice_by_thumb(practice: Any) -> None:
+    """Answer one patient by thumb, read why, and go to the next one."""
+    title = practice.locator("h3").first
+    before = title.text_content()
+    practice.locator("label").first.tap()
+    practice.locator("button[type=submit]").tap()
+    practice.locator(".ab-practice-why li").first.wait_for()
+    practice.locator("button[type=submit]").tap()
+    practice.locator("h3").first.filter(has_not_text=before).wait_for()
 
 
 def practice_once(page: Any, practice: Any) -> None:

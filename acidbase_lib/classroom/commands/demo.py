@@ -85,7 +85,7 @@ def make_demo(
     seed : int
         The same seed gives the same class.
     step : callable
-        Told what is being done, how many are done, and of how many.
+        Reasons what is being done, how many are done, and of how many.
 
     Raises
     ------

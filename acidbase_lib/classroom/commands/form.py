@@ -142,6 +142,16 @@ def template_of(unit_id: str, source: Path | None = None) -> Path:
     return found
 
 
+def template_at_hand(unit_id: str, source: Path | None = None) -> Path | None:
+    """Return what ``template_of`` does; None where no notebook was named and none is there."""
+    try:
+        return template_of(unit_id, source)
+    except CommandError:
+        if source is not None:
+            raise
+        return None
+
+
 def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
                 template: Path | None = None, as_lesson: bool = False,
                 counts: str = "") -> Unit:

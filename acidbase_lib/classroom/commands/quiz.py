@@ -20,7 +20,7 @@ from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.classroom.private import owner_only
 from acidbase_lib.teaching.questions.exercise import points_in_words
 
-from .form import choose_form, read_template, template_of
+from .form import choose_form, read_template, template_at_hand
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -41,7 +41,7 @@ def run(asked: argparse.Namespace) -> int:
     """Write the package and say what is in it and what is not."""
     if asked.out.suffix.lower() != ".zip" or asked.out.is_dir():
         raise CommandError(f"--out {asked.out} is to be a file whose name ends in .zip")
-    template = _template(asked.unit, asked.source)
+    template = template_at_hand(asked.unit, asked.source)
     unit = choose_form(asked.unit, asked.seed, template=template)
     models: Mapping[str, str] = {}
     if template is not None:
@@ -77,16 +77,6 @@ def model_answers(unit: Any, notebook: Any) -> dict[str, str]:
             values = parse_chart(texts.get(f"{exercise.id}-answer", ""), exercise.fields).values
             found[exercise.id] = "\n".join(str(value) for value in values.values())
     return found
-
-
-def _template(unit: str, source: Path | None) -> Path | None:
-    """Return the notebook that holds the keys of judgment; None where none is at hand."""
-    try:
-        return template_of(unit, source)
-    except CommandError:
-        if source is not None:
-            raise
-        return None
 
 
 def _notes(made: Quiz) -> list[str]:

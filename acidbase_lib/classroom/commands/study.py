@@ -23,7 +23,7 @@ from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError, read_file
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
-from .study_home import HOME, opening_command, put_home
+from .home_notebook import HOME, opening_command, put_home
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
 DEFAULT_FOLDER = "acidbase-course"

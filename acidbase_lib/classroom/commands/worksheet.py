@@ -10,13 +10,11 @@ from contextlib import nullcontext
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
-from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
 from acidbase_lib.classroom.private import owner_only
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
-from acidbase_lib.teaching.unit import Unit
 
-from .form import choose_form, read_template, template_of
+from .form import choose_form, read_template, template_at_hand
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,15 +28,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--large", action="store_true",
                         help="large print: 18 points in place of 12")
     parser.add_argument("--source", type=Path, metavar="NOTEBOOK",
-                        help="your own notebook of the unit, for keys that only it holds")
+                        help="your own notebook of the unit, with the keys that you hold "
+                             "(default: the one in `solutions/` beside the course)")
     parser.add_argument("--settings", type=Path, metavar="FILE",
                         help="your school's ranges, a TOML file, for the method card")
 
 
 def run(asked: argparse.Namespace) -> int:
     """Write the three pages and say where they are."""
-    unit = choose_form(asked.unit, asked.seed)
-    _know_authored_keys(unit, asked.source)
+    template = template_at_hand(asked.unit, asked.source)
+    unit = choose_form(asked.unit, asked.seed, template=template)
+    if template is not None:
+        from acidbase_lib.classroom.notebooks.write_questions import know_keys
+
+        know_keys(unit, read_template(template))
     settings = LabSettings.from_toml(asked.settings) if asked.settings else DEFAULT_SETTINGS
     name = f"{unit.id}_form_{unit.form}"
     pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper, asked.large),
@@ -53,18 +56,3 @@ def run(asked: argparse.Namespace) -> int:
     for file, says in zip(pages, ("for learners", "for whoever marks", "for both"), strict=True):
         print(f"  {asked.out / file!s:<{width + len(str(asked.out)) + 1}}  {says}")
     return 0
-
-
-def _know_authored_keys(unit: Unit, source: Path | None) -> None:
-    """Put the keys that only an instructor's notebook holds into the unit, where one is at hand."""
-    if all(e.key is not None or e.kind in {"rationale", "first thought"} for e in unit):
-        return
-    from acidbase_lib.classroom.notebooks.write_questions import know_keys
-
-    try:
-        template = template_of(unit.id, source)
-    except CommandError:
-        if source is not None:
-            raise
-        return  # the page itself says which questions wait for the course's own key
-    know_keys(unit, read_template(template))

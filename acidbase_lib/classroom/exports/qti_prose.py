@@ -63,8 +63,8 @@ def _text(token: Token) -> str:
 
 def _caption(token: Token) -> str:
     """What a line ``Table: ...`` says; empty for any other block."""
-    told = _text(token) if token.get("type") == "paragraph" else ""
-    return told.removeprefix(f"{TABLE} ") if told.startswith(f"{TABLE} ") else ""
+    line_text = _text(token) if token.get("type") == "paragraph" else ""
+    return line_text.removeprefix(f"{TABLE} ") if line_text.startswith(f"{TABLE} ") else ""
 
 
 def _block(token: Token, caption: str = "") -> ET.Element:

@@ -8,7 +8,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of, prose
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.reading.value_range import Range
-from acidbase_lib.teaching.feedback.say import held_against
+from acidbase_lib.teaching.feedback.feedback_on_answer import held_against
 from acidbase_lib.teaching.glossary import short_forms_in
 from acidbase_lib.teaching.questions.exercise import SELECT_ALL, Exercise, points_in_words, shown
 from acidbase_lib.teaching.questions.fields import Field

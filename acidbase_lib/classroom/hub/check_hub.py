@@ -52,11 +52,11 @@ def missing_on(folder: Path, address: str | None = None) -> tuple[str, ...]:
         The folder holds no files of ours.
     """
     plan = read_record(folder)
-    told = [*_packages(), *_files(plan, folder), *_exchange(Path(plan.exchange)),
+    answer = [*_packages(), *_files(plan, folder), *_exchange(Path(plan.exchange)),
             *_course(Path(plan.course))]
     if not plan.kubernetes:
-        told += [*_proxy(), *_learner(plan, folder), *_instructor(plan, folder)]
-    return (*told, *(_running(address) if address else ()))
+        answer += [*_proxy(), *_learner(plan, folder), *_instructor(plan, folder)]
+    return (*answer, *(_running(address) if address else ()))
 
 
 def _packages() -> Iterator[str]:

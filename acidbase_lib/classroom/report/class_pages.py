@@ -163,7 +163,7 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
     invented : bool
         Whether the class is invented, which the report then says first.
     step : callable
-        Told how far it has come.
+        Reasons how far it has come.
     """
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 

@@ -21,8 +21,8 @@ from acidbase_lib.classroom.phrases import (
     to_the_learner,
     unit_name,
 )
+from acidbase_lib.teaching.feedback.feedback_on_answer import is_keyed, why_of
 from acidbase_lib.teaching.feedback.named_idea import idea_of, ideas_that_fit
-from acidbase_lib.teaching.feedback.say import is_keyed, why_of
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 from acidbase_lib.teaching.questions.which_try import part_counted, what_counted
 from acidbase_lib.teaching.theme import page

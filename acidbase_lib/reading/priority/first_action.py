@@ -206,8 +206,8 @@ def _withheld(scene: Scene, option: Option) -> WhyNot:
                       "and what hemoglobin carries, and in part it weakens the signal to breathe.",
                       ("BTS2017", "Aubier1980", "Robinson2000"))
     if scene.on_oxygen:
-        return WhyNot(option, "Taken away at once, oxygen can fall below where it began: it is "
-                      "turned down in steps.", ("BTS2017",))
+        return WhyNot(option, "Oxygen taken away at once can leave SpO2 below what it was before "
+                      "any oxygen: it is turned down in steps.", ("BTS2017",))
     return WhyNot(option, "Deciding against oxygen is no step that helps now.")
 
 

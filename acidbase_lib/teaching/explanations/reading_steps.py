@@ -45,12 +45,17 @@ def reading_steps(beliefs: Beliefs, gas: BloodGas) -> tuple[str, ...]:
     moved = {"same": "moved in the same direction", "opposite": "moved in opposite directions",
              "cannot tell": "show no common direction"}[direction(beliefs)]
     confirms = _paco2_says(beliefs)
+    if side and beliefs.ph == "normal" and beliefs.side != "none":
+        moved += ". PaCO2 decides"
+        named = f"The pH is in range, but on the {beliefs.side} side, so the name is {name}."
+    else:
+        named = f"The pH is {beliefs.ph}, so the name is {name}."
     return (
         f"The pH is {gas.ph:.2f}: {_with_side(beliefs.ph)}.",
         f"Bicarbonate is {gas.hco3:.0f} mmol/L: {beliefs.hco3}.",
         f"The pH and bicarbonate {moved}, so the disorder is {family}." if side else
         f"The pH and bicarbonate {moved}, so the two numbers alone name no disorder.",
-        f"The pH is {beliefs.ph}, so the name is {name}.",
+        named,
         f"PaCO2 is {gas.paco2:.0f} mmHg: {beliefs.paco2}. {confirms}",
     )
 

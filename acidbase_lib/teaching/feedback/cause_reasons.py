@@ -8,7 +8,7 @@ from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 from .gas_set_reasons import gap_sum
-from .told import Told
+from .option_reasons import Reasons
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.blood_gas import BloodGas
@@ -18,14 +18,14 @@ _LITTLE: Final = "By itself this moves little potassium into the blood or out of
 _SHORT: Final = "By itself this moves little chloride."
 
 
-def cause_told(cause: Cause, name: str, words: Iterable[str]) -> Told:
+def cause_told(cause: Cause, name: str, words: Iterable[str]) -> Reasons:
     """What is told of one thing that a cause brings: a field of the recipes about causes."""
     right, reason = _found(cause, name)
     why = dict.fromkeys(words, reason)
     if name == "disorder":
         why = {word: cause.because if word == right else _disorder_fails(cause, word)
                for word in why}
-    return Told(why, cause.because if name == "disorder" else reason)
+    return Reasons(why, cause.because if name == "disorder" else reason)
 
 
 def _found(cause: Cause, name: str) -> tuple[str, str]:
@@ -43,9 +43,9 @@ def _disorder_fails(cause: Cause, word: str) -> str:
     family, end = word.split()
     own_family, _ = cause.disorder.split()
     if family != own_family:
-        return ("This does not begin with the breathing. The breathing may change in response to it."
+        return ("This does not begin with the breathing. The breathing may change in response."
                 if family == "respiratory" else
-                "Fast breathing adds no acid. Lactate can add one: that is told by a measurement."
+                "Fast breathing adds no acid. Lactate can add one, and only measuring it tells."
                 if (cause.key, end) == ("fever", "acidosis") else
                 "This begins with the breathing: it changes how much carbon dioxide leaves the "
                 "body.")
@@ -70,7 +70,9 @@ def _potassium(cause: Cause) -> str:
         return ("Without insulin potassium leaves the cells and goes into the blood."
                 if cause.insulin else
                 "The kidneys pass on too little potassium, so it stays in the blood.")
-    if cause.key == "stoma":  # aldosterone: Scand J Gastroenterol 2023;58:971-9; high: PMC case 2013
+    if cause.key == "stoma":
+        # Rud CL et al. Scand J Gastroenterol 2023;58:971-9, abstract: aldosterone often high;
+        # J Med Case Rep 2013;7:207, abstract: potassium can stay in where kidneys fail
         return ("Potassium leaves with the juice and with the urine. In a dry patient whose "
                 "kidneys fail it can be high instead, so it is measured.")
     return {"bowel juice": "The stool carries potassium out of the body.",
@@ -107,7 +109,7 @@ def _store(cause: Cause) -> str:
 
 
 def statement_told(cause: Cause, names: Iterable[str], said: Mapping[str, tuple[str | None, ...]],
-                   ) -> Told:
+                   ) -> Reasons:
     """Of whole statements behind letters: the first part of each that fails, or the cause."""
     names = tuple(names)
     why = {}
@@ -117,17 +119,17 @@ def statement_told(cause: Cause, names: Iterable[str], said: Mapping[str, tuple[
         why[letter] = cause.because if wrong is None else (
             f"{wrong[0][:1].upper()}{wrong[0][1:]}: not {wrong[1]}. "
             f"{cause_told(cause, wrong[0], (str(wrong[1]),)).why[str(wrong[1])]}")
-    return Told(why, cause.because)
+    return Reasons(why, cause.because)
 
 
-def explains_told(causes: Mapping[str, Cause], named: str) -> Told:
+def explains_told(causes: Mapping[str, Cause], named: str) -> Reasons:
     """Of several causes behind letters, what each tends to bring; `named` is what the gas shows."""
-    return Told({letter: f"{cause.text[:1].upper()}{cause.text[1:]}: this tends to bring "
+    return Reasons({letter: f"{cause.text[:1].upper()}{cause.text[1:]}: this tends to bring "
                  f"{cause.disorder}{_with_gap(cause)}." for letter, cause in causes.items()},
                 f"The gas shows {named}.")
 
 
-def story_told(gases: Mapping[str, BloodGas], right: str) -> Told:
+def story_told(gases: Mapping[str, BloodGas], right: str) -> Reasons:
     """Of several gases behind letters, what each shows, and whether the story brings it."""
     why = {}
     for letter, gas in gases.items():
@@ -137,7 +139,7 @@ def story_told(gases: Mapping[str, BloodGas], right: str) -> Told:
         why[letter] = f"This gas shows {sound.disorder}{gap}. " + (
             "That is what this story brings." if letter == right else
             "This story by itself does not bring that.")
-    return Told(why, why[right])
+    return Reasons(why, why[right])
 
 
 def _with_gap(cause: Cause) -> str:

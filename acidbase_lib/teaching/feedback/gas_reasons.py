@@ -11,7 +11,7 @@ from acidbase_lib.teaching.explanations.printed_numbers import number_text, rang
 from acidbase_lib.teaching.explanations.reading_steps import belief, direction
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
-from .told import Told
+from .option_reasons import Reasons
 
 _PUSH: Final = {("PaCO2", "high"): "acid", ("PaCO2", "low"): "alkaline",
                 ("bicarbonate", "low"): "acid", ("bicarbonate", "high"): "alkaline"}
@@ -22,28 +22,28 @@ _NOT_WELL: Final = "The word tells of the numbers, not of how well the person is
 
 
 def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
-               settings: LabSettings = DEFAULT_SETTINGS) -> Told:
+               settings: LabSettings = DEFAULT_SETTINGS) -> Reasons:
     """Low, normal or high of one number, by the range of its sample and laboratory."""
     state = belief(SOUND.read(gas, unit, settings), number)
-    told = range_text(number, settings, unit, gas.specimen)
+    text = range_text(number, settings, unit, gas.specimen)
     name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
     value = f"{sentence_case(name)} {number_text(gas, number, unit)}"
     if gas.specimen == "venous":
-        told += ", the venous range"
+        text += ", the venous range"
     elif settings.name != DEFAULT_SETTINGS.name:
-        told += ", the range of this laboratory"
+        text += ", the range of this laboratory"
     where = {"low": "below", "normal": "inside", "high": "above"}[str(state)]
-    here = f"{value} lies {where} {told}"
+    here = f"{value} lies {where} {text}"
     wrong = {"low": f"Low means below the range. {here}.",
              "normal": f"Normal means inside the range. {here}.",
              "high": f"High means above the range. {here}."}
     why = {word: f"{here}." if word == state else wrong[word] for word in _WORDS}
-    return Told(why, f"{value} is {state}: the range is {told}.", {
-        "low": f"{value} lies below {told}.", "normal": f"{value} lies inside {told}.",
-        "high": f"{value} lies above {told}."}, told)
+    return Reasons(why, f"{value} is {state}: the range is {text}.", {
+        "low": f"{value} lies below {text}.", "normal": f"{value} lies inside {text}.",
+        "high": f"{value} lies above {text}."}, text)
 
 
-def direction_told(gas: BloodGas) -> Told:
+def direction_told(gas: BloodGas) -> Reasons:
     """Same, opposite or cannot tell, of pH and bicarbonate."""
     sound = SOUND.read(gas)
     right = direction(sound)
@@ -60,13 +60,13 @@ def direction_told(gas: BloodGas) -> Told:
         "the same direction." if right == "same" else "opposite directions.")
     why = {word: silent if right == "cannot tell" else wrong[word] for word in wrong}
     why[right] = settles
-    return Told(why, settles, {
+    return Reasons(why, settles, {
         "same": "pH and bicarbonate have both risen, or both fallen.",
         "opposite": "Of pH and bicarbonate one has risen and one has fallen.",
         "cannot tell": "Of pH and bicarbonate at least one is still in its range."})
 
 
-def disorder_told(gas: BloodGas, words: Iterable[str], paco2: bool = True) -> Told:
+def disorder_told(gas: BloodGas, words: Iterable[str], paco2: bool = True) -> Reasons:
     """Why each name fails or holds; without `paco2` the two-number rule alone is told."""
     sound = SOUND.read(gas)
     settles = _names_it(sound, gas, paco2)
@@ -74,17 +74,17 @@ def disorder_told(gas: BloodGas, words: Iterable[str], paco2: bool = True) -> To
     right = sound.disorder or "no single name"
     why = {word: settles if word == right else _name_fails(word, sound, gas, paco2)
            for word in words}
-    return Told(why, settles, {word: _claim(word, sound, paco2) for word in (*words, right)})
+    return Reasons(why, settles, {word: _claim(word, sound, paco2) for word in (*words, right)})
 
 
-def compensation_told(gas: BloodGas, words: Iterable[str]) -> Told:
+def compensation_told(gas: BloodGas, words: Iterable[str]) -> Reasons:
     """Why each word for compensation fails or holds."""
     sound = SOUND.read(gas)
     if sound.compensation == "none" or sound.disorder is None:
         settles = ("There is no cause with a helper here, so no word for compensation applies."
                    if sound.disorder == "normal" else
                    "No single value is the cause and the other its helper, so no word applies.")
-        return Told(dict.fromkeys(words, settles), settles)
+        return Reasons(dict.fromkeys(words, settles), settles)
     helper, state = _helper(sound)
     back = sound.ph == "normal"
     ph = f"The pH is {gas.ph:.2f}: {'in its range' if back else 'still out of its range'}"
@@ -112,26 +112,26 @@ def compensation_told(gas: BloodGas, words: Iterable[str]) -> Told:
               "fully compensated": f"{name}, the helper, has left its range; the pH is back in "
                                    "its own.",
               "does not apply": "No value here is the cause and the other its helper."}
-    return Told({word: settles if word == sound.compensation else fails[word] for word in words},
+    return Reasons({word: settles if word == sound.compensation else fails[word] for word in words},
                 settles, {word: claims[word] for word in (*words, sound.compensation)})
 
 
-def label_told(gas: BloodGas, labels: Sequence[str], letters: Sequence[str]) -> Told:
+def label_told(gas: BloodGas, labels: Sequence[str], letters: Sequence[str]) -> Reasons:
     """Why each whole label falls or stands: first its name, then its word for compensation."""
     sound = SOUND.read(gas)
     why = {}
     for letter, label in zip(letters, labels, strict=True):
         name, word = parted(label)
-        told = disorder_told(gas, (name,)).why[name]
+        text = disorder_told(gas, (name,)).why[name]
         if name == sound.disorder and word:
-            told = compensation_told(gas, (word,)).why[word]
-        why[letter] = told
+            text = compensation_told(gas, (word,)).why[word]
+        why[letter] = text
     settles = _names_it(sound, gas, paco2=True)
     if any(parted(label)[1] for label in labels) and sound.compensation != "none":
         settles += f" {compensation_told(gas, ()).settles}"
     claims = {letter: _label_claim(label, gas) for letter, label in zip(letters, labels,
                                                                         strict=True)}
-    return Told(why, settles, claims)
+    return Reasons(why, settles, claims)
 
 
 def _label_claim(label: str, gas: BloodGas) -> str:
@@ -157,7 +157,7 @@ def parted(label: str) -> tuple[str, str]:
     return ("normal", "") if plain.startswith("normal") else (plain, "")
 
 
-def standard_told(name: str, gas: BloodGas, words: Iterable[str], paco2: bool = True) -> Told:
+def standard_told(name: str, gas: BloodGas, words: Iterable[str], paco2: bool = True) -> Reasons:
     """What is told of a standard field of a question about one gas."""
     if name in ("pH", "PaCO2", "bicarbonate"):
         return state_told(name, gas)
@@ -192,8 +192,8 @@ def _names_it(sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
 def _name_fails(word: str, sound: Beliefs, gas: BloodGas, paco2: bool) -> str:
     """Why this name fails; it does not say which one holds."""
     if sound.disorder == "normal":
-        return ("All three numbers are in their ranges. A name needs at least one of them out of its "
-                "range.")
+        return ("All three numbers are in their ranges. A name needs at least one of them out "
+                "of its range.")
     states = {"PaCO2": sound.paco2, "bicarbonate": sound.hco3}
     off = [name for name in states if states[name] != "normal" and (paco2 or name != "PaCO2")]
     if word == "normal":
@@ -256,8 +256,8 @@ def _claim(word: str, sound: Beliefs, paco2: bool) -> str:
 
 
 def _and_states(names: Sequence[str], states: Mapping[str, str]) -> str:
-    told = " and ".join(f"{name} is {states[name]}" for name in names)
-    return sentence_case(told) if told else "One number is out of its range"
+    text = " and ".join(f"{name} is {states[name]}" for name in names)
+    return sentence_case(text) if text else "One number is out of its range"
 
 
 def _helper(sound: Beliefs) -> tuple[str, str]:

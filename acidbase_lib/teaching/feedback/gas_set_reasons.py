@@ -9,21 +9,21 @@ from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 from .gas_reasons import disorder_told, label_told
-from .told import Told
+from .option_reasons import Reasons
 
 NONE: Final = "none"
 
 
-def fits_told(target: str, gases: Mapping[str, BloodGas], right: str) -> Told:
+def fits_told(target: str, gases: Mapping[str, BloodGas], right: str) -> Reasons:
     """Of several gases behind letters, why each does or does not show this label."""
     why = {letter: label_told(gas, (target,), (letter,)).why[letter]
            for letter, gas in gases.items()}
-    return Told(why, f"{right}: {why[right]}")
+    return Reasons(why, f"{right}: {why[right]}")
 
 
-def shows_told(gases: Mapping[str, BloodGas]) -> Told:
+def shows_told(gases: Mapping[str, BloodGas]) -> Reasons:
     """Of several gases behind letters, what each shows and by which step."""
-    return Told({letter: _shows(gas) for letter, gas in gases.items()},
+    return Reasons({letter: _shows(gas) for letter, gas in gases.items()},
                 "The cause is the value that pushes to the side of the pH: PaCO2 in a respiratory "
                 "disorder, bicarbonate in a metabolic one.")
 
@@ -32,9 +32,9 @@ def _shows(gas: BloodGas) -> str:
     return f"{disorder_told(gas, ()).settles} It shows {SOUND.read(gas).disorder}."
 
 
-def silent_told(gases: Mapping[str, BloodGas]) -> Told:
+def silent_told(gases: Mapping[str, BloodGas]) -> Reasons:
     """Of several gases behind letters, why the two-number rule speaks or is silent."""
-    return Told({letter: _speaks(gas) for letter, gas in gases.items()},
+    return Reasons({letter: _speaks(gas) for letter, gas in gases.items()},
                 "The rule compares two directions, so it needs two numbers that have left their "
                 "ranges.")
 
@@ -54,19 +54,19 @@ def _state(word: str) -> str:
     return "in range" if word == "normal" else word
 
 
-def side_told(labels: Mapping[str, str], gas: BloodGas) -> Told:
+def side_told(labels: Mapping[str, str], gas: BloodGas) -> Reasons:
     """Of several labels behind letters, which the pH alone strikes out."""
     side = SOUND.read(gas).side
     falls = {"acid": "alkalosis", "alkaline": "acidosis"}.get(side, "")
     here = f"pH {gas.ph:.2f} is on the {side} side"
-    return Told({letter: f"It says {label.rsplit(' ', 1)[-1]}, and {here}: "
+    return Reasons({letter: f"It says {label.rsplit(' ', 1)[-1]}, and {here}: "
                  + ("it can be crossed out." if label.endswith(falls) else
                     "the pH alone does not cross it out.")
                  for letter, label in labels.items()},
                 f"{here}, so each {falls} can be crossed out.")
 
 
-def slip_told(written: Sequence[str], sound: Sequence[str], right: str) -> Told:
+def slip_told(written: Sequence[str], sound: Sequence[str], right: str) -> Reasons:
     """Of a reading in steps, why each step is or is not the first wrong one."""
     why = {}
     for n, (theirs, ours) in enumerate(zip(written, sound, strict=True), start=1):
@@ -82,17 +82,17 @@ def slip_told(written: Sequence[str], sound: Sequence[str], right: str) -> Told:
         zip(written, sound, strict=True), start=1) if theirs != ours}
     if right != NONE:
         claims[right] = sound[int(right) - 1]
-    return Told(why, why[right], claims)
+    return Reasons(why, why[right], claims)
 
 
-def order_told(values: Mapping[str, str], rule: str) -> Told:
+def order_told(values: Mapping[str, str], rule: str) -> Reasons:
     """Of an order, the value that places each letter."""
-    return Told(values, rule)
+    return Reasons(values, rule)
 
 
-def number_told(rule: str, too_low: str = "", too_high: str = "") -> Told:
+def number_told(rule: str, too_low: str = "", too_high: str = "") -> Reasons:
     """Of a number to be worked out: the step that gives it, and what makes it too low or high."""
-    return Told({"low": too_low or "It is lower than the numbers give.",
+    return Reasons({"low": too_low or "It is lower than the numbers give.",
                  "high": too_high or "It is higher than the numbers give."}, rule)
 
 
@@ -102,7 +102,7 @@ def gap_sum(gas: BloodGas) -> str:
     return f"{gas.sodium:.0f} − {gas.chloride:.0f} − {gas.hco3:.0f} = {gap:.0f}"
 
 
-def gap_told(gas: BloodGas, gap: float, state: str) -> dict[str, Told]:
+def gap_told(gas: BloodGas, gap: float, state: str) -> dict[str, Reasons]:
     """The anion gap as a number, and where it lies."""
     worked = (f"Sodium {gas.sodium:.0f} less chloride {gas.chloride:.0f} less bicarbonate "
               f"{gas.hco3:.0f} leaves {gap:.0f} mmol/L.")
@@ -115,11 +115,11 @@ def gap_told(gas: BloodGas, gap: float, state: str) -> dict[str, Told]:
             worked, "It is lower than the numbers give. Take off chloride once and bicarbonate "
             "once, and nothing else.",
             "It is higher than the numbers give. Chloride and bicarbonate are both taken off."),
-        "state": Told({word: here if word == state else f"{means[word]} {here}"
+        "state": Reasons({word: here if word == state else f"{means[word]} {here}"
                        for word in means}, here)}
 
 
-def hidden_told(gas: BloodGas, gap: float, state: str, behind: str, both: str) -> Told:
+def hidden_told(gas: BloodGas, gap: float, state: str, behind: str, both: str) -> Reasons:
     """What lies behind pH, PaCO2, bicarbonate and the gap together."""
     acid, alkali = both.split(" and ")
     sound = SOUND.read(gas)
@@ -145,4 +145,4 @@ def hidden_told(gas: BloodGas, gap: float, state: str, behind: str, both: str) -
                "An acid shows. Bicarbonate has fallen about as far as the gap has risen, so it "
                "was not high before."),
     }
-    return Told(fails | {behind: settles}, settles)
+    return Reasons(fails | {behind: settles}, settles)

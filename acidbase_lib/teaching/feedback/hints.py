@@ -126,7 +126,8 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "choose the target": ("Look at the history first: is there a risk that CO2 is retained?",
                           "The target belongs to the person; the gas may tell of the risk too."),
     "all at risk": ("Look in each history for lungs, chest, nerves or weight that hold CO2 back.",
-                    "Asthma alone, or a drug that slows breathing, is not such a risk."),
+                    "Asthma, or a drug that slows breathing, is another danger: alone it does "
+                    "not set the low target."),
     "all causes that fit": ("Name the disorder first, and its gap if it is a metabolic acidosis.",
                             "Then ask of each cause: does it add acid, lose base, lose acid, or "
                             "change the breathing?"),

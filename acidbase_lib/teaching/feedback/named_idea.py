@@ -33,8 +33,8 @@ def nameable(exercise: Exercise) -> Mapping[str, Answers]:
     key = exercise.key
     if key is None or exercise.kind in ("first thought", "rationale"):
         return {}
-    full = {idea: {f.name: told.get(f.name, key[f.name]) for f in exercise.fields}
-            for idea, told in exercise.predicted.items()}
+    full = {idea: {f.name: text.get(f.name, key[f.name]) for f in exercise.fields}
+            for idea, text in exercise.predicted.items()}
     return {idea: answer for idea, answer in full.items()
             if not _alike(exercise, answer, key)
             and not any(_alike(exercise, answer, other, twice=True)
@@ -43,11 +43,11 @@ def nameable(exercise: Exercise) -> Mapping[str, Answers]:
 
 def contradicted(exercise: Exercise, given: Values, idea: str) -> tuple[str, ...]:
     """The lines of an answer that a holder of this idea would not have written."""
-    told = exercise.predicted.get(idea, exercise.key or {})
+    text = exercise.predicted.get(idea, exercise.key or {})
     return tuple(
         asked.name for asked in exercise.fields
-        if (value := given.get(asked.name)) is not None and asked.name in told
-        and not same(asked, value, told[asked.name], exercise.within.get(asked.name, 0.0)))
+        if (value := given.get(asked.name)) is not None and asked.name in text
+        and not same(asked, value, text[asked.name], exercise.within.get(asked.name, 0.0)))
 
 
 def ideas_that_fit(exercise: Exercise, result: Mark, part: Part) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from acidbase_lib.teaching.explanations.oxygen_steps import FAILURE_PAO2, oxygen
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 from .gas_set_reasons import number_told
-from .told import Told
+from .option_reasons import Reasons
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.priority.scene import Option, Scene
@@ -20,7 +20,7 @@ BTS: Final = "(BTS guideline, Thorax 2017)"
 _NOT_SAFE: Final = "This word goes by PaO2 alone: a person without it can still be very ill."
 
 
-def pao2_told(gas: BloodGas) -> Told:
+def pao2_told(gas: BloodGas) -> Reasons:
     """Low, normal or high of PaO2, by the range on room air."""
     state = SOUND.read(gas).oxygen.state  # type: ignore[union-attr]
     where = {"low": "below", "normal": "inside", "high": "above"}[state]
@@ -28,7 +28,7 @@ def pao2_told(gas: BloodGas) -> Told:
     means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
              "high": "High means above the range."}
     span = f"PaO2 {gas.pao2:.0f} mmHg lies"
-    return Told({word: f"{here}." if word == state else f"{means[word]} {here}."
+    return Reasons({word: f"{here}." if word == state else f"{means[word]} {here}."
                  for word in means}, f"{here}.", {
         "low": f"{span} below {DEFAULT_SETTINGS.pao2} mmHg.",
         "normal": f"{span} inside {DEFAULT_SETTINGS.pao2} mmHg." if state == "normal" else
@@ -36,7 +36,7 @@ def pao2_told(gas: BloodGas) -> Told:
         "high": f"{span} above {DEFAULT_SETTINGS.pao2} mmHg."})
 
 
-def failure_told(gas: BloodGas) -> Told:
+def failure_told(gas: BloodGas) -> Reasons:
     """None, type 1 or type 2, by PaO2 and then by PaCO2."""
     right = SOUND.read(gas).oxygen.failure  # type: ignore[union-attr]
     fails = (gas.pao2 or 0) < FAILURE_PAO2
@@ -52,13 +52,13 @@ def failure_told(gas: BloodGas) -> Told:
         "type 2": f"In type 2 PaCO2 is above 45 mmHg. {paco2}." if fails else
                   f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
         right: f"{settles}{caution}"}
-    return Told(why, f"{settles.rstrip('.')} {BTS}.{caution}", {
+    return Reasons(why, f"{settles.rstrip('.')} {BTS}.{caution}", {
         "none": "PaO2 is not below 60 mmHg, whatever PaCO2 is.",
         "type 1": "PaO2 is below 60 mmHg, and PaCO2 is not above 45 mmHg.",
         "type 2": "PaO2 is below 60 mmHg, and PaCO2 is above 45 mmHg."})
 
 
-def gradient_told(gas: BloodGas) -> dict[str, Told]:
+def gradient_told(gas: BloodGas) -> dict[str, Reasons]:
     """The A–a gradient as a number, and whether it is wide for the age."""
     oxygen = SOUND.read(gas).oxygen
     assert oxygen is not None
@@ -72,15 +72,15 @@ def gradient_told(gas: BloodGas) -> dict[str, Told]:
             oxygen_because(gas)[-1],
             "It is lower than the numbers give. Divide PaCO2 by 0.8 before you take it off.",
             "It is higher than the numbers give. Take off both PaCO2 divided by 0.8, and PaO2."),
-        "width": Told({"normal": f"Normal would lie at the limit or below it. {here}"
+        "width": Reasons({"normal": f"Normal would lie at the limit or below it. {here}"
                        if oxygen.width == "wide" else here,
                        "wide": f"Wide would lie above the limit. {here}"
                        if oxygen.width == "normal" else here}, here)}
 
 
-def ratio_told(gases: Mapping[str, BloodGas]) -> Told:
+def ratio_told(gases: Mapping[str, BloodGas]) -> Reasons:
     """Of several gases on oxygen, the ratio that places each."""
-    return Told({letter: f"{gas.pao2:.0f} divided by {gas.fio2:g} is {_ratio(gas):.0f}"
+    return Reasons({letter: f"{gas.pao2:.0f} divided by {gas.fio2:g} is {_ratio(gas):.0f}"
                  for letter, gas in gases.items()},
                 "Divide PaO2 by the inspired fraction. The lower, the worse the lungs pass oxygen "
                 "on.")
@@ -91,7 +91,7 @@ def _ratio(gas: BloodGas) -> float:
     return oxygen.ratio if oxygen and oxygen.ratio else 0.0
 
 
-def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str]) -> Told:
+def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str]) -> Reasons:
     """Why each way of giving oxygen does or does not suit this person; never an order."""
     aim = scene.oxygen_target
     why = {letter: _target_fails(scene, option) for letter, option in
@@ -101,7 +101,7 @@ def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str])
     for letter, option in zip(letters, options, strict=True):
         if option.target == aim.pair:
             why[letter] = settles
-    return Told(why, settles)
+    return Reasons(why, settles)
 
 
 def urgent(scene: Scene) -> str:
@@ -109,8 +109,8 @@ def urgent(scene: Scene) -> str:
     gas = scene.arterial_gas
     if gas is None or gas.ph >= 7.35 or gas.paco2 <= 49:
         return ""
-    return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {gas.paco2:.0f} mmHg asks for urgent "
-            "review (BTS/ICS guideline, Thorax 2016).")
+    return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {gas.paco2:.0f} mmHg asks for "
+            "urgent review (BTS/ICS guideline, Thorax 2016).")
 
 
 def _target_fails(scene: Scene, option: Option) -> str:
@@ -132,9 +132,9 @@ def _target_fails(scene: Scene, option: Option) -> str:
     return f"This may leave the person short of oxygen for no gain. {because} {BTS}."
 
 
-def risk_told(people: Mapping[str, tuple[str, Scene]]) -> Told:
+def risk_told(people: Mapping[str, tuple[str, Scene]]) -> Reasons:
     """Of several people behind letters, why guidance aims low or as usual in each."""
-    return Told({letter: f"{cause[:1].upper()}{cause[1:]}. {scene.oxygen_target.because} "
+    return Reasons({letter: f"{cause[:1].upper()}{cause[1:]}. {scene.oxygen_target.because} "
                  f"Guidance aims at {scene.oxygen_target.text}."
                  for letter, (cause, scene) in people.items()},
                 "The low target is for those in whom carbon dioxide may be retained for long, by "

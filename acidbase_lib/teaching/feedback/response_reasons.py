@@ -17,13 +17,13 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 from .gas_set_reasons import number_told
-from .told import Told
+from .option_reasons import Reasons
 
 _BEHIND: Final = " The breathing falls behind: a danger, even where PaCO2 is not high."
 _RAISES: Final = {"respiratory acidosis": True, "respiratory alkalosis": False}
 
 
-def paco2_told(gas: BloodGas) -> Told:
+def paco2_told(gas: BloodGas) -> Reasons:
     """Where PaCO2 belongs, as a number."""
     expected = interpret(gas).expected
     assert expected is not None
@@ -35,7 +35,7 @@ def paco2_told(gas: BloodGas) -> Told:
                        "PaCO2.")
 
 
-def response_told(gas: BloodGas) -> dict[str, Told]:
+def response_told(gas: BloodGas) -> dict[str, Reasons]:
     """How a metabolic patient's PaCO2 compares, and the second disorder."""
     reading, sound = interpret(gas), SOUND.read(gas)
     expected = reading.expected
@@ -58,7 +58,8 @@ def response_told(gas: BloodGas) -> dict[str, Told]:
     seconds = {name: _second_fails(name, lead, where, here) for name in (*DISORDERS, "none")}
     seconds[key] = (f"{here}. Nothing else is needed to explain it." if key == "none" else
                     f"{here}. {lead.capitalize()} alone does not put it there.{behind}")
-    return {"response": Told(responses, f"{here}."), "second": Told(seconds, f"{here}.{behind}")}
+    return {"response": Reasons(responses, f"{here}."),
+            "second": Reasons(seconds, f"{here}.{behind}")}
 
 
 def _second_fails(name: str, lead: str, where: str, here: str) -> str:
@@ -75,7 +76,7 @@ def _second_fails(name: str, lead: str, where: str, here: str) -> str:
 
 
 def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
-                   ) -> dict[str, Told]:
+                   ) -> dict[str, Reasons]:
     """One gas and two histories: whether the time since it began allows one disorder."""
     expected = interpret(gas).expected
     assert expected is not None
@@ -83,10 +84,10 @@ def histories_told(gas: BloodGas, one: str, two: str, known: Mapping[str, str],
     assert expected.chronic is not None
     days = (f"After days of this, bicarbonate is expected at {expected.chronic.low:.0f} to "
             f"{expected.chronic.high:.0f} mmol/L. {gas.hco3:.0f} lies inside, so one is enough.")
+    safe = " A pH in range does not make this safe." if SOUND.read(gas).ph == "normal" else ""
     hours = (f"After minutes to hours, bicarbonate is expected at {expected.acute.low:.0f} to "
              f"{expected.acute.high:.0f} mmol/L. {gas.hco3:.0f} lies above: the kidneys had no "
-             "time, so something else has raised it."
-             + (" A pH in range does not make this safe." if SOUND.read(gas).ph == "normal" else ""))
-    return {name: Told({one: days if right == one else hours,
+             f"time, so something else has raised it.{safe}")
+    return {name: Reasons({one: days if right == one else hours,
                         two: days if right == one else hours},
                        days if right == one else hours) for name, right in known.items()}

@@ -7,8 +7,8 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 from acidbase_lib.teaching.questions.which_try import what_counted
 
+from .feedback_on_answer import held_against, is_keyed, why_of
 from .named_idea import idea_of
-from .say import held_against, is_keyed, why_of
 
 SCHOOLS_KEY = ("Judgment decides here, and this copy holds no key to it: your school does. Ask "
                "your instructor.")

@@ -98,8 +98,8 @@ def _said(units: int, done: int, asked: int) -> str:
 
 def _row(unit: LearnerUnit) -> dict[str, Any]:
     return {"path": unit.path, "title": unit.title, "asked": len(unit.texts),
-            "done": len(unit.answered), "said": unit.trouble or _left(unit),
-            "trouble": bool(unit.trouble)}
+            "done": len(unit.answered), "said": unit.error or _left(unit),
+            "trouble": bool(unit.error)}
 
 
 def _left(unit: LearnerUnit) -> str:

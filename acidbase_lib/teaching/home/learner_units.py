@@ -44,7 +44,7 @@ class LearnerUnit:
     texts: Mapping[str, str] = field(default_factory=dict)
     setup: str = ""
     changed: float = 0.0
-    trouble: str = ""
+    error: str = ""
 
     @property
     def answered(self) -> tuple[str, ...]:
@@ -131,12 +131,12 @@ def _text(source: Any) -> str:
 
 def _grade_id(cell: Mapping[str, Any]) -> str:
     metadata = cell.get("metadata")
-    told = metadata.get("nbgrader") if isinstance(metadata, dict) else None
-    return str(told.get("grade_id") or "") if isinstance(told, dict) else ""
+    cell_data = metadata.get("nbgrader") if isinstance(metadata, dict) else None
+    return str(cell_data.get("grade_id") or "") if isinstance(cell_data, dict) else ""
 
 
 def _troubled(name: str, why: str, title: str = "") -> LearnerUnit:
-    return LearnerUnit(name, title or _plain_name(name), trouble=f"This file {why}")
+    return LearnerUnit(name, title or _plain_name(name), error=f"This file {why}")
 
 
 def _plain_name(name: str) -> str:

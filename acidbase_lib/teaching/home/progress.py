@@ -32,12 +32,12 @@ class UnitProgress:
 def progress_in(unit: LearnerUnit) -> UnitProgress | None:
     """Count a unit's right answers; None in a sitting, or where the unit cannot be opened."""
     try:
-        told = _opening(unit.setup)
-        plan = load_plan(told.pop("unit_id"))
-        told.pop("counts", None)
-        if plan.sitting or told.get("order"):
+        values = _opening(unit.setup)
+        plan = load_plan(values.pop("unit_id"))
+        values.pop("counts", None)
+        if plan.sitting or values.get("order"):
             return None
-        marked = [Unit(plan, told.get("form", 1), told.get("picks", ""), counts=counts)
+        marked = [Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts)
                   for counts in ("first try", "last try")]
     except (UnitError, ValueError, TypeError, SyntaxError, KeyError):
         return None
@@ -64,6 +64,6 @@ def _opening(setup: str) -> dict[str, Any]:
     """What a setup cell passes to ``open_unit``, read as data."""
     for call in ast.walk(ast.parse(setup)):
         if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "open_unit":
-            told = {word.arg: ast.literal_eval(word.value) for word in call.keywords if word.arg}
-            return {"unit_id": ast.literal_eval(call.args[0]), **told}
+            values = {word.arg: ast.literal_eval(word.value) for word in call.keywords if word.arg}
+            return {"unit_id": ast.literal_eval(call.args[0]), **values}
     raise ValueError("no unit is opened")

@@ -8,7 +8,7 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.teaching.feedback.say import Feedback, feedback_on
+from acidbase_lib.teaching.feedback.feedback_on_answer import Feedback, feedback_on
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, shown
 from acidbase_lib.teaching.theme import CSS
@@ -105,6 +105,8 @@ class AskedWidget(PlacedWidget):
         What is said where there is nothing to ask.
     ended : str
         What is said at the end.
+    before : str
+        What is said before the first question, which then waits for a press; empty: it stands open.
     level : int
         Of its heading in the page: it stands under a section, or is one.
     """
@@ -115,14 +117,16 @@ class AskedWidget(PlacedWidget):
     view = traitlets.Dict().tag(sync=True)
 
     def __init__(self, title: str, asking: Asking, nothing: str, ended: str,
-                 level: int = 3) -> None:
+                 before: str = "", level: int = 3) -> None:
         self.asking, self.title, self._level = asking, title, level
-        self._nothing, self._ended = nothing, ended
+        self._nothing, self._ended, self._before = nothing, ended, before
         super().__init__(view=self._view())
         self.on_msg(self._told)
 
     def _told(self, _widget: object, message: dict[str, Any], _buffers: object) -> None:
         want, values = message.get("want"), message.get("values")
+        if want == "begin":
+            self._before = ""
         if want == "answer" and isinstance(values, dict):
             self.asking.answer({str(name): str(value) for name, value in values.items()})
         elif want == "next" and not self.asking.ended:
@@ -132,7 +136,8 @@ class AskedWidget(PlacedWidget):
         self.view = self._view()
 
     def _view(self) -> dict[str, Any]:
-        return view_of(self.asking, self.title, self._nothing, self._ended, self._level)
+        return view_of(self.asking, self.title, self._nothing, self._ended, self._before,
+                       self._level)
 
     @property
     def reopened(self) -> str:  # type: ignore[override]
@@ -144,14 +149,15 @@ class AskedWidget(PlacedWidget):
 
 
 def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "",
-            level: int = 3) -> dict[str, Any]:
+            before: str = "", level: int = 3) -> dict[str, Any]:
     """Everything that the screen shows, as plain data; no key before the answer."""
     base: dict[str, Any] = {
         "title": title, "caution": CAUTION, "level": level, "ended": asking.exercise is None,
-        "says": ended if asking.asked else nothing, "turn": f"{asking.at}|{asking.turn}"}
-    if asking.exercise is None:
+        "says": ended if asking.asked else nothing, "turn": f"{asking.at}|{asking.turn}",
+        "before": before if asking.asked else ""}
+    if asking.exercise is None or base["before"]:
         return base
-    place, exercise, told = asking.asked[asking.at], asking.exercise, asking.feedback
+    place, exercise, says = asking.asked[asking.at], asking.exercise, asking.feedback
     offered = tuple(choice.shown for field in exercise.fields for choice in field.choices)
     return base | {
         "count": f"{asking.at + 1} of {len(asking.asked)}",
@@ -162,18 +168,18 @@ def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "",
                     "choices": [{"word": choice.word, "shown": choice.shown}
                                 for choice in field.choices]} for field in exercise.fields],
         "problem": asking.problem,
-        "answered": told is not None,
-        "verdict": told.verdict if told else "",
-        "lines": _lines(exercise, told),
-        "reading": list(told.reading) if told else [],
+        "answered": says is not None,
+        "verdict": says.verdict if says else "",
+        "lines": _lines(exercise, says),
+        "reading": list(says.reading) if says else [],
         "again": place.again,
         "last": asking.at + 1 == len(asking.asked),
     }
 
 
-def _lines(exercise: Exercise, told: Feedback | None) -> list[str]:
+def _lines(exercise: Exercise, says: Feedback | None) -> list[str]:
     """What was written beside what is right, a line each."""
-    if told is None:
+    if says is None:
         return []
     key = exercise.key or {}
     return [f"{line.field}: you wrote {line.given or 'nothing'}. "
@@ -181,4 +187,4 @@ def _lines(exercise: Exercise, told: Feedback | None) -> list[str]:
                f"This gas or story says: {shown(exercise, line.field, key.get(line.field))}".rstrip(
                    ".") + ".")
             + (f" {line.why}" if line.why else "")
-            for line in told.lines]
+            for line in says.lines]

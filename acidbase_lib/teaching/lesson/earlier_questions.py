@@ -44,21 +44,21 @@ def earlier_questions(unit_id: str, form: int, seed: str = "") -> list[AskedQues
     dealt = [units[0], *draw.shuffled(units[1:])]
     wanted = [dealt[place % len(dealt)] for place in range(ASKED)]
     asked: list[AskedQuestion] = []
-    told: set[str] = set()
+    taken: set[str] = set()
     for name in wanted:
         plan = load_plan(name)
-        question, exercise = next(_askable(plan, draw, told))
-        told.add(question.id)
+        question, exercise = next(_askable(plan, draw, taken))
+        taken.add(question.id)
         title = f"From unit {int(plan.id[:2])}: {plan.title.rstrip('.')}"
         asked.append(AskedQuestion(title, "", lambda _turn, made=exercise: made))  # type: ignore[misc]
     return asked
 
 
-def _askable(plan: UnitPlan, draw: SeededRandom, told: set[str],
+def _askable(plan: UnitPlan, draw: SeededRandom, taken: set[str],
              ) -> Iterator[tuple[Question, Exercise]]:
     """Yield a unit's questions in a drawn order, those that are short and have a key."""
     for question in draw.shuffled(plan.questions):
-        if question.id in told:
+        if question.id in taken:
             continue
         form = draw.whole(1_000, 999_999)
         exercise = cook_one(plan, question, form, 0, draw.whole(0, 3))

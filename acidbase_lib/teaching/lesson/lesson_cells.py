@@ -20,7 +20,7 @@ def opening_widget(unit_id: str, form: int, seed: str = "") -> AskedWidget:
     return AskedWidget("From earlier units", Asking(earlier_questions(unit_id, form, seed)),
                        "This is the first unit: there is nothing earlier to ask.",
                        "That is all three. Nothing is marked or kept. Go on with this unit.",
-                       level=2)
+                       "Three short questions from earlier units, for no points.", level=2)
 
 
 def twins_widget(plan: UnitPlan, exercises: Mapping[str, Exercise], answer: Answers,

@@ -24,7 +24,7 @@ class WorkedStep:
     asks: str
     choices: tuple[str, ...]
     key: str
-    told: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,18 +64,18 @@ def steps_to_the_name(gas: BloodGas) -> tuple[WorkedStep, ...]:
 def steps_to_the_word(gas: BloodGas) -> tuple[WorkedStep, ...]:
     """Read pH, cause, helper and the word for compensation in turn."""
     beliefs = SOUND.read(gas)
-    told = compensation_steps(beliefs, gas)
+    reason = compensation_steps(beliefs, gas)
     cause = "PaCO2" if str(beliefs.disorder).startswith("respiratory") else "bicarbonate"
     helper_state = beliefs.hco3 if cause == "PaCO2" else beliefs.paco2
     return (
         WorkedStep("Is the pH low, in range or high?", tuple(_STATES.values()),
-                   _STATES[beliefs.ph], told[0]),
+                   _STATES[beliefs.ph], reason[0]),
         WorkedStep("Which value pushed the pH: which is the cause?", ("PaCO2", "bicarbonate"),
-                   cause, told[1]),
+                   cause, reason[1]),
         WorkedStep("Has the helper left its range to help?", ("yes", "no"),
-                   "no" if helper_state == "normal" else "yes", told[2]),
+                   "no" if helper_state == "normal" else "yes", reason[2]),
         WorkedStep("Which word is it?", STANDARD_FIELDS["compensation"].words,
-                   str(beliefs.compensation), told[3]),
+                   str(beliefs.compensation), reason[3]),
     )
 
 
@@ -125,7 +125,7 @@ class Walk:
             if choice not in step.choices:
                 return
             verdict = "Right." if choice == step.key else f"Not {choice}."
-            self.said.append(f"{verdict} {step.told}")
+            self.said.append(f"{verdict} {step.reason}")
         else:
-            self.said.append(step.told)
+            self.said.append(step.reason)
         self.reached += 1

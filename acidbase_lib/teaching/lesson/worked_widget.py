@@ -63,7 +63,7 @@ class WorkedSteps(PlacedWidget):
     def text(self) -> str:
         """The whole in words, every step told: what the widget shows to the end."""
         return "\n".join(f"{reading.title}: {_numbers(reading.gas)}\n"
-                         + "\n".join(f"{n}. {step.told}"
+                         + "\n".join(f"{n}. {step.reason}"
                                      for n, step in enumerate(reading.steps, start=1))
                          for reading in self.walk.readings)
 

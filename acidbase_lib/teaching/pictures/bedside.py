@@ -16,8 +16,8 @@ COLUMNS = (("in range", 140, 104, 24), ("diarrhea", 138, 113, 15), ("no insulin"
 
 def oxygen_devices(uid: str) -> Figure:
     """Unit 5: what each device gives, roughly."""
-    told = "; ".join(f"{name} {low}–{high} %" for name, _, low, high in DEVICES[1:])
-    sentence = (f"How much oxygen a device gives, roughly: room air 21 %; {told}. The Venturi mask "
+    each = "; ".join(f"{name} {low}–{high} %" for name, _, low, high in DEVICES[1:])
+    sentence = (f"How much oxygen a device gives, roughly: room air 21 %; {each}. The Venturi mask "
                 "gives what is printed on it and is the steadiest. Whoever breathes fast and deep "
                 "draws in more room air and gets less.")
     at = Scale(20, 100, 160, 428)

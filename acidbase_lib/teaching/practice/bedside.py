@@ -91,12 +91,12 @@ def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
     scene = Scene.from_mapping({**row["gives"], **numbers})
     words = {**person.words, **numbers}
     dealt = draw.shuffled(row["options"].items())
-    options = {word: Option(**{**{name: told[name] for name in told if name != "why"},
-                               "text": filled(told["text"], words)}) for word, told in dealt}
+    options = {word: Option(**{**{name: entry[name] for name in entry if name != "why"},
+                               "text": filled(entry["text"], words)}) for word, entry in dealt}
     found = first_action(scene, options.values())
     computed = {row.option.text: row.because for row in found.why_not}
-    why = {word: filled(told["why"], words) if "why" in told else
-           computed.get(options[word].text, found.reason) for word, told in dealt}
+    why = {word: filled(entry["why"], words) if "why" in entry else
+           computed.get(options[word].text, found.reason) for word, entry in dealt}
     return DrawnScene(row["id"], filled(row["text"], words), scene, options, found, why)
 
 

@@ -150,10 +150,10 @@ def parse_chart(text: str, fields: Sequence[Field]) -> ChartAnswer:
     for field in sorted(fields, key=lambda field: field.told_by is not None):
         try:
             value = _value_of(field, _made_plain(field, given[field.name], values))
-        except NotUnderstoodError as slip:
+        except NotUnderstoodError as error:
             written = given[field.name][-1]
-            problems.append(Problem(field.name, written.number, written.value[:80], str(slip),
-                                    slip.did_you_mean))
+            problems.append(Problem(field.name, written.number, written.value[:80], str(error),
+                                    error.did_you_mean))
         else:
             if value is not None:
                 values[field.name] = value
@@ -235,11 +235,11 @@ def _made_plain(
     field: Field, lines: Sequence[AnswerLine], values: Mapping[str, Value]
 ) -> list[AnswerLine]:
     """The lines with a word that another answer tells put as the choice that it means there."""
-    told = field.told_by
-    if told is None or told.field not in values:
+    teller = field.told_by
+    if teller is None or teller.field not in values:
         return list(lines)
-    meant = told.then if values[told.field] in told.where else told.otherwise
-    return [replace(line, value=meant) if fold(line.value) == told.word else line
+    meant = teller.then if values[teller.field] in teller.where else teller.otherwise
+    return [replace(line, value=meant) if fold(line.value) == teller.word else line
             for line in lines]
 
 

@@ -185,9 +185,9 @@ def _covered(lines: Sequence[str], start: int, place: str) -> _Block:
 def _read(block: _Block, fields: Sequence[Field]) -> FirstTry:
     names = {fold(name) for field in fields for name in (field.name, *field.also)}
     reasons = [line for line in block.lines if _name(line) == "reason" and "reason" not in names]
-    told = parse_chart("\n".join(line for line in block.lines if line not in reasons), fields)
+    inner = parse_chart("\n".join(line for line in block.lines if line not in reasons), fields)
     reason = reasons[-1].partition(":")[2].strip() if reasons else None
-    return FirstTry(told.values, told.how_sure, reason, block.sealed)
+    return FirstTry(inner.values, inner.how_sure, reason, block.sealed)
 
 
 def _written(fields: Sequence[Field], values: Mapping[str, Value]) -> Iterator[str]:
@@ -214,8 +214,8 @@ def _shown(field: Field, value: Value) -> str:
 
 
 def _sealed(lines: Sequence[str], place: str) -> list[str]:
-    told = "".join(f"{line}\n" for line in (place, *lines))
-    seal = hashlib.sha256(told.encode("utf-8", "replace")).hexdigest()[:_SEAL]
+    inner = "".join(f"{line}\n" for line in (place, *lines))
+    seal = hashlib.sha256(inner.encode("utf-8", "replace")).hexdigest()[:_SEAL]
     return [_TITLE + seal, *(f"# {line}" for line in lines)]
 
 

@@ -76,28 +76,28 @@ class Mark:
 
     def record(self) -> dict[str, Any]:
         """Return the mark as plain data, from which feedback and the class report are made."""
-        told: dict[str, Any] = {
+        data: dict[str, Any] = {
             "question": self.question, "points": self.points, "maximum": self.maximum,
             "state": self.state, "problems": list(self.problems),
             "parts": [_told(part) for part in self.parts],
         }
         if self.how_sure is not None:
-            told["how sure"] = self.how_sure
+            data["how sure"] = self.how_sure
         if self.first is not None:
             first = self.first
-            told["first"] = {
+            data["first"] = {
                 "points": first.points, "parts": [_told(part) for part in first.parts],
                 "how sure": first.how_sure, "reason": first.reason, "sealed": first.sealed,
                 "last": first.last, "counts": first.counts}
-        return told
+        return data
 
     @classmethod
     def from_record(cls, record: Mapping[str, Any]) -> Mark:
         """Read a mark back from its record."""
-        told = record.get("first")
-        first = None if told is None else FirstMark(
-            float(told["points"]), _parts_of(told), told["how sure"], told["reason"],
-            bool(told["sealed"]), float(told["last"]), told["counts"])
+        data = record.get("first")
+        first = None if data is None else FirstMark(
+            float(data["points"]), _parts_of(data), data["how sure"], data["reason"],
+            bool(data["sealed"]), float(data["last"]), data["counts"])
         return cls(record["question"], float(record["points"]), float(record["maximum"]),
                    record["state"], _parts_of(record), tuple(record["problems"]),
                    record.get("how sure"), first)

@@ -45,5 +45,5 @@ def what_it_says(prompt: str) -> list[str]:
     """Return a prompt's words, the same however its heading and its tables are written."""
     head = HEADING.match(prompt)
     named = [head["number"], head["points"]] if head else []
-    told = _RULED.sub("", _CAPTION.sub("", without_heading(prompt)))
-    return [*named, *told.replace("|", " ").split()]
+    words = _RULED.sub("", _CAPTION.sub("", without_heading(prompt)))
+    return [*named, *words.replace("|", " ").split()]

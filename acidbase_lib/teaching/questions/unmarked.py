@@ -25,13 +25,13 @@ def read_unmarked(entry: Mapping[str, Any]) -> Exercise:
         if not isinstance(entry.get(needed), str):
             raise ValueError(f"an [[unmarked]] question has no text {needed!r}.")
     options = list(entry.get("options", ()))
-    told = tuple(str(line) for line in entry.get("told", ()))
+    text = tuple(str(line) for line in entry.get("told", ()))
     prompt = f"**{'Stop and guess' if options else 'In your own words'}** (no points).\n\n"
     prompt += str(entry["asks"]).strip()
     if not options:
         asked = Field("answer", "text", also=("why", "because", "words"))
-        return Exercise(entry["id"], "first thought", 0.0, prompt, (asked,), None, told,
-                        ticks=told)
+        return Exercise(entry["id"], "first thought", 0.0, prompt, (asked,), None, text,
+                        ticks=text)
     asked = Field("answer", "one", lettered(options), also=("guess",))
     fits = entry.get("fits")
     if isinstance(fits, bool) or not isinstance(fits, int) or not 1 <= fits <= len(options):
@@ -39,6 +39,6 @@ def read_unmarked(entry: Mapping[str, Any]) -> Exercise:
                          f"counted from 1 to {len(options)}.")
     key = MappingProxyType({"answer": asked.words[fits - 1]})
     listed = "\n".join(f"- {choice.shown}" for choice in asked.choices)
-    why = {"answer": dict.fromkeys(asked.words, " ".join(told))}
-    return Exercise(entry["id"], "first thought", 0.0, f"{prompt}\n\n{listed}", (asked,), key, told,
-                    why=why, settles={"answer": " ".join(told)})
+    why = {"answer": dict.fromkeys(asked.words, " ".join(text))}
+    return Exercise(entry["id"], "first thought", 0.0, f"{prompt}\n\n{listed}", (asked,), key, text,
+                    why=why, settles={"answer": " ".join(text)})

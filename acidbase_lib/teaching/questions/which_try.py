@@ -95,14 +95,14 @@ def mark_tries(exercise: Exercise, answer: ChartAnswer, counts: str = MENDED_HAL
     if kept is None:
         return last
     first = mark(exercise, ChartAnswer(kept.values if kept.sealed else {}, (), ()))
-    told = FirstMark(first.points, first.parts if kept.sealed else (), kept.how_sure, kept.reason,
+    tried = FirstMark(first.points, first.parts if kept.sealed else (), kept.how_sure, kept.reason,
                      kept.sealed, last.points, counts)
     if exercise.kind in ("first thought", "rationale") or exercise.key is None:
-        return replace(last, first=told)
+        return replace(last, first=tried)
     points = {FIRST_TRY: first.points, LAST_TRY: last.points}.get(counts)
     if points is None:
         points = _mended_half(exercise, first, last)
-    return replace(last, points=points, first=told)
+    return replace(last, points=points, first=tried)
 
 
 def _mended_half(exercise: Exercise, first: Mark, last: Mark) -> float:

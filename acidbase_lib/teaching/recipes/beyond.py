@@ -12,8 +12,8 @@ from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line
 from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.feedback.gas_set_reasons import gap_told, hidden_told, silent_told
+from acidbase_lib.teaching.feedback.option_reasons import Reasons
 from acidbase_lib.teaching.feedback.response_reasons import histories_told
-from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 from acidbase_lib.teaching.patients.cases import Case, draw_case
@@ -53,18 +53,18 @@ def where_it_is_silent(question: Question, draw: SeededRandom) -> Exercise:
             word for word, case in zip(letters, cases, strict=True)
             if direction(reader.read(case.gas)) == "cannot tell")}
 
-    told = silent_told(dict(zip(letters, (case.gas for case in cases), strict=True)))
-    because = tuple(f"{word}: {told.why[word]}" for word in letters)
+    whys = silent_told(dict(zip(letters, (case.gas for case in cases), strict=True)))
+    because = tuple(f"{word}: {whys.why[word]}" for word in letters)
     return make_exercise(question, "select all", (asked,), cases, solve, because=because,
-                         told={"answer": told}, options=asked.choices)
+                         whys={"answer": whys}, options=asked.choices)
 
 
 def two_histories(question: Question, draw: SeededRandom) -> Exercise:
     """One gas, two patients: in the one it is a single disorder, in the other it is two."""
     long_standing = _case_that(question, draw, _time_decides)
-    told = draw.pick(question.more["sudden"])
+    whys = draw.pick(question.more["sudden"])
     base = draw.pick(fitting("respiratory_acidosis_acute", None, False))
-    sudden = replace(base, text=told["text"], ward=told["ward"])
+    sudden = replace(base, text=whys["text"], ward=whys["ward"])
     stories = {ONE: long_standing.vignette,
                TWO: sudden.told_of(draw_person(draw.branch("sudden"), sudden.age))}
     order = draw.shuffled(stories)
@@ -94,7 +94,7 @@ def two_histories(question: Question, draw: SeededRandom) -> Exercise:
     people = "\n".join(f"- **{f.name.capitalize()}**: {stories[answer]}"
                        for f, answer in zip(asked, order, strict=True))
     return make_exercise(question, "grid", asked, [long_standing], solve, because=because,
-                         told=histories_told(long_standing.gas, ONE, TWO, known),
+                         whys=histories_told(long_standing.gas, ONE, TWO, known),
                          patients=people)
 
 
@@ -133,7 +133,7 @@ def only_the_gap_speaks(question: Question, draw: SeededRandom) -> Exercise:
                "metabolic alkalosis hides as well.",
                f"Source: {SOURCES['Sadjadi2013'].citation} {SOURCES['Haber1991'].citation}")
     return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
-                         told=_gap_told(gas, float(gap), "high", _BOTH),
+                         whys=_gap_told(gas, float(gap), "high", _BOTH),
                          within={"anion gap": 1.0})
 
 
@@ -155,11 +155,11 @@ def _gap_of_one(question: Question, draw: SeededRandom, hides: str) -> Exercise:
                "Nothing points to a disorder." if hides == "nothing" else
                f"The numbers show a {hides}, and nothing beside it.")
     return make_exercise(question, "several parts", _GAP, [case], solve, because=because,
-                         told=_gap_told(gas, sound.gap_value or 0.0, sound.gap, hides),
+                         whys=_gap_told(gas, sound.gap_value or 0.0, sound.gap, hides),
                          within={"anion gap": 1.0})
 
 
-def _gap_told(gas: BloodGas, gap: float, state: str, behind: str) -> dict[str, Told]:
+def _gap_told(gas: BloodGas, gap: float, state: str, behind: str) -> dict[str, Reasons]:
     """What is told of the gap, where it lies, and what lies behind it."""
     worked_out = gap_told(gas, gap, state)
     return {"anion gap": worked_out["number"], "gap is": worked_out["state"],
@@ -188,7 +188,7 @@ def which_cannot_be(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(
         question, "choose one", (asked,), [balanced, added, spoiled],
         lambda reader: {"answer": letters.get(reader.key, letters[SOUND.key])},
-        because=because, told={"answer": Told(
+        because=because, whys={"answer": Reasons(
             {line[0]: line[3:] for line in because},
             next(line for line in because if line[0] == letters[SOUND.key]))},
         options=asked.choices)

@@ -61,7 +61,7 @@ def tell_of_a_cause(question: Question, draw: SeededRandom) -> Exercise:
                          lambda reader: kept({f.name: _recalled(reader.recall(cause), f.name)
                                               for f in asked}, asked),
                          because=(cause.because, sources_text((cause,))),
-                         told={f.name: cause_told(cause, f.name, f.words) for f in asked},
+                         whys={f.name: cause_told(cause, f.name, f.words) for f in asked},
                          story=story_of(cause, draw), cause=cause.text)
 
 
@@ -81,10 +81,10 @@ def sort_the_causes(question: Question, draw: SeededRandom) -> Exercise:
                      for f, cause in zip(asked, shown, strict=True))
     because = (*(f"{f.name.capitalize()}: {cause.because}"
                  for f, cause in zip(asked, shown, strict=True)), sources_text(shown))
-    told = {f.name: cause_told(cause, sorts.name, f.words)
+    whys = {f.name: cause_told(cause, sorts.name, f.words)
             for f, cause in zip(asked, shown, strict=True)}
     return make_exercise(question, "grid", asked, [bystander(draw)], solve, because=because,
-                         told=told, causes=rows)
+                         whys=whys, causes=rows)
 
 
 def work_out_the_gap(question: Question, draw: SeededRandom) -> Exercise:
@@ -100,7 +100,7 @@ def work_out_the_gap(question: Question, draw: SeededRandom) -> Exercise:
         return {"anion gap": float(round(beliefs.gap_value)), **said}
 
     gap = SOUND.read(gas).gap_value or 0.0
-    told = gap_told(gas, gap, SOUND.read(gas).gap)
+    whys = gap_told(gas, gap, SOUND.read(gas).gap)
     because = (f"Sodium {gas.sodium:.0f} less chloride {gas.chloride:.0f} less bicarbonate "
                f"{gas.hco3:.0f} leaves {gap:.0f} mmol/L.",
                "The range used here is 8–16. "
@@ -109,7 +109,7 @@ def work_out_the_gap(question: Question, draw: SeededRandom) -> Exercise:
                f"Source: {SOURCES['Sadjadi2013'].citation}")
     return make_exercise(question, "several parts", (GAP_NUMBER, GAP_STATE), [case], solve,
                          because=because, within={"anion gap": WITHIN},
-                         told={"anion gap": told["number"], "gap is": told["state"]},
+                         whys={"anion gap": whys["number"], "gap is": whys["state"]},
                          salts=gas_table(gas, ("pH", "PaCO2", "bicarbonate", "sodium", "chloride")))
 
 
@@ -134,9 +134,9 @@ def order_by_gap(question: Question, draw: SeededRandom) -> Exercise:
                "From the lowest: " + ", ".join(
                    f"{letters[c.seed]} ({gap_sum(c.gas)})"
                    for c in sorted(cases, key=lambda case: gap_of(case, SOUND))) + ".")
-    told = order_told({letters[c.seed]: gap_sum(c.gas) for c in cases}, because[0])
+    whys = order_told({letters[c.seed]: gap_sum(c.gas) for c in cases}, because[0])
     return make_exercise(question, "put in order", (asked,), cases, solve, because=because,
-                         told={"order": told}, options=asked.choices)
+                         whys={"order": whys}, options=asked.choices)
 
 
 def all_causes_that_fit(question: Question, draw: SeededRandom) -> Exercise:
@@ -173,7 +173,7 @@ def all_causes_that_fit(question: Question, draw: SeededRandom) -> Exercise:
                                                                     strict=True)),
                sources_text(fits))
     return make_exercise(question, "select all", (asked,), [case], solve, because=because,
-                         told={"answer": explains_told(
+                         whys={"answer": explains_told(
                              dict(zip(asked.words, shown, strict=True)), named)},
                          options=asked.choices)
 
@@ -203,10 +203,10 @@ def gas_for_the_story(question: Question, draw: SeededRandom, *, slot: int) -> E
                                 f"{gap_sum(case.gas)}."
                                 for word, case in zip(asked.words, cases, strict=True)),
                sources_text((cause,)))
-    told = story_told(dict(zip(asked.words, (case.gas for case in cases), strict=True)),
+    whys = story_told(dict(zip(asked.words, (case.gas for case in cases), strict=True)),
                       asked.words[wishes.index(own[0])])
     return make_exercise(question, "choose one", (asked,), cases, solve, because=because,
-                         told={"answer": told}, options=asked.choices, story=story_of(cause, draw))
+                         whys={"answer": whys}, options=asked.choices, story=story_of(cause, draw))
 
 
 def explain_the_cause(question: Question, draw: SeededRandom) -> Exercise:

@@ -9,7 +9,7 @@ from typing import Any
 
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.content import content_text
-from acidbase_lib.teaching.feedback.told import Told
+from acidbase_lib.teaching.feedback.option_reasons import Reasons
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
@@ -42,7 +42,7 @@ def which_statement_holds(question: Question, draw: SeededRandom) -> Exercise:
     why = {word: whys.get(text, f"{fact['because']}") for word, text in
            zip(asked.words, texts, strict=True)}
     return _exercise(question, "choose one", (asked,), {"answer": key}, {"asks": fact["asks"]},
-                     because=because, told={"answer": Told(why, fact["because"])},
+                     because=because, whys={"answer": Reasons(why, fact["because"])},
                      options=_listed(asked.choices))
 
 
@@ -61,10 +61,10 @@ def true_or_false(question: Question, draw: SeededRandom) -> Exercise:
                     for n, claim in enumerate(claims, start=1))
     cited = dict.fromkeys(_cited(_fact(question, name)).rstrip(".") for name in names)
     because = (*because, f"Source: {'; '.join(cited)}.")
-    told = {field.name: Told({"true": claim["why"], "false": claim["why"]}, claim["why"])
+    whys = {field.name: Reasons({"true": claim["why"], "false": claim["why"]}, claim["why"])
             for field, claim in zip(asked, claims, strict=True)}
     rows = "\n".join(f"{n}. {claim['text']}" for n, claim in enumerate(claims, start=1))
-    return _exercise(question, "grid", asked, key, {}, because=because, told=told,
+    return _exercise(question, "grid", asked, key, {}, because=because, whys=whys,
                      statements=rows)
 
 

@@ -28,7 +28,7 @@ def which_gas_fits(question: Question, draw: SeededRandom, *, slot: int) -> Exer
                     for choice, case in zip(asked.choices, cases, strict=True))
     return make_exercise(question, "choose one", (asked,), cases,
                      lambda reader: letter([label_of(reader.read(c.gas)) for c in cases], target),
-                     because=because, told={"answer": fits_told(
+                     because=because, whys={"answer": fits_told(
                          target, dict(zip(asked.words, (c.gas for c in cases), strict=True)),
                          asked.words[slot])},
                      options=asked.choices, label=target)
@@ -50,7 +50,7 @@ def all_gases_that(question: Question, draw: SeededRandom) -> Exercise:
     because = tuple(f"{choice.word}: {disorder_of(SOUND.read(case.gas))}."
                     for choice, case in zip(asked.choices, cases, strict=True))
     return make_exercise(question, "select all", (asked,), cases, solve, because=because,
-                     told={"answer": shows_told(dict(zip(
+                     whys={"answer": shows_told(dict(zip(
                          asked.words, (case.gas for case in cases), strict=True)))},
                      options=asked.choices)
 
@@ -72,9 +72,9 @@ def sort_the_patients(question: Question, draw: SeededRandom) -> Exercise:
     rows = "\n".join(f"- **{f.name.capitalize()}**: {f.says}" for f in asked)
     because = tuple(f"{f.name.capitalize()}: {label_of(SOUND.read(case.gas))}."
                     for f, case in zip(asked, cases, strict=True))
-    told = {f.name: standard_told(sorts, case.gas, f.words, shows_paco2(question))
+    whys = {f.name: standard_told(sorts, case.gas, f.words, shows_paco2(question))
             for f, case in zip(asked, cases, strict=True)}
-    return make_exercise(question, "grid", asked, cases, solve, because=because, told=told,
+    return make_exercise(question, "grid", asked, cases, solve, because=because, whys=whys,
                          patients=rows)
 
 
@@ -94,9 +94,9 @@ def order_by_ph(question: Question, draw: SeededRandom) -> Exercise:
                "From the most acid: " + ", ".join(
                    f"{letters[c.seed]} (pH {c.gas.ph:.2f})"
                    for c in sorted(cases, key=lambda case: case.gas.ph)) + ".")
-    told = order_told({letters[case.seed]: f"pH {case.gas.ph:.2f}" for case in cases}, because[0])
+    whys = order_told({letters[case.seed]: f"pH {case.gas.ph:.2f}" for case in cases}, because[0])
     return make_exercise(question, "put in order", (asked,), cases, solve, because=because,
-                         told={"order": told}, options=asked.choices)
+                         whys={"order": whys}, options=asked.choices)
 
 
 def _all_cases(question: Question, draw: SeededRandom) -> list[Case]:

@@ -9,7 +9,7 @@ from acidbase_lib.reading.measured import CALCULATED, MEASURED, ORIGINS
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import THREE
 from acidbase_lib.teaching.feedback.gas_set_reasons import number_told
-from acidbase_lib.teaching.feedback.told import Told
+from acidbase_lib.teaching.feedback.option_reasons import Reasons
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
@@ -40,7 +40,7 @@ def convert_pressure(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(question, "number", (asked,), [case], solve, within={asked.name: 0.1},
                          because=("1 kPa is 7.5 mmHg, so the number in kPa is the smaller one.",
                                   f"{mmhg:.0f} divided by 7.5 is {kpa:.1f} kPa."),
-                         told={asked.name: number_told(
+                         whys={asked.name: number_told(
                              f"1 kPa is 7.5 mmHg: {mmhg:.0f} divided by 7.5 is {kpa:.1f}.",
                              "It is lower than the division gives. 1 kPa is 7.5 mmHg.",
                              "It is higher than the division gives. A kPa is the larger unit, so "
@@ -83,9 +83,9 @@ def hydrogen_ion_change(question: Question, draw: SeededRandom) -> Exercise:
     near = f"{here} lie side by side: it takes 0.3 to double or halve the hydrogen ions."
     why = dict.fromkeys(_ABOUT.values(), near if beside else side)
     why[_ABOUT[1.0]] = near if beside else far
-    told = Told(why | {str(solve(SOUND)[asked.name]): " ".join(because)}, because[1])
+    whys = Reasons(why | {str(solve(SOUND)[asked.name]): " ".join(because)}, because[1])
     return make_exercise(question, "choose one", (asked,), [case], solve, because=because,
-                         told={asked.name: told}, options=asked.choices, healthy=f"{ph:.2f}",
+                         whys={asked.name: whys}, options=asked.choices, healthy=f"{ph:.2f}",
                          now=f"{case.gas.ph:.2f}")
 
 
@@ -119,8 +119,8 @@ def what_is_calculated(question: Question, draw: SeededRandom) -> Exercise:
     because = tuple(f"{sentence_case(name)} is {ORIGINS[name].how}, "
                     f"{'by' if ORIGINS[name].how == 'measured' else 'from'} {ORIGINS[name].by}."
                     for name in names)
-    told = Told(dict(zip(asked.words, because, strict=True)),
+    whys = Reasons(dict(zip(asked.words, because, strict=True)),
                 "An electrode measures pH, PaCO2, PaO2 and each ion; bicarbonate and base excess "
                 "follow from those.")
     return make_exercise(question, "select all", (asked,), [case], solve, because=because,
-                         told={asked.name: told}, options=asked.choices)
+                         whys={asked.name: whys}, options=asked.choices)

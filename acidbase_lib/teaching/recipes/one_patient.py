@@ -39,7 +39,7 @@ def name_the_disorder(question: Question, draw: SeededRandom) -> Exercise:
                          lambda reader: kept({"disorder": disorder_of(reader.read(case.gas))},
                                              (asked,)),
                          because=because_of(case, question),
-                         told=told_of(case, (asked,), question), found=found)
+                         whys=told_of(case, (asked,), question), found=found)
 
 
 def read_in_parts(question: Question, draw: SeededRandom) -> Exercise:
@@ -49,7 +49,7 @@ def read_in_parts(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(question, "several parts", asked, [case],
                      lambda reader: kept({f.name: belief(reader.read(case.gas), f.name)
                                            for f in asked}, asked),
-                     because=because_of(case, question), told=told_of(case, asked, question))
+                     because=because_of(case, question), whys=told_of(case, asked, question))
 
 
 def choose_the_label(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
@@ -68,7 +68,7 @@ def choose_the_label(question: Question, draw: SeededRandom, *, slot: int) -> Ex
     return make_exercise(question, "choose one", (asked,), [case],
                      lambda reader: letter(labels, label_of(reader.read(case.gas))),
                      because=because_of(case, question),
-                     told={"answer": label_told(case.gas, labels, asked.words)},
+                     whys={"answer": label_told(case.gas, labels, asked.words)},
                      options=asked.choices)
 
 
@@ -90,7 +90,7 @@ def strike_out_by_ph(question: Question, draw: SeededRandom) -> Exercise:
                                 if falls is not None and label.endswith(falls))}
 
     return make_exercise(question, "select all", (asked,), [case], solve,
-                     because=because_of(case)[:1], told={"answer": side_told(
+                     because=because_of(case)[:1], whys={"answer": side_told(
                          dict(zip(asked.words, labels, strict=True)), case.gas)},
                      options=asked.choices)
 
@@ -111,6 +111,6 @@ def find_the_slip(question: Question, draw: SeededRandom) -> Exercise:
     reading = "\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1))
     right = str(solve(SOUND)["first wrong step"])
     return make_exercise(question, "choose one", (asked,), [case], solve,
-                     because=because_of(case, question), told={"first wrong step": slip_told(
+                     because=because_of(case, question), whys={"first wrong step": slip_told(
                          steps, reading_steps(SOUND.read(case.gas), case.gas), right)},
                      reading=reading)

@@ -15,6 +15,7 @@ from acidbase_lib.teaching.explanations.oxygen_steps import (
 )
 from acidbase_lib.teaching.feedback.gas_reasons import standard_told
 from acidbase_lib.teaching.feedback.gas_set_reasons import slip_told
+from acidbase_lib.teaching.feedback.option_reasons import Reasons
 from acidbase_lib.teaching.feedback.oxygen_reasons import (
     failure_told,
     gradient_told,
@@ -24,7 +25,6 @@ from acidbase_lib.teaching.feedback.oxygen_reasons import (
     target_told,
     urgent,
 )
-from acidbase_lib.teaching.feedback.told import Told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.patients.oxygen_cases import OxygenCase
@@ -72,7 +72,7 @@ def read_the_oxygen(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(question, kind, asked, [found.case],
                          lambda reader: kept_of(reader.read(found.case.gas), asked),
                          because=oxygen_because(found.case.gas),
-                         told={f.name: _told(f, found.case.gas) for f in asked}, found=steps)
+                         whys={f.name: _told(f, found.case.gas) for f in asked}, found=steps)
 
 
 def work_out_the_gradient(question: Question, draw: SeededRandom) -> Exercise:
@@ -88,10 +88,10 @@ def work_out_the_gradient(question: Question, draw: SeededRandom) -> Exercise:
             return {}
         return {"gradient": float(round(oxygen.gradient)), "at this age": oxygen.width}
 
-    told = gradient_told(gas)
+    whys = gradient_told(gas)
     return make_exercise(question, "several parts", (GRADIENT, WIDTH), [found.case], solve,
                          because=oxygen_because(gas)[-1:], within={"gradient": WITHIN},
-                         told={"gradient": told["gradient"], "at this age": told["width"]},
+                         whys={"gradient": whys["gradient"], "at this age": whys["width"]},
                          age=f"{gas.age:.0f}")
 
 
@@ -108,8 +108,8 @@ def sort_by_failure(question: Question, draw: SeededRandom) -> Exercise:
     rows = _rows(asked, cases, question.more.get("shows", ("pH", "PaCO2", "PaO2")))
     because = tuple(f"{f.name.capitalize()}: {oxygen_because(case.gas)[1]}"
                     for f, case in zip(asked, cases, strict=True))
-    told = {f.name: failure_told(case.gas) for f, case in zip(asked, cases, strict=True)}
-    return make_exercise(question, "grid", asked, cases, solve, because=because, told=told,
+    whys = {f.name: failure_told(case.gas) for f, case in zip(asked, cases, strict=True)}
+    return make_exercise(question, "grid", asked, cases, solve, because=because, whys=whys,
                          patients=rows)
 
 
@@ -131,9 +131,9 @@ def order_by_ratio(question: Question, draw: SeededRandom) -> Exercise:
                "From the worst: " + ", ".join(
                    f"{letters[c.seed]} ({ratio_of(SOUND.read(c.gas)):.0f})"
                    for c in by_ratio) + ".")
-    told = ratio_told({letters[case.seed]: case.gas for case in cases})
+    whys = ratio_told({letters[case.seed]: case.gas for case in cases})
     return make_exercise(question, "put in order", (asked,), cases, solve, because=because,
-                         told={"order": told}, options=asked.choices)
+                         whys={"order": whys}, options=asked.choices)
 
 
 def choose_the_target(question: Question, draw: SeededRandom) -> Exercise:
@@ -152,7 +152,7 @@ def choose_the_target(question: Question, draw: SeededRandom) -> Exercise:
 
     return make_exercise(question, "choose one", (asked,), [found.case], solve,
                          because=_target_because(found.scene),
-                         told={"answer": target_told(found.scene, options, asked.words)},
+                         whys={"answer": target_told(found.scene, options, asked.words)},
                          options=asked.choices)
 
 
@@ -182,10 +182,10 @@ def all_at_risk(question: Question, draw: SeededRandom) -> Exercise:
     because = tuple(f"{word}: {one.case.cause}. The target is {one.scene.oxygen_target.text}."
                     for word, one in zip(asked.words, found, strict=True))
     because = (*because, f"Source: {SOURCES['BTSOxygen2017'].citation}")
-    told = risk_told({word: (one.case.cause, one.scene)
+    whys = risk_told({word: (one.case.cause, one.scene)
                       for word, one in zip(asked.words, found, strict=True)})
     return make_exercise(question, "select all", (asked,), [one.case for one in found], solve,
-                         because=because, told={"answer": told}, options=asked.choices)
+                         because=because, whys={"answer": whys}, options=asked.choices)
 
 
 def find_the_oxygen_slip(question: Question, draw: SeededRandom) -> Exercise:
@@ -214,13 +214,13 @@ def find_the_oxygen_slip(question: Question, draw: SeededRandom) -> Exercise:
 
     reading = "\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1))
     right = str(solve(SOUND)["first wrong step"])
-    told = slip_told(steps, oxygen_steps(SOUND.read(gas), gas)[:len(steps)], right)
+    whys = slip_told(steps, oxygen_steps(SOUND.read(gas), gas)[:len(steps)], right)
     return make_exercise(question, "choose one", (asked,), [found.case], solve,
-                         because=oxygen_because(gas)[:shown - 1], told={"first wrong step": told},
+                         because=oxygen_because(gas)[:shown - 1], whys={"first wrong step": whys},
                          reading=reading)
 
 
-def _told(asked: Field, gas: BloodGas) -> Told:
+def _told(asked: Field, gas: BloodGas) -> Reasons:
     if asked.name == FAILURE.name:
         return failure_told(gas)
     return pao2_told(gas) if asked.name == OXYGEN.name else standard_told(asked.name, gas,
@@ -236,8 +236,8 @@ def _rows(asked: Sequence[Field], cases: Sequence[Case], shows: Sequence[str]) -
 
 def _history(case: Case) -> str:
     """The age and the heart of the history, without name and place: short enough for a list."""
-    _, *told = case.vignette.split(". ")
-    plain = re.sub(rf"\b{case.patient.first}\b", "the patient", ". ".join(told[:2])).rstrip(".")
+    _, *whys = case.vignette.split(". ")
+    plain = re.sub(rf"\b{case.patient.first}\b", "the patient", ". ".join(whys[:2])).rstrip(".")
     return f"Age {case.patient.age}. {re.sub('(^|[.] )t', lambda at: at[0].upper(), plain)}."
 
 

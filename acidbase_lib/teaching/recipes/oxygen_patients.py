@@ -54,9 +54,9 @@ def several_of(question: Question, draw: SeededRandom, *, target: bool = False,
     """All of the question's wishes, no history twice; with `decided` all are short of oxygen."""
     found: list[OxygenCase] = []
     for number, wish in enumerate(question.wishes):
-        told = tuple(one.story.vignette.id for one in found)
+        whys = tuple(one.story.vignette.id for one in found)
         able = (draw_oxygen_case(**_wish(wish), seed=f"{draw.seed}|{number}|{i}", target=target,
-                                 avoid=told) for i in range(_REDRAWS))
+                                 avoid=whys) for i in range(_REDRAWS))
         one = next((one for one in able if not decided
                     or SOUND.choose(one.scene, TARGETS[:2]) is not None), None)
         if one is None:

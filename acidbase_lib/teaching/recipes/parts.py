@@ -9,7 +9,7 @@ from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import SEEN_BY_PACO2, label_of, reading_steps
 from acidbase_lib.teaching.feedback.gas_reasons import standard_told
-from acidbase_lib.teaching.feedback.told import Told, several
+from acidbase_lib.teaching.feedback.option_reasons import Reasons, several
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Reader
 from acidbase_lib.teaching.patients.cases import Case, draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
@@ -65,7 +65,7 @@ def make_exercise(
     because: tuple[str, ...],
     options: Sequence[Choice] = (),
     within: Mapping[str, float] | None = None,
-    told: Mapping[str, Told] | None = None,
+    whys: Mapping[str, Reasons] | None = None,
     **texts: str,
 ) -> Exercise:
     """Return the exercise: key and distractors computed by the same solver.
@@ -91,13 +91,13 @@ def make_exercise(
              "options": "\n".join(f"- {choice.shown}" for choice in options)}
     try:
         stem = question.stem.format_map(known)
-    except (KeyError, ValueError, IndexError) as slip:
-        raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
+    except (KeyError, ValueError, IndexError) as error:
+        raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({error}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     prompt = prompt_text(question.id, points, kind, stem)
     return Exercise(question.id, kind, float(points), prompt, asked, MappingProxyType(dict(key)),
                     because, MappingProxyType(predicted), MappingProxyType(dict(within or {})),
-                    MappingProxyType(_drivers(cases, asked)), **several(told or {}))
+                    MappingProxyType(_drivers(cases, asked)), **several(whys or {}))
 
 
 def _usual_points(kind: ExerciseKind, key: Answers) -> int:
@@ -131,7 +131,7 @@ def shows_paco2(question: Question) -> bool:
     return "PaCO2" in question.more.get("shows", ("PaCO2",))
 
 
-def told_of(case: Case, asked: Sequence[Field], question: Question) -> dict[str, Told]:
+def told_of(case: Case, asked: Sequence[Field], question: Question) -> dict[str, Reasons]:
     """What is told of each standard field of a question about one gas."""
     return {field.name: standard_told(field.name, case.gas, field.words, shows_paco2(question))
             for field in asked}

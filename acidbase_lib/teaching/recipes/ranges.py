@@ -101,7 +101,7 @@ def sort_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     lines = {name: state_told(number, case.gas, unit)
              for name, (case, number, unit) in rows.items()}
     return make_exercise(question, "grid", asked, [case for case, _, _ in rows.values()], solve,
-                         because=because, told=lines,
+                         because=because, whys=lines,
                          numbers="\n".join(f"- {name}" for name in rows))
 
 
@@ -141,7 +141,7 @@ def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(
         question, "several parts", asked, [case], lambda reader: kept(words(reader, case), asked),
         because=because, lab=name,
-        told={number: state_told(number, case.gas, unit, settings) for number in parts},
+        whys={number: state_told(number, case.gas, unit, settings) for number in parts},
         report=report_table(case.gas, parts, unit, settings if question.more.get("lab") else None))
 
 
@@ -180,7 +180,7 @@ def read_a_vein(question: Question, draw: SeededRandom) -> Exercise:
                  state_because(SOUND.read(case.gas), case.gas)[:2]))
     return make_exercise(question, "linked pair", asked, [case],
                          lambda reader: kept(words(reader, case.gas), asked), because=because,
-                         told={"pH": state_told("pH", case.gas),
+                         whys={"pH": state_told("pH", case.gas),
                                "PCO2": state_told("PaCO2", case.gas)},
                          report=report_table(case.gas))
 
@@ -214,6 +214,6 @@ def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom) -> Exer
         question, "choose one", (asked,), [case], solve,
         because=(*state_because(SOUND.read(case.gas, "kPa"), case.gas, "kPa"),
                  steps(SOUND, case)[-1]),
-        told={asked.name: slip_told(written, steps(SOUND, case),
+        whys={asked.name: slip_told(written, steps(SOUND, case),
                                     str(solve(SOUND)[asked.name]))},
         reading="\n".join(f"{n}. {step}" for n, step in enumerate(written, start=1)))

@@ -47,7 +47,7 @@ def name_the_compensation(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(question, "choose one", (asked,), [case],
                          lambda reader: kept({"compensation":
                                               reader.read(case.gas).compensation}, (asked,)),
-                         because=steps, told=told_of(case, (asked,), question), found=found)
+                         because=steps, whys=told_of(case, (asked,), question), found=found)
 
 
 def read_to_compensation(question: Question, draw: SeededRandom) -> Exercise:
@@ -56,8 +56,8 @@ def read_to_compensation(question: Question, draw: SeededRandom) -> Exercise:
     case = one_case(question, SeededRandom(draw.seed))  # the same seed draws the same patient again
     beliefs = SOUND.read(case.gas)
     silent = direction(beliefs) == "cannot tell" and "direction" in question.more["parts"]
-    told = ("One of pH and bicarbonate is in range: there is no direction to compare.",)
-    return replace(made, because=(told if silent else ()) + compensation_steps(beliefs, case.gas))
+    whys = ("One of pH and bicarbonate is in range: there is no direction to compare.",)
+    return replace(made, because=(whys if silent else ()) + compensation_steps(beliefs, case.gas))
 
 
 def choose_with_compensation(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:
@@ -81,7 +81,7 @@ def where_paco2_belongs(question: Question, draw: SeededRandom) -> Exercise:
 
     return make_exercise(question, "number", (EXPECTED_PACO2,), [case], solve,
                          because=response_because(case.gas),
-                         told={EXPECTED_PACO2.name: paco2_told(case.gas)},
+                         whys={EXPECTED_PACO2.name: paco2_told(case.gas)},
                          within={EXPECTED_PACO2.name: (expected.high - expected.low) / 2})
 
 
@@ -94,10 +94,10 @@ def response_and_second(question: Question, draw: SeededRandom) -> Exercise:
         return kept({"response": reader.read(case.gas).response,
                      "second disorder": second_disorder(reader, case.gas)}, asked)
 
-    told = response_told(case.gas)
+    whys = response_told(case.gas)
     return make_exercise(question, "linked pair", asked, [case], solve,
                          because=response_because(case.gas),
-                         told={RESPONSE.name: told["response"], SECOND.name: told["second"]})
+                         whys={RESPONSE.name: whys["response"], SECOND.name: whys["second"]})
 
 
 def slip_in_compensation(question: Question, draw: SeededRandom) -> Exercise:
@@ -116,7 +116,9 @@ def response_because(gas: BloodGas) -> tuple[str, ...]:
     steps = response_steps(SOUND, gas)[2:]
     if expected is None:
         return steps
-    return (f"The rule: {expected.quantity} = {expected.rule}.", *steps,
+    only = () if second_disorder(SOUND, gas) != "none" else (
+        "This rule tells of the breathing only: a second metabolic disorder does not show in it.",)
+    return (f"The rule: {expected.quantity} = {expected.rule}.", *steps, *only,
             f"Source: {SOURCES[expected.source].citation}")
 
 
@@ -134,6 +136,6 @@ def _slip(question: Question, draw: SeededRandom, steps_of: Steps) -> Exercise:
         question, "choose one", (asked,), [case],
         lambda reader: {asked.name: str(first(planted, reader, case.gas) or "none")},
         because=steps_of(SOUND, case.gas),
-        told={asked.name: slip_told(steps, steps_of(SOUND, case.gas),
+        whys={asked.name: slip_told(steps, steps_of(SOUND, case.gas),
                                     str(first(planted, SOUND, case.gas) or "none"))},
         reading="\n".join(f"{n}. {step}" for n, step in enumerate(steps, start=1)))

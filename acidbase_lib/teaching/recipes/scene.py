@@ -12,7 +12,7 @@ from typing import Any, Final
 from acidbase_lib.physiology.references import REFERENCES
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.feedback.gas_set_reasons import number_told
-from acidbase_lib.teaching.feedback.told import Told, several
+from acidbase_lib.teaching.feedback.option_reasons import Reasons, several
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
@@ -82,7 +82,7 @@ def in_order_of_abcde(question: Question, draw: SeededRandom) -> Exercise:
         Choice(_LETTERS[i], filled(text, texts)) for i, (_, text) in enumerate(looks)))
     word = {letter: _LETTERS[i] for i, (letter, _) in enumerate(looks)}
     key = {"order": tuple(word[letter] for letter in ABCDE)}
-    told = Told({word[name]: name for name in ABCDE},
+    whys = Reasons({word[name]: name for name in ABCDE},
                 "What kills first is looked at first: airway, breathing, circulation, disability, "
                 "exposure.")
     because = ("Airway, breathing, circulation, disability, exposure: what kills first is looked "
@@ -90,7 +90,7 @@ def in_order_of_abcde(question: Question, draw: SeededRandom) -> Exercise:
                "From first to last: " + ", ".join(f"{letter} ({word[letter]})"
                                                   for letter in ABCDE) + ".")
     return _exercise(question, "put in order", (asked,), key, texts, because=because,
-                     told={asked.name: told}, options=_listed(asked.choices))
+                     whys={asked.name: whys}, options=_listed(asked.choices))
 
 
 def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
@@ -113,7 +113,7 @@ def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
                  if (total := program(seen)) != found.total}
     return _exercise(question, "number", (asked,), {asked.name: float(found.total)}, texts,
                      because=because, predicted=predicted, within={asked.name: 0.0},
-                     told={asked.name: number_told(
+                     whys={asked.name: number_told(
                          because[0], "It is lower than the points add up to. Look at added oxygen "
                          "and at the SpO2 scale in use.",
                          "It is higher than the points add up to. Look at the SpO2 scale in use, "
@@ -158,7 +158,7 @@ def _judged(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], fo
             texts: Mapping[str, str], **more: Any) -> Exercise:
     """The exercise with the scene's own key; a school's key wins over it."""
     made = _exercise(question, kind, asked, found.key, texts, because=found.because,
-                     predicted=found.predicted, told=found.told, **more)
+                     predicted=found.predicted, whys=found.whys, **more)
     return replace(made, judged=found.key is not None)
 
 
@@ -166,19 +166,19 @@ def _exercise(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], 
               texts: Mapping[str, str], *, because: tuple[str, ...] = (),
               predicted: Mapping[str, Answers] | None = None,
               within: Mapping[str, float] | None = None,
-              told: Mapping[str, Told] | None = None, **more: str) -> Exercise:
+              whys: Mapping[str, Reasons] | None = None, **more: str) -> Exercise:
     known = {**texts, **more}
     try:
         stem = question.stem.format_map(known)
-    except (KeyError, ValueError, IndexError) as slip:
-        raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({slip}). "
+    except (KeyError, ValueError, IndexError) as error:
+        raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({error}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     points = question.points or _usual_points(question, kind, asked)
     prompt = prompt_text(question.id, points, kind, stem)
     return Exercise(question.id, kind, float(points), prompt, asked,
                     None if key is None else MappingProxyType(dict(key)), because,
                     MappingProxyType(dict(predicted or {})), MappingProxyType(dict(within or {})),
-                    MappingProxyType({"steps": len(asked), "gases": 0}), **several(told or {}))
+                    MappingProxyType({"steps": len(asked), "gases": 0}), **several(whys or {}))
 
 
 def _usual_points(question: Question, kind: ExerciseKind, asked: Sequence[Field]) -> float:

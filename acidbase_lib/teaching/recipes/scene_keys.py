@@ -6,7 +6,7 @@ from typing import Any, Final, NamedTuple
 
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
-from acidbase_lib.teaching.feedback.told import Told
+from acidbase_lib.teaching.feedback.option_reasons import Reasons
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, Misconception
 from acidbase_lib.teaching.patients.people import filled
 from acidbase_lib.teaching.questions.exercise import Answers
@@ -28,7 +28,7 @@ class SceneKey(NamedTuple):
     key: Answers | None = None
     predicted: Mapping[str, Answers] = {}
     because: tuple[str, ...] = ()
-    told: Mapping[str, Told] = {}
+    whys: Mapping[str, Reasons] = {}
 
 
 def comes_first(scene: Mapping[str, Any], texts: Mapping[str, str], first: Field,
@@ -53,13 +53,13 @@ def comes_first(scene: Mapping[str, Any], texts: Mapping[str, str], first: Field
     key = {first.name: chosen[found.best]}
     computed = {words[name]: row.because for name, option in options.items()
                 for row in found.why_not if row.option == option}
-    told = {first.name: Told({words[name]: _own(scene, "why", name, texts)
+    whys = {first.name: Reasons({words[name]: _own(scene, "why", name, texts)
                               or computed.get(words[name], found.reason) for name in options},
                              found.reason)}
     reasons = {choice.nickname: choice.word for choice in reason.choices} if reason else {}
     if reason is not None:
         key[reason.name] = reasons[scene["because"]]
-        told[reason.name] = Told({word: _own(scene, "why_reasons", name, texts)
+        whys[reason.name] = Reasons({word: _own(scene, "why_reasons", name, texts)
                                   for name, word in reasons.items()},
                                  _own(scene, "why_reasons", scene["because"], texts))
     predicted = {}
@@ -71,9 +71,9 @@ def comes_first(scene: Mapping[str, Any], texts: Mapping[str, str], first: Field
                 answers[reason.name] = reasons[word]
         if answers != key:
             predicted[name] = answers
-    because = (found.reason, *([told[reason.name].settles] if reason else []),
+    because = (found.reason, *([whys[reason.name].settles] if reason else []),
                f"Source: {'; '.join(one.rstrip('.') for one in found.citations)}. {_PROTOCOL}")
-    return SceneKey(key, predicted, because, told)
+    return SceneKey(key, predicted, because, whys)
 
 
 def belongs_in_the_call(scene: Mapping[str, Any], texts: Mapping[str, str],
@@ -84,10 +84,10 @@ def belongs_in_the_call(scene: Mapping[str, Any], texts: Mapping[str, str],
     key = tuple(choice.word for choice in asked.choices if choice.nickname in scene["belongs"])
     rule = ("A call carries who and where, what changed, what was found and done, and what is "
             "asked for. What does not help to decide now is left out.")
-    told = Told({choice.word: _own(scene, "why", choice.nickname, texts)
+    whys = Reasons({choice.word: _own(scene, "why", choice.nickname, texts)
                  for choice in asked.choices}, rule)
     return SceneKey({asked.name: key}, {}, (rule, "Source: common practice. Local protocol says "
-                                            "in which order."), {asked.name: told})
+                                            "in which order."), {asked.name: whys})
 
 
 def parts_of_judgment(scene: Mapping[str, Any], texts: Mapping[str, str],
@@ -97,14 +97,14 @@ def parts_of_judgment(scene: Mapping[str, Any], texts: Mapping[str, str],
     if not all(field.nickname in parts for field in asked):
         return SceneKey()
     key = {field.name: parts[field.nickname] for field in asked}
-    told = {}
+    whys = {}
     for field in asked:
         own, right = _own(scene, "why", field.nickname, texts), parts[field.nickname]
         why = {word: f"{_PARTS[word]} {own}" for word in _PARTS}
-        told[field.name] = Told(why, f"{own} {_PARTS[right]}")
+        whys[field.name] = Reasons(why, f"{own} {_PARTS[right]}")
     because = tuple(f"{field.name.capitalize()}: {parts[field.nickname]}. "
                     f"{_own(scene, 'why', field.nickname, texts)}" for field in asked)
-    return SceneKey(key, {}, (*because, "Source: Tanner CA. J Nurs Educ 2006;45:204-11."), told)
+    return SceneKey(key, {}, (*because, "Source: Tanner CA. J Nurs Educ 2006;45:204-11."), whys)
 
 
 def _judged(scene: Mapping[str, Any], first: Field,
@@ -116,8 +116,8 @@ def _judged(scene: Mapping[str, Any], first: Field,
         return given, options, first_action(given, options.values())
     except KeyError as missing:
         raise UnitError(f"A scene says nothing of the kind of its option {missing}.") from None
-    except (ValueError, TypeError) as slip:
-        raise UnitError(f"The facts of a scene do not fit: {slip}") from None
+    except (ValueError, TypeError) as error:
+        raise UnitError(f"The facts of a scene do not fit: {error}") from None
 
 
 def _chosen(idea: Misconception, given: Scene, options: Mapping[str, Option],

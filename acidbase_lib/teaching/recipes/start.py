@@ -51,7 +51,7 @@ def what_it_shows(question: Question, draw: SeededRandom) -> Exercise:
                          lambda reader: letter(labels, says(reader, case)),
                          because=(*state_because(SOUND.read(case.gas), case.gas),
                                   f"Read together: {says(SOUND, case)}.{later}"),
-                         told={"answer": label_told(case.gas, labels, asked.words)},
+                         whys={"answer": label_told(case.gas, labels, asked.words)},
                          options=asked.choices,
                          report=gas_table(case.gas, shows, ranges=True))
 

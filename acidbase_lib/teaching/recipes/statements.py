@@ -32,20 +32,21 @@ def tell_in_one(question: Question, draw: SeededRandom) -> Exercise:
         return tuple(_recalled(recalled, field.name) for field in asked)
 
     every = list(product(*(field.words for field in asked)))
-    thought = [told for idea in MISCONCEPTIONS.values() if (told := said(idea)) in every]
-    wrong = [told for told in dict.fromkeys([*thought, *draw.shuffled(every)])
-             if told != said(SOUND)]
+    thought = [whys for idea in MISCONCEPTIONS.values() if (whys := said(idea)) in every]
+    wrong = [whys for whys in dict.fromkeys([*thought, *draw.shuffled(every)])
+             if whys != said(SOUND)]
     shown = draw.shuffled([said(SOUND), *wrong[:STATEMENTS - 1]])
     answer = Field("answer", "one", lettered(
-        "; ".join(f"{field.name}: {word}" for field, word in zip(asked, told, strict=True))
-        for told in shown))
+        "; ".join(f"{field.name}: {word}" for field, word in zip(asked, whys, strict=True))
+        for whys in shown))
 
     def solve(reader: Reader) -> Answers:
-        told = said(reader)
-        return {"answer": answer.words[shown.index(told)]} if told in shown else {}
+        whys = said(reader)
+        return {"answer": answer.words[shown.index(whys)]} if whys in shown else {}
 
     return make_exercise(question, "choose one", (answer,), [bystander(draw)], solve,
-                         because=(cause.because, sources_text((cause,))), told={"answer": statement_told(
+                         because=(cause.because, sources_text((cause,))),
+                         whys={"answer": statement_told(
                              cause, (field.name for field in asked),
                              dict(zip(answer.words, shown, strict=True)))},
                          options=answer.choices,

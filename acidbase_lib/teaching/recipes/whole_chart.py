@@ -13,7 +13,7 @@ from acidbase_lib.reading.disorders import (
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.feedback.gas_reasons import standard_told
-from acidbase_lib.teaching.feedback.told import Told
+from acidbase_lib.teaching.feedback.option_reasons import Reasons
 from acidbase_lib.teaching.misconceptions.beliefs import NONE
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
 from acidbase_lib.teaching.patients.cases import Case
@@ -68,12 +68,12 @@ def chart_the_patient(question: Question, draw: SeededRandom) -> Exercise:
         return charted(reader.read(case.gas))
 
     return make_exercise(question, "several parts", CHART_FIELDS, [case], solve,
-                         because=_because(case), told=_told(case))
+                         because=_because(case), whys=_told(case))
 
 
-def _told(case: Case) -> dict[str, Told]:
+def _told(case: Case) -> dict[str, Reasons]:
     """What is told of each of the seven lines."""
-    told = {field.name: standard_told(field.name, case.gas, field.words)
+    whys = {field.name: standard_told(field.name, case.gas, field.words)
             for field in CHART_FIELDS[:-1]}
     count = len(case.reading.processes)
     found = " and ".join(case.reading.processes) or "no process"
@@ -82,7 +82,7 @@ def _told(case: Case) -> dict[str, Told]:
         ("none", "one", "two"))}
     if count == 0:
         why |= dict.fromkeys(("one", "two"), _ALL_IN_RANGE)
-    return told | {"processes": Told(why, settles)}
+    return whys | {"processes": Reasons(why, settles)}
 
 
 def charted(beliefs: Beliefs) -> dict[str, str]:

@@ -17,7 +17,7 @@ from acidbase_lib.teaching.questions.first_try import (
 from acidbase_lib.teaching.questions.which_try import said_before
 
 if TYPE_CHECKING:
-    from acidbase_lib.teaching.feedback.say import Feedback
+    from acidbase_lib.teaching.feedback.feedback_on_answer import Feedback
 
 LETTERS = "abcd"
 UNCHANGED = "Nothing has changed since your last try."
@@ -94,9 +94,9 @@ class AnswerCheck:
         elif what == "reading":
             self._read = True
         elif what == "reason":
-            told = self._feedback(_as_at_first(answer))
-            if 0 <= choice < len(told.reasons):
-                text = with_reason(text, self._exercise.fields, self._place, told.reasons[choice])
+            says = self._feedback(_as_at_first(answer))
+            if 0 <= choice < len(says.reasons):
+                text = with_reason(text, self._exercise.fields, self._place, says.reasons[choice])
                 answer = self._record(text)
         view = self._view(answer, text, said, what)
         return view | {"text": text if text != before else None, "before": before}
@@ -132,7 +132,9 @@ class AnswerCheck:
         return answer
 
     def _feedback(self, answer: ChartAnswer) -> Feedback:
-        from acidbase_lib.teaching.feedback.say import feedback_on  # not before it is needed
+        from acidbase_lib.teaching.feedback.feedback_on_answer import (
+            feedback_on,  # not before it is needed
+        )
 
         return feedback_on(self._exercise, answer)
 
@@ -153,10 +155,10 @@ class AnswerCheck:
                 filter(None, (view["note"], stale)))}
         return view | self._told(self._feedback(answer), answer, said, what)
 
-    def _told(self, told: Feedback, answer: ChartAnswer, said: str, what: str) -> dict[str, Any]:
-        right = all(line.right is not False for line in told.lines)
+    def _told(self, says: Feedback, answer: ChartAnswer, said: str, what: str) -> dict[str, Any]:
+        right = all(line.right is not False for line in says.lines)
         read = right or self._read or self._tries > 1
-        hints = [] if right else list(told.hints[:self._hints])
+        hints = [] if right else list(says.hints[:self._hints])
         reason = answer.first.reason if answer.first is not None else None
         at_first = self._feedback(_as_at_first(answer))
         sealed = answer.first is not None and answer.first.sealed
@@ -168,19 +170,19 @@ class AnswerCheck:
         elif not said and what == "reason" and reason is not None:
             said = _judged(at_first, reason)
         return {
-            "shown": True, "right": right, "verdict": told.verdict, "said": said,
+            "shown": True, "right": right, "verdict": says.verdict, "said": said,
             "button": "Check my answer" if right else "Try again",
             "lines": [{"field": line.field, "given": line.given or "nothing", "right": line.right,
                        "why": line.why, "reading": line.reading if read and line.right is False
-                       and line.reading not in told.reading else "",
+                       and line.reading not in says.reading else "",
                        "limits": self._exercise.limits.get(line.field, "")
-                       if read or line.right else ""} for line in told.lines],
-            "next": "" if right else NEXT, "idea": told.idea_says, "hints": hints,
-            "more_hints": not right and len(hints) < len(told.hints),
+                       if read or line.right else ""} for line in says.lines],
+            "next": "" if right else NEXT, "idea": says.idea_says, "hints": hints,
+            "more_hints": not right and len(hints) < len(says.hints),
             "reasons": reasons, "reason": reason,
             "judged": "" if reason is None else _judged(at_first, reason),
-            "reading": list(told.reading) if read else [],
-            "more_reading": not read and bool(told.reading)}
+            "reading": list(says.reading) if read else [],
+            "more_reading": not read and bool(says.reading)}
 
 
 def _left(answer: ChartAnswer) -> str:
@@ -198,10 +200,10 @@ def _as_at_first(answer: ChartAnswer) -> ChartAnswer:
     return ChartAnswer(values, (), ())
 
 
-def _judged(told: Feedback, reason: str) -> str:
-    if not told.reasons:
+def _judged(says: Feedback, reason: str) -> str:
+    if not says.reasons:
         return ""
-    right = told.reasons[told.right_reason]
+    right = says.reasons[says.right_reason]
     return ("That reason is right." if reason == " ".join(right.split()) else
             f"That reason is not right here. Right is: {right}")
 

@@ -92,15 +92,15 @@ class ChartCells:
                   "write each answer on its own line below.")
         text = f"%%chart {question_id}\n{cell}".rstrip("\n")
         request = request_of(self.shell)
-        told: list[str] = []
+        lines_said: list[str] = []
         if self.is_read():
-            text, told = self._asked(question_id, text)
+            text, lines_said = self._asked(question_id, text)
         if has_reader(request):
             self._show_form(question_id, text, request)
-            if told and not cell_of(request):
-                self._say(told)
+            if lines_said and not cell_of(request):
+                self._say(lines_said)
         else:
-            self._show_text(question_id, text, told)
+            self._show_text(question_id, text, lines_said)
 
     def check_of(self, question_id: str) -> AnswerCheck | None:
         """Return the check of a question; none in a sitting, or where a person reads the answer."""
@@ -183,11 +183,11 @@ class ChartCells:
                 form.close()
         self.elsewhere[question_id] = kept
 
-    def _show_text(self, question_id: str, text: str, told: Sequence[str] = ()) -> None:
+    def _show_text(self, question_id: str, text: str, lines_said: Sequence[str] = ()) -> None:
         answer = self.unit.record(question_id, text)
         fields = self.unit.exercises[question_id].fields
         lines = [f"Question {question_id}", *summary(answer, fields),
-                 *(problem.sentence for problem in answer.problems), *told]
+                 *(problem.sentence for problem in answer.problems), *lines_said]
         self._say(lines)
 
     def _say(self, lines: Sequence[str]) -> None:

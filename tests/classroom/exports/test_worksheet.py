@@ -20,6 +20,7 @@ from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.unit import Unit, open_unit
 
+SOLUTIONS = Path(__file__).parents[3] / "solutions"
 WAITS = KEY_WAITS.partition("'")[2]  # the page escapes the apostrophe
 
 
@@ -94,6 +95,22 @@ def test_a_release_serves_for_the_key_as_well(tmp_path: Path) -> None:
                  str(release)]) == 0
     key = (tmp_path / "07_clinical_priority_form_1_key.html").read_text("utf-8")
     assert WAITS not in key
+
+
+def test_a_schools_own_key_is_the_one_that_is_printed(tmp_path: Path) -> None:
+    """A key of judgment in the hidden tests of the school's notebook wins over the kit's."""
+    unit = "07_clinical_priority"
+    shipped, own = SOLUTIONS / unit / f"{unit}.ipynb", tmp_path / "own.ipynb"
+    kit, school = r'[\"venturi\", \"down\", \"full\"]', r'[\"none\", \"again\"]'
+    ours = shipped.read_text("utf-8").replace(kit, school)
+    assert ours != shipped.read_text("utf-8")
+    own.write_text(ours, "utf-8")
+    keys = []
+    for source in (shipped, own):
+        assert main(["worksheet", unit, "--out", str(tmp_path), "--source", str(source)]) == 0
+        keys.append((tmp_path / f"{unit}_form_1_key.html").read_text("utf-8"))
+    decided = "Your school has decided this one"
+    assert [key.count(decided) for key in keys] == [0, 1]
 
 
 @pytest.mark.parametrize("unit_id", ["02_primary_disorder", "08_sitting"])

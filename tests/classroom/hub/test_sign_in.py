@@ -64,7 +64,7 @@ def test_what_a_learner_wrote_is_never_written_over(tmp_path: Path, home: Path) 
 
 def test_without_the_kit_one_sentence_says_whom_to_tell_what(
         tmp_path: Path, home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(sys.modules, "acidbase_lib.classroom.commands.study_home", None)
+    monkeypatch.setitem(sys.modules, "acidbase_lib.classroom.commands.home_notebook", None)
     settings, told = sign_in(tmp_path, contact="the skills lab")
     assert settings.ServerApp.default_url == "/notebooks/please_tell.ipynb"
     assert "Tell the skills lab this: \"the course's program, acidbase-lib" in told

@@ -9,6 +9,7 @@ from wrong_answers import every_exercise
 
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field
+from acidbase_lib.teaching.questions.question_file import sitting_ids
 
 pytestmark = pytest.mark.slow
 ASKED = [*every_exercise(range(1, 4)), *every_exercise(range(1, 3), dealt=True)]
@@ -72,3 +73,24 @@ def test_reasons_speak_plainly_and_give_no_order() -> None:
             assert not order.search(text), (unit, exercise.id, text)
             assert not re.search(r"\{|\}|\bstem\b|distractor", text), (unit, exercise.id, text)
             assert "  " not in text.strip(), (unit, exercise.id, text)
+
+
+def test_the_reason_of_a_wrong_choice_does_not_repeat_the_right_one() -> None:
+    """Another try follows in a unit, so three words on end of the right choice would name it."""
+    told = []
+    for unit, _, made in ASKED:
+        if unit in sitting_ids() or made.recipe not in (
+                "which statement holds", "what first", "first and why"):
+            continue
+        for field in made.fields:
+            key = str((made.key or {})[field.name])
+            right = runs(next(c.text for c in field.choices if c.word == key)) - runs(
+                made.prompt.split("- A.")[0])
+            told += [(made.id, word, why) for word, why in made.why[field.name].items()
+                     if word != key and runs(why) & right]
+    assert told == []
+
+
+def runs(text: str) -> set[tuple[str, ...]]:
+    words = re.findall(r"[a-z0-9]+", text.lower())
+    return set(zip(words, words[1:], words[2:], strict=False))

@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from wrong_answers import every_exercise, wrong_answers
 
+from acidbase_lib.teaching.feedback.feedback_on_answer import feedback_on
 from acidbase_lib.teaching.feedback.named_idea import contradicted, named_idea
-from acidbase_lib.teaching.feedback.say import feedback_on
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.practice.endless import PatientRun
 from acidbase_lib.teaching.practice.topics import TOPICS

@@ -7,10 +7,10 @@ from collections import Counter
 import pytest
 from wrong_answers import every_exercise, wrong_answers
 
+from acidbase_lib.teaching.feedback.feedback_on_answer import MODEL, Feedback, feedback_on
 from acidbase_lib.teaching.feedback.hints import hints_for
 from acidbase_lib.teaching.feedback.reasons import reasons_for
 from acidbase_lib.teaching.feedback.review import review_lines
-from acidbase_lib.teaching.feedback.say import MODEL, Feedback, feedback_on
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, mark, shown
 from acidbase_lib.teaching.unit import open_unit

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from acidbase_lib import explore_steps_to_the_name, explore_steps_to_the_word
-from acidbase_lib.teaching.feedback.say import feedback_on
+from acidbase_lib.teaching.feedback.feedback_on_answer import feedback_on
 from acidbase_lib.teaching.lesson.asking import Asking, view_of
 from acidbase_lib.teaching.lesson.earlier_questions import earlier_questions, earlier_units
 from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked, opening_widget, twins_widget
@@ -98,8 +98,18 @@ def test_every_prompt_of_the_course_becomes_plain_blocks():
             assert told == len(rows), exercise.id
 
 
+def test_the_opening_waits_for_a_press_and_holds_no_question_before():
+    widget = opening_widget("03_compensation", 1, "e")
+    assert widget.view["before"] == "Three short questions from earlier units, for no points."
+    assert "fields" not in widget.view
+    widget._told(widget, {"want": "begin"}, [])
+    assert (widget.view["before"], widget.view["count"]) == ("", "1 of 3")
+    assert widget.view["fields"]
+
+
 def test_a_widget_follows_what_is_pressed():
     widget = opening_widget("03_compensation", 1, "e")
+    widget._told(widget, {"want": "begin"}, [])
     widget._told(widget, {"want": "answer", "values": right(widget.asking)}, [])
     assert widget.view["answered"]
     widget._told(widget, {"want": "next"}, [])

@@ -179,11 +179,11 @@ def marks_not_told(folder: CourseFolder, unit: str) -> list[str]:
         raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
     finally:
         engine.dispose()
-    told = {who: {cell: points for cell, points in given.items() if points is not None}
+    points_by_cell = {who: {cell: points for cell, points in given.items() if points is not None}
             for who, given in hand.items()}
     return [who for who in sorted(auto.keys() | new_auto.keys())
             if auto.get(who, {}) != new_auto.get(who, {})
-            or told.get(who, {}) != new_hand.get(who, {})]
+            or points_by_cell.get(who, {}) != new_hand.get(who, {})]
 
 
 def noted(folder: CourseFolder, unit: str, files: Iterable[HandIn] = ()) -> tuple[str, ...]:

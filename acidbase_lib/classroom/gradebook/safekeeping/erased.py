@@ -158,8 +158,8 @@ def _on_server(folder: CourseFolder) -> Iterator[sa.Connection]:
     try:
         with engine.begin() as connection:
             yield connection
-    except sa.exc.SQLAlchemyError as trouble:
-        raise GradebookError(gradebook_trouble(folder.db_url, trouble)) from trouble
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
     finally:
         engine.dispose()
 

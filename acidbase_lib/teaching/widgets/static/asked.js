@@ -60,11 +60,18 @@ function render({ model, el }) {
   const draw = (focus) => {
     const view = model.get("view");
     if (view.turn !== turn) { kept = {}; turn = view.turn; }
-    const title = make(`h${view.level}`, { tabindex: "-1", text: view.ended ? view.title : `${view.title}, ${view.count}` });
+    const title = make(`h${view.level}`, { tabindex: "-1", text: view.ended || view.before ? view.title : `${view.title}, ${view.count}` });
     const caution = make("p", { class: "ab-quiet ab-practice-caution", text: view.caution });
     if (view.ended) {
       el.replaceChildren(title, make("p", { text: view.says }), caution);
       if (focus) title.focus();
+      return;
+    }
+    if (view.before) { // the unit's own questions come first: these are asked at a press
+      const press = make("button", { class: "ab-chart-button ab-practice-go", type: "button", text: "Ask me",
+        "aria-label": `Ask me: ${view.title}`, onclick: () => model.send({ want: "begin" }) });
+      el.replaceChildren(title, make("p", { text: view.before }), make("div", { class: "ab-chart-foot" }, press));
+      if (focus) press.focus();
       return;
     }
     const said = make("p", { class: "ab-chart-status", role: "status", tabindex: "-1", text: view.problem });

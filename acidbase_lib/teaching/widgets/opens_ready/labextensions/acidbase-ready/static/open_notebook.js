@@ -28,6 +28,7 @@ export class OpenNotebook {
     panel.node.dataset.acidbase = this.plan.what;
     panel.toolbar.hide();
     this.makeRoom();
+    this.watchKeys();
     this.watched = new WeakSet();
     this.drawBar(Widget);
     this.look();
@@ -69,6 +70,16 @@ export class OpenNotebook {
     shell.collapseLeft();
     shell.collapseRight();
     shell.mode = "single-document";
+  }
+
+  // A frame around the cell in focus is for those who came there by a key.
+  watchKeys() {
+    const { node } = this.panel;
+    const byKey = ({ type }) => node.toggleAttribute("data-acidbase-keys", type === "keydown");
+    for (const sign of ["keydown", "pointerdown"]) document.addEventListener(sign, byKey, true);
+    this.panel.disposed.connect(() => {
+      for (const sign of ["keydown", "pointerdown"]) document.removeEventListener(sign, byKey, true);
+    });
   }
 
   // What a press does for a cell whose code is hidden.
@@ -299,7 +310,7 @@ export class OpenNotebook {
       }
       const places = same ? told.places : [];
       const cells = this.plan.starts.map((place) => content.widgets[place])
-        .filter((cell) => cell !== first && !isAlive(cell, places));
+        .filter((cell) => cell !== first && !isAlive(cell, places) && !(same && staysAsItIs(cell)));
       await this.execute(cells.slice(0, SOON)); // what is read first is there first
       await this.execute(cells.slice(SOON));
       // Showing a unit changes nothing that is worth a save, or a question on leaving.
@@ -340,6 +351,12 @@ function named(cell) {
 function isAlive(cell, places) {
   const html = cell.model.outputs.toJSON().map((output) => output.data?.["text/html"]).flat().join("");
   return places.some((place) => html.includes(place));
+}
+
+// A picture to look at, shown by this kernel and kept in the file: there is nothing in it to bring to life.
+function staysAsItIs(cell) {
+  const html = cell.model.outputs.toJSON().map((output) => output.data?.["text/html"]).flat().join("");
+  return cell.model.trusted && html !== "" && !html.includes("ab-place-");
 }
 
 // The address of another notebook in the view that this one is open in.

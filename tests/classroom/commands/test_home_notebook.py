@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from acidbase_lib.classroom.commands import study_home
-from acidbase_lib.classroom.commands.study_home import HOME, opening_command, put_home
+from acidbase_lib.classroom.commands import home_notebook
+from acidbase_lib.classroom.commands.home_notebook import HOME, opening_command, put_home
 from acidbase_lib.classroom.released_course import template_notebook
 from acidbase_lib.teaching.widgets.opens_ready import NAME
 
@@ -53,14 +53,14 @@ def test_it_opens_in_the_notebook_view_with_settings_for_this_run_alone(tmp_path
     assert f"--ServerApp.root_dir={tmp_path}" in command
     assert environment["JUPYTER_PATH"].endswith("/elsewhere")
     ours = environment["JUPYTER_PATH"].split(":")[0]
-    assert (study_home.Path(ours) / "labextensions" / NAME / "package.json").is_file()
-    hidden = json.loads((study_home._SETTINGS / "labconfig" / "page_config.json").read_text())
+    assert (home_notebook.Path(ours) / "labextensions" / NAME / "package.json").is_file()
+    hidden = json.loads((home_notebook._SETTINGS / "labconfig" / "page_config.json").read_text())
     assert "@jupyterlab/launcher-extension" in hidden["disabledExtensions"]
 
 
 def test_without_the_notebook_view_it_opens_in_lab(tmp_path, monkeypatch):
-    monkeypatch.setattr(study_home, "find_spec", lambda name: name == "jupyterlab" or None)
+    monkeypatch.setattr(home_notebook, "find_spec", lambda name: name == "jupyterlab" or None)
     assert opening_command(tmp_path / HOME, tmp_path)[0][2] == "jupyterlab"
-    monkeypatch.setattr(study_home, "find_spec", lambda name: None)
+    monkeypatch.setattr(home_notebook, "find_spec", lambda name: None)
     with pytest.raises(ModuleNotFoundError):
         opening_command(tmp_path / HOME, tmp_path)

@@ -9,7 +9,7 @@ from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Part, mark, shown
 
-from .beside import counts_for_nothing, lines_beside, verdict_beside
+from .guess_compared import counts_for_nothing, lines_beside, verdict_beside
 from .hints import hints_for
 from .named_idea import named_idea
 from .reasons import reasons_for

@@ -6,7 +6,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 
-class Told(NamedTuple):
+class Reasons(NamedTuple):
     """A reason for each option, and the step of this gas or scene that decides between them.
 
     `claims` says for each option, in one form of words, what whoever chooses it takes for true.
@@ -19,12 +19,12 @@ class Told(NamedTuple):
     limits: str = ""
 
 
-def several(lines: Mapping[str, Told]) -> dict[str, Any]:
+def several(lines: Mapping[str, Reasons]) -> dict[str, Any]:
     """What is told of each field, as an exercise keeps it: `why`, `settles` and the like."""
-    return {"why": {name: told.why for name, told in lines.items()},
-            "limits": {name: told.limits for name, told in lines.items() if told.limits},
-            "settles": {name: told.settles for name, told in lines.items() if told.settles},
-            "claims": {name: told.claims for name, told in lines.items() if told.claims}}
+    return {"why": {name: text.why for name, text in lines.items()},
+            "limits": {name: text.limits for name, text in lines.items() if text.limits},
+            "settles": {name: text.settles for name, text in lines.items() if text.settles},
+            "claims": {name: text.claims for name, text in lines.items() if text.claims}}
 
 
 def listed(words: Iterable[str]) -> str:
