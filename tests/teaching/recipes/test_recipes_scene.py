@@ -100,3 +100,10 @@ def test_braces_that_stand_for_nothing_are_told():
         filled("{first} looks {color}", draw_he_or_she(SeededRandom(1), (40, 50)).words)
     with pytest.raises(UnitError, match="scenes"):
         what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1))
+
+
+@pytest.mark.parametrize("stem", ["{0}", "{}", "{scenes", "{options.evil}", "{options[x]}",
+                                  "{options.__class__.nothing}"])
+def test_no_brace_of_a_question_file_is_an_error_of_the_program(stem):
+    with pytest.raises(UnitError, match="the stem holds braces"):
+        what_first(Question("q1", "what first", None, stem, ()), SeededRandom(1))
