@@ -23,11 +23,14 @@ class UnitProgress:
         Answered questions that a rule can mark.
     first, now : int
         How many of them were wholly right at the first try, and are now.
+    thoughts : int
+        First thoughts that are kept: any complete answer counts, so none is right or wrong here.
     """
 
     checked: int
     first: int
     now: int
+    thoughts: int = 0
 
 
 def progress_in(unit: LearnerUnit) -> UnitProgress | None:
@@ -51,14 +54,21 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
             mark = counted.mark_of(question)
             checked += 1
             right[-1] += mark.points == mark.maximum
-    return UnitProgress(checked, *right)
+    return UnitProgress(checked, *right, _thoughts(unit, marked[0]))
 
 
 def _answered(unit: LearnerUnit, counted: Unit) -> Iterator[str]:
     for question in unit.answered:
         exercise = counted.exercises.get(question)
-        if exercise is not None and exercise.key is not None and exercise.kind != "rationale":
+        if exercise is not None and exercise.key is not None and exercise.kind not in (
+                "rationale", "first thought"):
             yield question
+
+
+def _thoughts(unit: LearnerUnit, counted: Unit) -> int:
+    """First thoughts that count; what is asked beside the questions is none of them."""
+    return sum(counted.exercises[question].kind == "first thought" for question in unit.answered
+               if question in counted.exercises)
 
 
 def _opening(setup: str) -> dict[str, Any]:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import os
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from acidbase_lib.teaching.home.home_page import HomePage, plain_home, progress_row, view_of
 from acidbase_lib.teaching.home.learner_units import learner_units, next_unit
+from acidbase_lib.teaching.unit import open_unit
 
 ROOT = Path(__file__).parents[3]
 
@@ -96,6 +98,22 @@ def test_progress_counts_first_and_last_tries_and_tells_nothing_of_a_sitting():
     row = progress_row(units["02"])
     assert row["checked"] == row["first"] == row["now"] >= 7
     assert progress_row(units["08"]) is None
+
+
+def test_a_first_thought_is_said_apart_and_never_counted_as_right():
+    unit = next(unit for unit in learner_units(ROOT / "solutions") if unit.path[:2] == "00")
+    whole = progress_row(unit)
+    opened = open_unit("00_start_here")
+    thoughts = [e.id for e in opened if e.kind == "first thought"]
+    assert thoughts
+    assert (whole["checked"] + len(thoughts), whole["thoughts"]) == (
+        len(unit.answered), f"{len(thoughts)} first thoughts kept")
+    # wrong throughout: nothing is right, at the first try or now
+    wrong = replace(unit, texts={name: f"%%chart {name}\n" + "\n".join(
+        f"{field.name}: {field.choices[0].word}" for field in opened.exercise(name).fields)
+        for name in thoughts[:1]})
+    assert progress_row(wrong) == {"title": unit.title, "checked": 0, "first": 0, "now": 0,
+                                   "thoughts": "1 first thought kept"}
 
 
 def test_progress_of_a_unit_that_cannot_be_opened_is_left_out(tmp_path):
