@@ -109,6 +109,7 @@ def click(page: Any, exercise: Exercise, values: Mapping[str, Any],
           press: Callable[[Any], None] = by_mouse) -> None:
     """Give an answer by the form alone."""
     found = form(page, f"{exercise.id}-answer")
+    stands_still(found)
     for asked in exercise.fields:
         value = values[asked.name]
         if asked.kind in ("number", "text"):
@@ -128,8 +129,19 @@ def click(page: Any, exercise: Exercise, values: Mapping[str, Any],
             group = found.get_by_role("group", name=re.compile(f": {end}$"))
             for word in (value if isinstance(value, tuple) else (value,)):
                 shown = next(choice.shown for choice in asked.choices if choice.word == word)
-                press(group.get_by_role(role, name=shown, exact=True))
+                one = group.get_by_role(role, name=shown, exact=True)
+                press(one)
+                expect(one).to_be_checked()
     kept(found, f"{exercise.fields[-1].name}:")
+
+
+def stands_still(found: Any) -> None:
+    """Wait until the page has moved everything to its place, as an eye does before a press."""
+    found.evaluate("""node => new Promise(done => { let top = null, since = 0; const look = () => {
+        const now = node.getBoundingClientRect().top;
+        if (now !== top) { top = now; since = performance.now(); }
+        if (performance.now() - since > 300) done(); else requestAnimationFrame(look); };
+        look(); })""")
 
 
 def in_boxes(asked: Field, text: str) -> list[str]:
