@@ -195,7 +195,8 @@ class Unit:
     def review(self) -> None:
         """Mark your own work: what you answered, whether it is right, and why."""
         for exercise in self:
-            self._say(_titled(exercise.id), review_lines(exercise, self.mark_of(exercise.id)))
+            self._say(_titled(exercise.id), review_lines(
+                exercise, self.mark_of(exercise.id), self.sitting))
 
     def result(self) -> None:
         """Show what a whole sitting came to and what to practice, once every question is answered.
