@@ -194,7 +194,8 @@ class Unit:
         if self.sitting and self._says_what_is_left("review"):
             return
         for exercise in self:
-            self._say(_titled(exercise.id), review_lines(exercise, self.mark_of(exercise.id)))
+            self._say(_titled(exercise.id), review_lines(
+                exercise, self.mark_of(exercise.id), self.sitting))
 
     def result(self) -> None:
         """Show what a sitting came to, once all is answered, to those who work alone."""

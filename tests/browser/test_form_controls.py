@@ -198,20 +198,28 @@ def test_a_text_is_read_into_its_boxes(blank, text, boxes):
 
 
 def test_a_text_is_compared_once_the_kernel_sends_with_what(blank):
-    """A button shows another text and a list for the reader's own ticks; nothing is written."""
+    """The first press has the text kept; then another text and a list for one's own ticks show."""
     draw(blank, CALL)
     assert blank.get_by_role("button", name="Compare").count() == 0
     blank.evaluate("state => answer(state)", {
         "values": {}, "summary": [], "problems": [], "turn": 0,
-        "compare": {"model": ["Situation: he tires."], "ticks": ["**Situation**: who calls", "b"]}})
+        "compare": {"says": "It is kept.", "kept": [], "open": False}})
     button = blank.get_by_role("button", name="Compare with another text (question 1.8)")
+    blank.get_by_text("It is kept.").wait_for()
     button.click()
+    assert blank.evaluate("sent.at(-1).kind") == "compare"
+    assert button.get_attribute("aria-expanded") == "false"
+    kept = ["# first try (kept by the kit): 123456", "# answer: mine"]
+    blank.evaluate("state => answer(state)", {
+        "values": {}, "summary": [], "problems": [], "turn": 0,
+        "compare": {"says": "Kept.", "kept": kept, "open": True, "model": ["Situation: he tires."],
+                    "ticks": ["**Situation**: who calls", "b"]}})
     assert button.get_attribute("aria-expanded") == "true"
     blank.get_by_text("Situation: he tires.").wait_for()
     blank.get_by_role("checkbox", name="Situation: who calls").check()
     blank.get_by_text("1 of 2 are in your text.").wait_for()
     assert unnamed_controls(blank) == []
-    assert (source(blank), blank.evaluate("sent.length")) == ("%%chart q1-8\nanswer:", 0)
+    assert source(blank) == "\n".join(["%%chart q1-8\nanswer:", *kept])
     button.click()
     assert blank.get_by_role("checkbox").count() == 0
 

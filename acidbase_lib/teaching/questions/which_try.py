@@ -57,6 +57,21 @@ def what_counted(mark: Mark) -> str:
     return f"{tries} {_COUNTED[first.counts]}"
 
 
+def first_text(exercise: Exercise | None, mark: Mark, part: Part) -> str:
+    """Return what a written answer said before another text was shown, where it was not the same.
+
+    Empty where nothing was compared, or nothing was changed since.
+    """
+    first = mark.first
+    if first is None or exercise is None or exercise.kind != "rationale":
+        return ""
+    if not first.sealed:
+        return "(unknown: the first try kept in the cell was changed by hand)"
+    before = next((one.given for one in first.parts if one.field == part.field), None)
+    same = " ".join(str(before or "").split()) == " ".join(str(part.given or "").split())
+    return "" if same else str(before or "(nothing)")
+
+
 def part_counted(exercise: Exercise | None, mark: Mark, part: Part) -> str:
     """Say of one line what its two tries earned, where they differ and lines earn alone."""
     first = mark.first

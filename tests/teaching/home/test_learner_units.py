@@ -72,7 +72,7 @@ def test_a_damaged_notebook_is_told_and_the_others_are_there(tmp_path, damage):
     path.parent.mkdir()
     path.write_bytes(damage)
     damaged, whole = learner_units(tmp_path)
-    assert damaged.trouble.startswith("This file ")
+    assert damaged.error.startswith("This file ")
     assert whole.done
     view = view_of((damaged, whole))
     assert view["units"][0]["trouble"]
