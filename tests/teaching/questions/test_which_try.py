@@ -130,3 +130,11 @@ def test_a_sitting_marks_the_answer_as_it_stands() -> None:
                           place_of(asked.id, 1))
     assert unit.record(asked.id, kept).first is None
     assert not open_unit("02_primary_disorder").sitting
+
+
+def test_a_guess_without_points_is_not_said_to_earn_any():
+    guess = Exercise("guess-1", "first thought", 0.0, "", GAS.fields, GAS.key)
+    assert said_before(guess, "mended half") == (
+        "A guess: no points. It is kept, so that you can look back.")
+    thought = Exercise("q1", "first thought", 1.0, "", GAS.fields, GAS.key)
+    assert "earns the points" in said_before(thought, "mended half")
