@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.teaching.feedback.review import review_lines
+from acidbase_lib.teaching.feedback.review import fared, review_lines
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark
@@ -17,7 +17,7 @@ from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF, mark_
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
 
-from .in_notebook import Bundle, said
+from .in_notebook import Bundle, folded, said
 from .in_notebook import running_shell as _shell
 from .in_notebook import show as _show
 from .review import status
@@ -194,8 +194,9 @@ class Unit:
         if self.sitting and self._says_what_is_left("review"):
             return
         for exercise in self:
-            self._say(_titled(exercise.id), review_lines(
-                exercise, self.mark_of(exercise.id), self.sitting))
+            result = self.mark_of(exercise.id)
+            self.show(folded(_titled(exercise.id), *fared(exercise, result),
+                             review_lines(exercise, result, self.sitting)))
 
     def result(self) -> None:
         """Show what a sitting came to, once all is answered, to those who work alone."""

@@ -82,6 +82,19 @@ def test_the_review_shows_the_first_try_beside_the_last_and_what_counted(unit: U
             "Counted: the first try, and half of what was mended.") in text
 
 
+def test_the_review_folds_what_was_right_and_opens_what_was_not(unit: Unit) -> None:
+    wrong = unit.exercises["q2-1"].predicted["directions swapped"]
+    unit.record("q2-1", write_chart("q2-1", unit.exercises["q2-1"].fields, wrong))
+    unit.record("q2-2", full(unit, "q2-2"))
+    shown: list[str] = []
+    unit.show = lambda bundle: shown.append(bundle["text/html"])
+    unit.review()
+    first, second, third, *_ = shown
+    assert "<details open><summary><strong>Question 2.1</strong>: not right yet" in first
+    assert "<details><summary><strong>Question 2.2</strong>: right</summary>" in second
+    assert "<details><summary><strong>Question 2.3</strong>: not answered</summary>" in third
+
+
 def test_clearing_forgets_the_last_learner(unit: Unit) -> None:
     unit.record("q2-1", full(unit, "q2-1"))
     unit.clear()

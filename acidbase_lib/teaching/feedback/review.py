@@ -40,6 +40,21 @@ def review_lines(exercise: Exercise, result: Mark, sitting: bool = True) -> list
     return [*lines, MISCONCEPTIONS[idea].suggests] if idea else lines
 
 
+def fared(exercise: Exercise, result: Mark) -> tuple[str, bool]:
+    """Return in a word how an answer fared, and whether there is something to look at again."""
+    if result.state == "blank":
+        return "not answered", False
+    if not is_keyed(exercise):
+        return "kept", False
+    if exercise.kind == "first thought":
+        return "first thought", False
+    now = all(part.right for part in result.parts)
+    first = bool(result.first_parts) and all(part.right for part in result.first_parts)
+    if now:
+        return ("right", False) if first else ("right now, not at the first try", True)
+    return "not right yet", True
+
+
 def told_in_words(exercise: Exercise, part: Part,
                   first: Mapping[str, Value | None] | None = None) -> str:
     """Say what was answered and what is right, so that neither can be taken for the other.
