@@ -81,7 +81,8 @@ def test_a_wrong_answer_is_told_beside_what_is_right():
     asking.answer(given)
     view = view_of(asking, "T")
     assert view["verdict"].startswith("Not right yet")
-    assert any("you wrote" in line and "says" in line for line in view["lines"])
+    assert any("you chose" in line and "Not right. " in line for line in view["lines"])
+    assert "gas or story" not in str(view["lines"])  # a fact has neither
 
 
 def test_every_prompt_of_the_course_becomes_plain_blocks():
@@ -203,7 +204,7 @@ def test_a_guess_is_shown_beside_what_holds_and_is_never_tried_again(unit_id: st
             assert said.verdict.startswith("Right" if word == holds else "Not right yet")
             assert said.reading[0].startswith(f"Your guess: {word}. ")
             assert said.reading[1].startswith(f"What holds: {holds}. ")
-        assert "nothing here counts" in said_before(exercise, "mended half")
+        assert "no points" in said_before(exercise, "mended half")
 
 
 def test_a_form_asks_nothing_beside():
@@ -243,17 +244,17 @@ def test_a_line_comes_at_each_press_and_a_blank_only_after_an_answer(make: Any):
         for number, step in enumerate(reading.steps):
             view = widget.view
             assert len(view["said"]) == number
-            assert step.told not in json.dumps(view["said"])
+            assert step.reason not in json.dumps(view["said"])
             blank = number >= len(reading.steps) - reading.blanks
             assert bool(view["choices"]) is blank
             if blank:
                 widget._told(widget, {"want": "next"}, [])
                 assert len(widget.view["said"]) == number, "nothing is shown before an answer"
             widget._told(widget, {"want": "next", "choice": step.key}, [])
-            assert widget.view["said"][-1].endswith(step.told)
+            assert widget.view["said"][-1].endswith(step.reason)
             assert widget.view["said"][-1].startswith("Right.") is blank
         widget._told(widget, {"want": widget.view["want"]}, [])
-    assert all(step.told in widget.text for reading in widget.walk.readings
+    assert all(step.reason in widget.text for reading in widget.walk.readings
                for step in reading.steps)
 
 
@@ -262,4 +263,4 @@ def test_a_wrong_blank_says_so_and_goes_on():
     step = walk.reading.steps[0]
     wrong = next(word for word in step.choices if word != step.key)
     walk.go_on(wrong)
-    assert walk.said == [f"Not {wrong}. {step.told}"]
+    assert walk.said == [f"Not {wrong}. {step.reason}"]

@@ -72,7 +72,7 @@ function render({ model, el }) {
     table.replaceChildren(make("div", { class: "ab-scroll" }, make("table", {},
       make("caption", {}, "Answers that are wholly right, of those that a rule can check"),
       make("thead", {}, make("tr", {}, ...["unit", "checked", "right at the first try", "right now"].map((word) => make("th", { scope: "col" }, word)))),
-      make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.title), cell(row.checked), cell(row.first), cell(row.now)))))));
+      make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.title, ...(row.thoughts ? [make("span", { class: "ab-quiet ab-home-thoughts" }, row.thoughts)] : [])), cell(row.checked), cell(row.first), cell(row.now)))))));
   };
 
   el.classList.add("ab", "ab-home-page");

@@ -60,6 +60,8 @@ export class OpenNotebook {
       const kind = this.plan.kinds[place] ?? "";
       for (const [name, word] of Object.entries(CLASSES)) cell.toggleClass(word, name === kind);
       cell.toggleClass("ab-own", kind !== "");
+      // The platform's list of cells is a feed; its cells do not say that they are its articles.
+      if (!cell.node.hasAttribute("role")) cell.node.setAttribute("role", "article");
       this.drawFoot(cell, kind);
     });
     this.tellProgress();
