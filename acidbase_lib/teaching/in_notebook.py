@@ -22,6 +22,15 @@ def said(title: str, lines: list[str]) -> Bundle:
                          f"<ul>{items}</ul></section>"}
 
 
+def folded(title: str, word: str, is_open: bool, lines: list[str]) -> Bundle:
+    """Return a bundle whose lines fold away under their title, which says how it fared."""
+    items = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    return {"text/plain": "\n".join([f"{title}, {word}:", *(f"- {line}" for line in lines)]),
+            "text/html": f"<section class='ab'><details{' open' if is_open else ''}><summary>"
+                         f"<strong>{escape(title)}</strong>: {escape(word)}</summary>"
+                         f"<ul>{items}</ul></details></section>"}
+
+
 def show(bundle: Bundle, name: str = "", again: bool = False) -> None:
     """Show something; what has a name can be shown anew, in its own place."""
     if running_shell() is None:

@@ -65,7 +65,9 @@ def main() -> int:
     """Start the hub, let everyone in, print the memory of each, look for each one's answer."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--learners", type=int, default=30)
-    count = min(asked.parse_args().learners, MOST)
+    asked.add_argument("--minutes", type=float, default=20.0, help="then nobody else is let in")
+    given = asked.parse_args()
+    count = min(given.learners, MOST)
     names = [f"ab-load-{number}" for number in range(count)]
     school_hub.can_make_accounts = lambda: False  # homes apart will do here
     with school_hub.school_hub() as hub:
@@ -75,14 +77,19 @@ def main() -> int:
         hub.write_local()
         hub.start_hub()
         with ThreadPoolExecutor(2) as two:
-            seconds = list(two.map(lambda name: one_learner(hub, name), names))
+            until = time.monotonic() + 60 * given.minutes
+            taken = list(two.map(lambda name: one_learner(hub, name)
+                                 if time.monotonic() < until else None, names))
+        names = [name for name, took in zip(names, taken, strict=True) if took is not None]
+        seconds = [took for took in taken if took is not None]
         servers = [resident(name, SERVER) for name in names]
         kernels = [resident(name, KERNEL) for name in names]
         for what, sizes in (("server", servers), ("kernel", kernels)):
             print(f"{what}: median {statistics.median(sizes):.0f} MB, "
                   f"{min(sizes):.0f} to {max(sizes):.0f} MB")
-        print(f"{count} at once: {sum(servers) + sum(kernels):.0f} MB resident; a sign-in with a "
-              f"whole unit run took {statistics.median(seconds):.0f} s, at most {max(seconds):.0f}")
+        print(f"{len(names)} at once: {sum(servers) + sum(kernels):.0f} MB resident; a sign-in "
+              f"with a whole unit run took {statistics.median(seconds):.0f} s, at most "
+              f"{max(seconds):.0f}")
         lost = [name for name in names if f"kept by {name}" not in
                 (hub.base / "homes" / name / UNIT / f"{UNIT}.ipynb").read_text(encoding="utf-8")]
         print(f"answers lost: {len(lost)}")

@@ -198,20 +198,28 @@ def test_a_text_is_read_into_its_boxes(blank, text, boxes):
 
 
 def test_a_text_is_compared_once_the_kernel_sends_with_what(blank):
-    """A button shows another text and a list for the reader's own ticks; nothing is written."""
+    """The first press has the text kept; then another text and a list for one's own ticks show."""
     draw(blank, CALL)
     assert blank.get_by_role("button", name="Compare").count() == 0
     blank.evaluate("state => answer(state)", {
         "values": {}, "summary": [], "problems": [], "turn": 0,
-        "compare": {"model": ["Situation: he tires."], "ticks": ["**Situation**: who calls", "b"]}})
+        "compare": {"says": "It is kept.", "kept": [], "open": False}})
     button = blank.get_by_role("button", name="Compare with another text (question 1.8)")
+    blank.get_by_text("It is kept.").wait_for()
     button.click()
+    assert blank.evaluate("sent.at(-1).kind") == "compare"
+    assert button.get_attribute("aria-expanded") == "false"
+    kept = ["# first try (kept by the kit): 123456", "# answer: mine"]
+    blank.evaluate("state => answer(state)", {
+        "values": {}, "summary": [], "problems": [], "turn": 0,
+        "compare": {"says": "Kept.", "kept": kept, "open": True, "model": ["Situation: he tires."],
+                    "ticks": ["**Situation**: who calls", "b"]}})
     assert button.get_attribute("aria-expanded") == "true"
     blank.get_by_text("Situation: he tires.").wait_for()
     blank.get_by_role("checkbox", name="Situation: who calls").check()
     blank.get_by_text("1 of 2 are in your text.").wait_for()
     assert unnamed_controls(blank) == []
-    assert (source(blank), blank.evaluate("sent.length")) == ("%%chart q1-8\nanswer:", 0)
+    assert source(blank) == "\n".join(["%%chart q1-8\nanswer:", *kept])
     button.click()
     assert blank.get_by_role("checkbox").count() == 0
 
@@ -300,6 +308,18 @@ def test_every_kind_by_touch_alone(touched):
     assert source(touched).startswith("%%chart q1-7\nnote 1: responding\nnote 2: reflecting")
 
 
+def test_a_press_is_not_lost_when_the_kernel_answers_under_it(blank):
+    """The reply to the first move comes while the second one's button is down."""
+    draw(blank, ORDER)
+    first, second, third = [choice.word for choice in ORDER.fields[0].choices][:3]
+    blank.get_by_role("button", name=f"Move up: {ORDER.fields[0].choices[1].shown}").click()
+    blank.get_by_role("button", name=f"Move up: {ORDER.fields[0].choices[2].shown}").hover()
+    blank.mouse.down()
+    kernel_answers(blank, ORDER)
+    blank.mouse.up()
+    assert source(blank).startswith(f"%%chart q1-4\nsteps: {second} > {third} > {first}")
+
+
 # ---- numbers on their range ----
 
 
@@ -312,3 +332,14 @@ def test_a_line_shows_its_limits_only_once_the_check_has_told_them(blank):
     assert [span.inner_text() for span in line.locator("[aria-hidden]").all()] == ["7.35", "7.45"]
     blank.get_by_role("group", name="Question 1.1: pH").get_by_text(
         "The range is 7.35–7.45.").wait_for()
+
+
+def test_whose_range_it_is_stands_below_the_line_and_not_off_the_side(touched):
+    told = "35–48 mmHg, the range of this laboratory"
+    draw(touched, READ, checked={"lines": [{"field": "pH", "limits": told}]})
+    touched.get_by_text("the range of this laboratory", exact=True).wait_for()
+    (line,) = touched.locator(".ab-chart-limits:visible").all()
+    shown = line.locator("[aria-hidden]").all()
+    assert [span.inner_text() for span in shown] == ["35", "48 mmHg"]
+    ends = [box["x"] + box["width"] for box in (span.bounding_box() for span in shown)]
+    assert max(ends) <= 320

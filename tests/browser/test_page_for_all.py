@@ -62,6 +62,7 @@ def test_a_whole_unit_as_it_opens_is_for_all(server: Any, page: Any, violations:
     draw_every_cell(page)
     for theme in ("Light", "Dark"):
         command(page, "apputils:change-theme", theme=f"JupyterLab {theme}")
-        page.wait_for_selector(f'body[data-jp-theme-name="JupyterLab {theme}"]')
+        page.wait_for_selector(f'body[data-jp-theme-name="JupyterLab {theme}"]',
+                               state="attached")
         page.wait_for_timeout(500)  # colors fade over
         assert violations(page, ".jp-NotebookPanel") == [], theme

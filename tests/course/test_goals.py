@@ -164,6 +164,8 @@ def test_nothing_is_to_be_written_on_paper_or_said_aloud(lesson: Lesson):
         assert typed
         assert "unit.opening()" in lesson.code
         assert "unit.twins()" in lesson.code
+        # what is long stands last: nobody has to pass a whole look-back to find the twins
+        assert str(lesson.code).index("unit.twins()") < str(lesson.code).index("unit.review()")
 
 
 def test_after_a_guess_what_holds_is_behind_a_press():

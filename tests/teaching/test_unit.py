@@ -9,7 +9,7 @@ import pytest
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.first_try import place_of, with_first_try
-from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 from acidbase_lib.teaching.unit import MARK_MIME, Unit, open_unit
 
 
@@ -82,6 +82,19 @@ def test_the_review_shows_the_first_try_beside_the_last_and_what_counted(unit: U
             "Counted: the first try, and half of what was mended.") in text
 
 
+def test_the_review_folds_what_was_right_and_opens_what_was_not(unit: Unit) -> None:
+    wrong = unit.exercises["q2-1"].predicted["directions swapped"]
+    unit.record("q2-1", write_chart("q2-1", unit.exercises["q2-1"].fields, wrong))
+    unit.record("q2-2", full(unit, "q2-2"))
+    shown: list[str] = []
+    unit.show = lambda bundle: shown.append(bundle["text/html"])
+    unit.review()
+    first, second, third, *_ = shown
+    assert "<details open><summary><strong>Question 2.1</strong>: not right yet" in first
+    assert "<details><summary><strong>Question 2.2</strong>: right</summary>" in second
+    assert "<details><summary><strong>Question 2.3</strong>: not answered</summary>" in third
+
+
 def test_clearing_forgets_the_last_learner(unit: Unit) -> None:
     unit.record("q2-1", full(unit, "q2-1"))
     unit.clear()
@@ -123,3 +136,14 @@ def test_a_file_beside_the_notebook_never_replaces_the_kits_own_questions(tmp_pa
 
 def test_an_open_unit_carries_the_caution(unit: Unit) -> None:
     assert CAUTION in repr(unit)
+
+
+def test_the_review_of_a_sitting_waits_until_all_is_answered() -> None:
+    """One right answer at a time could be found by it, before anything is handed in."""
+    told: list[str] = []
+    unit = Unit(load_plan("08_sitting"), 1, show=lambda shown: told.append(shown["text/plain"]))
+    unit.record("q8-1", full(unit, "q8-1"))
+    unit.review()
+    assert [text.splitlines()[0] for text in told] == ["The review waits:"]
+    assert "you wrote" not in told[0]
+    assert "8.2" in told[0]

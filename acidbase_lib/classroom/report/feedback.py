@@ -24,7 +24,7 @@ from acidbase_lib.classroom.phrases import (
 from acidbase_lib.teaching.feedback.feedback_on_answer import is_keyed, why_of
 from acidbase_lib.teaching.feedback.named_idea import idea_of, ideas_that_fit
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
-from acidbase_lib.teaching.questions.which_try import part_counted, what_counted
+from acidbase_lib.teaching.questions.which_try import first_text, part_counted, what_counted
 from acidbase_lib.teaching.theme import page
 
 from .results import NOT_MARKED, LearnerResult
@@ -45,6 +45,7 @@ class PartFeedback:
     key: str | None
     counted: str = ""
     why: str = ""
+    first: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,8 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
     parts = tuple(PartFeedback(
         p.field, _shown(exercise, p, p.given) or "left out", _part_word(p, mark),
         _shown(exercise, p, p.key) if release and not p.right and p.key is not None else None,
-        part_counted(exercise, mark, p), _why(exercise, p) if release else "")
+        part_counted(exercise, mark, p), _why(exercise, p) if release else "",
+        first_text(exercise, mark, p))
         for p in mark.parts if not (waits and mark.state == "blank"))
     open_ = exercise is not None and (release or mark.right)
     said = " ".join(p.why for p in parts)
@@ -225,6 +227,9 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
             key = f" (right answer: {p.key})" if p.key else ""
             lines.append(_hang(f"{p.field}: you answered {p.given}: {p.word}{key}"
                                if p.word != "left out" else f"{p.field}: left out{key}", width))
+            if p.first:
+                lines.append(_hang(f"  Your first try, before another text was shown: {p.first}",
+                                   width))
             if p.why:
                 lines.append(_hang(f"  {p.why}", width))
             if p.counted:

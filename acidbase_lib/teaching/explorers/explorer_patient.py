@@ -65,15 +65,16 @@ def view(courses: tuple[Course, ...], course: Course, path: tuple[int, ...],
     """Everything that the screen shows of a case so far, as plain data."""
     states = follow(course, path)
     figure = patient_figure(course, states, uid=uid)
-    taken = [{"time": clock(course, state), "label": point[choice].label,
-              "says": point[choice].says}
+    taken = [{"time": clock(course, state), "label": point[choice].on(state.device)[0],
+              "says": point[choice].on(state.device)[1]}
              for state, point, choice in zip(states, course.points, path, strict=False)]
     ended = len(path) >= len(course.points)
     return {
         "svg": figure.svg, "sentence": figure.sentence, "story": course.story,
         "cases": [one.name for one in courses], "case": courses.index(course),
         "path": list(path), "taken": taken,
-        "choices": [] if ended else [choice.label for choice in course.points[len(path)]],
+        "choices": [] if ended else [
+            choice.on(states[-1].device)[0] for choice in course.points[len(path)]],
         "asks": "The case ends here. Go back a step and choose otherwise: what changes?" if ended
                 else f"{clock(course, states[-1])}: what do you do?",
         "how": HOW, "caution": CAUTION,

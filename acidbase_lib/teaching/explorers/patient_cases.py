@@ -10,6 +10,7 @@ from .patient_course import Body, Course, CourseChoice, CourseState
 
 _VENTURI = "24 % Venturi mask"
 _RESERVOIR = "reservoir mask, 15 L/min"
+_AIR = "room air"
 
 RETAINER: Final = Course(
     name="Mrs. Quill, who retains CO2",
@@ -27,7 +28,7 @@ RETAINER: Final = Course(
         worn_below=2.6,
         history=(RETAINER_WORD,),
     ),
-    start=CourseState(0, breathing=2.79, fio2=0.21, device="room air"),
+    start=CourseState(0, breathing=2.79, fio2=0.21, device=_AIR),
     points=(
         (
             CourseChoice(
@@ -63,7 +64,9 @@ RETAINER: Final = Course(
                 "The oxygen is gone at once.",
                 20,
                 fio2=0.21,
-                device="room air",
+                device=_AIR,
+                instead=((_AIR, "Go on without oxygen, because CO2 may rise",
+                          "Oxygen stays as it is."),),
             ),
         ),
         (
@@ -85,6 +88,10 @@ RETAINER: Final = Course(
                 40,
                 fio2=0.80,
                 device=_RESERVOIR,
+                instead=(
+                    (_AIR, "Start oxygen at 15 L/min", "Oxygen goes up all at once."),
+                    (_RESERVOIR, "Leave the oxygen at 15 L/min", "Oxygen stays as it is."),
+                ),
             ),
         ),
     ),

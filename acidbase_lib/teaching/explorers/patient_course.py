@@ -24,6 +24,8 @@ OXYGEN_COSTS: Final = 0.25
 COSTS_FROM, COSTS_TO = 70.0, 170.0
 #: A picture for a course stops here. [mmHg]
 MOST_PACO2, LEAST_PAO2 = 110.0, 32.0
+#: Below this pH, by our own rule, sleepiness takes the breathing's effort. [1]
+_TOO_SLEEPY: Final = 7.20
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,8 @@ class CourseChoice:
 
     `gains` is the useful ventilation won or lost at once [L/min], `eases` how far the lungs come
     back toward what this person needs, 0 to 1, and `support` what a machine adds at most [L/min].
-    How far each goes is our own; which way it goes is told in `says`.
+    How far each goes is our own; which way it goes is told in `says`. `instead` is what it is
+    called, and told, on a device on which the label would make no sense.
     """
 
     label: str
@@ -99,6 +102,12 @@ class CourseChoice:
     gains: float = 0.0
     eases: float = 0.0
     support: float = 0.0
+    instead: tuple[tuple[str, str, str], ...] = ()
+
+    def on(self, device: str) -> tuple[str, str]:
+        """Return the label and what is told, for a patient on this device."""
+        return next(((label, says) for named, label, says in self.instead if named == device),
+                    (self.label, self.says))
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +139,7 @@ def numbers(body: Body, state: CourseState) -> CourseNumbers:
     ph = ph_of(paco2, hco3)
     spo2 = int(sao2_severinghaus1979(pao2) + 0.5)
     return CourseNumbers(round(ph, 2), round(paco2), round(hco3), round(pao2), spo2,
-                         _rate(body, state, ph, spo2), _effort(body, state), _mind(ph, spo2))
+                         _rate(body, state, ph, spo2), _effort(body, state, ph), _mind(ph, spo2))
 
 
 def after(body: Body, state: CourseState, choice: CourseChoice) -> CourseState:
@@ -189,13 +198,16 @@ def _rate(body: Body, state: CourseState, ph: float, spo2: int) -> int:
     """Breaths a minute by our own rule: more where oxygen is low, fewer with ease or sleep."""
     rate = body.rate + max(0, body.target[0] - spo2) * 0.4 - 10 * state.eased
     rate -= 6 if state.support else 0
-    rate -= 12 if ph < 7.20 else 0
+    rate -= 12 if ph < _TOO_SLEEPY else 0
     return round(max(rate, 6))
 
 
-def _effort(body: Body, state: CourseState) -> str:
+def _effort(body: Body, state: CourseState, ph: float) -> str:
+    """How the breathing looks; who is too acid to be woken breathes slowly, and works no more."""
     if state.support:
         return "helped by the machine"
+    if ph < _TOO_SLEEPY:
+        return "breathing weakly"
     if state.eased >= 0.5:
         return "with less effort, in whole sentences"
     return "very tired" if state.breathing < body.worn_below else "working hard"

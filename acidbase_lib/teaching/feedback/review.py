@@ -15,10 +15,17 @@ SCHOOLS_KEY = ("Judgment decides here, and this copy holds no key to it: your sc
                "your instructor.")
 
 
-def review_lines(exercise: Exercise, result: Mark) -> list[str]:
-    """Return how an answer fared, line by line, why, and the idea that explains all of it."""
+COMPARE_FIRST = ("Another text is shown once yours is kept: press Compare with another text under "
+                 "the question.")
+
+
+def review_lines(exercise: Exercise, result: Mark, sitting: bool = True) -> list[str]:
+    """Return how an answer fared, line by line, why, and the idea that explains all of it.
+
+    In a lesson (`sitting` False) the model of a written answer waits until a first try is kept.
+    """
     if not is_keyed(exercise):
-        return list(_unkeyed(exercise, result))
+        return list(_unkeyed(exercise, result, sitting))
     if result.state == "blank":
         return ["Not answered yet. Answer first; then look here again."]
     first = None if result.first is None else {p.field: p.given for p in result.first.parts}
@@ -31,6 +38,21 @@ def review_lines(exercise: Exercise, result: Mark) -> list[str]:
     lines.extend(step for step in exercise.because if step not in said)
     idea = idea_of(exercise, result)
     return [*lines, MISCONCEPTIONS[idea].suggests] if idea else lines
+
+
+def fared(exercise: Exercise, result: Mark) -> tuple[str, bool]:
+    """Return in a word how an answer fared, and whether there is something to look at again."""
+    if result.state == "blank":
+        return "not answered", False
+    if not is_keyed(exercise):
+        return "kept", False
+    if exercise.kind == "first thought":
+        return "first thought", False
+    now = all(part.right for part in result.parts)
+    first = bool(result.first_parts) and all(part.right for part in result.first_parts)
+    if now:
+        return ("right", False) if first else ("right now, not at the first try", True)
+    return "not right yet", True
 
 
 def told_in_words(exercise: Exercise, part: Part,
@@ -75,7 +97,7 @@ def _shown(exercise: Exercise, name: str, value: object) -> str:
     return shown(exercise, name, value).rstrip(".")  # type: ignore[arg-type]
 
 
-def _unkeyed(exercise: Exercise, result: Mark) -> Iterator[str]:
+def _unkeyed(exercise: Exercise, result: Mark, sitting: bool) -> Iterator[str]:
     """What is said where no key is at hand; a model only to who has written."""
     if exercise.kind != "rationale":
         yield SCHOOLS_KEY
@@ -84,4 +106,7 @@ def _unkeyed(exercise: Exercise, result: Mark) -> Iterator[str]:
         yield "Your own words: write first; then look here again."
         return
     yield "Your own words: in a class your instructor reads them."
-    yield from held_against(exercise, blank=False)
+    if sitting or result.first is not None:
+        yield from held_against(exercise, blank=False)
+    elif exercise.model_call or exercise.ticks:
+        yield COMPARE_FIRST

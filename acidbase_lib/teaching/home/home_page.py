@@ -114,10 +114,12 @@ def _left(unit: LearnerUnit) -> str:
 def progress_row(unit: LearnerUnit) -> dict[str, Any] | None:
     """One row of the progress table; None for a unit with nothing to count."""
     counted = progress_in(unit) if unit.answered else None
-    if counted is None or not counted.checked:
+    if counted is None or not (counted.checked or counted.thoughts):
         return None
+    kept = counted.thoughts
     return {"title": unit.title, "checked": counted.checked, "first": counted.first,
-            "now": counted.now}
+            "now": counted.now, "thoughts": "" if not kept else
+            f"{kept} first {'thought' if kept == 1 else 'thoughts'} kept"}
 
 
 def open_home(folder: Path | None = None) -> HomePage:

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from .answer_text import ChartAnswer
-from .exercise import RULES, Exercise, FirstMark, Mark, Part, mark, share_of_parts
+from .exercise import RULES, Exercise, FirstMark, Mark, Part, all_or_nothing, mark, share_of_parts
 
 MENDED_HALF: Final = "mended half"
 FIRST_TRY: Final = "first try"
@@ -56,6 +56,21 @@ def what_counted(mark: Mark) -> str:
     elif first.points == first.last == mark.points:
         return "Counted: your first try."
     return f"{tries} {_COUNTED[first.counts]}"
+
+
+def first_text(exercise: Exercise | None, mark: Mark, part: Part) -> str:
+    """Return what a written answer said before another text was shown, where it was not the same.
+
+    Empty where nothing was compared, or nothing was changed since.
+    """
+    first = mark.first
+    if first is None or exercise is None or exercise.kind != "rationale":
+        return ""
+    if not first.sealed:
+        return "(unknown: the first try kept in the cell was changed by hand)"
+    before = next((one.given for one in first.parts if one.field == part.field), None)
+    same = " ".join(str(before or "").split()) == " ".join(str(part.given or "").split())
+    return "" if same else str(before or "(nothing)")
 
 
 def part_counted(exercise: Exercise | None, mark: Mark, part: Part) -> str:
@@ -109,6 +124,8 @@ def mark_tries(exercise: Exercise, answer: ChartAnswer, counts: str = MENDED_HAL
 def _mended_half(exercise: Exercise, first: Mark, last: Mark) -> float:
     """The first try's points, and half of what the better of both tries has beyond them."""
     rule = RULES[exercise.kind]
+    if rule is all_or_nothing:  # lines that were never right together earn nothing
+        return round(first.points + max(0.0, last.points - first.points) / 2, 4)
 
     def worth(part: Part) -> float:
         return rule(exercise, (part,))

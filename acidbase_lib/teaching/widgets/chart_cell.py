@@ -13,6 +13,7 @@ from acidbase_lib.teaching.questions.spelling import fold
 from acidbase_lib.teaching.theme import mark
 
 from .answer_check import LETTERS, AnswerCheck, as_lines
+from .compare_text import NOTHING_TO_COMPARE, TextCompared, is_compared
 from .front_end import cell_of, has_reader, request_of, window_of
 from .lost_first_line import register_lost_line
 
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 HOW_TO_CHECK = ("Complete. Press Check my answer in the form above, or write a line `check: now` "
                 "in the answer cell and run that cell.")
 NO_CHECK = "This is a sitting: what is right is told after you have handed it in."
-WRITTEN = 20  # words, before a text is compared with another one
 _WINDOWS = 2  # more windows than this on one notebook are given up, the oldest first
 _UNITS = {"mmHg": ("mmHg", "kPa")}
 
@@ -112,6 +112,13 @@ class ChartCells:
                 self.unit, question_id, self._kept)  # type: ignore[arg-type]
         return self.checks[question_id]
 
+    def compared_of(self, question_id: str) -> TextCompared | None:
+        """Return the comparing of a written answer; none in a sitting, or with no other text."""
+        exercise = self.unit.exercises[question_id]
+        if getattr(self.unit, "sitting", True) or not is_compared(exercise):
+            return None
+        return TextCompared(self.unit, question_id, self._kept)  # type: ignore[arg-type]
+
     def is_read(self) -> bool:
         """True where a person runs the cell that runs now."""
         return has_reader(request_of(self.shell)) or not hasattr(self.shell, "kernel")
@@ -135,7 +142,7 @@ class ChartCells:
         if not asked:
             return text, []
         if check is None:
-            return text, [NO_CHECK]
+            return self._compared(question_id, text)
         view: dict[str, Any] = {}
         if "reason" in asked:
             view = check.ask("reason", text, LETTERS.index(asked["reason"]))
@@ -144,6 +151,17 @@ class ChartCells:
         text = view["text"] or text
         self.shell.set_next_input(text, replace=True)
         return text, list(as_lines(view))
+
+    def _compared(self, question_id: str, text: str) -> tuple[str, list[str]]:
+        """Do what ``check: now`` asks for where no key judges the answer."""
+        if getattr(self.unit, "sitting", True):
+            return text, [NO_CHECK]
+        compared = self.compared_of(question_id)
+        if compared is None:
+            return text, [NOTHING_TO_COMPARE]
+        text, lines = compared.typed(text)
+        self.shell.set_next_input(text, replace=True)
+        return text, lines
 
     def _show_form(self, question_id: str, text: str, request: Mapping[str, Any]) -> None:
         from .chart_form import ChartForm
@@ -157,11 +175,13 @@ class ChartCells:
             self._retire(question_id, before, window_of(request))
         exercise = self.unit.exercises[question_id]
 
-        def read(text: str) -> dict[str, Any]:
-            answer = self.unit.record(question_id, text)
-            sitting = getattr(self.unit, "sitting", True)
-            return {**_state(answer, exercise.fields),
-                    **({} if sitting else _compared(exercise, answer))}
+        compared = self.compared_of(question_id)
+
+        def read(text: str, compare: bool = False) -> dict[str, Any]:
+            if compared is None:
+                return _state(self.unit.record(question_id, text), exercise.fields)
+            answer, beside = compared.press(text) if compare else compared.follow(text)
+            return {**_state(answer, exercise.fields), **beside}
 
         form = ChartForm(
             question=_plain(exercise),
@@ -218,15 +238,6 @@ def summary(answer: ChartAnswer, fields: Sequence[Field]) -> Iterator[str]:
 def _short(text: str) -> str:
     flat = " ".join(text.split())
     return flat if len(flat) <= 80 else f"{flat[:79].rstrip()}…"
-
-
-def _compared(exercise: Exercise, answer: ChartAnswer) -> dict[str, Any]:
-    """What a written answer may be compared with, once there is one: ask before telling."""
-    words = sum(len(str(value).split()) for value in answer.values.values())
-    if exercise.kind != "rationale" or words < WRITTEN or not (
-            exercise.model_call or exercise.ticks):
-        return {}
-    return {"compare": {"model": list(exercise.model_call), "ticks": list(exercise.ticks)}}
 
 
 def _state(answer: ChartAnswer, fields: Sequence[Field]) -> dict[str, Any]:

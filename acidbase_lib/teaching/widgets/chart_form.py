@@ -30,7 +30,8 @@ class ChartForm(PlacedWidget):
     text : str
         The cell's text as it was run.
     read : callable
-        Takes a text, records it and returns what the form shows, as plain data.
+        Takes a text, records it and returns what the form shows, as plain data; with a second
+        argument of True, a written answer is kept and compared with another text.
     check : AnswerCheck, optional
         What *Check my answer* asks; none in a sitting.
     """
@@ -53,7 +54,7 @@ class ChartForm(PlacedWidget):
         question: Mapping[str, Any],
         cell_id: str,
         text: str,
-        read: Callable[[str], dict[str, Any]],
+        read: Callable[..., dict[str, Any]],
         check: AnswerCheck | None = None,
     ) -> None:
         self.held: str | None = None
@@ -77,6 +78,8 @@ class ChartForm(PlacedWidget):
                 self.state = {**self._read(text), "turn": turn}
                 if self._check is not None:
                     self.checked = {**self._check.follow(text), "turn": self.checked["turn"]}
+            case {"kind": "compare", "text": str(text), "turn": int(turn)}:
+                self.state = {**self._read(text, True), "turn": turn}
             case {"kind": "check", "ask": str(what), "text": str(text), "turn": int(turn)}:
                 choice = content.get("choice")
                 self.check(what, text, choice if isinstance(choice, int) else -1, turn)

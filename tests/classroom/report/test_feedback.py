@@ -19,6 +19,8 @@ from acidbase_lib.classroom.report.feedback import (
 )
 from acidbase_lib.classroom.report.results import MARKED, LearnerResult
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
+from acidbase_lib.teaching.questions.first_try import place_of, with_first_try
+from acidbase_lib.teaching.unit import open_unit
 
 
 def page_of(one: LearnerResult, **more) -> str:
@@ -147,3 +149,17 @@ def test_every_card_of_the_kit_has_a_question_and_no_word_to_the_instructor(idea
 def test_practice_is_never_empty_and_never_more_than_three(idea):
     made = feedback_of(result("s", "S", idea), EXERCISES, MISCONCEPTIONS, title="Unit")
     assert 1 <= len(made.practice) <= 3
+
+
+def test_a_text_changed_after_comparing_is_shown_with_the_first_one():
+    """The page for a written answer says both texts; where nothing was changed, one."""
+    unit = open_unit("07_clinical_priority")
+    asked = unit.exercises["q7-7"]
+    mine = "%%chart q7-7\nanswer: " + "own " * 20
+    kept = with_first_try(mine, asked.fields, place_of("q7-7", 1))
+    for text, twice in ((kept, False), (kept.replace("\nanswer: ", "\nanswer: pasted ", 1), True)):
+        unit.record("q7-7", text)
+        one = LearnerResult("a", "A", MARKED, 0.0, 4.0, (unit.mark_of("q7-7"),))
+        page = words(feedback_page(feedback_of(one, unit.exercises, {}, title="7")))
+        assert ("Your first try, before another text was shown" in page) is twice
+        assert ("after comparing with another text" in page) is twice

@@ -9,7 +9,11 @@ from for_each import for_each
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
-from acidbase_lib.teaching.explorers.explorer_patient import PatientExplorer, explore_patient
+from acidbase_lib.teaching.explorers.explorer_patient import (
+    PatientExplorer,
+    explore_patient,
+    view,
+)
 from acidbase_lib.teaching.explorers.figures_patient import patient_figure
 from acidbase_lib.teaching.explorers.patient_cases import ASTHMATIC, COURSES, RETAINER
 from acidbase_lib.teaching.explorers.patient_course import (
@@ -117,3 +121,27 @@ def test_it_says_what_is_made_up_and_what_it_is_for():
     shown = explore_patient().shown
     assert "made up for teaching" in shown["how"]
     assert "not for care" in shown["caution"]
+
+
+@for_each(product(COURSES, PATHS), named=lambda case: f"{case[0].name} {case[1]}")
+def test_what_is_seen_of_a_patient_does_not_contradict_itself(course: Course,
+                                                              path: tuple[int, ...]):
+    seen = at(course, *path)
+    if seen.effort in {"working hard", "with less effort, in whole sentences"}:
+        assert seen.mind != "hard to wake"
+        assert seen.rate > 12
+    assert seen.effort != "with less effort, in whole sentences" or seen.mind == "awake"
+
+
+@for_each(product(COURSES, PATHS), named=lambda case: f"{case[0].name} {case[1]}")
+def test_a_choice_is_offered_only_where_it_can_be_done(course: Course, path: tuple[int, ...]):
+    """Nothing is taken off, or turned up, where none is given; nor turned up to where it stands."""
+    device = follow(course, path)[-1].device
+    offered = view(COURSES, course, path, "p")["choices"]
+    assert len(set(offered)) == (3 if len(path) < 3 else 0)
+    for label in offered:
+        assert device != "room air" or not re.search(r"oxygen (?:off|up)", label)
+        assert "15 L/min" not in device or not re.search(r"(?:up to|Start .*) 15 L/min", label)
+    taken = [step["label"] for step in view(COURSES, course, path, "p")["taken"]]
+    assert taken == [view(COURSES, course, path[:place], "p")["choices"][choice]
+                     for place, choice in enumerate(path)]

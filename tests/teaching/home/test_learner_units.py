@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import os
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from acidbase_lib.teaching.home.home_page import HomePage, plain_home, progress_row, view_of
 from acidbase_lib.teaching.home.learner_units import learner_units, next_unit
+from acidbase_lib.teaching.unit import open_unit
 
 ROOT = Path(__file__).parents[3]
 
@@ -70,7 +72,7 @@ def test_a_damaged_notebook_is_told_and_the_others_are_there(tmp_path, damage):
     path.parent.mkdir()
     path.write_bytes(damage)
     damaged, whole = learner_units(tmp_path)
-    assert damaged.trouble.startswith("This file ")
+    assert damaged.error.startswith("This file ")
     assert whole.done
     view = view_of((damaged, whole))
     assert view["units"][0]["trouble"]
@@ -98,6 +100,22 @@ def test_progress_counts_first_and_last_tries_and_tells_nothing_of_a_sitting():
     assert progress_row(units["08"]) is None
 
 
+def test_a_first_thought_is_said_apart_and_never_counted_as_right():
+    unit = next(unit for unit in learner_units(ROOT / "solutions") if unit.path[:2] == "00")
+    whole = progress_row(unit)
+    opened = open_unit("00_start_here")
+    thoughts = [e.id for e in opened if e.kind == "first thought"]
+    assert thoughts
+    assert (whole["checked"] + len(thoughts), whole["thoughts"]) == (
+        len(unit.answered), f"{len(thoughts)} first thoughts kept")
+    # wrong throughout: nothing is right, at the first try or now
+    wrong = replace(unit, texts={name: f"%%chart {name}\n" + "\n".join(
+        f"{field.name}: {field.choices[0].word}" for field in opened.exercise(name).fields)
+        for name in thoughts[:1]})
+    assert progress_row(wrong) == {"title": unit.title, "checked": 0, "first": 0, "now": 0,
+                                   "thoughts": "1 first thought kept"}
+
+
 def test_progress_of_a_unit_that_cannot_be_opened_is_left_out(tmp_path):
     write(tmp_path, "77_own", FULL)
     assert progress_row(learner_units(tmp_path)[0]) is None
@@ -108,3 +126,54 @@ def test_the_page_in_words_names_every_unit_and_the_caution(tmp_path):
     said = plain_home(HomePage(tmp_path).view)
     assert "- Unit 2. A name: 0 of 1 answered, 1 left." in said
     assert said.endswith("Local protocols and licensed practice decide.")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no named pipes or devices among its files")
+@pytest.mark.parametrize("make", [
+    os.mkfifo, lambda path: path.symlink_to("/dev/zero"), lambda path: path.symlink_to(path),
+    lambda path: path.mkdir()], ids=["pipe", "device", "link to itself", "folder"])
+def test_what_is_no_file_is_not_waited_for(tmp_path, make):
+    write(tmp_path, "02_two", FULL)
+    path = tmp_path / "01_one" / "01_one.ipynb"
+    path.parent.mkdir()
+    make(path)
+    odd, whole = learner_units(tmp_path)
+    assert odd.trouble.startswith("This file cannot be opened")
+    assert whole.done
+
+
+@pytest.mark.parametrize("title", ["# \ud800 half", "# \udcff", "# " + "x" * 5_000_000])
+def test_a_title_fits_into_a_message_to_the_browser(tmp_path, title):
+    write(tmp_path, "02_two", FULL, title=title)
+    told = json.dumps(view_of(learner_units(tmp_path)), ensure_ascii=False).encode("utf-8")
+    assert len(told) < 5_000
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names are text there")
+def test_a_name_that_is_no_text_is_no_unit(tmp_path):
+    write(tmp_path, "02_two", FULL)
+    folder = os.fsencode(tmp_path) + b"/\xff"
+    os.mkdir(folder)
+    with open(folder + b"/\xff.ipynb", "w", encoding="utf-8") as file:
+        file.write("{}")
+    assert [unit.path for unit in learner_units(tmp_path)] == ["02_two/02_two.ipynb"]
+
+
+@pytest.mark.parametrize("setup", [
+    "open_unit()", 'open_unit(**{"unit_id": 1})', f"open_unit({'-' * 10_000}1)",
+    f"open_unit({'+'.join('1' * 9_000)})", f"open_unit({'.a' * 100_000})", "open_unit(",
+    "open_unit(x)"])
+def test_progress_of_an_odd_setup_cell_is_left_out(tmp_path, setup):
+    path = write(tmp_path, "02_two", FULL)
+    path.write_text(path.read_text().replace(json.dumps('unit = open_unit("02_two", form=1)'),
+                                             json.dumps(setup)))
+    (unit,) = learner_units(tmp_path)
+    assert unit.setup == setup
+    assert progress_row(unit) is None
+
+
+def test_progress_is_counted_however_the_unit_is_named_in_its_setup_cell(tmp_path):
+    path = write(tmp_path, "02_two", FULL)
+    path.write_text(path.read_text().replace('open_unit(\\"02_two\\", form=1)',
+                                             'open_unit(unit_id=\\"02_primary_disorder\\")'))
+    assert progress_row(learner_units(tmp_path)[0])["checked"] == 1

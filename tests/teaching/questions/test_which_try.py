@@ -53,7 +53,8 @@ def test_each_way_gives_what_it_says(first: tuple[str, ...], last: tuple[str, ..
 
 @pytest.mark.parametrize(("exercise", "first", "last", "half"), [
     (SIGNS, ("a, b",), ("a, c",), 1.0), (SIGNS, ("a",), ("a, c",), 1.5),
-    (SIGNS, ("a, c",), ("b",), 2.0), (PAIR, ("low", "low"), ("low", "high"), 0.5)])
+    (SIGNS, ("a, c",), ("b",), 2.0), (PAIR, ("low", "low"), ("low", "high"), 0.5),
+    (PAIR, ("low", "low"), ("high", "high"), 0.0)])  # both right, but never at once
 def test_half_of_what_a_rule_gives_beyond_the_first_try(
         exercise: Exercise, first: tuple[str, ...], last: tuple[str, ...], half: float) -> None:
     assert points(exercise, tried(exercise, first, last), "mended half") == half

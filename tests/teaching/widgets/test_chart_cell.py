@@ -19,10 +19,13 @@ from IPython.utils.capture import capture_output
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field
+from acidbase_lib.teaching.questions.first_try import place_of, read_answer
+from acidbase_lib.teaching.questions.which_try import first_text, mark_tries
 from acidbase_lib.teaching.widgets import chart_form
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.chart_cell import register, summary
 from acidbase_lib.teaching.widgets.chart_form import FORM_SCRIPTS
+from acidbase_lib.teaching.widgets.compare_text import BEFORE, TOO_SHORT, TextCompared
 
 FIELDS = (STANDARD_FIELDS["pH"], STANDARD_FIELDS["disorder"])
 EXERCISE = Exercise("q2-3", "several parts", 2.0, "Read this gas.", FIELDS,
@@ -173,10 +176,8 @@ def test_the_form_knows_its_cell_and_holds_no_key(asked):
 
 
 def test_a_written_answer_is_compared_once_there_is_one_and_never_in_a_sitting(asked, unit):
-    """Ask before telling: the other text is not sent before twenty words are written."""
-    unit.exercises["q2-5"] = Exercise(
-        "q2-5", "rationale", 2.0, "Say why.", (Field("why", "text"),), None,
-        model_call=("He tires.",), ticks=("names it",))
+    """Ask before telling: the other text is not sent before twenty words are written and kept."""
+    unit.exercises["q2-5"] = EXPLAINED
     asks = "%%chart q2-5\nwhy: " + "word " * 20
 
     def compared(source):
@@ -186,9 +187,58 @@ def test_a_written_answer_is_compared_once_there_is_one_and_never_in_a_sitting(a
         return form.state.get("compare")
 
     assert compared(asks) is None  # nobody says that this unit is no sitting
-    unit.sitting = False
-    assert compared(asks) == {"model": ["He tires."], "ticks": ["names it"]}
+    unit.sitting, unit.form = False, 1
+    assert compared(asks) == {"says": BEFORE, "kept": [], "open": False}
+    assert "kept as your first try" in BEFORE and "your instructor sees it" in BEFORE
     assert compared("%%chart q2-5\nwhy: one word") is None
+
+
+EXPLAINED = Exercise("q2-5", "rationale", 2.0, "Say why.", (Field("why", "text"),), None,
+                     model_call=("He tires.",), ticks=("names it",))
+
+
+@pytest.mark.parametrize("text", [
+    "why: " + "word " * 20, "why: " + "one\n# a note\n" * 30 + "end",
+    "# mine\nwhy: " + "a: b\nhow sure: sure\n" * 20, "why: " + "word " * 20 + "\n# last\n"])
+def test_comparing_keeps_the_text_as_it_stood_and_later_lines_change_nothing_of_it(text):
+    class Recorder:
+        form, counts, exercises = 1, "mended half", {"q2-5": EXPLAINED}
+
+        def record(self, question, source):
+            return read_answer(source, EXPLAINED.fields, place_of(question, self.form))
+
+    kept = {}
+    source = f"%%chart q2-5\n{text}"
+    compared = TextCompared(Recorder(), "q2-5", kept)
+    before = Recorder().record("q2-5", source)
+    assert not compared.follow(source)[1]["compare"]["open"]
+    answer, view = compared.press(source)
+    assert view["compare"]["model"] == ["He tires."]
+    held = "\n".join([source.rstrip(), *view["compare"]["kept"]])
+    first = Recorder().record("q2-5", held).first
+    assert first.sealed
+    plain = [" ".join(str(one["why"]).split()) for one in (first.values, before.values)]
+    assert plain[0] == plain[1]
+    # copied from the model afterward: the first try stays, and both are told apart
+    pasted = held.replace("\nwhy: ", "\nwhy: He tires. ", 1)
+    result = mark_tries(EXPLAINED, Recorder().record("q2-5", pasted))
+    assert first_text(EXPLAINED, result, result.parts[0]) == first.values["why"]
+    same = mark_tries(EXPLAINED, Recorder().record("q2-5", held))
+    assert first_text(EXPLAINED, same, same.parts[0]) == ""
+    # taken out of the cell: it comes back
+    again = compared.follow(source)[1]["compare"]
+    assert (again["open"], tuple(again["kept"])) == (True, kept["q2-5"])
+
+
+def test_a_text_is_compared_by_typing_too(asked, unit):
+    unit.exercises["q2-5"] = EXPLAINED
+    unit.sitting, unit.form = False, 1
+    cells = asked.magics_manager.magics["cell"]["chart"].__self__
+    unit.record = lambda name, text: read_answer(text, EXPLAINED.fields, place_of(name, 1))
+    text, said = cells._asked("q2-5", "%%chart q2-5\nwhy: too short\ncheck: now")
+    assert said == [TOO_SHORT] and "first try" not in text
+    text, said = cells._asked("q2-5", "%%chart q2-5\nwhy: " + "word " * 20 + "\ncheck: now")
+    assert "He tires." in said and "# first try (kept by the kit)" in text
 
 
 def test_no_name_stands_twice_in_a_joined_script():

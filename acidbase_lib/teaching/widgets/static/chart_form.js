@@ -182,7 +182,7 @@ function render({ model, el }) {
     parts.set(field.name, framed(field, control(field, means), means));
   }
   const rows = isGrid(fields) ? rowByRow(fields, parts, title) : null;
-  const compare = comparePart(title);
+  const compare = comparePart({ title, model, source: () => source, turn: () => sent, put });
 
   // Typing in the cell wins: the form follows it, and the kernel reads it.
   let typing = null;

@@ -78,20 +78,39 @@ function compared({ model, ticks }, title) {
   return [...(model.length ? way : []), ...(ticks.length ? [list] : [])];
 }
 
-// A button that shows them, there as soon as the kernel sends them.
-function comparePart(title) {
+// A button that shows them. The first press has the kernel keep the text as it stands as the first
+// try; only then does it send the other text, and the kept lines go into the cell.
+function comparePart({ title, model, source, turn, put }) {
   const shown = make("div", {});
+  const id = `ab-compare-${Math.random().toString(36).slice(2)}`;
+  const says = make("p", { class: "ab-quiet", role: "status", id });
   let data = null;
+  let pressed = false;
+  const set = (open) => {
+    button.setAttribute("aria-expanded", String(open));
+    shown.replaceChildren(...(open ? compared(data, title) : []));
+  };
+  const ask = () => {
+    pressed = true;
+    try { model.send({ kind: "compare", text: source(), turn: turn() }); } catch { says.textContent = NO_REPLY; }
+    setTimeout(() => { if (pressed) says.textContent = NO_REPLY; }, 6000);
+  };
   const button = make("button", { type: "button", class: "ab-chart-button", "aria-expanded": "false",
-    onclick: () => {
-      const open = button.getAttribute("aria-expanded") === "true";
-      button.setAttribute("aria-expanded", String(!open));
-      shown.replaceChildren(...(open ? [] : compared(data, title)));
-    } }, "Compare with another text", make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
-  const box = make("div", { class: "ab-chart-compare", hidden: "" }, button, shown);
+    "aria-describedby": id, onclick: () => (data.open ? set(button.getAttribute("aria-expanded") !== "true") : ask()),
+  }, "Compare with another text", make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
+  const box = make("div", { class: "ab-chart-compare", hidden: "" }, says, button, shown);
   const paint = (now) => {
     data = now ?? data;
     box.hidden = !data;
+    if (!data) return;
+    if (says.textContent !== data.says) says.textContent = data.says;
+    const kept = data.kept ?? [];
+    if (kept.length && !FIRST_TRY.test(source())) {
+      put((before) => (FIRST_TRY.test(before) ? before : [before.trimEnd(), ...kept].join("\n")), "",
+        (text) => FIRST_TRY.test(text));
+    }
+    if (pressed && data.open) set(true);
+    pressed = false;
   };
   return { box, paint };
 }
