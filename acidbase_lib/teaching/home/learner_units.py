@@ -38,7 +38,7 @@ class LearnerUnit:
         The line that opens the unit.
     changed : float
         When the file was last saved. [s since 1970]
-    trouble : str
+    error : str
         Why it could not be read, and what to do; "" where it could.
     """
 

@@ -138,7 +138,7 @@ def test_what_is_no_file_is_not_waited_for(tmp_path, make):
     path.parent.mkdir()
     make(path)
     odd, whole = learner_units(tmp_path)
-    assert odd.trouble.startswith("This file cannot be opened")
+    assert odd.error.startswith("This file cannot be opened")
     assert whole.done
 
 
