@@ -77,7 +77,7 @@ def test_the_review_shows_the_first_try_beside_the_last_and_what_counted(unit: U
     unit.record("q2-2", kept.replace(before, full(unit, "q2-2"), 1))
     unit.review()
     text = unit.show.text  # type: ignore[attr-defined]
-    assert "At first same, then: direction: you wrote opposite. Right." in text
+    assert "direction: at first same, in the end opposite. Right." in text
     assert ("3.5 of 4. First try: 3 of 4. Last try: 4 of 4. "
             "Counted: the first try, and half of what was mended.") in text
 

@@ -12,7 +12,7 @@ from acidbase_lib.teaching.questions.exercise import Exercise, Part, mark, shown
 from .guess_compared import counts_for_nothing, lines_beside, verdict_beside
 from .hints import hints_for
 from .named_idea import named_idea
-from .reasons import reasons_for
+from .reasons import first_reasons
 
 MODEL = "One way to say it:"
 TICK = "Tick what is in it, one point each:"
@@ -95,8 +95,7 @@ def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
     idea = named_idea(exercise, answer.values) if keyed else None
     wrong = next((part for part in result.parts if not part.right), None) if keyed else None
     hints = hints_for(exercise, wrong.field) if wrong else ()
-    reasons, right = reasons_for(exercise, wrong.field, wrong.given) if wrong and (
-        wrong.given is not None) else ((), 0)
+    reasons, right = first_reasons(exercise, result.parts) if keyed else ((), 0)
     reading = exercise.because if keyed else tuple(held_against(exercise, answer.blank))
     return Feedback(exercise.id, verdict(exercise, lines), lines, idea,
                     MISCONCEPTIONS[idea].suggests if idea else "", hints, reasons, right, reading)
@@ -165,18 +164,16 @@ def why_of(exercise: Exercise, part: Part) -> str:
 
 
 def _many(why: Mapping[str, str], part: Part) -> str:
-    """Of a choice of several: why each wrong one fails, and whether something is left to find."""
+    """Of a choice of several: each ticked one right or not, and how many are left to find."""
     given = part.given if isinstance(part.given, tuple) else ()
     key = part.key if isinstance(part.key, tuple) else ()
-    said = [_named(word, why.get(word, "")) for word in given if word not in key]
+    said = [f"{word}: right." if word in key else f"{word}: not right. {why.get(word, '')}".strip()
+            for word in given]
     left = sum(word not in given for word in key)
     if left:
-        said.append(f"{left} more {'are' if left > 1 else 'is'} right.")
+        more = " more" if left < len(key) else ""
+        said.append(f"{left}{more} option{'s are' if left > 1 else ' is'} right.")
     return " ".join(said)
-
-
-def _named(word: str, reason: str) -> str:
-    return f"{word}: {reason}" if len(word) == 1 else reason
 
 
 def _order(why: Mapping[str, str], part: Part) -> str:
@@ -185,6 +182,11 @@ def _order(why: Mapping[str, str], part: Part) -> str:
     key = part.key if isinstance(part.key, tuple) else ()
     for before, after in pairwise(given):
         if before in key and after in key and key.index(before) > key.index(after):
-            return (f"{before} ({why.get(before, '')}) comes before {after} "
-                    f"({why.get(after, '')}): the reverse is right.")
+            return (f"You put {before}{_what(why, before)} before {after}{_what(why, after)}. "
+                    f"{after} comes first.")
     return "Write each letter once, from first to last."
+
+
+def _what(why: Mapping[str, str], word: str) -> str:
+    """What places a letter, in brackets."""
+    return f" ({why[word].rstrip('.')})" if why.get(word) else ""

@@ -38,9 +38,7 @@ def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
              "normal": f"Normal means inside the range. {here}.",
              "high": f"High means above the range. {here}."}
     why = {word: f"{here}." if word == state else wrong[word] for word in _WORDS}
-    return Reasons(why, f"{value} is {state}: the range is {text}.", {
-        "low": f"{value} lies below {text}.", "normal": f"{value} lies inside {text}.",
-        "high": f"{value} lies above {text}."}, text)
+    return Reasons(why, f"{value} is {state}: the range is {text}.", limits=text)
 
 
 def direction_told(gas: BloodGas) -> Reasons:
@@ -60,10 +58,7 @@ def direction_told(gas: BloodGas) -> Reasons:
         "the same direction." if right == "same" else "opposite directions.")
     why = {word: silent if right == "cannot tell" else wrong[word] for word in wrong}
     why[right] = settles
-    return Reasons(why, settles, {
-        "same": "pH and bicarbonate have both risen, or both fallen.",
-        "opposite": "Of pH and bicarbonate one has risen and one has fallen.",
-        "cannot tell": "Of pH and bicarbonate at least one is still in its range."})
+    return Reasons(why, settles)
 
 
 def disorder_told(gas: BloodGas, words: Iterable[str], paco2: bool = True) -> Reasons:
@@ -74,7 +69,13 @@ def disorder_told(gas: BloodGas, words: Iterable[str], paco2: bool = True) -> Re
     right = sound.disorder or "no single name"
     why = {word: settles if word == right else _name_fails(word, sound, gas, paco2)
            for word in words}
-    return Reasons(why, settles, {word: _claim(word, sound, paco2) for word in (*words, right)})
+    claims = {word: _claim(word, paco2) for word in (*words, right)} if _one_push(sound) else {}
+    return Reasons(why, settles, claims)
+
+
+def _one_push(sound: Beliefs) -> bool:
+    """Whether one value gives the name; else the reason against another name tells it already."""
+    return str(sound.disorder).startswith(("respiratory", "metabolic"))
 
 
 def compensation_told(gas: BloodGas, words: Iterable[str]) -> Reasons:
@@ -105,15 +106,8 @@ def compensation_told(gas: BloodGas, words: Iterable[str]) -> Reasons:
     settles = f"{value}. {ph}." if moved else f"{value}."
     if moved and back:
         settles += " " + _NOT_WELL
-    name = sentence_case(helper)
-    claims = {"uncompensated": f"{name}, the helper, is still in its range.",
-              "partially compensated": f"{name}, the helper, has left its range; the pH is still "
-                                       "out of its own.",
-              "fully compensated": f"{name}, the helper, has left its range; the pH is back in "
-                                   "its own.",
-              "does not apply": "No value here is the cause and the other its helper."}
     return Reasons({word: settles if word == sound.compensation else fails[word] for word in words},
-                settles, {word: claims[word] for word in (*words, sound.compensation)})
+                   settles)
 
 
 def label_told(gas: BloodGas, labels: Sequence[str], letters: Sequence[str]) -> Reasons:
@@ -131,12 +125,12 @@ def label_told(gas: BloodGas, labels: Sequence[str], letters: Sequence[str]) -> 
         settles += f" {compensation_told(gas, ()).settles}"
     claims = {letter: _label_claim(label, gas) for letter, label in zip(letters, labels,
                                                                         strict=True)}
-    return Reasons(why, settles, claims)
+    return Reasons(why, settles, claims if _one_push(sound) else {})
 
 
 def _label_claim(label: str, gas: BloodGas) -> str:
     name, word = parted(label)
-    claim = _claim(name, SOUND.read(gas), paco2=True)
+    claim = _claim(name, paco2=True)
     if word == "" or not name.startswith(("respiratory", "metabolic")):
         return claim
     helper = "bicarbonate" if name.startswith("respiratory") else "PaCO2"
@@ -237,12 +231,13 @@ def _family_fails(family: str, side: str, sound: Beliefs, gas: BloodGas, paco2: 
             "one of the two.")
 
 
-def _claim(word: str, sound: Beliefs, paco2: bool) -> str:
+def _claim(word: str, paco2: bool) -> str:
     """What whoever gives this name takes for true of this gas."""
     if word == "normal":
-        return "Nothing here has left its range in a way that counts."
+        return ("pH, PaCO2 and bicarbonate are all in their ranges." if paco2 else
+                "pH and bicarbonate are both in their ranges.")
     if word.startswith("no single"):
-        return "No value pushes to the side of the pH, so there is no name."
+        return "No value here pushes to the side of the pH."
     family, end = word.split()[0], word.split()[-1]
     side = _SIDE[end]
     if family == "mixed":
@@ -250,9 +245,7 @@ def _claim(word: str, sound: Beliefs, paco2: bool) -> str:
     if not paco2:
         way = "the other way" if family == "respiratory" else "the same way"
         return f"The pH is on the {side} side, and bicarbonate has moved {way}."
-    mover = _MOVER[family]
-    state = sound.paco2 if mover == "PaCO2" else sound.hco3
-    return f"The pH is on the {side} side, and {mover}, which is {state}, pushes there."
+    return f"The pH is on the {side} side, and {_MOVER[family]} pushes it there."
 
 
 def _and_states(names: Sequence[str], states: Mapping[str, str]) -> str:

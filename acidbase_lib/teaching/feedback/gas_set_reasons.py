@@ -78,11 +78,7 @@ def slip_told(written: Sequence[str], sound: Sequence[str], right: str) -> Reaso
             why[str(n)] = f"Step {n} does not fit either, but an earlier step is wrong first."
     why[NONE] = ("Every step fits the numbers." if right == NONE else
                  "One step does not fit. Hold each step against the numbers above.")
-    claims = {f"{n} as written": theirs for n, (theirs, ours) in enumerate(
-        zip(written, sound, strict=True), start=1) if theirs != ours}
-    if right != NONE:
-        claims[right] = sound[int(right) - 1]
-    return Reasons(why, why[right], claims)
+    return Reasons(why, why[right])
 
 
 def order_told(values: Mapping[str, str], rule: str) -> Reasons:

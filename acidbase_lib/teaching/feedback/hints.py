@@ -11,9 +11,6 @@ Pair = tuple[str, str]
 
 #: By the words that a line offers: they tell what it asks, whatever the line is called.
 _BY_WORDS: Final[Mapping[frozenset[str], Pair]] = {
-    frozenset({"low", "normal", "high"}): (
-        "Look at this number alone, its unit, and the range of that number.",
-        "Below its range is low, inside it is normal, above it is high."),
     frozenset({"normal", "wide"}): (
         "Look at your gradient and at the age.",
         "The limit rises with age. Is your number above the limit for this age, or not?"),
@@ -56,6 +53,7 @@ _BY_WORDS: Final[Mapping[frozenset[str], Pair]] = {
         "Look at PaCO2 and bicarbonate: which of them has left its range?",
         "Is one of them the response to the other, or has something else moved it?"),
 }
+_STATES: Final = frozenset({"low", "normal", "high"})
 _DISORDER: Final[Pair] = (
     "Look at the pH first: on which side is it?",
     "Which value pushes to that side? PaCO2 is breathing; bicarbonate is everything else.")
@@ -168,6 +166,9 @@ def _pair(exercise: Exercise, asked: Field) -> Pair:
         return _DISORDER if "PaCO2" in exercise.prompt else _TWO_NUMBERS
     if "none" in words and "1" in words:
         return _SLIP
+    if words == _STATES:
+        return (f"Look at {asked.name} alone, and at its own range.",
+                "Below its range is low, inside it is normal, above it is high.")
     if words in _BY_WORDS:
         return _BY_WORDS[words]
     return _BY_RECIPE.get(exercise.recipe) or (

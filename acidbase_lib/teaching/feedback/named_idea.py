@@ -7,15 +7,17 @@ from acidbase_lib.teaching.questions.exercise import Answers, Exercise, Mark, Pa
 from acidbase_lib.teaching.questions.fields import Value
 
 Values = Mapping[str, "Value | None"]
+#: So many lines (or options of a choice of several) must tell of an idea before a learner hears of
+#: it: one wrong press is a slip as often as a belief.
+LEAST_TELLING = 2
 
 
 def named_idea(exercise: Exercise, given: Values) -> str | None:
     """Return the misconception whose program explains all that was answered, or None.
 
     An idea is named only where no line contradicts it, every wrong line is what it would write,
-    and no other idea does as well; so a slip in an otherwise right answer names none, unless
-    that line is the very one in which the idea differs from a sound reading. A first thought
-    names none: nothing has been taught yet.
+    at least two lines are wrong so, and no other idea does as well; so one wrong line names none.
+    A first thought names none: nothing has been taught yet.
 
     Parameters
     ----------
@@ -24,21 +26,38 @@ def named_idea(exercise: Exercise, given: Values) -> str | None:
     given : mapping
         What was answered, by field; a line left out is absent or None.
     """
+    if telling(exercise, given) < LEAST_TELLING:
+        return None
     fits = [idea for idea in exercise.predicted if _explains(exercise, given, idea)]
     return fits[0] if len(fits) == 1 and fits[0] in nameable(exercise) else None
 
 
 def nameable(exercise: Exercise) -> Mapping[str, Answers]:
-    """Return the ideas that a full answer can tell from all others, with that answer."""
+    """Return the ideas that two lines of a full answer tell from all others, with that answer."""
     key = exercise.key
     if key is None or exercise.kind in ("first thought", "rationale"):
         return {}
     full = {idea: {f.name: text.get(f.name, key[f.name]) for f in exercise.fields}
             for idea, text in exercise.predicted.items()}
     return {idea: answer for idea, answer in full.items()
-            if not _alike(exercise, answer, key)
+            if telling(exercise, answer) >= LEAST_TELLING
             and not any(_alike(exercise, answer, other, twice=True)
                         for name, other in full.items() if name != idea)}
+
+
+def telling(exercise: Exercise, given: Values) -> int:
+    """How many lines differ from the key; of a choice of several, each option that does.
+
+    "None of them" is one press, whatever it leaves out; so is an order that is not right.
+    """
+    key, count = exercise.key or {}, 0
+    for asked in exercise.fields:
+        value, right = given.get(asked.name), key.get(asked.name)
+        if value is None or same(asked, value, right, exercise.within.get(asked.name, 0.0)):
+            continue
+        several = asked.kind == "many" and isinstance(value, tuple) and isinstance(right, tuple)
+        count += len(set(value) ^ set(right)) if several and value else 1  # type: ignore[arg-type]
+    return count
 
 
 def contradicted(exercise: Exercise, given: Values, idea: str) -> tuple[str, ...]:
@@ -60,20 +79,6 @@ def ideas_that_fit(exercise: Exercise, result: Mark, part: Part) -> tuple[str, .
 def idea_of(exercise: Exercise, result: Mark) -> str | None:
     """Return the idea that explains the whole of a first try; see `named_idea`."""
     return named_idea(exercise, {part.field: part.given for part in result.first_parts})
-
-
-def the_one_idea(key: str, chosen: str, thought: Mapping[str, str | None]) -> str | None:
-    """Return the only idea that would make this choice of one among several, or None.
-
-    Parameters
-    ----------
-    key, chosen : str
-        What is right, and what was chosen.
-    thought : mapping
-        What each idea would choose.
-    """
-    held = [idea for idea, choice in thought.items() if choice == chosen]
-    return held[0] if chosen != key and len(held) == 1 else None
 
 
 def _explains(exercise: Exercise, given: Values, idea: str) -> bool:

@@ -27,13 +27,8 @@ def pao2_told(gas: BloodGas) -> Reasons:
     here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2} mmHg"
     means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
              "high": "High means above the range."}
-    span = f"PaO2 {gas.pao2:.0f} mmHg lies"
     return Reasons({word: f"{here}." if word == state else f"{means[word]} {here}."
-                 for word in means}, f"{here}.", {
-        "low": f"{span} below {DEFAULT_SETTINGS.pao2} mmHg.",
-        "normal": f"{span} inside {DEFAULT_SETTINGS.pao2} mmHg." if state == "normal" else
-                  f"{span} above 60, where the range ends.",
-        "high": f"{span} above {DEFAULT_SETTINGS.pao2} mmHg."})
+                 for word in means}, f"{here}.")
 
 
 def failure_told(gas: BloodGas) -> Reasons:
@@ -52,10 +47,7 @@ def failure_told(gas: BloodGas) -> Reasons:
         "type 2": f"In type 2 PaCO2 is above 45 mmHg. {paco2}." if fails else
                   f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
         right: f"{settles}{caution}"}
-    return Reasons(why, f"{settles.rstrip('.')} {BTS}.{caution}", {
-        "none": "PaO2 is not below 60 mmHg, whatever PaCO2 is.",
-        "type 1": "PaO2 is below 60 mmHg, and PaCO2 is not above 45 mmHg.",
-        "type 2": "PaO2 is below 60 mmHg, and PaCO2 is above 45 mmHg."})
+    return Reasons(why, f"{settles.rstrip('.')} {BTS}.{caution}")
 
 
 def gradient_told(gas: BloodGas) -> dict[str, Reasons]:

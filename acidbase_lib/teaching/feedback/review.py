@@ -1,10 +1,12 @@
 """An answer gone through line by line once it is marked: what was written, what holds, and why."""
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
+from acidbase_lib.reading.wording import ended
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.fields import Value
 from acidbase_lib.teaching.questions.which_try import what_counted
 
 from .feedback_on_answer import held_against, is_keyed, why_of
@@ -27,8 +29,9 @@ def review_lines(exercise: Exercise, result: Mark, sitting: bool = True) -> list
         return list(_unkeyed(exercise, result, sitting))
     if result.state == "blank":
         return ["Not answered yet. Answer first; then look here again."]
-    lines = [f"{_at_first(exercise, result, part)}{told_in_words(exercise, part)}"
-             f"{_because(exercise, part)}" for part in result.parts]
+    first = None if result.first is None else {p.field: p.given for p in result.first.parts}
+    lines = [f"{told_in_words(exercise, part, first)}{_because(exercise, part)}"
+             for part in result.parts]
     free = " Any complete answer counts." if exercise.kind == "first thought" else ""
     counted = what_counted(result)
     lines.append(f"{result.points:g} of {result.maximum:g}.{free}{counted and ' '}{counted}")
@@ -53,31 +56,38 @@ def fared(exercise: Exercise, result: Mark) -> tuple[str, bool]:
     return "not right yet", True
 
 
-def told_in_words(exercise: Exercise, part: Part) -> str:
-    """Say what was written and what is right, so that neither can be taken for the other.
+def told_in_words(exercise: Exercise, part: Part,
+                  first: Mapping[str, Value | None] | None = None) -> str:
+    """Say what was answered and what is right, so that neither can be taken for the other.
+
+    Parameters
+    ----------
+    exercise : Exercise
+        The question.
+    part : Part
+        One marked line.
+    first : mapping, optional
+        What the first try said; told where it was another answer.
 
     Examples
     --------
-    "pH: you wrote low. It is high."
+    "pH: you chose low. Not right. It is high."
+    "pH: at first low, in the end high. Right."
     """
     asked = next(f for f in exercise.fields if f.name == part.field)
-    verb = "chose" if asked.kind in ("many", "order") or any(c.text for c in asked.choices) else (
-        "wrote")
-    own = (f"you {verb} {_shown(exercise, part.field, part.given)}." if part.given is not None
+    own = (f"you {'chose' if asked.choices else 'wrote'} "
+           f"{ended(_shown(exercise, part.field, part.given))}" if part.given is not None
            else "you left this out.")
+    if first is not None and part.field in first and first[part.field] != part.given:
+        before, after = (_shown(exercise, part.field, value).rstrip(".") if value is not None
+                         else "left out" for value in (first[part.field], part.given))
+        then = " In the end" if before.endswith(("?", "!")) else ", in the end"
+        own = f"at first {before}{then} {ended(after)}"
     if part.right:
         return f"{part.field}: {own} Right."
-    lead = "It is" if verb == "wrote" else "The answer is"
-    return f"{part.field}: {own} Not right. {lead} {_shown(exercise, part.field, part.key)}."
-
-
-def _at_first(exercise: Exercise, result: Mark, part: Part) -> str:
-    """What the first try said of a line, where it was another answer."""
-    before = {} if result.first is None else {p.field: p.given for p in result.first.parts}
-    if part.field not in before or before[part.field] == part.given:
-        return ""
-    given = _shown(exercise, part.field, before[part.field]) or "nothing"
-    return f"At first {given}, then: "
+    lettered = asked.kind in ("many", "order") or any(c.text for c in asked.choices)
+    lead = "The answer is" if lettered else "It is"
+    return f"{part.field}: {own} Not right. {lead} {ended(_shown(exercise, part.field, part.key))}"
 
 
 def _because(exercise: Exercise, part: Part) -> str:

@@ -8,9 +8,11 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.wording import ended
 from acidbase_lib.teaching.feedback.feedback_on_answer import Feedback, feedback_on
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, shown
+from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
@@ -181,10 +183,13 @@ def _lines(exercise: Exercise, says: Feedback | None) -> list[str]:
     """What was written beside what is right, a line each."""
     if says is None:
         return []
-    key = exercise.key or {}
-    return [f"{line.field}: you wrote {line.given or 'nothing'}. "
-            + ("Right." if line.right else
-               f"This gas or story says: {shown(exercise, line.field, key.get(line.field))}".rstrip(
-                   ".") + ".")
-            + (f" {line.why}" if line.why else "")
-            for line in says.lines]
+    return [" ".join(filter(None, (
+        f"{line.field}: you {'chose' if asked.kind in ('one', 'many') else 'wrote'} "
+        f"{ended(line.given or 'nothing')}", "Right." if line.right else _answer(exercise, asked),
+        line.why))) for asked, line in zip(exercise.fields, says.lines, strict=True)]
+
+
+def _answer(exercise: Exercise, asked: Field) -> str:
+    right = shown(exercise, asked.name, (exercise.key or {}).get(asked.name))
+    lettered = asked.kind in ("many", "order") or any(choice.text for choice in asked.choices)
+    return f"Not right. {'The answer is' if lettered else 'It is'} {ended(right)}"

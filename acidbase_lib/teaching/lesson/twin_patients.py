@@ -5,6 +5,7 @@ import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from acidbase_lib.reading.wording import ended, side_by_side
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
 from acidbase_lib.teaching.questions.question_file import UnitPlan
@@ -68,7 +69,8 @@ def _drawer(plan: UnitPlan, exercise: Exercise, draw: SeededRandom) -> Callable[
 
 
 def _first_try(exercise: Exercise, result: Mark) -> str:
-    wrong = "; ".join(f"{part.field}: {shown(exercise, part.field, part.given).rstrip('.')}"
-                      if part.given is not None else f"{part.field}: nothing"
-                      for part in result.parts if not part.right)
-    return f"Not right at your first try: {wrong}."
+    wrong = side_by_side(
+        f"{part.field}: {shown(exercise, part.field, part.given).rstrip('.')}"
+        if part.given is not None else f"{part.field}: nothing"
+        for part in result.parts if not part.right)
+    return f"Not right at your first try: {ended(wrong)}"

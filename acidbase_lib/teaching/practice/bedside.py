@@ -11,8 +11,6 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.teaching.content import content_text
-from acidbase_lib.teaching.feedback.named_idea import the_one_idea
-from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -143,14 +141,8 @@ def _said(run: SceneRun, word: str) -> str:
 
 
 def _notes(run: SceneRun) -> list[str]:
-    """Why the chosen option is not first, and what choosing it suggests."""
-    case, chosen = run.case, run.case.options[run.chosen]
-    options = tuple(case.options.values())
-    idea = the_one_idea(case.found.best.text if case.found.best else "", chosen.text, {
-        name: held.text for name, m in MISCONCEPTIONS.items()
-        if m.choice is not None and (held := m.choose(case.scene, options)) is not None})
-    return [f"Why it does not come first: {case.why[run.chosen]}",
-            *([MISCONCEPTIONS[idea].suggests] if idea else [])]
+    """Why the chosen option is not first; one press names no idea."""
+    return [f"Why it does not come first: {run.case.why[run.chosen]}"]
 
 
 def _why(case: DrawnScene, chosen: str) -> list[str]:

@@ -8,8 +8,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
-from acidbase_lib.teaching.feedback.named_idea import the_one_idea
-from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
+from acidbase_lib.teaching.misconceptions.catalog import SOUND
 from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -30,8 +29,6 @@ class Outcome:
         The library's own reading.
     falls : str
         Why a wrong answer is struck out.
-    suggests : str
-        What a wrong answer suggests; empty where no single idea explains it.
     why : tuple of str
         The steps that lead to the reading.
     """
@@ -40,7 +37,6 @@ class Outcome:
     right: bool
     key: str
     falls: str
-    suggests: str
     why: tuple[str, ...]
 
 
@@ -77,7 +73,7 @@ class PatientRun(Run[Case]):
         right, gas = self.chosen == self.key, self.case.gas
         return Outcome(self.chosen, right, self.key,
                        "" if right else self.topic.falls(gas, self.chosen),
-                       "" if right else self._suggests(self.chosen), self.topic.explain(gas))
+                       self.topic.explain(gas))
 
     @property
     def shown(self) -> str:
@@ -120,12 +116,6 @@ class PatientRun(Run[Case]):
     def story_of(self, case: Case) -> str:
         """The history's cause."""
         return case.cause
-
-    def _suggests(self, choice: str) -> str:
-        idea = the_one_idea(self.key, choice, {
-            name: self.topic.believe(m.read(self.case.gas, self.shown))
-            for name, m in MISCONCEPTIONS.items()})
-        return MISCONCEPTIONS[idea].suggests if idea else ""
 
 
 class Practice(PracticeScreen):
@@ -205,8 +195,7 @@ def _verdict(outcome: Outcome | None) -> str:
 def _notes(outcome: Outcome | None) -> list[str]:
     if outcome is None or outcome.right:
         return []
-    falls = f"Why {outcome.choice} falls: {outcome.falls}"
-    return [falls, outcome.suggests] if outcome.suggests else [falls]
+    return [f"Why {outcome.choice} falls: {outcome.falls}"]  # one press names no idea
 
 
 def _patients(count: int) -> str:

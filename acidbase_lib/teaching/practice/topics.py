@@ -109,7 +109,8 @@ IN_RANGE_OR_NOT = Topic(
     question="How many of the three numbers lie outside the usual range?",
     choices=tuple(count for count in _COUNTS if count != "one out of range"),
     steps=(
-        PracticeStep("No range is printed. What is out of range lies far out.", (_NORMAL, *_FAR)),
+        PracticeStep("No range is printed: recall it. A number out of its range is far from it.",
+                     (_NORMAL, *_FAR)),
         PracticeStep("The numbers lie closer to their ranges.", _SEVERAL),
         PracticeStep("PaCO2 is printed in kPa.", _SEVERAL, "kPa"),
         PracticeStep(

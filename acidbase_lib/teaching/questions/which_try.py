@@ -34,7 +34,8 @@ _COUNTED: Mapping[str, str] = MappingProxyType({
 def said_before(exercise: Exercise, counts: str) -> str:
     """Say in one sentence what counts, for a learner who has not pressed anything yet."""
     if exercise.kind == "first thought" and exercise.points == 0:
-        return "This is for you alone: it is kept, and nothing here counts."
+        return ("A guess: no points. It is kept, so that you can look back." if exercise.key else
+                "For you alone: no points. It is kept, so that you can look back.")
     if exercise.kind == "first thought":
         return "This is your first thought: any complete answer earns the points."
     if exercise.kind == "rationale":

@@ -25,6 +25,7 @@ NEXT = "Change a line that is not right yet, then press Try again."
 CHANGED_BY_HAND = ("The first try in this cell was changed by hand, so it counts as not right. "
                    "Your answer itself is untouched.")
 TOO_LONG = "This cell is too long to keep a first try in. Shorten it, then check again."
+WHICH = "Which of these is true of this patient and decides?"
 AS_TYPED = ("Working by typing? Write a line `check: hint` or `check: reading` in the cell, or "
             "`reason: a`, and run it. To try again, change the answer and write `check: now`.")
 
@@ -164,7 +165,7 @@ class AnswerCheck:
         sealed = answer.first is not None and answer.first.sealed
         reasons = list(at_first.reasons) if sealed and (reason or not right) else []
         if not said and what == "hint":
-            said = f"Hint {len(hints)}: {hints[-1]}" if hints else "There is no hint here."
+            said = "" if hints else "There is no hint here."  # it speaks below its button
         elif not said and what == "reading":
             said = "The reading is shown below."
         elif not said and what == "reason" and reason is not None:
@@ -179,7 +180,7 @@ class AnswerCheck:
                        if read or line.right else ""} for line in says.lines],
             "next": "" if right else NEXT, "idea": says.idea_says, "hints": hints,
             "more_hints": not right and len(hints) < len(says.hints),
-            "reasons": reasons, "reason": reason,
+            "asked": what, "which": WHICH, "reasons": reasons, "reason": reason,
             "judged": "" if reason is None else _judged(at_first, reason),
             "reading": list(says.reading) if read else [],
             "more_reading": not read and bool(says.reading)}
@@ -222,7 +223,7 @@ def as_lines(view: Mapping[str, Any]) -> Iterator[str]:
             yield view["idea"]
         yield from (f"Hint {n}: {hint}" for n, hint in enumerate(view["hints"], 1))
         if view["reasons"] and view["reason"] is None:
-            yield "Which reason settles it?"
+            yield WHICH
             yield from (f"{letter}. {reason}"
                         for letter, reason in zip(LETTERS, view["reasons"], strict=False))
         if view["judged"]:

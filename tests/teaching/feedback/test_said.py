@@ -9,7 +9,7 @@ from wrong_answers import every_exercise, wrong_answers
 
 from acidbase_lib.teaching.feedback.feedback_on_answer import MODEL, Feedback, feedback_on
 from acidbase_lib.teaching.feedback.hints import hints_for
-from acidbase_lib.teaching.feedback.reasons import reasons_for
+from acidbase_lib.teaching.feedback.reasons import LEAST, reasons_for
 from acidbase_lib.teaching.feedback.review import review_lines
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, mark, shown
@@ -69,13 +69,12 @@ def test_reasons_are_up_to_four_with_the_right_one_among_them() -> None:
         if not reasons:
             none.append(exercise.id)
             continue
-        assert 2 <= len(reasons) <= 4
+        assert LEAST <= len(reasons) <= 4
         assert len(set(reasons)) == len(reasons)
         key = (exercise.key or {})[wrong.field]
-        assert reasons[right] in (exercise.settles.get(wrong.field),
-                                  exercise.claims.get(wrong.field, {}).get(str(key)))
+        assert reasons[right] == exercise.claims[wrong.field][str(key)]
         places[right] += 1
-    assert none == []
+    assert none  # where the reason of the chosen option tells it, nothing is asked
     assert all(places[place] > 0.1 * sum(places.values()) for place in range(3))
 
 
@@ -106,3 +105,70 @@ def test_a_model_is_shown_only_to_who_has_written() -> None:
     assert set(exercise.model_call) < set(told.reading)
     waits = review_lines(exercise, mark(exercise, parse_chart("", exercise.fields)))
     assert not any(line in waits for line in exercise.model_call)
+
+
+def test_reasons_are_claims_about_this_patient_and_none_gives_the_key_or_was_said_above() -> None:
+    asked_of = set()
+    for _, _, exercise in ASKED:
+        for field in exercise.fields if exercise.key is not None else ():
+            key = exercise.key[field.name]
+            for given in field.words if field.kind == "one" else [None]:
+                reasons, right = reasons_for(exercise, field.name, given)
+                if given == key or not reasons:
+                    continue
+                asked_of.add(field.name)
+                why = exercise.why[field.name][str(given)]
+                for text in reasons:
+                    assert text.startswith(("The pH", "pH", "No value here")), text
+                    assert not re.search(r"\d", text)
+                    assert str(key) not in text
+                    assert text.rstrip(".") not in why
+                assert len(set(reasons)) == len(reasons) >= LEAST
+                assert reasons[right] == exercise.claims[field.name][str(key)]
+    assert asked_of == {"disorder", "answer"}
+
+
+def test_single_states_facts_numbers_and_scenes_ask_for_no_reason() -> None:
+    for _, _, exercise in ASKED:
+        for field in exercise.fields if exercise.key is not None else ():
+            if field.kind != "one" or set(field.words) in (
+                    {"low", "normal", "high"}, {"true", "false"}):
+                assert reasons_for(exercise, field.name, "low") == ((), 0), exercise.id
+
+
+def test_of_several_each_ticked_one_is_said_right_or_not_and_only_true_things_are_counted() -> None:
+    seen = 0
+    for exercise, answer in WRONG:
+        for line, field in zip(said(exercise, answer).lines, exercise.fields, strict=True):
+            given, key = answer[field.name], (exercise.key or {})[field.name]
+            if field.kind != "many" or line.right:
+                continue
+            seen += 1
+            for word in given:
+                assert f"{word}: {'right' if word in key else 'not right'}." in line.why
+            left = len(set(key) - set(given))
+            more = " more" if set(key) & set(given) else ""
+            verb = "s are" if left > 1 else " is"
+            assert not left or f"{left}{more} option{verb} right." in line.why, line.why
+    assert seen > 10
+
+
+def test_of_an_order_it_is_said_what_was_put_where_and_what_comes_first() -> None:
+    seen = 0
+    for exercise, answer in WRONG:
+        for line, field in zip(said(exercise, answer).lines, exercise.fields, strict=True):
+            if field.kind == "order" and not line.right:
+                seen += 1
+                found = re.match(r"You put (\w+)( \(.+\))? before (\w+)( \(.+\))?\. "
+                                 r"\3 comes first\.$", line.why)
+                assert found, line.why
+                key = (exercise.key or {})[field.name]
+                assert key.index(found[3]) < key.index(found[1])
+    assert seen
+
+
+def test_the_hint_names_the_number_it_speaks_of() -> None:
+    for _, _, exercise in ASKED:
+        for field in exercise.fields:
+            if set(field.words) == {"low", "normal", "high"} and exercise.key is not None:
+                assert hints_for(exercise, field.name)[0].startswith(f"Look at {field.name} alone")

@@ -8,7 +8,6 @@ import pytest
 
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.oxygenation.read_oxygen import read_oxygen
-from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND
 from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
 from acidbase_lib.teaching.patients.requests import CaseRequestError
 from acidbase_lib.teaching.practice.endless import PatientRun
@@ -156,15 +155,3 @@ def test_practice_brings_every_kind_of_sample_and_knows_its_name():
         assert run.answer(run.key)
         run.next()
     assert met == set(TOPICS["oxygen"].choices)
-
-
-def test_practice_says_what_a_wrong_answer_suggests():
-    run = PatientRun(TOPICS["oxygen"], "seed")
-    while not run.key.endswith("type 2"):
-        run.answer(run.key)
-        run.next()
-    run.answer("respiratory failure, type 1")
-    outcome = run.outcome
-    assert outcome is not None
-    assert outcome.suggests == MISCONCEPTIONS["failure types swapped"].suggests
-    assert SOUND.read(run.case.gas).oxygen.failure == "type 2"

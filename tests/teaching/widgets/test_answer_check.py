@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 import pytest
 
-from acidbase_lib.teaching.feedback import say
+from acidbase_lib.teaching.feedback import feedback_on_answer as say
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Field
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer, with_first_try

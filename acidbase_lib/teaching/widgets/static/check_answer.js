@@ -73,7 +73,10 @@ function checkPart({ model, fields, title, put, source }) {
   const hints = make("ol", { class: "ab-check-hints", "aria-label": `Hints, ${title}` });
   const why = make("fieldset", { class: "ab-chart-field ab-check-reasons" });
   const reading = make("div", { class: "ab-check-reading" });
-  const more = make("div", { class: "ab-check-more" }, hint, read);
+  // A hint speaks where it stands: below its button, and nowhere else.
+  const told = make("div", { role: "status", "aria-atomic": "false", class: "ab-check-told" }, hints);
+  const hintRow = make("div", { class: "ab-check-more" }, hint);
+  const readRow = make("div", { class: "ab-check-more" }, read);
 
   function send(ask, choice = -1) {
     turn += 1;
@@ -121,7 +124,7 @@ function checkPart({ model, fields, title, put, source }) {
     const options = wanted.map((text, i) => option(`${name}-why`, String(i), text,
       () => view.reason === null && send("reason", i)));
     why.replaceChildren(
-      make("legend", { class: "ab-chart-name" }, "Which reason settles it? Choose one.", hidden(` ${title}`)),
+      make("legend", { class: "ab-chart-name" }, `${view.which} Choose one.`, hidden(` ${title}`)),
       make("div", { class: "ab-chart-options ab-chart-long" }, ...options.map((one) => one.label)),
       make("p", { class: "ab-check-judged" }, view.judged || ""));
     options.forEach(({ input }, i) => {
@@ -143,14 +146,16 @@ function checkPart({ model, fields, title, put, source }) {
     next.hidden = !view.next;
     idea.textContent = view.idea ?? "";
     idea.hidden = !view.idea;
-    hints.replaceChildren(...(view.hints ?? []).map((text) => make("li", {}, text)));
-    hints.hidden = !view.hints?.length;
+    const given = view.hints ?? [];
+    if ([...hints.children].some((item, i) => item.textContent !== given[i])) hints.replaceChildren();
+    hints.append(...given.slice(hints.children.length).map((text) => make("li", {}, text)));
+    hints.hidden = !given.length;
     paintReasons(view);
     const steps = view.reading ?? [];
     reading.hidden = !steps.length;
     reading.replaceChildren(make(level, {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
     lines.hidden = !view.shown;
-    more.hidden = !view.shown || view.right;
+    hintRow.hidden = readRow.hidden = !view.shown || view.right;
     hint.setAttribute("aria-disabled", String(!view.more_hints));
     hint.hidden = !view.more_hints && !view.hints?.length;
     read.setAttribute("aria-disabled", String(!view.more_reading));
@@ -167,7 +172,10 @@ function checkPart({ model, fields, title, put, source }) {
     if (view.turn > answered || view.said || (view.shown && view.verdict !== verdict.textContent)) {
       answered = Math.max(answered, view.turn);
       clearTimeout(late);
-      speak(view.shown ? view.verdict : "", view.said);
+      const more = view.asked === "hint" || view.asked === "reading"; // the verdict was heard before
+      if (more) [said.textContent, said.hidden] = [view.said, !view.said];
+      else speak(view.shown ? view.verdict : "", view.said);
+      if (view.asked === "reading") reading.scrollIntoView({ block: "nearest" });
     } else if (!view.shown) speak("", "");
     keep(view);
   }
@@ -177,7 +185,7 @@ function checkPart({ model, fields, title, put, source }) {
   speak(view.shown ? view.verdict : "", view.said);
   keep(view);
   model.on("change:checked", update);
-  box.append(make("div", { class: "ab-check-row" }, check, counts), live, note, lines, idea, next, more, hints, why,
-    reading);
+  box.append(make("div", { class: "ab-check-row" }, check, counts), live, note, lines, idea, next, hintRow, told, readRow, reading,
+    why);
   return box;
 }
