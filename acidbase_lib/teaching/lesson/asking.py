@@ -34,12 +34,15 @@ class AskedQuestion:
         From the number of the turn to an exercise: each turn brings another patient.
     again : bool
         Whether another patient may be asked for.
+    more_note : callable
+        From the number of the turn to what is told beside the note.
     """
 
     heading: str
     note: str
     draw: Callable[[int], Exercise]
     again: bool = False
+    more_note: Callable[[int], str] = lambda turn: ""
 
 
 class Asking:
@@ -164,7 +167,7 @@ def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "",
     return base | {
         "count": f"{asking.at + 1} of {len(asking.asked)}",
         "heading": place.heading,
-        "note": place.note,
+        "note": " ".join(filter(None, (place.note, place.more_note(asking.turn)))),
         "blocks": without_options(blocks_of(exercise.prompt), offered),
         "fields": [{"name": field.name, "kind": field.kind, "unit": field.unit or "",
                     "choices": [{"word": choice.word, "shown": choice.shown}
