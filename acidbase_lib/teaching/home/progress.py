@@ -53,7 +53,7 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
             mark = counted.mark_of(question)
             checked += 1
             right[-1] += mark.points == mark.maximum
-    return UnitProgress(checked, *right, _thoughts(unit, marked[0]))
+    return UnitProgress(checked, right[0], right[1], _thoughts(unit, marked[0]))
 
 
 def _answered(unit: LearnerUnit, counted: Unit) -> Iterator[str]:
