@@ -1,6 +1,8 @@
 """Numbers as a reading prints them: few digits, never rounded across a limit that judges them."""
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from acidbase_lib.physiology.quantities import QUANTITIES
 
 _DIGITS = {"fio2": 2, "potassium": 2, "ionized_calcium": 2, "pf_ratio": 0}
@@ -52,6 +54,30 @@ def label_of(key: str) -> str:
 def sentence_case(text: str) -> str:
     """The first letter large; "pH" and the rest stay as they are."""
     return text if text.startswith("pH") else text[:1].upper() + text[1:]
+
+
+def ended(text: str) -> str:
+    """A text as the end of a sentence: one stop, and none after a question.
+
+    Examples
+    --------
+    >>> ended("low"), ended("It is low."), ended("Is it low?")
+    ('low.', 'It is low.', 'Is it low?')
+    """
+    return text if text.endswith(("?", "!")) else f"{text.rstrip('.')}."
+
+
+def side_by_side(texts: Iterable[str]) -> str:
+    """Texts in one line, parted by one sign: a semicolon, or the one that a question ends with.
+
+    Examples
+    --------
+    >>> side_by_side(["A. Is it low?", "B. It is."]), side_by_side(["cramps", "sleep"])
+    ('A. Is it low? B. It is.', 'cramps; sleep')
+    """
+    *before, last = [*texts] or [""]
+    return "".join(f"{one} " if one.endswith(("?", "!")) else f"{one.rstrip('.')}; "
+                   for one in before) + last
 
 
 def _order(value: float, limit: float) -> int:

@@ -336,3 +336,35 @@ def memory_of_kernel(page):
     lines = Path(f"/proc/{number}/smaps_rollup").read_text().splitlines()
     kilobytes = next(int(line.split()[1]) for line in lines if line.startswith("Rss:"))
     return kilobytes / 1024
+
+
+@pytest.mark.parametrize("width", [NARROW, WIDE])
+def test_the_platforms_trust_label_is_whole_or_not_there(page, server, width):
+    """On a phone its words would be cut at the edge; on a laptop they stay."""
+    page.set_viewport_size({"width": width, "height": 800})
+    opened(page, server, copied(server, f"trust-{width}"))
+    label = page.locator(".jp-NotebookTrustedStatus")
+    label.wait_for(state="attached")
+    assert label.is_visible() is (width == WIDE)
+    if width == WIDE:
+        box = label.bounding_box()
+        assert box["x"] + box["width"] <= width
+
+
+def test_the_way_to_the_twins_is_on_the_screen_below_a_phones_heading(page, server):
+    """What is long, the look-back, stands after them and folds away."""
+    page.set_viewport_size({"width": NARROW, "height": 800})
+    opened(page, server, copied(server, "twins"))
+    draw_every_cell(page)
+    heading = page.get_by_role("heading", name="Look back, then practice")
+    for _ in range(3):  # cells above are measured as they are drawn
+        heading.evaluate("node => node.scrollIntoView({block: 'start'})")
+        page.wait_for_timeout(300)
+    twins = page.get_by_role("button", name="Go through what was not right")
+    expect(twins).to_be_in_viewport()
+    back = page.get_by_role("button", name="Look back at my answers")
+    assert twins.bounding_box()["y"] < back.bounding_box()["y"]
+    back.click()
+    folded = page.locator(".ab-own-look-back summary")
+    folded.first.wait_for()
+    assert all(box.bounding_box()["height"] >= 44 for box in folded.all())

@@ -166,7 +166,7 @@ def _shown(exercise: Exercise | None, part: Part, value: Any) -> str:
     if value is None:
         return ""
     if exercise is not None and any(f.name == part.field for f in exercise.fields):
-        return shown(exercise, part.field, value)
+        return shown(exercise, part.field, value).rstrip(".")
     return ", ".join(value) if isinstance(value, tuple) else str(value)
 
 
@@ -225,7 +225,8 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
         lines += ["", f"Question {number_of(q.question)}: {q.word}, {q.points:g} of {q.maximum:g}"]
         for p in q.parts:
             key = f" (right answer: {p.key})" if p.key else ""
-            lines.append(_hang(f"{p.field}: you answered {p.given}: {p.word}{key}"
+            then = "" if p.given.endswith(("?", "!")) else ":"
+            lines.append(_hang(f"{p.field}: you answered {p.given}{then} {p.word}{key}"
                                if p.word != "left out" else f"{p.field}: left out{key}", width))
             if p.first:
                 lines.append(_hang(f"  Your first try, before another text was shown: {p.first}",

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from acidbase_lib.reading.wording import ended
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 from acidbase_lib.teaching.questions.fields import Value
@@ -75,17 +76,18 @@ def told_in_words(exercise: Exercise, part: Part,
     """
     asked = next(f for f in exercise.fields if f.name == part.field)
     own = (f"you {'chose' if asked.choices else 'wrote'} "
-           f"{_shown(exercise, part.field, part.given)}." if part.given is not None
+           f"{ended(_shown(exercise, part.field, part.given))}" if part.given is not None
            else "you left this out.")
     if first is not None and part.field in first and first[part.field] != part.given:
         before, after = (_shown(exercise, part.field, value).rstrip(".") if value is not None
                          else "left out" for value in (first[part.field], part.given))
-        own = f"at first {before}, in the end {after}."
+        then = " In the end" if before.endswith(("?", "!")) else ", in the end"
+        own = f"at first {before}{then} {ended(after)}"
     if part.right:
         return f"{part.field}: {own} Right."
     lettered = asked.kind in ("many", "order") or any(c.text for c in asked.choices)
     lead = "The answer is" if lettered else "It is"
-    return f"{part.field}: {own} Not right. {lead} {_shown(exercise, part.field, part.key)}."
+    return f"{part.field}: {own} Not right. {lead} {ended(_shown(exercise, part.field, part.key))}"
 
 
 def _because(exercise: Exercise, part: Part) -> str:

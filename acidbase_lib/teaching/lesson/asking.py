@@ -8,6 +8,7 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.wording import ended
 from acidbase_lib.teaching.feedback.feedback_on_answer import Feedback, feedback_on
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, shown
@@ -33,12 +34,15 @@ class AskedQuestion:
         From the number of the turn to an exercise: each turn brings another patient.
     again : bool
         Whether another patient may be asked for.
+    more_note : callable
+        From the number of the turn to what is told beside the note.
     """
 
     heading: str
     note: str
     draw: Callable[[int], Exercise]
     again: bool = False
+    more_note: Callable[[int], str] = lambda turn: ""
 
 
 class Asking:
@@ -163,7 +167,7 @@ def view_of(asking: Asking, title: str, nothing: str = "", ended: str = "",
     return base | {
         "count": f"{asking.at + 1} of {len(asking.asked)}",
         "heading": place.heading,
-        "note": place.note,
+        "note": " ".join(filter(None, (place.note, place.more_note(asking.turn)))),
         "blocks": without_options(blocks_of(exercise.prompt), offered),
         "fields": [{"name": field.name, "kind": field.kind, "unit": field.unit or "",
                     "choices": [{"word": choice.word, "shown": choice.shown}
@@ -184,11 +188,11 @@ def _lines(exercise: Exercise, says: Feedback | None) -> list[str]:
         return []
     return [" ".join(filter(None, (
         f"{line.field}: you {'chose' if asked.kind in ('one', 'many') else 'wrote'} "
-        f"{line.given or 'nothing'}.", "Right." if line.right else _answer(exercise, asked),
+        f"{ended(line.given or 'nothing')}", "Right." if line.right else _answer(exercise, asked),
         line.why))) for asked, line in zip(exercise.fields, says.lines, strict=True)]
 
 
 def _answer(exercise: Exercise, asked: Field) -> str:
-    right = shown(exercise, asked.name, (exercise.key or {}).get(asked.name)).rstrip(".")
+    right = shown(exercise, asked.name, (exercise.key or {}).get(asked.name))
     lettered = asked.kind in ("many", "order") or any(choice.text for choice in asked.choices)
-    return f"Not right. {'The answer is' if lettered else 'It is'} {right}."
+    return f"Not right. {'The answer is' if lettered else 'It is'} {ended(right)}"

@@ -1,19 +1,23 @@
 """What a learner got wrong at the first try, each with a twin: the same request, other numbers."""
 from __future__ import annotations
 
+import re
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
+from acidbase_lib.reading.wording import ended, side_by_side
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
-from acidbase_lib.teaching.questions.question_file import UnitPlan
+from acidbase_lib.teaching.questions.question_file import Question, UnitPlan
 from acidbase_lib.teaching.recipes.book import cook_one
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .asking import AskedQuestion
 
 _REDRAWS = 20
+_TOLD = ("patient", "options", "looks", "notes", "reasons")  # what a prompt says of a scene
+SAME_STORY = "It is the same story once more, about somebody else."
 
 
 def first_tries(answer: ChartAnswer) -> ChartAnswer:
@@ -44,31 +48,70 @@ def twins_of(plan: UnitPlan, exercises: Mapping[str, Exercise], wrong: Mapping[s
              seed: str = "") -> list[AskedQuestion]:
     """Return a twin for each wrong question; another patient at each further turn."""
     draw = SeededRandom(f"{plan.id}|twins|{seed or secrets.token_hex(8)}")
+    asked = {question.id: question for question in plan.questions}
     return [AskedQuestion(f"A twin of question {name.removeprefix('q').replace('-', '.')}",
                           _first_try(exercises[name], result),
-                          _drawer(plan, exercises[name], draw.branch(name)), again=True)
+                          _drawer(plan, exercises[name], draw.branch(name)), again=True,
+                          more_note=_seen_before(asked[name]))
             for name, result in wrong.items()]
+
+
+def scene_of(question: Question, exercise: Exercise) -> int | None:
+    """Return which of a question's scenes an exercise was made of; None where it has none."""
+    scenes = question.more.get("scenes") or ()
+    prompt = " ".join(exercise.prompt.split())
+
+    def found(scene: object) -> float:
+        parts = [" ".join(part.split()) for text in _texts(scene)
+                 for part in re.split(r"\{\w+\}", text)]
+        long = [part for part in parts if len(part) > 12]
+        return sum(part in prompt for part in long) / max(len(long), 1)
+
+    told = [found({name: scene[name] for name in _TOLD if name in scene}) for scene in scenes]
+    return told.index(max(told)) if told else None
+
+
+def _texts(told: object) -> Iterator[str]:
+    if isinstance(told, str):
+        yield told
+    elif isinstance(told, Mapping):
+        for one in told.values():
+            yield from _texts(one)
+
+
+def _seen_before(question: Question) -> Callable[[int], str]:
+    """What is said of a twin when every scene of its question has been shown."""
+    scenes = len(question.more.get("scenes") or ())
+    return lambda turn: SAME_STORY if 0 < scenes <= turn + 1 else ""
 
 
 def _drawer(plan: UnitPlan, exercise: Exercise, draw: SeededRandom) -> Callable[[int], Exercise]:
     question = next(question for question in plan.questions if question.id == exercise.id)
     seen = {exercise.prompt}
+    scenes = len(question.more.get("scenes") or ())
+    shown_of = [0] * scenes
+    if (first := scene_of(question, exercise)) is not None:
+        shown_of[first] += 1
 
     def twin(turn: int) -> Exercise:
-        made = exercise
+        made, scene = exercise, None
         for again in range(_REDRAWS):
             fresh = draw.branch(f"{turn}|{again}")
             made = cook_one(plan, question, fresh.whole(1_000, 999_999), 0, fresh.whole(0, 3))
-            if made.prompt not in seen:
+            scene = scene_of(question, made)
+            if made.prompt not in seen and (scene is None or shown_of[scene] == min(shown_of)):
                 break
         seen.add(made.prompt)
+        if scene is not None:
+            shown_of[scene] += 1
         return made
 
     return twin
 
 
 def _first_try(exercise: Exercise, result: Mark) -> str:
-    wrong = "; ".join(f"{part.field}: {shown(exercise, part.field, part.given).rstrip('.')}"
-                      if part.given is not None else f"{part.field}: nothing"
-                      for part in result.parts if not part.right)
-    return f"Not right at your first try: {wrong}."
+    wrong = side_by_side(
+        f"{part.field}: {shown(exercise, part.field, part.given).rstrip('.')}"
+        if part.given is not None else f"{part.field}: nothing"
+        for part in result.parts if not part.right)
+    return f"Not right at your first try: {ended(wrong)}"

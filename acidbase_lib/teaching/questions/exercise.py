@@ -7,6 +7,8 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Any, Final, Literal
 
+from acidbase_lib.reading.wording import side_by_side
+
 from .answer_text import ChartAnswer, show_value
 from .fields import Field, Value
 from .marked import FirstMark as FirstMark
@@ -225,6 +227,6 @@ def shown(exercise: Exercise, name: str, value: Value | None) -> str:
     asked = next(f for f in exercise.fields if f.name == name)
     texts = {choice.word: choice.shown for choice in asked.choices}
     if isinstance(value, tuple):
-        return "; ".join(texts.get(word, word) for word in value) or "none of them"
+        return side_by_side(texts.get(word, word) for word in value) or "none of them"
     return texts.get(value, "") if isinstance(value, str) and value in texts else \
         show_value(asked, value)

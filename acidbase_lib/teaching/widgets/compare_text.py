@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 WRITTEN = 20  # words, before a text is compared with another one
 BEFORE = ("Your text as it stands now is kept as your first try; your instructor sees it.")
 KEPT = ("Your first try is kept, and your instructor sees it. You may go on writing.")
-TOO_SHORT = f"Write at least {WRITTEN} words first. Then your text can be compared with another one."
+TOO_SHORT = f"Write at least {WRITTEN} words first. Then compare them with another text."
 NOTHING_TO_COMPARE = "Your instructor reads this answer. There is no other text here."
 
 

@@ -13,7 +13,12 @@ from acidbase_lib.teaching.lesson.asking import Asking, view_of
 from acidbase_lib.teaching.lesson.earlier_questions import earlier_questions, earlier_units
 from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked, opening_widget, twins_widget
 from acidbase_lib.teaching.lesson.prompt_blocks import blocks_of
-from acidbase_lib.teaching.lesson.twin_patients import twins_of, wrong_ones
+from acidbase_lib.teaching.lesson.twin_patients import (
+    SAME_STORY,
+    scene_of,
+    twins_of,
+    wrong_ones,
+)
 from acidbase_lib.teaching.lesson.worked_steps import Walk
 from acidbase_lib.teaching.questions.answer_text import show_value, write_chart
 from acidbase_lib.teaching.questions.first_try import FirstTry
@@ -149,6 +154,25 @@ def test_what_was_wrong_comes_back_with_a_twin_of_the_same_request():
         assert {twin.kind for twin in twins} == {first.kind}
         assert first.prompt not in {twin.prompt for twin in twins}
         assert len({twin.prompt for twin in twins}) == 4, "another patient at every press"
+
+
+@pytest.mark.parametrize("name", ["q7-1", "q7-2", "q7-4", "q7-5", "q7-6"])
+def test_a_twin_shows_another_scene_while_there_is_one_and_then_says_so(name: str):
+    unit = open_unit("07_clinical_priority")
+    question = next(one for one in unit.plan.questions if one.id == name)
+    scenes = len(question.more["scenes"])
+    (place,) = twins_of(unit.plan, unit.exercises, {name: unit.mark_of(name)}, "a")
+    told = [scene_of(question, unit.exercises[name])]
+    for turn in range(scenes):
+        told.append(scene_of(question, place.draw(turn)))
+        last = turn == scenes - 1
+        assert place.more_note(turn) == (SAME_STORY if last else "")
+    assert sorted(told[:scenes]) == list(range(scenes))
+    assert view_of(Asking([place]), "Twins")["note"] == place.note
+    # each scene is told from the others by its own words
+    seen = {scene_of(question, exercise): exercise.prompt for exercise in
+            (open_unit("07_clinical_priority", form).exercises[name] for form in range(1, 9))}
+    assert len(seen) == scenes
 
 
 def test_the_first_try_is_read_even_where_it_was_corrected_later():

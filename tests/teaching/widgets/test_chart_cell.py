@@ -189,7 +189,7 @@ def test_a_written_answer_is_compared_once_there_is_one_and_never_in_a_sitting(a
     assert compared(asks) is None  # nobody says that this unit is no sitting
     unit.sitting, unit.form = False, 1
     assert compared(asks) == {"says": BEFORE, "kept": [], "open": False}
-    assert "kept as your first try" in BEFORE and "your instructor sees it" in BEFORE
+    assert "kept as your first try; your instructor sees it" in BEFORE
     assert compared("%%chart q2-5\nwhy: one word") is None
 
 
@@ -212,7 +212,7 @@ def test_comparing_keeps_the_text_as_it_stood_and_later_lines_change_nothing_of_
     compared = TextCompared(Recorder(), "q2-5", kept)
     before = Recorder().record("q2-5", source)
     assert not compared.follow(source)[1]["compare"]["open"]
-    answer, view = compared.press(source)
+    _, view = compared.press(source)
     assert view["compare"]["model"] == ["He tires."]
     held = "\n".join([source.rstrip(), *view["compare"]["kept"]])
     first = Recorder().record("q2-5", held).first
@@ -236,9 +236,11 @@ def test_a_text_is_compared_by_typing_too(asked, unit):
     cells = asked.magics_manager.magics["cell"]["chart"].__self__
     unit.record = lambda name, text: read_answer(text, EXPLAINED.fields, place_of(name, 1))
     text, said = cells._asked("q2-5", "%%chart q2-5\nwhy: too short\ncheck: now")
-    assert said == [TOO_SHORT] and "first try" not in text
+    assert said == [TOO_SHORT]
+    assert "first try" not in text
     text, said = cells._asked("q2-5", "%%chart q2-5\nwhy: " + "word " * 20 + "\ncheck: now")
-    assert "He tires." in said and "# first try (kept by the kit)" in text
+    assert "He tires." in said
+    assert "# first try (kept by the kit)" in text
 
 
 def test_no_name_stands_twice_in_a_joined_script():
