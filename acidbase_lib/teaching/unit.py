@@ -166,26 +166,22 @@ class Unit:
         self._said[question_id] = dict(self.answer(question_id).values)
         _show(said(title, lines), title)
 
-    def know(self, question_id: str, key: Any,
-             suggests: Suggests | None = None) -> Exercise:
+    def know(self, question_id: str, key: Any, suggests: Suggests | None = None) -> Exercise:
         """Put an author's key into a question that has none of its own; see ``with_key``."""
         known = with_key(self.exercise(question_id), key, suggests)
         self.exercises = MappingProxyType({**self.exercises, question_id: known})
         return known
 
-    def mark_of(self, question_id: str, key: Any = None,
-                suggests: Suggests | None = None) -> Mark:
+    def mark_of(self, question_id: str, key: Any = None, suggests: Suggests | None = None) -> Mark:
         """Mark the answer kept for a question.
 
         `key` is an authored key, if the author has one, and `suggests` what wrong choices tell.
         """
-        exercise = self.exercise(question_id)
-        if key is not None:
-            exercise = with_key(exercise, key, suggests)
+        asked = self.exercise(question_id)
+        exercise = asked if key is None else with_key(asked, key, suggests)
         return mark_tries(exercise, self.answer(question_id), self.counts)
 
-    def mark(self, question_id: str, key: Any = None,
-             suggests: Suggests | None = None) -> float:
+    def mark(self, question_id: str, key: Any = None, suggests: Suggests | None = None) -> float:
         """Show the mark's record, from which the report is made, and return its points."""
         result = self.mark_of(question_id, key, suggests)
         self.show({MARK_MIME: result.record() | {"unit": self.id, "form": self.form},
@@ -194,26 +190,31 @@ class Unit:
 
     def review(self) -> None:
         """Mark your own work: what you answered, whether it is right, and why."""
+        if self.sitting and self._says_what_is_left("review"):
+            return
         for exercise in self:
             result = self.mark_of(exercise.id)
             self.show(folded(_titled(exercise.id), *fared(exercise, result),
                              review_lines(exercise, result, self.sitting)))
 
     def result(self) -> None:
-        """Show what a whole sitting came to and what to practice, once every question is answered.
-
-        For those who work alone: in a class the instructor's page says it.
-        """
+        """Show what a sitting came to, once all is answered, to those who work alone."""
         from .result_page import result_html, result_of, result_text
 
         marks = {exercise.id: self.mark_of(exercise.id) for exercise in self}
         result = result_of(self.exercises, marks, self._taught_in)
-        if result.unanswered:
-            left = ", ".join(q.removeprefix("q").replace("-", ".") for q in result.unanswered)
-            self._say("The result waits", [f"Still to answer: {left}. A guess counts as an answer.",
-                                           "Run this cell again when all are answered."])
+        if self._says_what_is_left("result"):
             return
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
+
+    def _says_what_is_left(self, what: str) -> bool:
+        """Say which questions of a sitting wait for an answer, where any does."""
+        left = ", ".join(one.id.removeprefix("q").replace("-", ".") for one in self
+                         if self.mark_of(one.id).state in ("blank", "incomplete"))
+        if left:
+            self._say(f"The {what} waits", [f"Still to answer: {left}. A guess counts as one.",
+                                            "Run this cell again when all are answered."])
+        return bool(left)
 
     def glossary(self) -> None:
         """Show the words of the course, this unit's own first; a sitting's short forms alone."""
@@ -285,10 +286,9 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
     if shell is not None:
         from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked
         from acidbase_lib.teaching.widgets.chart_cell import register
-
-        unit.cells = register(shell, AllThatIsAsked(unit) if unit.unmarked else unit)
         from acidbase_lib.teaching.widgets.opens_ready import say_how_to_show
 
+        unit.cells = register(shell, AllThatIsAsked(unit) if unit.unmarked else unit)
         say_how_to_show(shell)
     return unit
 

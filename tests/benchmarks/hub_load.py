@@ -87,8 +87,9 @@ def main() -> int:
         for what, sizes in (("server", servers), ("kernel", kernels)):
             print(f"{what}: median {statistics.median(sizes):.0f} MB, "
                   f"{min(sizes):.0f} to {max(sizes):.0f} MB")
-        print(f"{len(names)} at once: {sum(servers) + sum(kernels):.0f} MB resident; a sign-in with a "
-              f"whole unit run took {statistics.median(seconds):.0f} s, at most {max(seconds):.0f}")
+        print(f"{len(names)} at once: {sum(servers) + sum(kernels):.0f} MB resident; a sign-in "
+              f"with a whole unit run took {statistics.median(seconds):.0f} s, at most "
+              f"{max(seconds):.0f}")
         lost = [name for name in names if f"kept by {name}" not in
                 (hub.base / "homes" / name / UNIT / f"{UNIT}.ipynb").read_text(encoding="utf-8")]
         print(f"answers lost: {len(lost)}")

@@ -123,6 +123,27 @@ def test_every_control_is_named_by_its_question_and_one_region_speaks(unit2, pag
     assert violations(page, ".ab-check-box") == []
 
 
+def test_a_hint_and_the_reading_each_appear_once_directly_below_their_button(unit2, page):
+    found = form(page, CELL)
+    choose(found, WRONG)
+    button(found).click()
+    said(found, "Not right yet")
+    button(found, "Give me a hint").click()
+    hints = found.locator(".ab-check-told[role=status] li")
+    expect(hints).to_have_count(1)
+    assert found.get_by_text(hints.first.inner_text()).count() == 1
+    button(found, "Give me a hint").click()
+    expect(hints).to_have_count(2)
+    button(found, "Show the reading").click()
+    reading = found.locator(".ab-check-reading")
+    expect(reading).to_be_visible()
+    expect(reading).to_be_in_viewport()
+    order = found.locator(".ab-check-box").evaluate("box => [...box.children].map("
+                                                    "one => one.className.split(' ').at(-1))")
+    assert order[-5:] == ["ab-check-more", "ab-check-told", "ab-check-more", "ab-check-reading",
+                          "ab-check-reasons"]
+
+
 def test_nothing_is_told_by_color_alone_in_dark_and_on_a_phone(server, phone, shot):
     path = copied(server, "phone")
     open_notebook(phone, server.notebook(path.name))

@@ -308,6 +308,18 @@ def test_every_kind_by_touch_alone(touched):
     assert source(touched).startswith("%%chart q1-7\nnote 1: responding\nnote 2: reflecting")
 
 
+def test_a_press_is_not_lost_when_the_kernel_answers_under_it(blank):
+    """The reply to the first move comes while the second one's button is down."""
+    draw(blank, ORDER)
+    first, second, third = [choice.word for choice in ORDER.fields[0].choices][:3]
+    blank.get_by_role("button", name=f"Move up: {ORDER.fields[0].choices[1].shown}").click()
+    blank.get_by_role("button", name=f"Move up: {ORDER.fields[0].choices[2].shown}").hover()
+    blank.mouse.down()
+    kernel_answers(blank, ORDER)
+    blank.mouse.up()
+    assert source(blank).startswith(f"%%chart q1-4\nsteps: {second} > {third} > {first}")
+
+
 # ---- numbers on their range ----
 
 
@@ -320,3 +332,14 @@ def test_a_line_shows_its_limits_only_once_the_check_has_told_them(blank):
     assert [span.inner_text() for span in line.locator("[aria-hidden]").all()] == ["7.35", "7.45"]
     blank.get_by_role("group", name="Question 1.1: pH").get_by_text(
         "The range is 7.35–7.45.").wait_for()
+
+
+def test_whose_range_it_is_stands_below_the_line_and_not_off_the_side(touched):
+    told = "35–48 mmHg, the range of this laboratory"
+    draw(touched, READ, checked={"lines": [{"field": "pH", "limits": told}]})
+    touched.get_by_text("the range of this laboratory", exact=True).wait_for()
+    (line,) = touched.locator(".ab-chart-limits:visible").all()
+    shown = line.locator("[aria-hidden]").all()
+    assert [span.inner_text() for span in shown] == ["35", "48 mmHg"]
+    ends = [box["x"] + box["width"] for box in (span.bounding_box() for span in shown)]
+    assert max(ends) <= 320

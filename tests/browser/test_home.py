@@ -13,6 +13,10 @@ from acidbase_lib.classroom.commands.home_notebook import put_home
 from acidbase_lib.classroom.commands.study import copy_course
 from acidbase_lib.classroom.released_course import course_folder
 
+#: What a link says once it is pressed, before anything has come over the network.
+PRESSED = """it => { it.addEventListener('click', press => press.preventDefault(), {once: true});
+    it.click(); return it.textContent; }"""
+
 
 @pytest.fixture
 def home(server, request):
@@ -86,6 +90,20 @@ def test_an_answer_given_meanwhile_is_counted_on_coming_back(home, server, page)
     unit = page.locator(".ab-home-units li").filter(has_text="Unit 2")
     expect(unit).to_contain_text("1 of ", timeout=60_000)
     expect(page.locator(".ab-home-go")).to_contain_text("Go on with Unit 2")
+
+
+@pytest.mark.parametrize("place", ["notebook", "lab"])
+def test_every_unit_opens_in_this_tab_and_says_so_at_once(home, server, page, place):
+    """The front end gives a link of its outputs a tab of its own; a slow network shows nothing."""
+    opened(page, server, home, place)
+    links = page.locator(".ab-home-page a")
+    assert links.count() > 10
+    assert {link.get_attribute("target") for link in links.all()} == {"_self"}
+    for name in (".ab-home-go", ".ab-home-unit"):
+        assert page.locator(name).first.evaluate(PRESSED) == "Opening…"
+    page.locator(".ab-home-unit", has_text="Unit 2.").click()
+    page.wait_for_url("**/02_primary_disorder.ipynb*", wait_until="commit")
+    assert len(page.context.pages) == 1
 
 
 def test_home_in_lab(home, server, page):

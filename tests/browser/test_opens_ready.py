@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import time
 from pathlib import Path
 
+import anywidget
 import pytest
 from hostile_notebooks import HOSTILE_CELLS, MARK, SETUP
 from notebooks import (
@@ -267,6 +269,31 @@ def test_files_beside_a_notebook_do_not_stand_in_for_the_kit(server, page):
     found.get_by_role("radio").first.check()
     found.get_by_text("Recorded:").wait_for()
     assert not list(path.parent.rglob("ran.txt"))
+
+
+@pytest.mark.parametrize("first", [SETUP, "1 + 1"], ids=["a unit", "any notebook"])
+def test_a_widget_saved_in_a_strangers_file_brings_no_script(server, page, first):
+    """The platform makes a saved widget anew on opening, and its script starts with it."""
+    path = server.root / f"saved-widget-{len(first)}" / "saved.ipynb"
+    path.parent.mkdir()
+    write_notebook(path, [("a", "code", first)])
+    notebook = json.loads(path.read_text())
+    script = "export default { initialize() { window.ran = true; } }"
+    version = f"~{anywidget.__version__.rpartition('.')[0]}.*"
+    state = {"_esm": script, "_anywidget_id": "a.B", "_model_module": "anywidget",
+             "_model_name": "AnyModel", "_model_module_version": version,
+             "_view_module": "anywidget", "_view_name": "AnyView", "_view_module_version": version}
+    notebook["metadata"]["widgets"] = {"application/vnd.jupyter.widget-state+json": {
+        "version_major": 2, "version_minor": 0, "state": {"m": {
+            "model_module": "anywidget", "model_name": "AnyModel",
+            "model_module_version": version, "state": state}}}}
+    path.write_text(json.dumps(notebook))
+    open_notebook(page, server.notebook(path.relative_to(server.root).as_posix()))
+    page.wait_for_function(f"() => {PANEL}?.sessionContext.session?.kernel?.status === 'idle'")
+    page.wait_for_timeout(2_000)
+    assert page.evaluate("() => window.ran ?? false") is False
+    kept = page.evaluate(f"() => {PANEL}.content.model.toJSON().metadata.widgets")
+    assert kept == notebook["metadata"]["widgets"]  # the file itself stays as it is
 
 
 def test_a_kernel_of_another_language_is_sent_nothing(server, page, monkeypatch):

@@ -9,7 +9,8 @@ from lessons import SOLUTIONS
 
 from acidbase_lib.teaching.patients.people_names import GROUPS, names
 
-NAME = re.compile(rf"\b(?:{'|'.join(n for g in (*GROUPS, 'family') for n in names()[g])})\b")
+HELD = (name for group in (*GROUPS, "family", "more_family") for name in names()[group])
+NAME = re.compile(rf"\b(?:{'|'.join(HELD)})\b")
 UNITS = sorted(path.name for path in SOLUTIONS.iterdir() if path.is_dir())
 
 

@@ -109,6 +109,7 @@ def click(page: Any, exercise: Exercise, values: Mapping[str, Any],
           press: Callable[[Any], None] = by_mouse) -> None:
     """Give an answer by the form alone."""
     found = form(page, f"{exercise.id}-answer")
+    stands_still(found)
     for asked in exercise.fields:
         value = values[asked.name]
         if asked.kind in ("number", "text"):
@@ -128,8 +129,19 @@ def click(page: Any, exercise: Exercise, values: Mapping[str, Any],
             group = found.get_by_role("group", name=re.compile(f": {end}$"))
             for word in (value if isinstance(value, tuple) else (value,)):
                 shown = next(choice.shown for choice in asked.choices if choice.word == word)
-                press(group.get_by_role(role, name=shown, exact=True))
+                one = group.get_by_role(role, name=shown, exact=True)
+                press(one)
+                expect(one).to_be_checked()
     kept(found, f"{exercise.fields[-1].name}:")
+
+
+def stands_still(found: Any) -> None:
+    """Wait until the page has moved everything to its place, as an eye does before a press."""
+    found.evaluate("""node => new Promise(done => { let top = null, since = 0; const look = () => {
+        const now = node.getBoundingClientRect().top;
+        if (now !== top) { top = now; since = performance.now(); }
+        if (performance.now() - since > 300) done(); else requestAnimationFrame(look); };
+        look(); })""")
 
 
 def in_boxes(asked: Field, text: str) -> list[str]:
@@ -176,8 +188,10 @@ def check_my_answer(page: Any, exercise: Exercise, sitting: bool,
                     press: Callable[[Any], None] = by_mouse) -> None:
     """Say how sure, check, and read that it is right; a sitting tells nothing before its end."""
     found = form(page, f"{exercise.id}-answer")
-    press(found.get_by_role("radio", name="Sure", exact=True))
-    kept(found, "How sure: sure")
+    sure = found.get_by_role("radio", name="Sure", exact=True)
+    if sure.count():  # words of one's own are no matter of being sure
+        press(sure)
+        kept(found, "How sure: sure")
     button = found.get_by_role("button", name="Check my answer")
     assert button.count() == (0 if sitting else 1)
     if not sitting:

@@ -9,7 +9,7 @@ import pytest
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.first_try import place_of, with_first_try
-from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 from acidbase_lib.teaching.unit import MARK_MIME, Unit, open_unit
 
 
@@ -136,3 +136,14 @@ def test_a_file_beside_the_notebook_never_replaces_the_kits_own_questions(tmp_pa
 
 def test_an_open_unit_carries_the_caution(unit: Unit) -> None:
     assert CAUTION in repr(unit)
+
+
+def test_the_review_of_a_sitting_waits_until_all_is_answered() -> None:
+    """One right answer at a time could be found by it, before anything is handed in."""
+    told: list[str] = []
+    unit = Unit(load_plan("08_sitting"), 1, show=lambda shown: told.append(shown["text/plain"]))
+    unit.record("q8-1", full(unit, "q8-1"))
+    unit.review()
+    assert [text.splitlines()[0] for text in told] == ["The review waits:"]
+    assert "you wrote" not in told[0]
+    assert "8.2" in told[0]

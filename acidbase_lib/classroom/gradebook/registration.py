@@ -106,8 +106,11 @@ def released_source(book: Any, source: AssignmentSource,
     kept = {cell.name: (cell.source, points.get(cell.name)) for cell in there.source_cells}
     if odd := sorted(set(source.by_name) ^ set(kept)):
         raise SourceError(f"{source.name}: the source and the gradebook do not have the same "
-                          f"cells ({', '.join(odd[:6])}). Release it again: nbgrader "
-                          f"generate_assignment {source.name} --force")
+                          f"cells ({', '.join(odd[:6])}). Where it was handed out, learners have "
+                          f"the older cells. Put the notebook in {source.folder or 'solutions/'} "
+                          "back as it was when you released it, from your backup. If not, "
+                          "release it again: nbgrader generate_assignment "
+                          f"{source.name} --force. Nothing was marked.")
     released = source.as_released(kept)
     refuse_code(source, released)
     changed = [str(new.name) for new, old in zip(source.cells, released.cells, strict=True)

@@ -3,13 +3,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
+from acidbase_lib.physiology.henderson_hasselbalch import hco3_of, ph_of
 from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
-from acidbase_lib.reading.disorders import AS_EXPECTED
+from acidbase_lib.reading.disorders import AS_EXPECTED, LESS
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.quantitative import ExpectedResponse
+
+_WORTH_A_WORD = 0.02  # of pH, about 1 mmol/L of bicarbonate: common practice
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +28,7 @@ class MapPoint:
     disorder: str | None
     response: str | None
     credible: bool
+    ph_alone: float | None = None  # what this PaCO2 alone makes of the pH within minutes
 
 
 def map_point(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS) -> MapPoint:
@@ -78,12 +82,20 @@ def map_point_of(ph: float, paco2: float, hco3: float,
         If ``ph`` or ``paco2`` is outside its credible limits.
     """
     credible = QUANTITIES["hco3"].low <= hco3 <= QUANTITIES["hco3"].high
-    disorder = response = None
+    disorder = response = alone = None
     if credible:
         disorder = direction_rule(ph=ph, hco3=hco3, settings=settings).disorder
-        response = interpret(BloodGas(ph, paco2, hco3), settings).response
+        read = interpret(BloodGas(ph, paco2, hco3), settings)
+        response, alone = read.response, _ph_alone(paco2, read.expected)
     return MapPoint(ph, paco2, hco3, settings.ph.state(ph), settings.paco2.state(paco2),
-                    settings.hco3.state(hco3), disorder, response, credible)
+                    settings.hco3.state(hco3), disorder, response, credible, alone)
+
+
+def _ph_alone(paco2: float, expected: ExpectedResponse | None) -> float | None:
+    """The pH with the bicarbonate that the acute rule gives for this PaCO2."""
+    acute = next((arm for arm in (expected.arms if expected else ()) if arm.when == "if acute"),
+                 None)
+    return None if acute is None else round(ph_of(paco2, acute.center), 2)
 
 
 def direction_steps(here: MapPoint) -> tuple[str, ...]:
@@ -130,8 +142,23 @@ def _behind(here: MapPoint) -> str:
 def _paco2_alone(here: MapPoint, paco2: str) -> str:
     if _opposite(here):
         side = "acidosis" if here.ph_state == "low" else "alkalosis"
-        return f"{paco2}, opposite to pH: PaCO2 still gives a name: respiratory {side}."
+        name = f"{paco2}, opposite to pH: PaCO2 still gives a name: respiratory {side}."
+        return f"{name}{_more_than_paco2(here)}"
     return f"{paco2}, so PaCO2 gives no name either: the values lie close to their ranges' edges."
+
+
+def _more_than_paco2(here: MapPoint) -> str:
+    """What to add where the pH lies further out than this PaCO2 alone brings it."""
+    if here.ph_alone is None:
+        return ""
+    low = here.ph_state == "low"
+    if (here.ph_alone - here.ph if low else here.ph - here.ph_alone) < _WORTH_A_WORD:
+        return ""
+    why = f"bicarbonate is {'low' if low else 'high'} for this PaCO2"
+    tail = (f"{why}: that is a second disorder, see unit 4." if here.response == LESS else
+            f"{why} and adds to it, see unit 3.")
+    return (f" But a PaCO2 of {here.paco2:g} mmHg alone would bring the pH to about "
+            f"{here.ph_alone:.2f}, not {here.ph:.2f}: {tail}")
 
 
 def _confirmed(here: MapPoint, paco2: str) -> str:

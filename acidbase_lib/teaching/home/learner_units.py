@@ -10,13 +10,16 @@ from typing import Any
 
 from acidbase_lib.teaching.questions.answer_text import RESERVED, read_chart
 from acidbase_lib.teaching.questions.spelling import fold
+from acidbase_lib.teaching.whole_file import read_whole
 
 LARGEST = 20_000_000  # of a notebook that is read [bytes]
+LONGEST_TITLE = 200  # [characters]
 MOST_UNITS = 60
 _ANSWER = re.compile(r"%%chart[ \t]+(q\d[\w-]*)[^\n]*(?:\n|$)")
 _NAMED = re.compile(r"(q\d[\w-]*)-answer")
 _SETUP = re.compile(r"\bopen_unit\(")
 _TITLE = re.compile(r"^# +(.+)$", re.MULTILINE)
+_HALF = re.compile("[\ud800-\udfff]")  # half a letter: no message to a browser can hold it
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +71,8 @@ def learner_units(folder: Path) -> tuple[LearnerUnit, ...]:
     A unit is a folder with a notebook of its name in it.
     """
     paths = sorted(path for path in folder.glob("*/*.ipynb")
-                   if path.stem == path.parent.name and not path.name.startswith("."))
+                   if path.stem == path.parent.name and not path.name.startswith(".")
+                   and not _HALF.search(path.stem))  # no address leads there
     return tuple(read_unit(path, path.relative_to(folder).as_posix())
                  for path in paths[:MOST_UNITS])
 
@@ -76,10 +80,11 @@ def learner_units(folder: Path) -> tuple[LearnerUnit, ...]:
 def read_unit(path: Path, name: str) -> LearnerUnit:
     """Read one unit; what cannot be read is told, not raised."""
     try:
-        if path.stat().st_size > LARGEST:
+        data = read_whole(path, LARGEST)
+        if data is None:
             return _troubled(name, "is too large to be read here. It may still open.")
         changed = path.stat().st_mtime
-        cells = _cells(json.loads(path.read_text(encoding="utf-8-sig")))
+        cells = _cells(json.loads(data.decode("utf-8-sig")))
     except OSError:
         return _troubled(name, "cannot be opened. Ask whoever looks after this computer.")
     except (ValueError, RecursionError, TypeError):
@@ -88,7 +93,7 @@ def read_unit(path: Path, name: str) -> LearnerUnit:
     title, setup, texts = "", "", {}
     for kind, text, gid in cells:
         if kind == "markdown" and not title and (found := _TITLE.search(text)):
-            title = found[1].strip()
+            title = _sayable(found[1].strip()[:LONGEST_TITLE])
         elif kind == "code" and (found := _ANSWER.match(text) or _NAMED.fullmatch(gid)):
             texts[found[1]] = text
         elif kind == "code" and not setup and _SETUP.search(text):
@@ -140,4 +145,8 @@ def _troubled(name: str, why: str, title: str = "") -> LearnerUnit:
 
 
 def _plain_name(name: str) -> str:
-    return Path(name).stem.replace("_", " ")
+    return _sayable(Path(name).stem.replace("_", " "))
+
+
+def _sayable(text: str) -> str:
+    return _HALF.sub("\ufffd", text)

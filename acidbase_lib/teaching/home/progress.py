@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from acidbase_lib.teaching.questions.answer_text import LONGEST
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 from acidbase_lib.teaching.unit import Unit
 
@@ -42,8 +43,8 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
             return None
         marked = [Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts)
                   for counts in ("first try", "last try")]
-    except (UnitError, ValueError, TypeError, SyntaxError, KeyError):
-        return None
+    except (UnitError, ValueError, TypeError, SyntaxError, KeyError, RecursionError, MemoryError):
+        return None  # the file may be anybody's
     right = []
     for counted in marked:
         right.append(0)
@@ -53,7 +54,8 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
             mark = counted.mark_of(question)
             checked += 1
             right[-1] += mark.points == mark.maximum
-    return UnitProgress(checked, right[0], right[1], _thoughts(unit, marked[0]))
+    first, now = right
+    return UnitProgress(checked, first, now, _thoughts(unit, marked[0]))
 
 
 def _answered(unit: LearnerUnit, counted: Unit) -> Iterator[str]:
@@ -72,8 +74,11 @@ def _thoughts(unit: LearnerUnit, counted: Unit) -> int:
 
 def _opening(setup: str) -> dict[str, Any]:
     """What a setup cell passes to ``open_unit``, read as data."""
+    if len(setup) > LONGEST:
+        raise ValueError("no cell of ours is so long")
     for call in ast.walk(ast.parse(setup)):
         if isinstance(call, ast.Call) and getattr(call.func, "id", "") == "open_unit":
-            values = {word.arg: ast.literal_eval(word.value) for word in call.keywords if word.arg}
-            return {"unit_id": ast.literal_eval(call.args[0]), **values}
+            given = {word.arg: word.value for word in call.keywords if word.arg}
+            given |= dict(zip(("unit_id", "form", "picks", "order"), call.args, strict=False))
+            return {name: ast.literal_eval(value) for name, value in given.items()}
     raise ValueError("no unit is opened")

@@ -54,6 +54,7 @@ def deal_names(questions: Iterable[str], form: str) -> Mapping[str, NamePool]:
 def _dealt(asked: tuple[str, ...], form: str) -> Mapping[str, NamePool]:
     draw = SeededRandom(f"{form}|names")
     mixed = {group: draw.shuffled(names()[group]) for group in (*GROUPS, "family")}
+    mixed["family"] += draw.shuffled(names()["more_family"])  # the shares keep what they had
     return MappingProxyType({question: NamePool(
         MappingProxyType({group: tuple(mixed[group][n::len(asked)]) for group in GROUPS}),
         tuple(mixed["family"][n::len(asked)])) for n, question in enumerate(asked)})
@@ -91,7 +92,7 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
         new[given], new[family] = free.pop(0), own
     if len(new) < 2 * len(people):
         raise UnitError(f"{exercise.id} tells of {len(people)} people, and its share of the names "
-                        "does not reach. Add names to data/names.toml.")
+                        "does not reach. Add names to more_family in patients/names.toml.")
     pattern = re.compile(rf"\b(?:{'|'.join(map(re.escape, new))})\b")
 
     def renamed(text: str) -> str:
@@ -113,7 +114,8 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
 @cache
 def _full_names() -> re.Pattern[str]:
     given = "|".join(name for group in GROUPS for name in names()[group])
-    return re.compile(rf"\b({given}) ({'|'.join(names()['family'])})\b")
+    family = "|".join((*names()["family"], *names()["more_family"]))
+    return re.compile(rf"\b({given}) ({family})\b")
 
 
 def _texts(exercise: Exercise) -> Iterable[str]:

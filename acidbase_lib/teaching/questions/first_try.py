@@ -113,11 +113,12 @@ def put_back(text: str, lines: Sequence[str]) -> str:
 
 def without_first_try(text: str, place: str = "") -> str:
     """Return a cell's text without a first try, as an author's own answer is kept."""
-    block = _block_of(text, place)
-    if block is None:
-        return text
     lines = text.splitlines()
-    return without_first_try("\n".join([*lines[:block.start], *lines[block.end:]]), place)
+    blocks = _blocks_in(lines, place)
+    if not blocks:
+        return text
+    taken = {number for block in blocks for number in range(block.start, block.end)}
+    return "\n".join(line for number, line in enumerate(lines) if number not in taken)
 
 
 def asked_for(text: str, fields: Sequence[Field]) -> Mapping[str, str]:
@@ -148,14 +149,17 @@ def _requests(text: str, fields: Sequence[Field]) -> Iterator[tuple[str, str, in
 
 def _block_of(text: str, place: str) -> _Block | None:
     """The first try of a cell; one that stands there twice, and differs, has no seal that fits."""
-    lines = text[:LONGEST].splitlines()
-    blocks = [_covered(lines, start, place) for start, line in enumerate(lines)
-              if _HEAD.fullmatch(line.strip())]
+    blocks = _blocks_in(text[:LONGEST].splitlines(), place)
     if not blocks:
         return None
     if any(block.lines != blocks[0].lines for block in blocks):
         return replace(blocks[0], sealed=False)
     return blocks[0]
+
+
+def _blocks_in(lines: Sequence[str], place: str) -> list[_Block]:
+    return [_covered(lines, start, place) for start, line in enumerate(lines)
+            if _HEAD.fullmatch(line.strip())]
 
 
 def _covered(lines: Sequence[str], start: int, place: str) -> _Block:
@@ -166,8 +170,8 @@ def _covered(lines: Sequence[str], start: int, place: str) -> _Block:
     below: list[str] = []
     fits: tuple[int, int] | None = None
     end = start + 1
-    for number, raw in enumerate(lines[start + 1:], start + 1):
-        line = raw.strip()
+    for number in range(start + 1, len(lines)):  # no slice: a file may hold many titles
+        line = lines[number].strip()
         if line and (not line.startswith("#") or _HEAD.fullmatch(line)):
             break
         if not line:

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any
 
 from acidbase_lib.teaching.content import content, content_text
+from acidbase_lib.teaching.whole_file import read_whole
 
 from .exercise import Exercise
 from .unmarked import read_unmarked
@@ -187,8 +188,12 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
 
 def _own_text(path: Path) -> str:
     """The text of somebody's own file; some editors put an invisible mark before it."""
+    data = read_whole(path, 4 * LONGEST)  # a letter takes up to four bytes
+    if data is None:
+        raise UnitError(f"{path} is not a question file: it is longer than {LONGEST:,} "
+                        "characters.")
     try:
-        return path.read_text(encoding="utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise UnitError(f"{path} is not text in UTF-8: save it as plain text, UTF-8.") from None
 

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from .answer_text import ChartAnswer
-from .exercise import RULES, Exercise, FirstMark, Mark, Part, mark, share_of_parts
+from .exercise import RULES, Exercise, FirstMark, Mark, Part, all_or_nothing, mark, share_of_parts
 
 MENDED_HALF: Final = "mended half"
 FIRST_TRY: Final = "first try"
@@ -124,6 +124,8 @@ def mark_tries(exercise: Exercise, answer: ChartAnswer, counts: str = MENDED_HAL
 def _mended_half(exercise: Exercise, first: Mark, last: Mark) -> float:
     """The first try's points, and half of what the better of both tries has beyond them."""
     rule = RULES[exercise.kind]
+    if rule is all_or_nothing:  # lines that were never right together earn nothing
+        return round(first.points + max(0.0, last.points - first.points) / 2, 4)
 
     def worth(part: Part) -> float:
         return rule(exercise, (part,))

@@ -1,6 +1,7 @@
 """Recipes about one patient: name, read in parts, choose a label, strike out, find the slip."""
 from __future__ import annotations
 
+from acidbase_lib.teaching.explanations.printed_numbers import THREE
 from acidbase_lib.teaching.explanations.reading_steps import (
     belief,
     disorder_of,
@@ -8,9 +9,11 @@ from acidbase_lib.teaching.explanations.reading_steps import (
     label_of,
     reading_steps,
 )
+from acidbase_lib.teaching.explanations.state_lines import state_because
 from acidbase_lib.teaching.feedback.gas_reasons import label_told
 from acidbase_lib.teaching.feedback.gas_set_reasons import side_told, slip_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Reader
+from acidbase_lib.teaching.patients.cases import Case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
 from acidbase_lib.teaching.questions.question_file import Question
@@ -49,7 +52,14 @@ def read_in_parts(question: Question, draw: SeededRandom) -> Exercise:
     return make_exercise(question, "several parts", asked, [case],
                      lambda reader: kept({f.name: belief(reader.read(case.gas), f.name)
                                            for f in asked}, asked),
-                     because=because_of(case, question), whys=told_of(case, asked, question))
+                     because=_parts_because(case, question), whys=told_of(case, asked, question))
+
+
+def _parts_because(case: Case, question: Question) -> tuple[str, ...]:
+    """Where only numbers are asked, only ranges are told: no rule was taught yet."""
+    if set(question.more["parts"]) == set(THREE):
+        return state_because(SOUND.read(case.gas), case.gas)
+    return because_of(case, question)
 
 
 def choose_the_label(question: Question, draw: SeededRandom, *, slot: int) -> Exercise:

@@ -91,7 +91,7 @@ def make_exercise(
              "options": "\n".join(f"- {choice.shown}" for choice in options)}
     try:
         stem = question.stem.format_map(known)
-    except (KeyError, ValueError, IndexError) as error:
+    except (LookupError, ValueError, AttributeError, TypeError) as error:
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({error}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     prompt = prompt_text(question.id, points, kind, stem)

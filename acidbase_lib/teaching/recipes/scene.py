@@ -170,7 +170,7 @@ def _exercise(question: Question, kind: ExerciseKind, asked: tuple[Field, ...], 
     known = {**texts, **more}
     try:
         stem = question.stem.format_map(known)
-    except (KeyError, ValueError, IndexError) as error:
+    except (LookupError, ValueError, AttributeError, TypeError) as error:
         raise UnitError(f"{question.id}: the stem holds braces that stand for nothing ({error}). "
                         f"It may hold {', '.join('{' + name + '}' for name in known)}.") from None
     points = question.points or _usual_points(question, kind, asked)

@@ -5,6 +5,7 @@ import os
 import re
 import shutil
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, Source
 
 
 def run(course: Path, sql: str, parameters: tuple[object, ...] = ()) -> list[tuple[object, ...]]:
-    with sqlite3.connect(course / "grading" / "gradebook.db") as connection:
+    with closing(sqlite3.connect(course / "grading" / "gradebook.db")) as connection, connection:
         return connection.execute(sql, parameters).fetchall()
 
 

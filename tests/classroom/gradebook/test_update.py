@@ -217,6 +217,8 @@ def test_another_form_of_the_unit_is_noticed(tmp_path: Path) -> None:
     for cell in nb["cells"]:
         name = cell["metadata"].get("nbgrader", {}).get("grade_id", "")
         question, _, part = name.rpartition("-")
+        if question not in other.exercises:  # a guess or own words, without points
+            continue
         if part == "prompt":
             cell["source"] = other.exercises[question].prompt
             del cell["metadata"]["nbgrader"]["checksum"]

@@ -4,7 +4,8 @@ from __future__ import annotations
 import json
 import shutil
 import sqlite3
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from pathlib import Path
 
 import nbformat
@@ -135,6 +136,12 @@ def test_nbgraders_feedback_page_shows_marks_and_no_key(roads: Path) -> None:
     assert "HIDDEN TESTS" not in page
 
 
+def answers_of(database: Path, asks: Sequence[str]) -> list[list[tuple[object, ...]]]:
+    """What a gradebook answers, with the file let go."""
+    with closing(sqlite3.connect(database)) as connection:
+        return [sorted(connection.execute(ask)) for ask in asks]
+
+
 def test_nbgraders_release_and_gradebook_are_as_ours(course: Path) -> None:
     """The release keeps field names and no answers; both ways of registering are alike."""
     asks = ("select name, cell_type, locked, source, checksum from source_cell",
@@ -142,10 +149,10 @@ def test_nbgraders_release_and_gradebook_are_as_ours(course: Path) -> None:
             "select name from base_cell where type = 'SolutionCell'",
             "select name, kernelspec from notebook", "select version_num from alembic_version")
     database = course / "grading" / "gradebook.db"
-    ours = [sorted(sqlite3.connect(database).execute(ask)) for ask in asks]
+    ours = answers_of(database, asks)
     database.unlink()
     run_nbgrader("GenerateAssignment", course, "small")
-    assert [sorted(sqlite3.connect(database).execute(ask)) for ask in asks] == ours
+    assert answers_of(database, asks) == ours
     text = (course / "course" / "small" / "small.ipynb").read_text("utf-8")
     release = json.loads(text)
     assert "".join(find(release, "q1-1-answer")["source"]) == blank_chart(RIGHT["q1-1"])

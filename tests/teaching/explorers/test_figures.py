@@ -8,6 +8,7 @@ import pytest
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.direction import direction_rule
+from acidbase_lib.reading.disorders import LESS
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.explanations.direction import map_point
@@ -64,6 +65,25 @@ def test_an_unmoved_paco2_is_not_called_enough():
     """[Albert1967]: at a bicarbonate near 10, a PaCO2 of 40 is some 17 mmHg too high."""
     assert "see unit 3" in direction_figure(7.00, 40).sentence
     assert "see unit 3" not in direction_figure(7.25, 28).sentence
+
+
+def test_a_paco2_that_does_not_explain_the_ph_is_said_to_need_more():
+    """[NarinsEmmett1980]: bicarbonate rises 1 for 10 mmHg, so 47 alone gives 24.7 and pH 7.33."""
+    told = direction_figure(7.30, 47).sentence
+    assert "still gives a name: respiratory acidosis. But a PaCO2 of 47 mmHg alone" in told
+    assert "the pH to about 7.33, not 7.30: bicarbonate is low for this PaCO2" in told
+    assert "alone would bring" not in direction_figure(7.30, 50).sentence
+    assert "that is a second disorder" in direction_figure(7.55, 28).sentence
+
+
+def test_a_second_disorder_behind_a_bicarbonate_in_range_is_named():
+    """Over the map: wherever the quantitative reading finds two, the sentence says so."""
+    two = [(ph, paco2) for ph in (7.2, 7.3, 7.5, 7.55, 7.6) for paco2 in range(20, 80)
+           if (here := map_point(ph, paco2)).credible and here.hco3_state == "normal"
+           and {here.ph_state, here.paco2_state} == {"low", "high"} and here.response == LESS]
+    assert two
+    for ph, paco2 in two:
+        assert "second disorder" in direction_figure(ph, paco2).sentence, (ph, paco2)
 
 
 @pytest.mark.parametrize(("ph", "paco2"), [(7.29, 62), (7.40, 40), (7.80, 100), (7.0, 10)])

@@ -120,8 +120,8 @@ def test_reasons_are_claims_about_this_patient_and_none_gives_the_key_or_was_sai
                 why = exercise.why[field.name][str(given)]
                 for text in reasons:
                     assert text.startswith(("The pH", "pH", "No value here")), text
-                    assert not re.search(r"\d", text)
-                    assert str(key) not in text
+                    assert not re.search(r"\d", text.replace("CO2", ""))
+                    assert not re.search(rf"\b{re.escape(str(key))}\b", text)
                     assert text.rstrip(".") not in why
                 assert len(set(reasons)) == len(reasons) >= LEAST
                 assert reasons[right] == exercise.claims[field.name][str(key)]

@@ -126,3 +126,54 @@ def test_the_page_in_words_names_every_unit_and_the_caution(tmp_path):
     said = plain_home(HomePage(tmp_path).view)
     assert "- Unit 2. A name: 0 of 1 answered, 1 left." in said
     assert said.endswith("Local protocols and licensed practice decide.")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no named pipes or devices among its files")
+@pytest.mark.parametrize("make", [
+    os.mkfifo, lambda path: path.symlink_to("/dev/zero"), lambda path: path.symlink_to(path),
+    lambda path: path.mkdir()], ids=["pipe", "device", "link to itself", "folder"])
+def test_what_is_no_file_is_not_waited_for(tmp_path, make):
+    write(tmp_path, "02_two", FULL)
+    path = tmp_path / "01_one" / "01_one.ipynb"
+    path.parent.mkdir()
+    make(path)
+    odd, whole = learner_units(tmp_path)
+    assert odd.error.startswith("This file cannot be opened")
+    assert whole.done
+
+
+@pytest.mark.parametrize("title", ["# \ud800 half", "# \udcff", "# " + "x" * 5_000_000])
+def test_a_title_fits_into_a_message_to_the_browser(tmp_path, title):
+    write(tmp_path, "02_two", FULL, title=title)
+    told = json.dumps(view_of(learner_units(tmp_path)), ensure_ascii=False).encode("utf-8")
+    assert len(told) < 5_000
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names are text there")
+def test_a_name_that_is_no_text_is_no_unit(tmp_path):
+    write(tmp_path, "02_two", FULL)
+    folder = os.fsencode(tmp_path) + b"/\xff"
+    os.mkdir(folder)
+    with open(folder + b"/\xff.ipynb", "w", encoding="utf-8") as file:
+        file.write("{}")
+    assert [unit.path for unit in learner_units(tmp_path)] == ["02_two/02_two.ipynb"]
+
+
+@pytest.mark.parametrize("setup", [
+    "open_unit()", 'open_unit(**{"unit_id": 1})', f"open_unit({'-' * 10_000}1)",
+    f"open_unit({'+'.join('1' * 9_000)})", f"open_unit({'.a' * 100_000})", "open_unit(",
+    "open_unit(x)"])
+def test_progress_of_an_odd_setup_cell_is_left_out(tmp_path, setup):
+    path = write(tmp_path, "02_two", FULL)
+    path.write_text(path.read_text().replace(json.dumps('unit = open_unit("02_two", form=1)'),
+                                             json.dumps(setup)))
+    (unit,) = learner_units(tmp_path)
+    assert unit.setup == setup
+    assert progress_row(unit) is None
+
+
+def test_progress_is_counted_however_the_unit_is_named_in_its_setup_cell(tmp_path):
+    path = write(tmp_path, "02_two", FULL)
+    path.write_text(path.read_text().replace('open_unit(\\"02_two\\", form=1)',
+                                             'open_unit(unit_id=\\"02_primary_disorder\\")'))
+    assert progress_row(learner_units(tmp_path)[0])["checked"] == 1

@@ -268,17 +268,17 @@ def test_a_line_comes_at_each_press_and_a_blank_only_after_an_answer(make: Any):
         for number, step in enumerate(reading.steps):
             view = widget.view
             assert len(view["said"]) == number
-            assert step.told not in json.dumps(view["said"])
+            assert step.reason not in json.dumps(view["said"])
             blank = number >= len(reading.steps) - reading.blanks
             assert bool(view["choices"]) is blank
             if blank:
                 widget._told(widget, {"want": "next"}, [])
                 assert len(widget.view["said"]) == number, "nothing is shown before an answer"
             widget._told(widget, {"want": "next", "choice": step.key}, [])
-            assert widget.view["said"][-1].endswith(step.told)
+            assert widget.view["said"][-1].endswith(step.reason)
             assert widget.view["said"][-1].startswith("Right.") is blank
         widget._told(widget, {"want": widget.view["want"]}, [])
-    assert all(step.told in widget.text for reading in widget.walk.readings
+    assert all(step.reason in widget.text for reading in widget.walk.readings
                for step in reading.steps)
 
 
@@ -287,4 +287,4 @@ def test_a_wrong_blank_says_so_and_goes_on():
     step = walk.reading.steps[0]
     wrong = next(word for word in step.choices if word != step.key)
     walk.go_on(wrong)
-    assert walk.said == [f"Not {wrong}. {step.told}"]
+    assert walk.said == [f"Not {wrong}. {step.reason}"]

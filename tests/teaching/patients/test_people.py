@@ -28,7 +28,7 @@ CONTENT = Path(str(acidbase_lib.__file__)).parent / "content"
 PLANS = (*unit_ids(), "twelve_charts")
 QUICK = ("02_primary_disorder", "07_clinical_priority")
 GIVEN = tuple(chain.from_iterable(names()[group] for group in GROUPS))
-FAMILY = names()["family"]
+FAMILY = (*names()["family"], *names()["more_family"])
 
 
 @pytest.mark.parametrize("unit", [
@@ -77,6 +77,16 @@ def test_too_small_a_share_of_the_names_is_said():
     small = deal_names([str(n) for n in range(80)], "many")["7"]
     with pytest.raises(UnitError, match="tells of 4 people"):
         recast(made, small)
+
+
+@pytest.mark.parametrize("unit", PLANS)
+def test_every_share_holds_the_names_of_a_question_of_four(unit):
+    """Four people are the most that a recipe tells of, and a dealt form puts it in any place."""
+    questions = [question.id for question in load_plan(unit).questions]
+    for form in (1, 3, 7):
+        pools = deal_names(questions, f"{unit}|{form}").values()
+        assert min(len(pool.family) for pool in pools) >= 4
+        assert min(sum(map(len, pool.given.values())) for pool in pools) >= 4
 
 
 # --- the lists ------------------------------------------------------------------------------------

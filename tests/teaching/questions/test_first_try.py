@@ -15,6 +15,7 @@ from acidbase_lib.teaching.questions.first_try import (
     read_answer,
     with_first_try,
     with_reason,
+    without_first_try,
     without_requests,
 )
 
@@ -204,3 +205,11 @@ def test_a_long_cell_costs_no_more_than_its_length(line: str) -> None:
     long = "# first try (kept by the kit)" + " \t" * (LONGEST // 2)
     read_answer(long + "x", PARTS, PLACE)
     assert time.process_time() - begun < 1.2
+
+
+@pytest.mark.parametrize("times", [700, 50_000])
+def test_any_number_of_first_tries_is_taken_out_at_once(times: int) -> None:
+    """Each copy of it in a cell cost a whole pass, and a frame of the stack that held the text."""
+    start = time.process_time()
+    assert without_first_try(ANSWER + "\n# first try (kept by the kit)" * times) == ANSWER
+    assert time.process_time() - start < 2

@@ -53,7 +53,8 @@ def test_each_way_gives_what_it_says(first: tuple[str, ...], last: tuple[str, ..
 
 @pytest.mark.parametrize(("exercise", "first", "last", "half"), [
     (SIGNS, ("a, b",), ("a, c",), 1.0), (SIGNS, ("a",), ("a, c",), 1.5),
-    (SIGNS, ("a, c",), ("b",), 2.0), (PAIR, ("low", "low"), ("low", "high"), 0.5)])
+    (SIGNS, ("a, c",), ("b",), 2.0), (PAIR, ("low", "low"), ("low", "high"), 0.5),
+    (PAIR, ("low", "low"), ("high", "high"), 0.0)])  # both right, but never at once
 def test_half_of_what_a_rule_gives_beyond_the_first_try(
         exercise: Exercise, first: tuple[str, ...], last: tuple[str, ...], half: float) -> None:
     assert points(exercise, tried(exercise, first, last), "mended half") == half
@@ -129,3 +130,11 @@ def test_a_sitting_marks_the_answer_as_it_stands() -> None:
                           place_of(asked.id, 1))
     assert unit.record(asked.id, kept).first is None
     assert not open_unit("02_primary_disorder").sitting
+
+
+def test_a_guess_without_points_is_not_said_to_earn_any():
+    guess = Exercise("guess-1", "first thought", 0.0, "", GAS.fields, GAS.key)
+    assert said_before(guess, "mended half") == (
+        "A guess: no points. It is kept, so that you can look back.")
+    thought = Exercise("q1", "first thought", 1.0, "", GAS.fields, GAS.key)
+    assert "earns the points" in said_before(thought, "mended half")

@@ -1,6 +1,8 @@
 """Scenes: the same form draws the same, orders and totals are computed, slips mean something."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from acidbase_lib.physiology.early_warning import news2
@@ -10,7 +12,8 @@ from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.exercise import mark
-from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.questions.question_file import Question, UnitError, load_plan
+from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.scene import CLINICAL_JUDGMENT, what_first
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
@@ -100,3 +103,12 @@ def test_braces_that_stand_for_nothing_are_told():
         filled("{first} looks {color}", draw_he_or_she(SeededRandom(1), (40, 50)).words)
     with pytest.raises(UnitError, match="scenes"):
         what_first(Question("q1", "what first", None, "{scene}", ()), SeededRandom(1))
+
+
+@pytest.mark.parametrize("unit", ["02_primary_disorder", "07_clinical_priority"])
+@pytest.mark.parametrize("stem", ["{0}", "{}", "{colors", "{options.evil}", "{options[x]}"])
+def test_no_brace_of_a_question_file_is_an_error_of_the_program(unit, stem):
+    plan = load_plan(unit)
+    asked = replace(plan.questions[0], stem=stem, variants=())
+    with pytest.raises(UnitError, match="the stem holds braces"):
+        list(cook(replace(plan, questions=(asked,)), 1, ""))

@@ -106,3 +106,14 @@ def test_the_review_says_that_any_answer_counts():
     text = "\n".join(shown)
     assert "1 of 1. Any complete answer counts." in text
     assert MISCONCEPTIONS["normal pH means normal"].suggests not in text  # nothing is taught yet
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_the_first_day_reads_by_ranges_alone(form: int):
+    """No rule that a later unit teaches stands in a reading: only ranges, or "later units"."""
+    for exercise in cook(PLAN, form):
+        told = " ".join((*exercise.because, *exercise.settles.values(), *(
+            text for each in exercise.why.values() for text in each.values())))
+        assert "direction" not in told
+        assert "moved opposite" not in told
+        assert "so the name is" not in told

@@ -201,3 +201,15 @@ def test_reading_a_cell_again_changes_nothing(check, unit):
         view = check.follow(text)
     assert view["shown"]
     assert read_answer(text, GAS.fields, PLACE) == unit.answer("q2-3")
+
+
+def test_a_hint_is_said_once_below_its_button(check):
+    view, _ = after(check, WRONG, "now", "hint")
+    assert (view["said"], view["hints"], view["asked"]) == ("", ["Look at the pH."], "hint")
+    assert "\n".join(as_lines(view)).count("Look at the pH.") == 1
+
+
+def test_the_question_for_a_reason_says_what_it_asks(check):
+    view, _ = after(check, WRONG, "now")
+    assert view["which"] == "Which of these is true of this patient and decides?"
+    assert view["which"] in list(as_lines(view))

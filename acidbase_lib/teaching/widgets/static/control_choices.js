@@ -62,9 +62,13 @@ function limitsOf(box) {
     make("span", { class: name === "all" ? "ab-chart-unseen" : `ab-chart-limit ab-chart-${name}`,
       "aria-hidden": name === "all" ? null : "true" }));
   const line = make("div", { class: "ab-chart-limits", hidden: "" }, low, high, all);
-  box.append(line);
+  const whose = make("p", { class: "ab-quiet ab-chart-whose", "aria-hidden": "true", hidden: "" });
+  box.append(line, whose);
   return (text) => {
-    [low.textContent, high.textContent] = text.split("–");
+    const [range, ...more] = text.split(", "); // whose range it is has no room at the end of the bar
+    [low.textContent, high.textContent] = range.split("–");
+    whose.textContent = more.join(", ");
+    whose.hidden = !more.length;
     all.textContent = `The range is ${text}.`;
     line.hidden = false;
   };

@@ -23,16 +23,21 @@ function order(field, { write }) {
   const arrow = (word, step, mark, name, stuck) => make("button", {
     type: "button", class: `ab-chart-button ab-chart-${name}`, "aria-disabled": stuck ? "true" : null,
     "aria-label": `Move ${name}: ${shown(word)}`, onclick: () => move(word, step) }, mark);
-  const draw = () => list.replaceChildren(...words.map((word, i) => make("li", {},
-    make("span", { class: "ab-chart-step" }, shown(word)),
-    arrow(word, -1, "▲", "up", i === 0), arrow(word, 1, "▼", "down", i === words.length - 1))));
+  let drawn = null;
+  const draw = () => {
+    drawn = words.join();
+    list.replaceChildren(...words.map((word, i) => make("li", {},
+      make("span", { class: "ab-chart-step" }, shown(word)),
+      arrow(word, -1, "▲", "up", i === 0), arrow(word, 1, "▼", "down", i === words.length - 1))));
+  };
   const paint = (value) => {
     const placed = Array.isArray(value) && value.length === words.length;
     hint.textContent = placed ? "First at the top." :
       "First at the top. Not answered yet: move a step, or keep this order as it is.";
     keep.hidden = placed;
     if (placed && value.join() !== words.join()) words = [...value];
-    if (list.children.length === 0 || placed) redrawKeepingFocus();
+    // Drawn anew under a finger that is down, a button would lose its press.
+    if (drawn !== words.join()) redrawKeepingFocus();
   };
   const redrawKeepingFocus = () => {
     const focused = [...list.querySelectorAll("button")].indexOf(document.activeElement);

@@ -15,6 +15,18 @@ function addressOf(path, from) {
   return `${told ? JSON.parse(told).baseUrl : "/"}lab/tree/${other}`;
 }
 
+// A link to a unit: in this tab, wherever the front end would open others. A slow network shows nothing
+// for a while, so the pressed link says at once that it was pressed.
+function unitLink(look, path, from, label) {
+  const link = make("a", { class: look, target: "_self", href: new URL(addressOf(path, from), window.location.href).href }, label);
+  link.addEventListener("click", ({ button, ctrlKey, metaKey, shiftKey }) => {
+    if (button || ctrlKey || metaKey || shiftKey) return; // a tab of its own was asked for
+    link.textContent = "Opening…";
+    setTimeout(() => { link.textContent = label; }, 20_000); // the reader stayed after all
+  });
+  return link;
+}
+
 function render({ model, el }) {
   const from = model.widget_manager?.context?.path;
   const ask = (content) => {
@@ -32,12 +44,12 @@ function render({ model, el }) {
     onward.hidden = !next.path;
     if (next.path) {
       onward.replaceChildren(
-        make("a", { class: "ab-home-press ab-home-go", href: addressOf(next.path, from) }, `${next.label} ${next.title}`),
+        unitLink("ab-home-press ab-home-go", next.path, from, `${next.label} ${next.title}`),
         make("span", {}, next.left));
     }
     said.textContent = words;
     list.replaceChildren(...units.map((unit) => make("li", {},
-      make("a", { class: "ab-home-unit", href: addressOf(unit.path, from) }, unit.title),
+      unitLink("ab-home-unit", unit.path, from, unit.title),
       make("span", { class: unit.trouble ? "ab-home-trouble" : "ab-quiet" }, unit.said),
       bar(unit))));
     if (choose.options.length !== topics.length) {
@@ -85,7 +97,11 @@ function render({ model, el }) {
   model.on("change:practice", paintPractice);
   model.on("msg:custom", (told) => { if (told.kind === "progress") paintProgress(); });
   // Back from a unit: what was answered there is counted.
-  const back = () => { if (document.visibilityState === "visible") ask({ kind: "read again" }); };
+  const back = () => {
+    if (document.visibilityState !== "visible") return;
+    paint();
+    ask({ kind: "read again" });
+  };
   document.addEventListener("visibilitychange", back);
   window.addEventListener("pageshow", back);
   return () => {

@@ -7,7 +7,8 @@
 const ENTER = `
 def _acidbase_ready():
     import json, os, sys
-    sys.path[:] = [place for place in sys.path if place not in ("", ".")]
+    here = os.path.realpath(os.curdir)  # also where an empty entry of PYTHONPATH has put its whole name
+    sys.path[:] = [place for place in sys.path if os.path.realpath(place or os.curdir) != here]
     os.environ["ACIDBASE_OPENS_READY"] = "1"
     # The kernel of the page with no server counts and keeps these questions as well.
     run = [text for text in get_ipython().history_manager.input_hist_raw[1:]

@@ -2,6 +2,7 @@
 
 import { kindOf, openedBy, planOf, questionOf, stateOf } from "./our_cells.js";
 import { enter, leave } from "./kernel.js";
+import { watchOtherTabs } from "./other_tabs.js";
 
 const MOST_RESTARTS = 3; // in a minute: a kernel that dies of its cells is not fed them for ever
 const CLASSES = { setup: "ab-own-setup", home: "ab-own-home", answer: "ab-own-answer", picture: "ab-own-picture",
@@ -34,6 +35,7 @@ export class OpenNotebook {
     this.look();
     panel.content.model.cells.changed.connect(() => this.look());
     this.watchKernel();
+    watchOtherTabs(panel, app, { twice: (yes) => this.tellTwice(yes), renewed: () => void this.start(true) });
     void this.begin();
   }
 
@@ -58,6 +60,8 @@ export class OpenNotebook {
       const kind = this.plan.kinds[place] ?? "";
       for (const [name, word] of Object.entries(CLASSES)) cell.toggleClass(word, name === kind);
       cell.toggleClass("ab-own", kind !== "");
+      // The platform's list of cells is a feed; its cells do not say that they are its articles.
+      if (!cell.node.hasAttribute("role")) cell.node.setAttribute("role", "article");
       this.drawFoot(cell, kind);
     });
     this.tellProgress();
@@ -144,9 +148,10 @@ export class OpenNotebook {
   drawBar(Widget) {
     this.said = element("span", { class: "ab-bar-said", role: "status" });
     this.press = element("button", { type: "button", class: "ab-press", hidden: "" });
-    this.home = element("a", { class: "ab-press", hidden: "" }, "All units");
+    this.home = element("a", { class: "ab-press", hidden: "", onclick: opening }, "All units");
+    this.next = element("a", { class: "ab-press", hidden: "", onclick: opening });
     const node = element("div", { class: "ab-bar", role: "region", "aria-label": "This unit",
-      "data-lm-suppress-shortcuts": "true" }, this.home, this.said, this.press);
+      "data-lm-suppress-shortcuts": "true" }, this.home, this.said, this.press, this.next);
     this.bar = new Widget({ node });
     this.panel.contentHeader.addWidget(this.bar);
     if (this.plan.what === "home") this.bar.hide();
@@ -154,13 +159,37 @@ export class OpenNotebook {
   }
 
   async findHome() {
-    const folder = this.panel.context.path.split("/").slice(0, -2).join("/");
-    if (this.panel.context.path.split("/").length < 2) return;
+    const { path } = this.panel.context;
+    if (path.split("/").length < 2) return;
+    const folder = path.split("/").slice(0, -2).join("/");
     const there = await this.app.serviceManager.contents.get(folder, { content: true }).catch(() => null);
-    if (!there?.content?.some?.((file) => file.name === "home.ipynb")) return;
-    const path = folder ? `${folder}/home.ipynb` : "home.ipynb";
-    this.home.href = addressOf(path, this.panel.context.path);
+    const files = Array.isArray(there?.content) ? there.content : [];
+    const at = (name) => (folder ? `${folder}/${name}` : name);
+    this.after = nextUnit(files, path.split("/").at(-2), at);
+    this.tellProgress();
+    if (!files.some((file) => file.name === "home.ipynb")) return;
+    this.home.href = addressOf(at("home.ipynb"), path);
     this.home.hidden = false;
+  }
+
+  // The way on, once all is answered; a neighbor that cannot be read is left out.
+  async offerNext(done) {
+    this.next.hidden = !done || !this.next.textContent;
+    if (!done || !this.after) return;
+    const path = this.after;
+    this.after = "";
+    const there = await this.app.serviceManager.contents.get(path, { content: true }).catch(() => null);
+    const title = titleOf(there?.content?.cells);
+    if (!title) return;
+    this.next.textContent = `Next: ${title}`;
+    this.next.href = addressOf(path, this.panel.context.path);
+    this.tellProgress();
+  }
+
+  tellTwice(yes) {
+    if (this.twice === yes || this.panel.isDisposed) return;
+    this.twice = yes;
+    this.tellProgress();
   }
 
   say(sentence, label = "", press = null) {
@@ -177,10 +206,11 @@ export class OpenNotebook {
     const answers = this.answers();
     const left = answers.filter(({ state }) => state !== "answered");
     if (!answers.length) return;
-    const count = `${answers.length - left.length} of ${answers.length} answered`;
-    if (!left.length) return this.say(`${count}.`);
-    if (left.length === answers.length && left[0].state === "empty") return this.say(`${count}.`, GO_ON_FIRST, () => this.goTo(left[0].place));
-    this.say(`${count}.`, GO_ON, () => this.goTo(left[0].place));
+    const count = this.twice ? TWICE : `${answers.length - left.length} of ${answers.length} answered.`;
+    void this.offerNext(!left.length);
+    if (!left.length) return this.say(count);
+    if (left.length === answers.length && left[0].state === "empty") return this.say(count, GO_ON_FIRST, () => this.goTo(left[0].place));
+    this.say(count, GO_ON, () => this.goTo(left[0].place));
   }
 
   answers() {
@@ -342,6 +372,29 @@ export class OpenNotebook {
 const SOON = 2;
 const GO_ON = "Go on where you left off";
 const GO_ON_FIRST = "Go to the first question";
+const TWICE = "This unit is open in another tab. Work in one of them.";
+
+// A slow network shows nothing for a while: the pressed link says at once that it was pressed.
+function opening({ currentTarget: link, button, ctrlKey, metaKey, shiftKey }) {
+  if (button || ctrlKey || metaKey || shiftKey) return; // a tab of its own was asked for
+  const label = link.textContent;
+  link.textContent = "Opening…";
+  const back = () => { link.textContent = label; };
+  window.addEventListener("pageshow", back, { once: true });
+  setTimeout(back, 20_000); // the reader stayed after all
+}
+
+// The notebook of the unit that follows one in its folder's order, or "".
+function nextUnit(files, unit, at) {
+  const names = files.filter((file) => file.type === "directory" && /^\d\d_/.test(file.name)).map((file) => file.name).sort();
+  const name = names[names.indexOf(unit) + 1];
+  return names.includes(unit) && name ? at(`${name}/${name}.ipynb`) : "";
+}
+
+function titleOf(cells) {
+  const texts = (cells ?? []).filter?.((cell) => cell.cell_type === "markdown").map((cell) => [cell.source].flat().join(""));
+  return texts?.map((text) => /^# +(.+)$/m.exec(text)?.[1].trim()).find(Boolean) ?? "";
+}
 
 function named(cell) {
   const id = questionOf(cell.model.sharedModel.getSource());

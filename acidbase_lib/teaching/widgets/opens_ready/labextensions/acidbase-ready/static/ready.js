@@ -21,6 +21,7 @@ export async function plugin(shared, style) {
       const open = new Map();
       const current = () => open.get(tracker.currentWidget);
       const take = async (panel) => {
+        leaveSavedWidgets(panel);
         await panel.context.ready;
         if (panel.isDisposed || open.has(panel) || !planOf(cellsOf(panel)).what) return;
         open.set(panel, new OpenNotebook(panel, { app, CodeCell, Widget }));
@@ -46,6 +47,29 @@ export async function plugin(shared, style) {
   };
 }
 
+// A saved widget brings its own script, and the platform runs it as soon as a notebook is opened, even one
+// that nobody has trusted. Ours need none. So none is restored in a notebook of the kit's, nor in one that is
+// not trusted; the file itself stays as it is.
+function leaveSavedWidgets({ context: { model } }) {
+  const get = model.getMetadata?.bind(model);
+  if (!get) return;
+  let leaves;
+  model.getMetadata = (name) => {
+    if (name !== "widgets") return get(name);
+    leaves ??= !isTrusted(model) || planOf(cellsIn(model)).what !== "";
+    return leaves ? undefined : get(name);
+  };
+}
+
+function isTrusted(model) {
+  const code = [...model.cells].filter((cell) => cell.type === "code");
+  return code.length > 0 && code.every((cell) => cell.trusted);
+}
+
 function cellsOf(panel) {
-  return [...panel.content.model.cells].map((model) => ({ type: model.type, source: model.sharedModel.getSource() }));
+  return cellsIn(panel.content.model);
+}
+
+function cellsIn(model) {
+  return [...model.cells].map((model) => ({ type: model.type, source: model.sharedModel.getSource() }));
 }
