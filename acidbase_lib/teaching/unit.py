@@ -177,9 +177,8 @@ class Unit:
 
         `key` is an authored key, if the author has one, and `suggests` what wrong choices tell.
         """
-        exercise = self.exercise(question_id)
-        if key is not None:
-            exercise = with_key(exercise, key, suggests)
+        asked = self.exercise(question_id)
+        exercise = asked if key is None else with_key(asked, key, suggests)
         return mark_tries(exercise, self.answer(question_id), self.counts)
 
     def mark(self, question_id: str, key: Any = None, suggests: Suggests | None = None) -> float:
