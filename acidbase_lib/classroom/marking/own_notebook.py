@@ -74,7 +74,9 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
             "not marked", "Every question of this copy asks something else than this version of "
             f"the kit does. {_NEWER}"))
     asked = {e.id: e for e in unit if e.id not in moved}
-    repairs = answered.repairs + tuple(Repair(
+    # a guess left out of an older copy costs nothing and needs no mending
+    beside = {f"{question}{ANSWER}" for question in unit.unmarked}
+    repairs = tuple(one for one in answered.repairs if one.cell not in beside) + tuple(Repair(
         "another version", f"{question}{ANSWER}", f"Question {number_of(question)} asks something "
         f"else in your copy than in this version of the kit; it is not marked. {_NEWER}")
         for question in moved)
