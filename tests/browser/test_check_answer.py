@@ -195,7 +195,6 @@ def test_a_reopened_file_shows_what_was_checked_and_goes_on(unit2, page, server,
     stop_kernel(page)
     again = chromium.new_context().new_page()
     open_notebook(again, server.notebook(unit2.name))
-    run_all(again)
     found = form(again, CELL)
     said(found, "Not right yet")
     choose(found, MENDED)
