@@ -62,8 +62,11 @@ def stop_kernel(page: Any) -> None:
 
 def command(page: Any, name: str, **arguments: Any) -> None:
     """Execute one of the front end's own commands."""
-    page.evaluate(f"([name, arguments]) => ({APP}).commands.execute(name, arguments)",
-                  [name, arguments])
+    page.evaluate(f"""([name, arguments]) => {{ window.commandEnded = '';
+        ({APP}).commands.execute(name, arguments).then(() => window.commandEnded = 'yes',
+            error => window.commandEnded = String(error)); }}""", [name, arguments])
+    page.wait_for_function("() => window.commandEnded", timeout=120_000)  # never without end
+    assert page.evaluate("() => window.commandEnded") == "yes"
 
 
 def run_all(page: Any) -> None:
