@@ -81,3 +81,9 @@ def test_every_marker_in_use_is_known() -> None:
             if isinstance(node, ast.Attribute) and ast.unparse(node.value) == "pytest.mark"}
     assert used - {"parametrize", "skipif", "skip", "xfail", "usefixtures", "filterwarnings"} <= (
         set(MARKERS))
+
+
+def test_no_two_files_of_tests_share_a_name() -> None:
+    """One name twice stops the whole collection, but only where both are collected."""
+    names = [path.name for path in TESTS.rglob("test_*.py")]
+    assert sorted({name for name in names if names.count(name) > 1}) == []
