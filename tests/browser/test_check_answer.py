@@ -185,7 +185,6 @@ def test_press_to_feedback_takes_less_than_a_third_of_a_second(unit2, page):
     assert median < 300 + 2 * LAG
 
 
-@pytest.mark.long  # it waits without end in a second window after the kernel was shut down: open
 def test_a_reopened_file_shows_what_was_checked_and_goes_on(unit2, page, server, chromium):
     found = form(page, CELL)
     choose(found, WRONG)

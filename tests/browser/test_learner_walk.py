@@ -58,12 +58,7 @@ def test_every_kind_is_clicked_and_typed_somewhere():
     assert kinds[True] == kinds[False] > {"choose one", "grid", "put in order", "rationale"}
 
 
-#: Units that hold a compared text: their walk waits for a verdict that is not told. Open.
-COMPARED = ("04_beyond_the_shortcut", "07_clinical_priority")
-
-
-@pytest.mark.parametrize("unit_id", [
-    pytest.param(one, marks=pytest.mark.long if one in COMPARED else ()) for one in unit_ids()])
+@pytest.mark.parametrize("unit_id", unit_ids())
 def test_a_learner_walks_a_unit(unit_id, server, page, phone, violations, shot, tmp_path):
     """Nothing run: answer, check, move, practice, save; the next day it is all there."""
     path = copied(server, unit_id)
