@@ -73,8 +73,6 @@ class Misconception:
     suggests : str
         What an answer that fits it suggests, said to the learner: about the answer, never about
         the person.
-    claim : str
-        What somebody who holds it takes for true, in one sentence; it is true nowhere.
     card : str
         One minute of teaching: ask, give time, tell, try.
     unit : str
@@ -90,7 +88,6 @@ class Misconception:
     key: str
     name: str
     suggests: str
-    claim: str
     card: str
     unit: str
     program: Program | None = None
@@ -124,9 +121,8 @@ def _load() -> Mapping[str, Misconception]:
                          f"{', '.join(sorted(set(table) ^ set(keys)))}.")
     return MappingProxyType({
         key: Misconception(key, table[key]["name"], table[key]["suggests"],
-                           table[key]["claim"], table[key]["card"].strip(), table[key]["unit"],
-                           PROGRAMS.get(key),
-                           CHOICES.get(key), RECALLS.get(key))
+                           table[key]["card"].strip(), table[key]["unit"],
+                           PROGRAMS.get(key), CHOICES.get(key), RECALLS.get(key))
         for key in keys})
 
 
