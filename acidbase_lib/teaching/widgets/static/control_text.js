@@ -98,10 +98,11 @@ function comparePart({ title, model, source, turn, put }) {
   const button = make("button", { type: "button", class: "ab-chart-button", "aria-expanded": "false",
     "aria-describedby": id, onclick: () => (data.open ? set(button.getAttribute("aria-expanded") !== "true") : ask()),
   }, "Compare with another text", make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
-  const box = make("div", { class: "ab-chart-compare", hidden: "" }, says, button, shown);
+  const offer = make("div", { hidden: "" }, button, shown);
+  const box = make("div", { class: "ab-chart-compare" }, says, offer); // what is announced stands in the tree before
   const paint = (now) => {
     data = now ?? data;
-    box.hidden = !data;
+    offer.hidden = !data;
     if (!data) return;
     if (says.textContent !== data.says) says.textContent = data.says;
     const kept = data.kept ?? [];
