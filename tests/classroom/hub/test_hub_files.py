@@ -66,10 +66,25 @@ def test_an_instructor_gets_the_instructors_settings_and_nobody_else_does(folder
     assert learner.default_url == "/notebooks/home.ipynb"
 
 
+def rule(settings) -> dict[str, set[str]]:
+    """The pages' Content-Security-Policy, as the World Wide Web Consortium's level 3 writes it."""
+    said = settings.tornado_settings["headers"]["Content-Security-Policy"]
+    return {name: set(sources) for name, *sources in map(str.split, said.split(";"))}
+
+
+@pytest.mark.parametrize("role", ["learner", "instructor"])
+def test_no_page_may_ask_another_host(folder: Path, tmp_path: Path, role: str,
+                                      monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    said = rule(config_of(folder / role, "jupyter_server_config.py").ServerApp)
+    assert set(said) == {"default-src", "frame-ancestors"}, "what is not named falls to default-src"
+    assert said["default-src"] == {"'self'", "'unsafe-inline'", "'unsafe-eval'", "data:", "blob:"}
+    assert said["frame-ancestors"] == {"'none'" if role == "learner" else "'self'"}
+
+
 def test_the_marking_screen_may_be_framed_by_its_own_server_alone(folder: Path) -> None:
     settings = config_of(folder / "instructor", "jupyter_server_config.py").ServerApp
-    assert settings.tornado_settings["headers"] == {
-        "Content-Security-Policy": "frame-ancestors 'self'"}
+    assert rule(settings)["frame-ancestors"] == {"'self'"}
     assert settings.root_dir == "/srv/acidbase", "the screen refuses a course outside it"
 
 
