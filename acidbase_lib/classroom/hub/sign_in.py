@@ -3,23 +3,22 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
 from acidbase_lib import __version__
-from acidbase_lib.classroom.atomic_write import replace_folder
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
+
+from .newer_units import put_units
 
 OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
 def prepare_home(home: Path, written_for: str, released: Path) -> str:
-    """Put every unit that is not there yet into a learner's home folder.
+    """Put every unit into a learner's home folder, and close that to other accounts.
 
-    A unit that the instructor released is taken from the exchange, any other from the kit. What
-    stands there already is the learner's work and is left as it is. The home folder is closed to
-    other accounts.
+    A unit that the instructor released is taken from the exchange, any other from the kit. What a
+    learner began is left as it is; where it is of another version, the newer is put beside it.
 
     Parameters
     ----------
@@ -43,8 +42,7 @@ def prepare_home(home: Path, written_for: str, released: Path) -> str:
         The kit was installed without its course.
     """
     close_to_others(home)
-    for unit, source in _to_copy(home, released):
-        replace_folder(source, home / unit)
+    put_units(home, tuple(_sources(released).items()))
     if __version__ != written_for:
         return (f"learners' servers have acidbase-lib {__version__}, but the hub's files were "
                 f"written by {written_for}: install one version everywhere, then run acidbase hub "
@@ -64,11 +62,10 @@ def close_to_others(home: Path) -> None:
             home.chmod(stat.S_IMODE(there.st_mode) & ~OTHERS)
 
 
-def _to_copy(home: Path, released: Path) -> Iterator[tuple[str, Path]]:
-    handed_out = [] if not released.is_dir() else sorted(
-        path for path in released.iterdir() if (path / f"{path.name}.ipynb").is_file())
+def _sources(released: Path) -> dict[str, Path]:
+    """The folder that each unit is taken from: a released one stands before the kit's."""
     course = course_folder()
-    kits = [course / unit for unit in unit_ids_of(course)]
-    for source in (*handed_out, *kits):  # a released unit comes first, so the kit's stays away
-        if not (home / source.name).exists():
-            yield source.name, source
+    handed_out = () if not released.is_dir() else sorted(
+        path for path in released.iterdir() if (path / f"{path.name}.ipynb").is_file())
+    return {**{unit: course / unit for unit in unit_ids_of(course)},
+            **{path.name: path for path in handed_out}}

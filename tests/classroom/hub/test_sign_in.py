@@ -40,7 +40,8 @@ def test_a_new_learner_has_the_home_page_and_every_unit(tmp_path: Path, home: Pa
     settings, told = sign_in(tmp_path)
     assert told == ""
     assert "default_url" not in settings.ServerApp, "the hub's own stays: the home page"
-    assert {path.name for path in home.iterdir()} == {"home.ipynb", *unit_ids_of(course_folder())}
+    assert {path.name for path in home.iterdir() if not path.name.startswith(".")} == {
+        "home.ipynb", *unit_ids_of(course_folder())}
 
 
 def test_a_released_unit_is_taken_from_the_exchange(tmp_path: Path, home: Path) -> None:
@@ -108,5 +109,5 @@ def test_a_full_home_folder_is_told_and_not_raised(
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(module, "replace_folder", full)
+    monkeypatch.setattr(module, "put_units", full)
     assert "No space left on device" in sign_in(tmp_path)[1]
