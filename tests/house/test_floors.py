@@ -62,7 +62,7 @@ MAY_USE: dict[str, str] = {
     "classroom/report": "classroom notebooks marking gradebook diagnosis",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
-    "classroom/hub": "classroom",
+    "classroom/hub": "classroom notebooks",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site "
                           "hub",
 }
