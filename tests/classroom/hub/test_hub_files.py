@@ -123,6 +123,27 @@ def test_a_chart_is_given_the_same_files_and_the_same_hook(tmp_path: Path) -> No
     assert spawned(names["for_whom"], "teacher").default_url == "/lab"
 
 
+def test_written_again_the_files_stay_for_the_same_school(tmp_path: Path) -> None:
+    out = str(tmp_path / "hub")
+    assert main(["hub", out, "--instructor", "dana", "--course", "/srv/nursing",
+                 "--contact", "the skills lab"]) == 0
+    first = read_record(tmp_path / "hub")
+    assert main(["hub", out, "--force"]) == 0
+    assert read_record(tmp_path / "hub") == first
+    assert main(["hub", out, "--force", "--instructor", "erin"]) == 0
+    now = read_record(tmp_path / "hub")
+    assert (now.instructors, now.course, now.contact) == (
+        ("erin",), "/srv/nursing", "the skills lab")
+
+
+def test_a_damaged_record_can_be_written_over(tmp_path: Path) -> None:
+    out = tmp_path / "hub"
+    assert main(["hub", str(out), "--instructor", "dana"]) == 0
+    (out / "acidbase-hub.json").write_text("{")
+    assert main(["hub", str(out), "--force", "--instructor", "dana"]) == 0
+    assert read_record(out).instructors == ("dana",)
+
+
 def test_a_folder_with_other_things_is_refused_and_left_alone(tmp_path: Path) -> None:
     (tmp_path / "thesis.txt").write_text("mine")
     with pytest.raises(CommandError, match=r"holds other things \(thesis.txt\)"):
