@@ -71,6 +71,7 @@ class Hub:
     own_accounts: bool
     process: Any = None
     tokens: dict[str, str] = field(default_factory=dict)
+    other_hosts: list[str] = field(default_factory=list)  # that a browser here was to ask
     said: str = ""  # by the page's commands that set it up
 
     @property

@@ -15,6 +15,7 @@ from acidbase_lib.classroom.hub import newer_units
 from acidbase_lib.classroom.hub.newer_units import RECORD
 from acidbase_lib.classroom.hub.sign_in import prepare_home
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
+from acidbase_lib.classroom.marking.reading_lane import mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import SourceCell, checksum
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.teaching.home.home_page import view_of
@@ -123,6 +124,30 @@ def test_a_released_form_of_the_same_unit_is_offered_beside_what_was_begun(home:
     sign_in(home)
     assert notebook(home, f"{UNIT} (newer 2)").read_bytes() == form.read_bytes()
     assert notebook(home, UNIT).read_bytes() == mine
+
+
+def test_while_the_term_lasts_what_was_handed_out_is_offered_once_and_marked_by_its_own_patients(
+        home: Path) -> None:
+    """The class of an earlier state: its notebooks stay in the course folder and the exchange."""
+    with zipfile.ZipFile(STORED / "class_61478f1.zip") as held:
+        held.extractall(home.parent / "class")
+    school = home.parent / "class"
+    (home.parent / "outbound").mkdir()
+    shutil.copytree(school / "course" / UNIT, home.parent / "outbound" / UNIT)
+    source = school / "solutions" / UNIT / f"{UNIT}.ipynb"
+    handed = json.loads(notebook(home, UNIT).read_text())
+    right = {cell["metadata"].get("nbgrader", {}).get("grade_id"): cell["source"]
+             for cell in json.loads(source.read_text())["cells"]}
+    for cell in handed["cells"]:
+        name = cell["metadata"].get("nbgrader", {}).get("grade_id", "")
+        if name == "q2-2-answer":
+            cell["source"] = right[name]
+    notebook(home, UNIT).write_text(json.dumps(handed))
+    sign_in(home)
+    assert not (home / BESIDE).exists(), "it is what the class has"
+    marked = mark_notebook(notebook(home, UNIT), source)
+    assert marked.state == "marked"
+    assert marked.scores["q2-2-check"] == 4.0
 
 
 def test_a_full_disk_leaves_the_learners_copy_as_it_was(
