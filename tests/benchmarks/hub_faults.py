@@ -22,7 +22,7 @@ from typing import Any
 import requests
 from school_hub import Hub, process_of
 
-SERVER, KERNEL = "jupyterhub-singleuser", "ipykernel_launcher"
+SERVER, KERNEL = "jupyterhub.singleuser", "ipykernel_launcher"
 HEAD = ("| what gave up | learners | kept while it lasted | refused, then kept | lost "
         "| all answer again after |")
 DISK = 12_000_000  # of a learner whose disk becomes full [bytes]

@@ -103,7 +103,7 @@ def first_answer(hub: Hub, unit) -> float:
         seconds = time.monotonic() - pressed
         print(f"\nfrom sign-in to the first answer kept: {seconds:.1f} s; the load was "
               f"{os.getloadavg()[0]:.1f} on {os.cpu_count()} cores. Resident: server "
-              f"{resident(ANNA, 'jupyterhub-singleuser'):.0f} MB, kernel "
+              f"{resident(ANNA, 'jupyterhub.singleuser'):.0f} MB, kernel "
               f"{resident(ANNA, 'ipykernel_launcher'):.0f} MB")
     return seconds
 

@@ -34,6 +34,8 @@ FRONT_ENDS = {"@jupyter/nbgrader": "nbgrader", "anywidget": "anywidget",
               "@jupyter-widgets/jupyterlab-manager": "jupyterlab_widgets",
               "acidbase-ready": "acidbase-lib"}
 NO_OTHER_HOST = "default-src 'self' "  # of a page: what is not the hub's own is not asked for
+# a server extension of nbgrader's that one of ours loads when it is first asked for
+WHEN_ASKED = {"assignment_list": "acidbase_lib.classroom.hub.assignments_when_asked"}
 EXCHANGE_MODE = 0o777  # nbgrader's own: everyone hands in there
 _COURSE = "home.ipynb"  # in a home folder: its owner was here
 _FIRST_PERSON = 1000  # below it, accounts of the system (login.defs, UID_MIN)
@@ -127,7 +129,7 @@ def _proxy() -> Iterator[str]:
 
 def _accounts() -> Iterator[tuple[str, Path]]:
     """The name and the home folder of each account that is a person's."""
-    if os.name == "posix":
+    if sys.platform != "win32":
         import pwd
 
         for one in pwd.getpwall():
@@ -199,7 +201,7 @@ def _instructor(plan: HubPlan, folder: Path) -> Iterator[str]:
 
 def _shown(found: Mapping[str, Any], role: str, wanted: str, unwanted: str) -> Iterator[str]:
     servers, named = found["servers"], "nbgrader.server_extensions."
-    if not servers.get(named + wanted):
+    if not (servers.get(named + wanted) or servers.get(WHEN_ASKED.get(wanted, ""))):
         yield f"nbgrader's {wanted} is not enabled for the {role}."
     if servers.get(named + unwanted):
         yield f"nbgrader's {unwanted} is enabled for the {role}, whose it is not."

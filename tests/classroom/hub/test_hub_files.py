@@ -97,7 +97,7 @@ def test_each_role_sees_its_own_tools_and_no_news(folder: Path, role: str) -> No
     off = page["disabledExtensions"]
     assert "@jupyterlab/apputils-extension:announcements" in off
     if role == "learner":
-        assert on == {"assignment_list"}
+        assert on == {"assignments_when_asked"}
         assert {"@jupyter/nbgrader:create-assignment", "@jupyter/nbgrader:formgrader"} <= set(off)
     else:
         assert "formgrader" in on
