@@ -129,7 +129,9 @@ def _proxy() -> Iterator[str]:
 
 def _accounts() -> Iterator[tuple[str, Path]]:
     """The name and the home folder of each account that is a person's."""
-    if sys.platform != "win32":
+    if sys.platform == "win32":
+        yield from ()
+    else:
         import pwd
 
         for one in pwd.getpwall():
