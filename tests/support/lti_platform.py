@@ -118,6 +118,16 @@ class Platform:
         secret: Any = None if algorithm == "none" else a_key(key)
         return jwt.encode(dict(claims), secret, algorithm, headers={"kid": "platform"})
 
+    def authentication(self, query: Mapping[str, str]) -> dict[str, str]:
+        """Answer an authentication request (Security Framework 1.1, 5.1.1.2 and 5.1.1.3)."""
+        assert {name: query.get(name) for name in (
+            "scope", "response_type", "response_mode", "prompt", "client_id")} == {
+                "scope": "openid", "response_type": "id_token", "response_mode": "form_post",
+                "prompt": "none", "client_id": CLIENT}, query
+        (person,) = [one for one in self.members if one["user_id"] == query["login_hint"]]
+        claims = self.launch_claims(person["user_id"], query["nonce"], *person["roles"])
+        return {"id_token": self.id_token(claims), "state": query["state"]}
+
     def token_for(self, form: Mapping[str, str]) -> tuple[int, dict[str, Any]]:
         """Check a signed assertion and give a token (Security Framework 1.1, 4.1)."""
         if (form.get("grant_type"), form.get("client_assertion_type")) != (
@@ -196,6 +206,9 @@ class _Handler(BaseHTTPRequestHandler):
         match method, parts.path.strip("/").split("/"):
             case "GET", ["keys"]:
                 return self._say(200, {"keys": [public_half("platform")]})
+            case "GET", ["auth"]:
+                return self._say(200, {"post": query["redirect_uri"],
+                                       "form": here.authentication(query)})
             case "POST", ["token"]:
                 form = {name: values[0] for name, values in parse_qs(body.decode()).items()}
                 return self._say(*here.token_for(form))

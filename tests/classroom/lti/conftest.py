@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from acidbase_lib.classroom.lti.own_folder import own_folder
 from acidbase_lib.classroom.lti.platform import Platform, write_platform
 from acidbase_lib.classroom.lti.record import Context
 from acidbase_lib.classroom.lti.service import PlatformService
-from acidbase_lib.classroom.lti.tool_key import make_key, read_key
+from acidbase_lib.classroom.lti.tool_key import SECRET, make_key, read_key
 
 LIMIT = 0.3  # for one answer; the platform's silences are longer [s]
 
@@ -33,10 +34,20 @@ def registered(school: LoopbackPlatform) -> Platform:
                     f"{school.address}/token", f"{school.address}/keys")
 
 
+@pytest.fixture(scope="session")
+def key_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The tool's key, made once."""
+    place = tmp_path_factory.mktemp("key")
+    make_key(place)
+    return place / SECRET
+
+
 @pytest.fixture
-def folder(tmp_path: Path, school: LoopbackPlatform, registered: Platform) -> Path:
+def folder(tmp_path: Path, school: LoopbackPlatform, registered: Platform,
+           key_file: Path) -> Path:
     """The course's folder `lti`, its public key handed over."""
     place = own_folder(tmp_path)
+    shutil.copy(key_file, place)
     school.tool_keys = make_key(place)
     write_platform(place, registered)
     return place
