@@ -73,13 +73,14 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _folder(course: Path) -> Path:
-    from acidbase_lib.classroom.lti.own_folder import own_folder
+    from acidbase_lib.classroom.lti.own_folder import NAME
 
     place = course.resolve()
-    return own_folder(place.parent if place.name == "course" else place)
+    return (place.parent if place.name == "course" else place) / NAME
 
 
 def _register(given: argparse.Namespace) -> int:
+    from acidbase_lib.classroom.lti.own_folder import own_folder
     from acidbase_lib.classroom.lti.platform import Platform, write_platform
     from acidbase_lib.classroom.lti.tool_key import make_key
 
@@ -94,7 +95,7 @@ def _register(given: argparse.Namespace) -> int:
     elif given.deployment or given.audience:
         raise CommandError("--deployment and --audience go with --issuer and what else the "
                            "platform tells. Nothing was written")
-    folder = _folder(given.course)
+    folder = own_folder(_folder(given.course).parent)
     public = make_key(folder)
     if platform is not None:
         print(f"{write_platform(folder, platform)}\n\nNow write the hub's files: "
@@ -203,7 +204,10 @@ def _grades(given: argparse.Namespace) -> int:
 def _forget(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.lti.record import opened_record
 
-    with opened_record(_folder(given.course)) as record:
+    folder = _folder(given.course)
+    if not folder.is_dir():
+        raise CommandError(f"there is no {folder}: nothing is kept there of anybody")
+    with opened_record(folder) as record:
         rows = record.forget(given.learner)
     print(f"{rows} {'row' if rows == 1 else 'rows'} taken out." if rows else
           "Nothing of that id was kept here.")

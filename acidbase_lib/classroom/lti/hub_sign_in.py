@@ -1,6 +1,9 @@
 """A hub's sign-in from a learning platform: its deployments alone, each launch once, safe ids."""
 from __future__ import annotations
 
+import asyncio
+import json
+import sys
 import time
 from pathlib import Path
 from typing import Any
@@ -12,8 +15,12 @@ from traitlets import Set, Unicode
 
 from acidbase_lib.classroom.errors import CommandError
 
-from .launch import CLAIM, keep_launch
+from . import launch
+from .launch import CLAIM, keep_launch, kept_claims
+from .own_folder import other_owner
 from .platform import learner_id
+
+LIMIT = 60.0  # for keeping a launch [s]
 
 
 class PlatformLogin(LTI13LoginInitHandler):  # type: ignore[misc]
@@ -73,10 +80,30 @@ class PlatformAuthenticator(LTI13Authenticator):  # type: ignore[misc]
         name = self.get_username(claims)
         if self.folder:
             try:
-                keep_launch(Path(self.folder), self.issuer, claims)
-            except (CommandError, OSError) as error:  # who signs in shall not suffer from it
+                await self._keep(Path(self.folder), kept_claims(claims))
+            except (CommandError, OSError, TimeoutError) as error:
+                # who signs in shall not suffer from it
                 self.log.error("Nothing could be kept for roster and grades: %s", error)
         return {"name": name, "auth_state": None}
+
+    async def _keep(self, folder: Path, claims: dict[str, Any]) -> None:
+        """Keep a launch as the folder's owner; a hub that is root does so in another process."""
+        owner = other_owner(folder)
+        if owner is None:
+            keep_launch(folder, self.issuer, claims)
+            return
+        process = await asyncio.create_subprocess_exec(
+            sys.executable, "-m", launch.__name__, str(folder), self.issuer, cwd="/",
+            stdin=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE,
+            user=owner[0], group=owner[1], extra_groups=[])
+        try:
+            _, said = await asyncio.wait_for(
+                process.communicate(json.dumps(claims).encode()), LIMIT)
+        except TimeoutError:
+            process.kill()
+            raise
+        if process.returncode:
+            raise CommandError(said.decode("utf-8", "replace").strip()[-300:])
 
     def _only_once(self, nonce: str, ends: float) -> None:
         now = time.time()

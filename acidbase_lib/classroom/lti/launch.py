@@ -1,6 +1,8 @@
 """What is kept of a launch: where the course's services answer, and whom an id stands for."""
 from __future__ import annotations
 
+import json
+import sys
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -67,6 +69,23 @@ def keep_launch(folder: Path, issuer: str, claims: Mapping[str, Any]) -> None:
             record.keep_people({learner_id(issuer, user): user})
 
 
+def main() -> None:
+    """Keep a launch as a process of its own: folder and issuer as words, claims as JSON."""
+    keep_launch(Path(sys.argv[1]), sys.argv[2], json.load(sys.stdin))
+
+
+def kept_claims(claims: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the claims that `keep_launch` looks at; a name or an e-mail address is not among them.
+
+    Examples
+    --------
+    >>> kept_claims({"sub": "7", "email": "ada@school.example"})
+    {'sub': '7'}
+    """
+    wanted = ("sub", f"{CLAIM}context", f"{CLAIM}roles", NAMES_AND_ROLES, GRADES)
+    return {name: claims[name] for name in wanted if name in claims}
+
+
 def _part(claims: Mapping[str, Any], name: str) -> Mapping[str, Any]:
     part = claims.get(name)
     return part if isinstance(part, dict) else {}
@@ -74,3 +93,7 @@ def _part(claims: Mapping[str, Any], name: str) -> Mapping[str, Any]:
 
 def _address(found: Any) -> str:
     return found if isinstance(found, str) and is_safe(found) else ""
+
+
+if __name__ == "__main__":
+    main()

@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from contextlib import suppress
 from pathlib import Path
 
@@ -22,12 +21,19 @@ def own_folder(course: Path) -> Path:
 
 
 def give_to_owner(path: Path) -> Path:
-    """Give what root made to the owner of the folder that it stands in.
-
-    A hub runs as root and writes here at a sign-in; the instructor reads it, who is not root.
-    """
-    if getattr(os, "geteuid", lambda: 1)() == 0:
-        above = path.parent.stat()
+    """Give what root made to the owner of the folder that it stands in; never what a link names."""
+    if (owner := other_owner(path.parent)) is not None:
         with suppress(OSError):
-            shutil.chown(path, above.st_uid, above.st_gid)
+            os.chown(path, *owner, follow_symlinks=False)
     return path
+
+
+def other_owner(folder: Path) -> tuple[int, int] | None:
+    """Return user and group of a folder's owner, where this is root and the folder is not root's.
+
+    Whoever owns a folder may put a link into it: root writes nothing there but as that owner.
+    """
+    if getattr(os, "geteuid", lambda: 1)() != 0:
+        return None
+    there = folder.stat()
+    return None if there.st_uid == 0 else (there.st_uid, there.st_gid)

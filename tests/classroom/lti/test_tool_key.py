@@ -124,6 +124,8 @@ def test_without_a_registration_each_command_says_which_one_makes_it(
     assert main(["lti", "roster", str(tmp_path / "roster.csv"), "--course", str(tmp_path)]) == 2
     assert "the learning platform is not registered yet; `acidbase lti register`" in \
         capsys.readouterr().err
+    assert main(["lti", "forget", "ada", "--course", str(tmp_path)]) == 2
+    assert list(tmp_path.iterdir()) == []
 
 
 # --- the signed assertion (Security Framework 1.1, 4.1.1; RFC 7523) ------------------------------
