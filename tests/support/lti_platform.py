@@ -276,7 +276,8 @@ class _Handler(BaseHTTPRequestHandler):
         here: Platform = self.server.platform
         user = score.get("userId", "")
         if user in here.refuses:
-            return self._say(here.refuses[user], {"error": "this person cannot be graded"})
+            return self._say(here.refuses[user], {"error": "this person cannot be graded"},
+                             {"Location": f"{here.address}/caught"})
         if here.silent_before.get(user, 0) > 0:
             here.silent_before[user] -= 1
             time.sleep(here.silence)

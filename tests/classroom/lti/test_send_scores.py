@@ -252,6 +252,7 @@ def test_a_platform_that_says_nothing_more_is_not_waited_for_by_everyone(
 def test_a_redirect_is_not_followed_with_the_token(school: Platform, send) -> None:
     school.refuses["u1"] = 302
     assert send(7.0, 8.0, 9.0)["u1"].why.startswith("the platform answered 302")
+    assert not [path for _, path in school.asked if path == "/caught"]
 
 
 def test_nothing_is_sent_to_an_address_without_tls(service: PlatformService) -> None:
