@@ -30,6 +30,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="where files are handed out and in (default: %(default)s)")
     parser.add_argument("--contact", metavar="TEXT", default="the person who runs this hub",
                         help="whom a learner tells when something is wrong (default: %(default)s)")
+    parser.add_argument("--lti", action="store_true",
+                        help="people sign in from the learning platform that `acidbase lti "
+                             "register` was told of in the course's folder")
     parser.add_argument("--kubernetes", action="store_true",
                         help="write values.yaml for the hub's chart instead")
     parser.add_argument("--force", action="store_true", help="write over an older set of ours")
@@ -44,9 +47,16 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.hub.hub_files import write_hub_files
     from acidbase_lib.classroom.hub.hub_plan import HubPlan
 
+    platform = None
+    if given.lti:
+        from acidbase_lib.classroom.lti.own_folder import NAME
+        from acidbase_lib.classroom.lti.platform import read_platform
+
+        platform = read_platform(Path(given.course) / NAME)
     out = given.out.absolute()
     plan = HubPlan("/etc/acidbase" if given.kubernetes else str(out), given.course, given.exchange,
-                   tuple(given.instructor), given.contact, kubernetes=given.kubernetes)
+                   tuple(given.instructor), given.contact, kubernetes=given.kubernetes,
+                   lti=platform)
     for path in write_hub_files(plan, out, force=given.force):
         print(path)
     if given.kubernetes:
