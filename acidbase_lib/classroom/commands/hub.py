@@ -17,7 +17,8 @@ from acidbase_lib.classroom.errors import CommandError
 
 _FIRST: dict[str, Any] = {
     "course": "/srv/acidbase", "exchange": "/srv/exchange",
-    "contact": "the person who runs this hub", "instructors": (), "kubernetes": False}
+    "contact": "the person who runs this hub", "instructors": (), "kubernetes": False,
+    "lti": None}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -38,6 +39,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--contact", metavar="TEXT",
                         help="whom a learner tells when something is wrong "
                              f"(default: {_FIRST['contact']})")
+    parser.add_argument("--lti", action="store_true", default=None,
+                        help="people sign in from the learning platform that `acidbase lti "
+                             "register` was told of in the course's folder")
     parser.add_argument("--kubernetes", action="store_true", default=None,
                         help="write values.yaml for the hub's chart instead")
     parser.add_argument("--force", action="store_true", help="write over an older set of ours")

@@ -15,6 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from acidbase_lib import __version__
+from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.lti.own_folder import NAME as LTI_FOLDER
+from acidbase_lib.classroom.lti.platform import read_platform
+from acidbase_lib.classroom.lti.tool_key import SECRET
+from acidbase_lib.classroom.private import others_can_read
 
 from .hub_files import files_of
 from .hub_plan import HubPlan, read_record
@@ -29,6 +34,10 @@ NEEDED: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
     "nbgrader": ((0, 9, 6), (0, 10)),
     "ipywidgets": ((8, 1), (9,)),
     "anywidget": ((0, 9), (1,)),
+}
+NEEDED_FOR_LTI: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
+    "jupyterhub-ltiauthenticator": ((1, 6, 3), (2,)),
+    "PyJWT": ((2, 8), (3,)),
 }
 FRONT_ENDS = {"@jupyter/nbgrader": "nbgrader", "anywidget": "anywidget",
               "@jupyter-widgets/jupyterlab-manager": "jupyterlab_widgets",
@@ -58,16 +67,16 @@ def missing_on(folder: Path, address: str | None = None) -> tuple[str, ...]:
         The folder holds no files of ours.
     """
     plan = read_record(folder)
-    answer = [*_packages(), *_files(plan, folder), *_exchange(Path(plan.exchange)),
-            *_course(Path(plan.course))]
+    answer = [*_packages(plan), *_files(plan, folder), *_exchange(Path(plan.exchange)),
+            *_course(Path(plan.course)), *_platform(plan)]
     if not plan.kubernetes:
         answer += [*_proxy(), *_homes(_accounts()), *_learner(plan, folder),
                    *_instructor(plan, folder)]
     return (*answer, *(_running(address) if address else ()))
 
 
-def _packages() -> Iterator[str]:
-    for package, (lowest, below) in NEEDED.items():
+def _packages(plan: HubPlan) -> Iterator[str]:
+    for package, (lowest, below) in {**NEEDED, **(NEEDED_FOR_LTI if plan.lti else {})}.items():
         span = f"from {_dotted(lowest)} on, below {_dotted(below)}"
         try:
             there = version(package)
@@ -117,6 +126,26 @@ def _course(folder: Path) -> Iterator[str]:
             yield f"{sources} holds the right answers and everyone may read it: chmod 700 {folder}."
     except PermissionError:
         return  # kept from whoever asks, as it should be; the instructor's own check says the rest
+
+
+def _platform(plan: HubPlan) -> Iterator[str]:
+    """What the sign-in from a learning platform still needs, in the course's folder."""
+    if plan.lti is None:
+        return
+    folder = Path(plan.course) / LTI_FOLDER
+    try:
+        if not (folder / SECRET).is_file():
+            yield (f"The tool has no key in {folder}: `acidbase lti register --course "
+                   f"{plan.course}` makes it; no grade can go back without.")
+        elif next(others_can_read([folder]), None) is not None:
+            yield f"Others can read {folder}, where the tool's key is: chmod -R go= {folder}."
+        if read_platform(folder) != plan.lti:
+            yield (f"{folder} tells of another platform, or of other settings, than the hub's "
+                   "files: write them again with --lti and --force.")
+    except CommandError as error:
+        yield f"{str(error)[0].upper()}{str(error)[1:]}."
+    except PermissionError:
+        return  # kept from whoever asks, as it should be
 
 
 def _proxy() -> Iterator[str]:
