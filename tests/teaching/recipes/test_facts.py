@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import pytest
 
+from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, unit_ids
 from acidbase_lib.teaching.recipes.book import RECIPES
 from acidbase_lib.teaching.recipes.facts import facts
@@ -26,7 +27,7 @@ def test_a_fact_is_whole(name: str):
     assert all(one["why"].endswith(".") for one in [*fact["not"], *fact.get("claims", ())])
     assert {claim["holds"] for claim in fact.get("claims", ())} in (set(), {True, False})
     assert fact["because"]
-    assert fact["source"]
+    assert fact["source"] in SOURCES or " " in fact["source"]  # a key nobody knows is shown as it is
 
 
 @every
