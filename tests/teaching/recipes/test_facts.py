@@ -27,7 +27,8 @@ def test_a_fact_is_whole(name: str):
     assert all(one["why"].endswith(".") for one in [*fact["not"], *fact.get("claims", ())])
     assert {claim["holds"] for claim in fact.get("claims", ())} in (set(), {True, False})
     assert fact["because"]
-    assert fact["source"] in SOURCES or " " in fact["source"]  # a key nobody knows is shown as it is
+    # what is neither would be shown as it is
+    assert fact["source"] in SOURCES or " " in fact["source"]
 
 
 @every
