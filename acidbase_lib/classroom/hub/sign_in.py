@@ -6,6 +6,7 @@ from pathlib import Path
 
 from acidbase_lib import __version__
 from acidbase_lib.classroom.atomic_write import replace_folder
+from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
 
@@ -13,7 +14,7 @@ def prepare_home(home: Path, written_for: str, released: Path) -> str:
     """Put every unit that is not there yet into a learner's home folder.
 
     A unit that the instructor released is taken from the exchange, any other from the kit. What
-    stands there already is the learner's work and is left as it is.
+    stands there already is the learner's work and is left as it is. Nobody else may read it.
 
     Parameters
     ----------
@@ -36,8 +37,10 @@ def prepare_home(home: Path, written_for: str, released: Path) -> str:
     CommandError
         The kit was installed without its course.
     """
-    for unit, source in _to_copy(home, released):
-        replace_folder(source, home / unit)
+    with owner_only():
+        for unit, source in _to_copy(home, released):
+            replace_folder(source, home / unit)
+    tighten(home / source.name for source in _sources(released))  # copied with the source's rights
     if __version__ != written_for:
         return (f"learners' servers have acidbase-lib {__version__}, but the hub's files were "
                 f"written by {written_for}: install one version everywhere, then run acidbase hub "
@@ -46,10 +49,15 @@ def prepare_home(home: Path, written_for: str, released: Path) -> str:
 
 
 def _to_copy(home: Path, released: Path) -> Iterator[tuple[str, Path]]:
-    handed_out = [] if not released.is_dir() else sorted(
-        path for path in released.iterdir() if (path / f"{path.name}.ipynb").is_file())
-    course = course_folder()
-    kits = [course / unit for unit in unit_ids_of(course)]
-    for source in (*handed_out, *kits):  # a released unit comes first, so the kit's stays away
+    for source in _sources(released):
         if not (home / source.name).exists():
             yield source.name, source
+
+
+def _sources(released: Path) -> Iterator[Path]:
+    """Every unit as it is handed out: a released one comes first, so the kit's stays away."""
+    if released.is_dir():
+        yield from sorted(path for path in released.iterdir()
+                          if (path / f"{path.name}.ipynb").is_file())
+    course = course_folder()
+    yield from (course / unit for unit in unit_ids_of(course))
