@@ -1,4 +1,4 @@
-"""A model answer stays with its scene, tells of the patient that is drawn now, and is never empty."""
+"""A model answer stays with its scene, tells of the patient drawn now, and is never empty."""
 from __future__ import annotations
 
 import re
