@@ -25,6 +25,7 @@ from acidbase_lib.classroom.phrases import DECIDE, number_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 
 from .idea_changes import ClassProgress
+from .report_certainty import Certainty, certainties
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
 
@@ -84,6 +85,7 @@ class Report:
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
+    certainty: tuple[Certainty, ...] = ()
 
     @property
     def marked(self) -> tuple[LearnerResult, ...]:
@@ -128,7 +130,8 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
     return Report(
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
-        questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes))
+        questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes),
+        certainty=certainties(marked, exercises))
 
 
 def _about_first_tries(marked: Sequence[LearnerResult]) -> list[str]:
