@@ -19,6 +19,7 @@ _ID_COLUMNS = ("id", "learner id", "student id", "learner", "student number", "i
 _NAME_COLUMNS = (("first name", "given name", "given names", "firstname", "first", "forename"),
                  ("last name", "family name", "surname", "lastname", "last"))
 _WHOLE_NAME = ("name", "full name", "student name", "learner name", "display name", "student")
+_SECTION = ("section", "sections", "course section", "group", "class group", "class", "cohort")
 _SAFE_ID = re.compile(r"[^/\\\0]{1,128}")
 _WINDOWS = os.name == "nt"
 _NOT_ON_WINDOWS = re.compile(r'.*[<>:"|?*\x01-\x1f].*|.*\.|(con|prn|aux|nul|com\d|lpt\d)(\..*)?',
@@ -45,6 +46,7 @@ class RosterLine:
     by_id: tuple[str, ...]
     by_name: tuple[str, ...]
     name: str = ""
+    section: str = ""
 
 
 def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
@@ -66,11 +68,12 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         text = _decoded(Path(path).read_bytes())
         first = text.partition("\n")[0]
         between = max(",;\t", key=first.count)
-        rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=between))
+        reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=between)
+        rows = list(reader)
     except (OSError, UnicodeError, csv.Error) as error:
         raise IntakeError(f"The roster {path} cannot be read: {error}. Save it as CSV, UTF-8.") \
             from None
-    headings = {_fold(name): name for row in rows[:1] for name in row if name}
+    headings = {_fold(name): name for name in reader.fieldnames or () if name}
     column = next((headings[name] for name in _ID_COLUMNS if name in headings), None)
     if column is None:
         raise IntakeError(f"The roster {path} has no column 'id' "
@@ -79,6 +82,7 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
              for choices in _NAME_COLUMNS]
     whole = next((headings[n] for n in _WHOLE_NAME if n in headings and headings[n] != column),
                  None)
+    section = next((headings[n] for n in _SECTION if n in headings), None)
     lines: dict[str, RosterLine] = {}
     ids: set[str] = set()
     for number, row in enumerate(rows, start=2):
@@ -97,7 +101,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         given = [seen(one) for one in given]
         known = _words(" ".join(given)) if all(given) else ()
         lines[learner] = RosterLine(learner, _words(learner), known if len(known) > 1 else (),
-                                    " ".join(filter(None, given)))
+                                    " ".join(filter(None, given)),
+                                    seen((row[section] or "").strip()) if section else "")
     return tuple(lines.values())
 
 

@@ -74,8 +74,8 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
     return unit
 
 
-def results_of(course: str | Path | CourseFolder, assignment: str,
-               names: Mapping[str, str]) -> tuple[LearnerResult, ...]:
+def results_of(course: str | Path | CourseFolder, assignment: str, names: Mapping[str, str], *,
+               receipts_told: bool = True) -> tuple[LearnerResult, ...]:
     """Return everyone's result as the gradebook has it now, marks given by hand included.
 
     Parameters
@@ -86,6 +86,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
         Such as "02_primary_disorder".
     names : mapping of str to str
         The class list: learner to name. Who is on it but not in the gradebook has not handed in.
+    receipts_told : bool
+        False leaves the receipts out, for which the whole history is read.
 
     Raises
     ------
@@ -96,7 +98,7 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
-    receipts = _receipts(folder, assignment)
+    receipts = _receipts(folder, assignment) if receipts_told else {}
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):

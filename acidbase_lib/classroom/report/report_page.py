@@ -62,7 +62,7 @@ def report_page(report: Report, *, names: bool = True) -> str:
         suggested=lambda found: "" if found is None else ("; ".join(
             report.misconceptions[i].name for i in found.ideas) or found.sentence),
         place=lambda question, field: place_of(report.exercises, question, field))
-    return page(f"Class report: {report.title}", body, style=_STYLE)
+    return page(f"Class report: {report.title}", body, style=STYLE)
 
 
 def write_report(folder: str | Path, report: Report, *, names: bool = True) -> Path:
@@ -172,7 +172,7 @@ def _template() -> Any:
     return template("report.html")
 
 
-_STYLE = """
+STYLE = """
 .cr-hide{display:flex;gap:.6em;align-items:center;margin:0 0 1.5em}
 #hide-names{inline-size:1.25em;block-size:1.25em;margin:0 .4em 0 0;accent-color:var(--ab-accent);
 vertical-align:middle}

@@ -26,8 +26,8 @@ from .receipts import history_of
 from .search import Sought, file_text, holds, is_too_short, search
 
 _TABLES = ("grades.csv", "intake.csv", "receipts.csv", "report/learners.csv", "report/ideas.csv",
-           "learners.csv", "ideas.csv")
-_PAGES = ("report/class_report.html", "class_report.html")
+           "learners.csv", "ideas.csv", "term.csv", "term_not_on_roster.csv")
+_PAGES = ("report/class_report.html", "class_report.html", "term.html")
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,10 +169,10 @@ def _remove_folders(folder: CourseFolder, learner: str) -> int:
 def _clean(out: Path, learner: str, wanted: Sought) -> int:
     """Take a learner out of a folder of pages; a report about them goes as a whole."""
     changed = 0
-    page = out / "feedback" / f"{learner}.html"
-    if page.is_file() and stands_as(page.parent, page.name):
-        page.unlink()
-        changed += 1
+    for page in (out / "feedback" / f"{learner}.html", out / "learners" / f"{learner}.html"):
+        if page.is_file() and stands_as(page.parent, page.name):
+            page.unlink()
+            changed += 1
     for name in _TABLES:
         path = out / name
         if not path.is_file():
