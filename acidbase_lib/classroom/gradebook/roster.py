@@ -137,6 +137,11 @@ class Owners:
         why_not : str
             Why there is none.
         """
+        learner, why, _ = self.found(name)
+        return learner, why
+
+    def found(self, name: str) -> tuple[str | None, str, tuple[str, ...]]:
+        """Find whose file this is, see `of`; and where it may be several people's, whose."""
         written = name[:LONGEST_NAME].removesuffix(".ipynb")
         words, names_unit = _without(_words(written), self._assignment)
         by_name = self._names.found(words)
@@ -151,13 +156,14 @@ class Owners:
             by_id = [*by_id, *by_name]  # the id says one person, the name another
         if len(by_id) == 1 and not by_name and (
                 why := self._why_weak(by_id[0], names_unit)):
-            return None, f"it may be {by_id[0].learner}, but {why}"
+            return None, f"it may be {by_id[0].learner}, but {why}", (by_id[0].learner,)
         found = by_id or by_name
         if not found:
-            return None, "no learner's id or name is in the file's name"
+            return None, "no learner's id or name is in the file's name", ()
         if len(found) > 1:
-            return None, "it may be " + " or ".join(sorted(line.learner for line in found)[:5])
-        return found[0].learner, ""
+            may_be = tuple(sorted({line.learner for line in found}))
+            return None, f"it may be {' or '.join(may_be[:5])}", may_be
+        return found[0].learner, "", ()
 
     def _why_weak(self, line: RosterLine, names_unit: bool) -> str:
         """Why an id is too common to tell whose a file is; nothing where it is not."""

@@ -26,7 +26,9 @@ MOST_FILES = 20_000  # entries of one zip or folder
 MOST_FOLDERS = 40  # folders in one another: more make a path that no system opens
 _DEBRIS = frozenset({"__macosx", ".ds_store", "thumbs.db", "desktop.ini", ".ipynb_checkpoints",
                      ".spotlight-v100", ".trashes", ".fseventsd", ".appledouble", "@eadir",
-                     "$recycle.bin", "system volume information", ".git"})
+                     "$recycle.bin", "system volume information", ".git", "icon\r", "ehthumbs.db",
+                     "lost+found"})
+_DEBRIS_BEGINS = ("._", "~$", ".~lock.")  # a Mac's twin, an office program's lock
 _OTHER_WAYS = {9: "deflate64", zipfile.ZIP_LZMA: "LZMA", 93: "zstandard", 95: "xz", 98: "PPMd"}
 _PACKED = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2})
 
@@ -120,7 +122,7 @@ def _each_named_once(files: list[Offered]) -> list[Offered]:
 def _is_debris(name: str) -> bool:
     """True for what an operating system or Jupyter leaves beside files, such as ``__MACOSX``."""
     parts = PurePosixPath(name.replace("\\", "/")).parts
-    return any(part.casefold() in _DEBRIS or part.startswith("._") for part in parts)
+    return any(part.casefold() in _DEBRIS or part.startswith(_DEBRIS_BEGINS) for part in parts)
 
 
 def _not_safe(entry: zipfile.ZipInfo) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
+from acidbase_lib.classroom.gradebook.ledger import waiting_in
 from acidbase_lib.classroom.gradebook.read_gradebook import (
     grades_table,
     marks_by_hand,
@@ -19,12 +20,13 @@ from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
 from .progress_bar import ShowProgress
-from .results import LearnerResult
+from .results import NOT_HANDED_IN as NOT_HANDED_IN
+from .results import LearnerResult, with_waiting
+from .roll import Roll
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.unit import Unit
 
-NOT_HANDED_IN = "not handed in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,7 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
 
 
 def results_of(course: str | Path | CourseFolder, assignment: str, names: Mapping[str, str], *,
-               receipts_told: bool = True) -> tuple[LearnerResult, ...]:
+               history_told: bool = True) -> tuple[LearnerResult, ...]:
     """Return everyone's result as the gradebook has it now, marks given by hand included.
 
     Parameters
@@ -86,8 +88,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
         Such as "02_primary_disorder".
     names : mapping of str to str
         The class list: learner to name. Who is on it but not in the gradebook has not handed in.
-    receipts_told : bool
-        False leaves the receipts out, for which the whole history is read.
+    history_told : bool
+        False leaves out what the whole history is read for: receipts, and whose file waits.
 
     Raises
     ------
@@ -98,7 +100,7 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
-    receipts = _receipts(folder, assignment) if receipts_told else {}
+    receipts = _receipts(folder, assignment) if history_told else {}
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
@@ -115,7 +117,9 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
-    return tuple(results[learner] for learner in sorted(results))
+    found = tuple(results[learner] for learner in sorted(results))
+    return with_waiting(found, waiting_in(folder, [assignment])[assignment]) if history_told \
+        else found
 
 
 def _is_an_id(learner: str) -> None:
@@ -148,7 +152,7 @@ def _with_what_a_person_gave(mark: Any, given: Mapping[str, float], waits: froze
 
 
 def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
-                      release_keys: bool, invented: bool = False,
+                      release_keys: bool, invented: bool = False, roll: Roll | None = None,
                       step: ShowProgress = lambda *_: None) -> ClassPages:
     """Write the grade file, the report and the feedback pages into a folder.
 
@@ -164,6 +168,8 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
         Whether the pages show the right answers.
     invented : bool
         Whether the class is invented, which the report then says first.
+    roll : Roll, optional
+        The class list, from which the report then counts.
     step : callable
         Reasons how far it has come.
     """
@@ -175,7 +181,7 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
     from .report_page import write_report
 
     grades = write_grade_file(out / "grades.csv", results)
-    there = [result for result in results if result.state != NOT_HANDED_IN]
+    there = [result for result in results if result.handed_in]
     report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.named, made_on=today(),
                           invented=invented)
     for done, result in enumerate(there, 1):
@@ -184,6 +190,7 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
             result, unit.exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
+    report = replace(report, roll=roll)
     page = write_report(out / "report", report)
     return ClassPages(grades, out / "feedback", page, report)
 

@@ -27,6 +27,7 @@ from acidbase_lib.teaching.questions.exercise import Exercise
 from .idea_changes import ClassProgress
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
+from .roll import Roll
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,7 @@ class Report:
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
+    roll: Roll | None = None
 
     @property
     def marked(self) -> tuple[LearnerResult, ...]:

@@ -25,6 +25,7 @@ from .report import Holder, Report
 from .report_figures import score_picture, share_bar
 from .report_questions import in_words, place_of
 from .results import MARKED, NOT_MARKED, REPAIRED, LearnerResult
+from .roll import decision_for, question_of
 
 MOST_WORTH = 3  # more than three ideas is more than one lesson mends
 
@@ -57,7 +58,7 @@ def report_page(report: Report, *, names: bool = True) -> str:
         number_of=number_of, label=lambda q: _label(report, q),
         origin=lambda q: report.exercises[q].origin,
         dealt=any(report.exercises[q.question].origin for q in report.questions),
-        count=_count, odds=_odds, prose=prose,
+        count=_count, odds=_odds, prose=prose, question=question_of, decision=decision_for,
         paragraphs=paragraphs, unit_name=unit_name, by_certainty=_by_certainty,
         suggested=lambda found: "" if found is None else ("; ".join(
             report.misconceptions[i].name for i in found.ideas) or found.sentence),

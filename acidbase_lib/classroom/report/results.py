@@ -2,10 +2,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
+from acidbase_lib.classroom.gradebook.ledger import Offer, who_waits
 from acidbase_lib.teaching.questions.exercise import Mark
 
 if TYPE_CHECKING:
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 MARKED = "marked"
 REPAIRED = "marked after repair"
 NOT_MARKED = "not marked"
+NOT_HANDED_IN = "not handed in"
+FILE_WAITS = "a file waits for your decision"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,11 @@ class LearnerResult:
         return None if self.score is None or not self.maximum else self.score / self.maximum
 
     @property
+    def handed_in(self) -> bool:
+        """Whether there is a hand-in of theirs; a file of which that is not decided is none yet."""
+        return self.state not in {NOT_HANDED_IN, FILE_WAITS}
+
+    @property
     def left_out(self) -> tuple[str, ...]:
         """Questions left blank or unfinished."""
         return tuple(m.question for m in self.marks if m.state in {"blank", "incomplete"})
@@ -50,6 +58,15 @@ class LearnerResult:
     def waiting(self) -> tuple[str, ...]:
         """Questions that only the instructor can mark."""
         return tuple(m.question for m in self.marks if m.state == "waits for the instructor")
+
+
+def with_waiting(results: Iterable[LearnerResult],
+                 waiting: Iterable[Offer]) -> tuple[LearnerResult, ...]:
+    """Return the results, in which nobody has handed in nothing whose file waits."""
+    whose = who_waits(waiting)
+    return tuple(replace(one, state=FILE_WAITS, why="; ".join(
+        f"{offer.file}: {offer.why}" for offer in whose[one.learner]))
+        if one.state == NOT_HANDED_IN and one.learner in whose else one for one in results)
 
 
 def codes(learners: Iterable[str]) -> Mapping[str, str]:

@@ -11,6 +11,7 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     observe,
 )
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, CourseFolderError
+from acidbase_lib.classroom.gradebook.ledger import Offer, waiting_in
 from acidbase_lib.classroom.gradebook.read_gradebook import assignments, late_in_nbgrader
 from acidbase_lib.classroom.gradebook.roster import RosterLine
 from acidbase_lib.classroom.gradebook.safekeeping.history import HANDED_IN, HistoryError
@@ -19,10 +20,14 @@ from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
 from acidbase_lib.classroom.notebooks.assignment import SourceError
 from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError
 from acidbase_lib.classroom.notebooks.write_questions import FormError
-from acidbase_lib.classroom.report.class_pages import NOT_HANDED_IN, results_of, unit_of_sitting
+from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sitting
 from acidbase_lib.classroom.report.grade_file import state_in_words
 from acidbase_lib.classroom.report.report import ideas_asked
-from acidbase_lib.classroom.report.results import LearnerResult
+from acidbase_lib.classroom.report.results import (
+    NOT_HANDED_IN,
+    LearnerResult,
+    with_waiting,
+)
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.unit import Unit
 
@@ -45,6 +50,8 @@ class Sitting:
         The wrong ideas that its questions can show.
     unread : str
         Why its answers could not be read for ideas; empty where they could.
+    files : tuple of Offer
+        Files that wait for a decision of the instructor.
     """
 
     name: str
@@ -52,6 +59,7 @@ class Sitting:
     maximum: float
     ideas: tuple[str, ...] = ()
     unread: str = ""
+    files: tuple[Offer, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +71,7 @@ class Entry:
     state : str
         In the words of grades.csv: "marked", "marked, 1 waiting", "not handed in" and so on.
     handed_in : bool
-        Whether there is a file of theirs.
+        Whether there is a file of theirs, also one that waits for a decision.
     score, maximum : float or None
         Points, and the most that could be earned; no score where there is no mark.
     decided : float
@@ -168,9 +176,11 @@ def gather(folder: CourseFolder, roster: Sequence[RosterLine],
     found: dict[str, dict[str, Entry]] = {learner: {} for learner in lines}
     sittings: list[Sitting] = []
     forms: list[int] = []
-    for name in _in_order(folder, sittings_of(folder)):
+    order = tuple(_in_order(folder, sittings_of(folder)))
+    files = waiting_in(folder, order)
+    for name in order:
         unit, unread = _unit_of(folder, name)
-        results = results_of(folder, name, names, receipts_told=False)
+        results = with_waiting(results_of(folder, name, names, history_told=False), files[name])
         late = late_in_nbgrader(folder, name)
         asked = ideas_asked(unit.exercises, MISCONCEPTIONS) if unit else ()
         if unit is not None:
@@ -180,7 +190,8 @@ def gather(folder: CourseFolder, roster: Sequence[RosterLine],
                 found.setdefault(result.learner, {})[name] = _entry(
                     result, unit, asked, result.learner in late)
         sittings.append(Sitting(name, sitting_name(name),
-                                max((r.maximum for r in results), default=0.0), asked, unread))
+                                max((r.maximum for r in results), default=0.0), asked, unread,
+                                files[name]))
     people = [Person(learner, line.name, line.section, found[learner])
               for learner, line in lines.items()]
     nothing = Entry(NOT_HANDED_IN)

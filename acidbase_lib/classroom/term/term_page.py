@@ -18,7 +18,8 @@ from acidbase_lib.classroom.phrases import (
 from acidbase_lib.classroom.report.grade_file import write_table
 from acidbase_lib.classroom.report.page_template import script, template
 from acidbase_lib.classroom.report.report_page import STYLE
-from acidbase_lib.classroom.report.results import NOT_MARKED, codes
+from acidbase_lib.classroom.report.results import FILE_WAITS, NOT_MARKED, codes
+from acidbase_lib.classroom.report.roll import decision_for, question_of
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.theme import Html, escape, page
 
@@ -141,6 +142,7 @@ def term_page(report: TermReport, *, names: bool = True) -> str:
                   for one in term.begun for person in term.people
                   if person.entries[one.name].state.startswith(NOT_MARKED)],
         count=_count, in_sentence=in_sentence, prose=prose, unit_name=unit_name,
+        question=question_of, decision=decision_for,
         script=script("term.js") if term.people else "")
     return page("The term", body, style=STYLE + _STYLE)
 
@@ -176,7 +178,8 @@ def _sitting_row(people: Sequence[Person], one: Sitting) -> list[object]:
     return [one.title, f"{handed} of {len(people)}", len(people) - handed,
             sum(entry.score is not None for entry in entries),
             sum(entry.state.startswith(NOT_MARKED) for entry in entries),
-            sum(entry.waiting > 0 for entry in entries), sum(entry.late for entry in entries),
+            sum(entry.waiting > 0 or entry.state == FILE_WAITS for entry in entries),
+            sum(entry.late for entry in entries),
             middle]
 
 
@@ -188,9 +191,11 @@ def _waiting(term: Term) -> Iterator[tuple[str, str]]:
         unread = sum(entry.state.startswith(NOT_MARKED) for entry in entries)
         said = [*([f"answers of {_count(waits, 'person', 'people')} wait for your points"]
                   if waits else []),
-                *([f"{_count(unread, 'file')} could not be marked"] if unread else [])]
+                *([f"{_count(unread, 'file')} could not be marked"] if unread else []),
+                *([f"{_count(len(one.files), 'file')} left alone until you decide"]
+                  if one.files else [])]
         if said:
-            yield one.title, " and ".join(said)
+            yield one.title, "; ".join(said)
 
 
 def _sections(term: Term, signs: Mapping[str, int]) -> list[Section]:

@@ -33,6 +33,7 @@ from .history_line import (
     HANDED_IN,
     MARKED,
     MAY_RETURN,
+    OFFERED,
     RESTORED,
     UNFIT,
     WROTE,
@@ -45,7 +46,7 @@ from .history_line import (
 )
 
 __all__ = ["BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED", "MAY_RETURN",
-           "RESTORED", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
+           "OFFERED", "RESTORED", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
 
 
 class History:
