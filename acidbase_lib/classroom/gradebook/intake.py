@@ -22,7 +22,8 @@ from acidbase_lib.classroom.phrases import printable
 from .course_folder import CourseFolder
 from .ledger import LEFT, SAME, TAKEN, Ledger, Offer, set_aside
 from .letter_case import told_apart
-from .roster import IntakeError, Owners, RosterLine, read_roster
+from .owners import Owners
+from .roster import IntakeError, RosterLine, read_roster
 from .zip_bundle import Offered, opened
 
 MOST_OF_ONE = 20  # files of one learner in one bundle that are opened

@@ -184,18 +184,19 @@ def _sitting_row(people: Sequence[Person], one: Sitting) -> list[object]:
 
 
 def _waiting(term: Term) -> Iterator[tuple[str, str]]:
-    """What waits for the instructor, sitting by sitting."""
-    for one in term.begun:
-        entries = [person.entries[one.name] for person in term.people]
-        waits = sum(entry.waiting > 0 for entry in entries)
-        unread = sum(entry.state.startswith(NOT_MARKED) for entry in entries)
-        said = [*([f"answers of {_count(waits, 'person', 'people')} wait for your points"]
-                  if waits else []),
-                *([f"{_count(unread, 'file')} could not be marked"] if unread else []),
-                *([f"{_count(len(one.files), 'file')} left alone until you decide"]
-                  if one.files else [])]
-        if said:
-            yield one.title, "; ".join(said)
+    """What waits for the instructor over all sittings, of each kind a line."""
+    of_people = {one.name: [person.entries[one.name] for person in term.people]
+                 for one in term.begun}
+    for words, counts in (
+            ("Written answers that wait for your points", {
+                name: sum(entry.waiting for entry in all_) for name, all_ in of_people.items()}),
+            ("Files that could not be marked", {
+                name: sum(entry.state.startswith(NOT_MARKED) for entry in all_)
+                for name, all_ in of_people.items()}),
+            ("Files left alone until you decide", {
+                one.name: len(one.files) for one in term.sittings})):
+        if there := {name: count for name, count in counts.items() if count}:
+            yield words, f"{sum(there.values())}, in {_count(len(there), 'sitting')}"
 
 
 def _sections(term: Term, signs: Mapping[str, int]) -> list[Section]:

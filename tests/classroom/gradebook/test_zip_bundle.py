@@ -228,7 +228,8 @@ def _try_all(bundle: Path) -> None:
 
 def _seconds(learners: int) -> float:
     """How long whose 1,000 files are takes with a roster of so many."""
-    from acidbase_lib.classroom.gradebook.roster import Owners, RosterLine
+    from acidbase_lib.classroom.gradebook.owners import Owners
+    from acidbase_lib.classroom.gradebook.roster import RosterLine
 
     lines = [RosterLine(f"u{n:05d}", (f"u{n:05d}",), (f"first{n}", f"last{n}"))
              for n in range(learners)]
