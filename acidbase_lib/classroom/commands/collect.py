@@ -16,6 +16,7 @@ import shlex
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import suppress
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -47,6 +48,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--decide", metavar="FILE=ID", action="append", default=[],
                         help="whose a file is that was left alone: its number and an id, such as "
                              "41=n102, or 41=nobody; may be given again to decide otherwise")
+    parser.add_argument("--due", metavar="TIME",
+                        help="when FILES were due, such as 2026-12-01T12:00: later ones are told "
+                             "to be late, by a time in the file's name or the file's own time")
     parser.add_argument("--release-keys", action="store_true",
                         help="show the right answers on the feedback pages")
     parser.add_argument("--workers", metavar="N", type=int,
@@ -59,7 +63,8 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.decide import decide
     from acidbase_lib.classroom.gradebook.intake import take_in
-    from acidbase_lib.classroom.gradebook.ledger import Ledger, waiting_in
+    from acidbase_lib.classroom.gradebook.lateness import due_at
+    from acidbase_lib.classroom.gradebook.ledger import Ledger, files_of
     from acidbase_lib.classroom.gradebook.letter_case import told_apart
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.gradebook.safekeeping.backups import back_up_once_a_day
@@ -74,6 +79,9 @@ def run(given: argparse.Namespace) -> int:
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
+    due = None if given.due is None else due_at(given.due)
+    if due is not None and given.files is None:
+        raise CommandError("--due goes with FILES, whose times are looked at")
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     course = CourseFolder.find(given.course)
@@ -90,17 +98,17 @@ def run(given: argparse.Namespace) -> int:
         for decision in given.decide:
             print(decide(course, given.unit, decision, listed))
         if given.files is not None:
-            intake = take_in(course, given.unit, given.files, roster, left_out=gone)
+            intake = take_in(course, given.unit, given.files, roster, left_out=gone, due=due)
             note_intake(course, given.unit, {**intake.unchanged, **intake.taken},
                         given.files.name)
             with suppress(HistoryError):  # the marking that follows tells of it
                 Ledger(course).note(given.unit, intake.offers)
-            _tell_intake(intake)
+            _tell_intake(intake, due)
         with progress() as step:
             notes = _mark(course, given, step)
             results = results_of(course, given.unit, {
                 line.learner: line.name for line in roster if line.learner not in gone})
-            roll = roll_of(results, listed, waiting_in(course, [given.unit])[given.unit])
+            roll = roll_of(results, listed, files_of(course, [given.unit])[given.unit].waiting)
             pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
                                       roll=roll, step=step)
             ledger = write_ledger(given.out, course, given.unit, roll)
@@ -148,11 +156,14 @@ def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress) -
         return mark_class(course, given.unit, executor, tell, keep_marks=False).notes
 
 
-def _tell_intake(intake: Intake) -> None:
+def _tell_intake(intake: Intake, due: datetime | None = None) -> None:
     """Print what became of the files of this run."""
     print(f"Files: {len(intake.taken)} taken, {len(intake.unchanged)} the same as before, "
           f"{len(intake.doubtful) + len(intake.unmatched)} left alone. On the roster without a "
           f"file: {len(intake.absent)}.")
+    if any(not one.late for one in intake.offers) and due is not None:
+        print(f"  of {sum(not one.late for one in intake.offers)} files no time tells whether they "
+              "were late: none stands in the name, and the files' own are those of a download")
     if intake.debris:
         print(f"  passed over: {len(intake.debris)} that nobody handed in, such as "
               f"{intake.debris[0]}")
@@ -171,6 +182,8 @@ def _tell_roll(roll: Roll, given: argparse.Namespace, ledger: Path) -> None:
     if roll.missing:
         more = f" and {len(roll.missing) - SHOWN} more" if len(roll.missing) > SHOWN else ""
         print(f"  handed in nothing: {', '.join(r.learner for r in roll.missing[:SHOWN])}{more}")
+    for result in roll.late[:SHOWN]:
+        print(f"  {result.learner}: {result.late}")
     if roll.files:
         print(f"{len(roll.files)} files wait for your decision. Settle them by their numbers:")
     for one in roll.files[:SHOWN]:

@@ -121,7 +121,7 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
 
 def _roll(course: Path, unit: str, names: Mapping[str, str]) -> Roll:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-    from acidbase_lib.classroom.gradebook.ledger import waiting_in
+    from acidbase_lib.classroom.gradebook.ledger import files_of
     from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
     from acidbase_lib.classroom.report.class_pages import results_of
     from acidbase_lib.classroom.report.roll import roll_of
@@ -129,7 +129,7 @@ def _roll(course: Path, unit: str, names: Mapping[str, str]) -> Roll:
     folder = CourseFolder.find(course)
     erased = erased_from(folder)
     there = {learner: name for learner, name in names.items() if learner not in erased}
-    return roll_of(results_of(folder, unit, there), there, waiting_in(folder, [unit])[unit])
+    return roll_of(results_of(folder, unit, there), there, files_of(folder, [unit])[unit].waiting)
 
 
 def _names(roster: Path | None) -> Mapping[str, str]:

@@ -87,4 +87,4 @@ def _parts(decision: str) -> tuple[int, str]:
 
 def _about(offer: Offer, became: str, learner: str) -> Offer:
     return Offer(offer.file, offer.bundle, became, learner, (), "", offer.digest,
-                 about=offer.number)
+                 about=offer.number, late=offer.late)

@@ -20,6 +20,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 from acidbase_lib.classroom.phrases import printable
 
 from .course_folder import CourseFolder
+from .lateness import Deadline, deadline_of
 from .ledger import LEFT, SAME, TAKEN, Ledger, Offer, set_aside
 from .letter_case import told_apart
 from .owners import Owners
@@ -68,7 +69,7 @@ class Intake:
 def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Path,
             roster: str | Path | Sequence[RosterLine], *, limits: FileLimits = LIMITS,
             handed_in: datetime.datetime | None = None,
-            left_out: Collection[str] = ()) -> Intake:
+            left_out: Collection[str] = (), due: datetime.datetime | None = None) -> Intake:
     """Put each learner's file where nbgrader collects it; run it again with later files.
 
     Parameters
@@ -87,6 +88,8 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
         When this bundle was handed in (UTC), if lateness is to be reckoned.
     left_out : collection of str
         Learners who were erased: their files are passed over, and nothing is said of them.
+    due : datetime, optional
+        When the files were due, in this computer's own time.
 
     Returns
     -------
@@ -111,7 +114,9 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     owners = Owners(lines, assignment)
     debris: list[str] = []
     with one_at_a_time(folder.lock_folder), opened(bundle, limits) as files:
-        sorting = _Sorting(folder, assignment, Path(bundle).name)
+        sorting = _Sorting(folder, assignment, Path(bundle).name, {
+            line.learner: line for line in lines}, deadline_of(due, (
+                one.written for one in files if not one.debris and not one.why_not)))
         for offered in files:
             if offered.debris:
                 debris.append(offered.name)
@@ -130,13 +135,15 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
             else:
                 mine.setdefault(learner, []).append(offered)
         for learner in sorted(mine):  # one file at a time: memory stays flat
-            name, data = sorting.one_of(learner, mine[learner])
-            if name is not None:
+            one, data = sorting.one_of(learner, mine[learner])
+            if one is not None:
+                name = one.name
                 changed, kept = _put(folder.folder("submitted", learner, assignment), notebook,
                                      data, handed_in)
                 (taken if changed else unchanged)[learner] = name
-                sorting.offers.append(Offer(name, sorting.bundle, TAKEN if changed else SAME,
-                                            learner, digest=_digest(data)))
+                sorting.offers.append(Offer(
+                    name, sorting.bundle, TAKEN if changed else SAME, learner,
+                    digest=_digest(data), late=sorting.late(one, learner)))
                 if kept is not None:
                     earlier[learner] = kept
     return Intake(taken, unchanged, earlier, sorting.unmatched, sorting.doubtful,
@@ -148,8 +155,10 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
 class _Sorting:
     """What is left alone of a bundle, and why; what a person has decided before still holds."""
 
-    def __init__(self, folder: CourseFolder, unit: str, bundle: str) -> None:
+    def __init__(self, folder: CourseFolder, unit: str, bundle: str,
+                 roster: Mapping[str, RosterLine], deadline: Deadline) -> None:
         self.folder, self.unit, self.bundle = folder, unit, printable(bundle)
+        self._roster, self._deadline = roster, deadline
         self.unmatched: dict[str, str] = {}
         self.doubtful: dict[str, str] = {}
         self.offers: list[Offer] = []
@@ -171,6 +180,10 @@ class _Sorting:
         except UnreadableNotebookError:
             return ""
 
+    def late(self, offered: Offered, learner: str) -> str:
+        """Whether a file came late, as far as that is known."""
+        return self._deadline.told(offered.name, offered.written, self._roster.get(learner))
+
     def leave(self, offered: Offered, why: str, learner: str, may_be: tuple[str, ...] = (), *,
               read: bool = True, doubtful: bool | None = None) -> None:
         """Leave a file alone, and keep it where a decision can still make it somebody's."""
@@ -189,9 +202,11 @@ class _Sorting:
         list_ = self.doubtful if (bool(may_be) and read if doubtful is None else doubtful) \
             else self.unmatched
         list_[offered.name] = why
-        self.offers.append(Offer(offered.name, self.bundle, LEFT, learner, may_be, why, digest))
+        self.offers.append(Offer(offered.name, self.bundle, LEFT, learner, may_be, why, digest,
+                                 late=self.late(offered, learner)))
 
-    def one_of(self, learner: str, mine: Sequence[Offered]) -> tuple[str | None, bytes]:
+    def one_of(self, learner: str, mine: Sequence[Offered],
+               ) -> tuple[Offered | None, bytes]:
         """Choose a learner's file: the only one, or one of several that are alike to the byte.
 
         Of different files none is chosen, whatever their names and dates say, unless a person has
@@ -199,12 +214,12 @@ class _Sorting:
 
         Returns
         -------
-        name : str or None
+        chosen : Offered or None
             The file; None where none is chosen.
         data : bytes
             What it holds.
         """
-        name, data, digests = None, b"", {}
+        chosen, data, digests = None, b"", {}
         for offered in mine[:MOST_OF_ONE]:
             try:
                 read = offered.read()
@@ -215,8 +230,8 @@ class _Sorting:
             if (offered.name, digest) in self._rejected:
                 continue
             digests[offered.name] = digest
-            if name is None:
-                name, data = offered.name, read
+            if chosen is None:
+                chosen, data = offered, read
         untold = [offered.name for offered in mine[MOST_OF_ONE:]]
         if len(set(digests.values())) > 1 or untold:
             files = [*digests, *untold]
@@ -226,7 +241,7 @@ class _Sorting:
                     self.leave(offered, f"{learner} has {count} in this bundle; say which one "
                                "counts", learner, read=offered.name in digests, doubtful=True)
             return None, b""
-        return name, data
+        return chosen, data
 
     def _keep(self, data: bytes, digest: str) -> None:
         """Keep a file until somebody has decided; no more of one bundle than a disk can take."""

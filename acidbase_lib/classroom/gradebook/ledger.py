@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from acidbase_lib.classroom.gradebook.safekeeping.integrity import grading_folde
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
 
 from .course_folder import CourseFolder
+from .lateness import IN_TIME
 
 TAKEN, SAME, LEFT = "taken", "the same as before", "left alone"
 CHOSEN, NOT_CHOSEN, NOBODYS = "taken by decision", "not the one chosen", "nobody's by decision"
@@ -40,6 +41,8 @@ class Offer:
         The line of the history that tells of it, and when (UTC).
     about : int
         The number of the offer that a decision is about; 0 where it is none.
+    late : str
+        How it is known that it came late; "in time"; empty where that is not known.
     """
 
     file: str
@@ -53,6 +56,7 @@ class Offer:
     number: int = 0
     at: str = ""
     about: int = 0
+    late: str = ""
 
     @property
     def key(self) -> tuple[str, str]:
@@ -122,10 +126,19 @@ class Ledger:
         return next((one for one in self.of(unit)
                      if one.number == number and one.became == LEFT), None)
 
+    def late(self, unit: str) -> Mapping[str, str]:
+        """Return whose hand-in came late, and how that is known."""
+        return {who: one.late for who, one in self._last_taken(unit).items()
+                if one.late and one.late != IN_TIME}
+
+    def _last_taken(self, unit: str) -> dict[str, Offer]:
+        return {one.learner: one for one in self.of(unit) if one.became in {TAKEN, SAME, CHOSEN}}
+
     def note(self, unit: str, offers: Iterable[Offer]) -> None:
         """Add what became of files; one of which the same is told already is not told twice."""
-        last = {one.key: one for one in self.of(unit)}
-        new = [one for one in offers if one.about or not _is_told(last.get(one.key), one)]
+        last, taken = {one.key: one for one in self.of(unit)}, self._last_taken(unit)
+        new = [one for one in offers if one.about or not _is_told(
+            taken.get(one.learner) if one.became in {TAKEN, SAME} else last.get(one.key), one)]
         history_of(self._folder).add(OFFERED, *(_details(unit, one) for one in new))
         self.offers = Ledger(self._folder).offers if new else self.offers
 
@@ -139,13 +152,21 @@ def who_waits(waiting: Iterable[Offer]) -> dict[str, tuple[Offer, ...]]:
     return found
 
 
-def waiting_in(folder: CourseFolder, units: Sequence[str]) -> Mapping[str, tuple[Offer, ...]]:
-    """Return each unit's files that wait; none where the history cannot be read, which tells so."""
+@dataclass(frozen=True, slots=True)
+class UnitFiles:
+    """What the ledger tells of a unit: the files that wait, and whose hand-in came late."""
+
+    waiting: tuple[Offer, ...] = ()
+    late: Mapping[str, str] = field(default_factory=dict)
+
+
+def files_of(folder: CourseFolder, units: Sequence[str]) -> Mapping[str, UnitFiles]:
+    """Return what the ledger tells of units; nothing where the history cannot be read."""
     try:
         ledger = Ledger(folder)
-    except HistoryError:
-        return dict.fromkeys(units, ())
-    return {unit: ledger.waiting(unit) for unit in units}
+    except HistoryError:  # the marking tells of it
+        return dict.fromkeys(units, UnitFiles())
+    return {unit: UnitFiles(ledger.waiting(unit), ledger.late(unit)) for unit in units}
 
 
 def set_aside(folder: CourseFolder, unit: str, digest: str) -> Path:
@@ -154,11 +175,14 @@ def set_aside(folder: CourseFolder, unit: str, digest: str) -> Path:
 
 
 def _is_told(before: Offer | None, now: Offer) -> bool:
-    """Whether the last that was told of a file says the same, or a decision that still holds."""
+    """Whether the last that was told of a file says the same, or a decision that still holds.
+
+    Of a file that was taken, `before` is the last that was taken of the same person.
+    """
     if before is None:
         return False
     if now.became in {TAKEN, SAME}:
-        return before.became in {TAKEN, SAME, CHOSEN} and before.learner == now.learner
+        return before.key == now.key and now.late in {"", before.late}
     return before.became in {NOT_CHOSEN, NOBODYS} or (
         before.became, before.why, before.learner, before.may_be) == (
             now.became, now.why, now.learner, now.may_be)
@@ -167,10 +191,10 @@ def _is_told(before: Offer | None, now: Offer) -> bool:
 def _details(unit: str, one: Offer) -> dict[str, Any]:
     return {"unit": unit, "from": one.file, "bundle": one.bundle, "became": one.became,
             "learner": one.learner, "may be": list(one.may_be), "why": one.why,
-            "file": one.digest, "about": one.about}
+            "file": one.digest, "about": one.about, "late": one.late}
 
 
 def _offer(number: int, at: str, told: Mapping[str, Any]) -> Offer:
     return Offer(told["from"], told["bundle"], told["became"], told["learner"],
                  tuple(map(str, told["may be"])), told["why"], told["file"], told["unit"], number,
-                 at, told["about"])
+                 at, told["about"], told["late"])

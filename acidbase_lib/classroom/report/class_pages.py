@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
-from acidbase_lib.classroom.gradebook.ledger import waiting_in
+from acidbase_lib.classroom.gradebook.ledger import files_of
 from acidbase_lib.classroom.gradebook.read_gradebook import (
     grades_table,
+    late_in_nbgrader,
     marks_by_hand,
     read_marks,
     waiting_for_a_person,
@@ -21,7 +22,7 @@ from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
 from .progress_bar import ShowProgress
 from .results import NOT_HANDED_IN as NOT_HANDED_IN
-from .results import LearnerResult, with_waiting
+from .results import LearnerResult, with_files
 from .roll import Roll
 
 if TYPE_CHECKING:
@@ -100,6 +101,7 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
+    late = late_in_nbgrader(folder, assignment)
     receipts = _receipts(folder, assignment) if history_told else {}
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
@@ -113,13 +115,13 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
             tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
             row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
-            receipts.get(row.learner, ""))
+            receipts.get(row.learner, ""),
+            "after the time that nbgrader was told" if row.learner in late else "")
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
     found = tuple(results[learner] for learner in sorted(results))
-    return with_waiting(found, waiting_in(folder, [assignment])[assignment]) if history_told \
-        else found
+    return with_files(found, files_of(folder, [assignment])[assignment]) if history_told else found
 
 
 def _is_an_id(learner: str) -> None:

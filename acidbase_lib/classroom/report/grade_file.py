@@ -46,9 +46,10 @@ def grade_rows(results: Iterable[LearnerResult]) -> tuple[tuple[str, str, str, s
 
 
 def state_in_words(result: LearnerResult) -> str:
-    """What became of a hand-in, with how many answers wait, or that a person must decide."""
-    return result.state + (f", {len(result.waiting)} waiting" if result.waiting else
-                           ", a person must decide" if result.why.startswith(DECIDE) else "")
+    """What became of a hand-in: also how many answers wait, or must be decided; and if late."""
+    waits = (f", {len(result.waiting)} waiting" if result.waiting else
+             ", a person must decide" if result.why.startswith(DECIDE) else "")
+    return f"{result.state}{waits}{', late' if result.late else ''}"
 
 
 def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path:

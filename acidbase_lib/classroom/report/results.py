@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from acidbase_lib.classroom.gradebook.ledger import Offer, who_waits
+from acidbase_lib.classroom.gradebook.ledger import UnitFiles, who_waits
 from acidbase_lib.teaching.questions.exercise import Mark
 
 if TYPE_CHECKING:
@@ -32,6 +32,7 @@ class LearnerResult:
     why: str = ""
     repairs: tuple[str, ...] = ()
     receipt: str = ""
+    late: str = ""
 
     @classmethod
     def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> LearnerResult:
@@ -60,13 +61,20 @@ class LearnerResult:
         return tuple(m.question for m in self.marks if m.state == "waits for the instructor")
 
 
-def with_waiting(results: Iterable[LearnerResult],
-                 waiting: Iterable[Offer]) -> tuple[LearnerResult, ...]:
-    """Return the results, in which nobody has handed in nothing whose file waits."""
-    whose = who_waits(waiting)
-    return tuple(replace(one, state=FILE_WAITS, why="; ".join(
-        f"{offer.file}: {offer.why}" for offer in whose[one.learner]))
-        if one.state == NOT_HANDED_IN and one.learner in whose else one for one in results)
+def with_files(results: Iterable[LearnerResult], files: UnitFiles) -> tuple[LearnerResult, ...]:
+    """Return the results with what the ledger of files tells of them.
+
+    Nobody has handed in nothing whose file waits; and who was late is told to be.
+    """
+    whose = who_waits(files.waiting)
+
+    def told(one: LearnerResult) -> LearnerResult:
+        if one.state == NOT_HANDED_IN and one.learner in whose:
+            return replace(one, state=FILE_WAITS, why="; ".join(
+                f"{offer.file}: {offer.why}" for offer in whose[one.learner]))
+        late = files.late.get(one.learner, "") if one.handed_in else ""
+        return replace(one, late=late) if late else one
+    return tuple(map(told, results))
 
 
 def codes(learners: Iterable[str]) -> Mapping[str, str]:

@@ -29,6 +29,8 @@ class Roll:
         Who handed in and is not on the list.
     files : tuple of Offer
         The files that wait, whoever's they are.
+    late : tuple of LearnerResult
+        Whose hand-in came late, as far as that is known.
     """
 
     listed: int
@@ -37,6 +39,7 @@ class Roll:
     waiting: tuple[LearnerResult, ...]
     strangers: tuple[LearnerResult, ...]
     files: tuple[Offer, ...]
+    late: tuple[LearnerResult, ...] = ()
 
     @property
     def sentence(self) -> str:
@@ -44,7 +47,8 @@ class Roll:
         waits = (f", {len(self.waiting)} with a file that waits for a decision"
                  if self.waiting else "")
         more = f" Not on it: {len(self.strangers)} who handed in." if self.strangers else ""
-        return (f"On the class list: {self.listed}; {self.handed_in} handed in, "
+        late = f" ({len(self.late)} late)" if self.late else ""
+        return (f"On the class list: {self.listed}; {self.handed_in} handed in{late}, "
                 f"{len(self.missing)} did not{waits}.{more}")
 
 
@@ -67,7 +71,7 @@ def roll_of(results: Sequence[LearnerResult], listed: Iterable[str],
                 tuple(one for one in of_list if one.state == NOT_HANDED_IN),
                 tuple(one for one in of_list if one.state == FILE_WAITS),
                 tuple(one for one in results if one.learner not in on and one.handed_in),
-                tuple(files))
+                tuple(files), tuple(one for one in results if one.late))
 
 
 def decision_for(offer: Offer) -> str:

@@ -11,8 +11,8 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     observe,
 )
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, CourseFolderError
-from acidbase_lib.classroom.gradebook.ledger import Offer, waiting_in
-from acidbase_lib.classroom.gradebook.read_gradebook import assignments, late_in_nbgrader
+from acidbase_lib.classroom.gradebook.ledger import Offer, files_of
+from acidbase_lib.classroom.gradebook.read_gradebook import assignments
 from acidbase_lib.classroom.gradebook.roster import RosterLine
 from acidbase_lib.classroom.gradebook.safekeeping.history import HANDED_IN, HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import gradebook_file, require_whole
@@ -26,12 +26,10 @@ from acidbase_lib.classroom.report.report import ideas_asked
 from acidbase_lib.classroom.report.results import (
     NOT_HANDED_IN,
     LearnerResult,
-    with_waiting,
+    with_files,
 )
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.unit import Unit
-
-LATE = ", late"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +77,7 @@ class Entry:
     questions, left_out, waiting : int
         How many questions there were, how many were left out, how many wait for a person.
     late : bool
-        Whether it came after the time that the gradebook has.
+        Whether it came late, as far as that is known.
     why : str
         Why there is no mark.
     verdict, ideas : str, tuple of str
@@ -177,21 +175,19 @@ def gather(folder: CourseFolder, roster: Sequence[RosterLine],
     sittings: list[Sitting] = []
     forms: list[int] = []
     order = tuple(_in_order(folder, sittings_of(folder)))
-    files = waiting_in(folder, order)
+    files = files_of(folder, order)
     for name in order:
         unit, unread = _unit_of(folder, name)
-        results = with_waiting(results_of(folder, name, names, history_told=False), files[name])
-        late = late_in_nbgrader(folder, name)
+        results = with_files(results_of(folder, name, names, history_told=False), files[name])
         asked = ideas_asked(unit.exercises, MISCONCEPTIONS) if unit else ()
         if unit is not None:
             forms.append(unit.form)
         for result in results:
             if result.learner in lines or result.state != NOT_HANDED_IN:
-                found.setdefault(result.learner, {})[name] = _entry(
-                    result, unit, asked, result.learner in late)
+                found.setdefault(result.learner, {})[name] = _entry(result, unit, asked)
         sittings.append(Sitting(name, sitting_name(name),
                                 max((r.maximum for r in results), default=0.0), asked, unread,
-                                files[name]))
+                                files[name].waiting))
     people = [Person(learner, line.name, line.section, found[learner])
               for learner, line in lines.items()]
     nothing = Entry(NOT_HANDED_IN)
@@ -217,7 +213,7 @@ def sitting_name(name: str) -> str:
         f"{words[:1].upper()}{words[1:]}"
 
 
-def _entry(result: LearnerResult, unit: Unit | None, asked: tuple[str, ...], late: bool) -> Entry:
+def _entry(result: LearnerResult, unit: Unit | None, asked: tuple[str, ...]) -> Entry:
     marks = result.marks
     waiting = sum(mark.maximum for mark in marks if mark.question in result.waiting)
     told: Diagnosis | None = None
@@ -226,9 +222,9 @@ def _entry(result: LearnerResult, unit: Unit | None, asked: tuple[str, ...], lat
     stands = {} if told is None else {idea: where for idea in told.telling
                                       if (where := told.standing(idea)) != NOT_ASKED}
     return Entry(
-        state_in_words(result) + (LATE if late else ""), result.state != NOT_HANDED_IN,
+        state_in_words(result), result.state != NOT_HANDED_IN,
         result.score, result.maximum, result.maximum - waiting, len(marks), len(result.left_out),
-        len(result.waiting), late, result.why, told.verdict if told else "",
+        len(result.waiting), bool(result.late), result.why, told.verdict if told else "",
         told.ideas if told else (), stands)
 
 

@@ -25,7 +25,7 @@ _TELLS: Mapping[str, Mapping[str, type | tuple[type, ...]]] = {
     BY_HAND: {"unit": str, "learner": str, "cell": str, "from": _OR_NONE, "to": _OR_NONE,
               "change": (int, type(None))},
     OFFERED: {"unit": str, "from": str, "bundle": str, "became": str, "learner": str,
-              "may be": list, "why": str, "file": str, "about": int},
+              "may be": list, "why": str, "file": str, "about": int, "late": str},
     WROTE: {"unit": str, "out": str}, RESTORED: {"change": int}, MAY_RETURN: {"print": str},
     ERASED: {"key": str, "print": str, "lines": list}, UNFIT: {"lines": int, "chain": str},
 }
