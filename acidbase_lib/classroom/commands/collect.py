@@ -48,6 +48,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--decide", metavar="FILE=ID", action="append", default=[],
                         help="whose a file is that was left alone: its number and an id, such as "
                              "41=n102, or 41=nobody; may be given again to decide otherwise")
+    parser.add_argument("--same", metavar="OLD=NEW", action="append", default=[],
+                        help="two ids of one person: an earlier one, and the one on the roster")
+    parser.add_argument("--not-same", metavar="OLD", action="append", default=[],
+                        help="take back what was said with --same")
     parser.add_argument("--due", metavar="TIME",
                         help="when FILES were due, such as 2026-12-01T12:00: later ones are told "
                              "to be late, by a time in the file's name or the file's own time")
@@ -72,6 +76,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
     from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
     from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
+    from acidbase_lib.classroom.gradebook.same_person import called_also, say_not_same, say_same
     from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
     from acidbase_lib.classroom.report.progress_bar import progress
     from acidbase_lib.classroom.report.receipts import tell_history
@@ -95,10 +100,15 @@ def run(given: argparse.Namespace) -> int:
     with keeping_private(course):
         back_up_once_a_day(course)
         listed = [line.learner for line in roster if line.learner not in gone]
+        for pair in given.same:
+            print(say_same(course, pair, listed))
+        for old in given.not_same:
+            print(say_not_same(course, old))
         for decision in given.decide:
             print(decide(course, given.unit, decision, listed))
         if given.files is not None:
-            intake = take_in(course, given.unit, given.files, roster, left_out=gone, due=due)
+            also = called_also(roster, files_of(course, [given.unit])[given.unit].same)
+            intake = take_in(course, given.unit, given.files, also, left_out=gone, due=due)
             note_intake(course, given.unit, {**intake.unchanged, **intake.taken},
                         given.files.name)
             with suppress(HistoryError):  # the marking that follows tells of it

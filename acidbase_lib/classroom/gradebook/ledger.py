@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from acidbase_lib.classroom.gradebook.safekeeping.history import OFFERED, HistoryError
+from acidbase_lib.classroom.gradebook.safekeeping.history import OFFERED, SAME_PERSON, HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import grading_folder
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
 
 from .course_folder import CourseFolder
 from .lateness import IN_TIME
+from .same_person import same_people
 
 TAKEN, SAME, LEFT = "taken", "the same as before", "left alone"
 CHOSEN, NOT_CHOSEN, NOBODYS = "taken by decision", "not the one chosen", "nobody's by decision"
@@ -85,9 +86,11 @@ class Ledger:
 
     def __init__(self, folder: CourseFolder) -> None:
         self._folder = folder
-        self.offers = tuple(
-            _offer(line.number, line.at, line.details)
-            for line in history_of(folder).each() if line.what == OFFERED and line.details)
+        lines = [line for line in history_of(folder).each()
+                 if line.what in {OFFERED, SAME_PERSON} and line.details]
+        self.offers = tuple(_offer(line.number, line.at, line.details) for line in lines
+                            if line.what == OFFERED and line.details)
+        self.same = same_people(lines)
 
     def of(self, unit: str) -> tuple[Offer, ...]:
         """Return what was offered for one unit."""
@@ -154,10 +157,11 @@ def who_waits(waiting: Iterable[Offer]) -> dict[str, tuple[Offer, ...]]:
 
 @dataclass(frozen=True, slots=True)
 class UnitFiles:
-    """What the ledger tells of a unit: the files that wait, and whose hand-in came late."""
+    """What the history tells of a unit's files: those that wait, whose came late; changed ids."""
 
     waiting: tuple[Offer, ...] = ()
     late: Mapping[str, str] = field(default_factory=dict)
+    same: Mapping[str, str] = field(default_factory=dict)
 
 
 def files_of(folder: CourseFolder, units: Sequence[str]) -> Mapping[str, UnitFiles]:
@@ -166,7 +170,8 @@ def files_of(folder: CourseFolder, units: Sequence[str]) -> Mapping[str, UnitFil
         ledger = Ledger(folder)
     except HistoryError:  # the marking tells of it
         return dict.fromkeys(units, UnitFiles())
-    return {unit: UnitFiles(ledger.waiting(unit), ledger.late(unit)) for unit in units}
+    return {unit: UnitFiles(ledger.waiting(unit), ledger.late(unit), ledger.same)
+            for unit in units}
 
 
 def set_aside(folder: CourseFolder, unit: str, digest: str) -> Path:

@@ -64,17 +64,38 @@ class LearnerResult:
 def with_files(results: Iterable[LearnerResult], files: UnitFiles) -> tuple[LearnerResult, ...]:
     """Return the results with what the ledger of files tells of them.
 
-    Nobody has handed in nothing whose file waits; and who was late is told to be.
+    What came under an earlier id is of the person that it is now; nobody has handed in nothing
+    whose file waits; and who was late is told to be.
     """
+    late = files.late
+    if files.same:
+        results = _of_people(results, files.same)
+        late = {files.same.get(who, who): why for who, why in files.late.items()}
     whose = who_waits(files.waiting)
 
     def told(one: LearnerResult) -> LearnerResult:
         if one.state == NOT_HANDED_IN and one.learner in whose:
             return replace(one, state=FILE_WAITS, why="; ".join(
                 f"{offer.file}: {offer.why}" for offer in whose[one.learner]))
-        late = files.late.get(one.learner, "") if one.handed_in else ""
-        return replace(one, late=late) if late else one
+        why = late.get(one.learner, "") if one.handed_in else ""
+        return replace(one, late=why) if why else one
     return tuple(map(told, results))
+
+
+def _of_people(results: Iterable[LearnerResult],
+               same: Mapping[str, str]) -> list[LearnerResult]:
+    """One result a person: under the id that counts now, where that has handed in, else another."""
+    found: dict[str, LearnerResult] = {}
+    for one in results:
+        now = same.get(one.learner, one.learner)
+        there = found.get(now)
+        if there is None:
+            found[now] = replace(one, learner=now, name=now if now != one.learner else one.name)
+        elif one.learner == now:
+            found[now] = one if one.handed_in else replace(there, name=one.name)
+        elif not there.handed_in and one.handed_in:
+            found[now] = replace(one, learner=now, name=there.name)
+    return sorted(found.values(), key=lambda one: one.learner)
 
 
 def codes(learners: Iterable[str]) -> Mapping[str, str]:

@@ -35,6 +35,7 @@ from .history_line import (
     MAY_RETURN,
     OFFERED,
     RESTORED,
+    SAME_PERSON,
     UNFIT,
     WROTE,
     HistoryError,
@@ -46,7 +47,8 @@ from .history_line import (
 )
 
 __all__ = ["BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED", "MAY_RETURN",
-           "OFFERED", "RESTORED", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
+           "OFFERED", "RESTORED", "SAME_PERSON", "UNFIT", "WROTE", "History",
+           "HistoryError", "Line"]
 
 
 class History:
