@@ -28,6 +28,7 @@ from .idea_changes import ClassProgress
 from .report_certainty import Certainty, certainties
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
+from .roll import Roll
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,7 @@ class Report:
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
     certainty: tuple[Certainty, ...] = ()
+    roll: Roll | None = None
 
     @property
     def marked(self) -> tuple[LearnerResult, ...]:

@@ -26,6 +26,7 @@ from .report_certainty import most_worth
 from .report_figures import score_picture, share_bar
 from .report_questions import in_words, place_of
 from .results import MARKED, NOT_MARKED, REPAIRED, LearnerResult
+from .roll import decision_for, question_of
 
 MOST_WORTH = 3  # more than three ideas is more than one lesson mends
 
@@ -58,12 +59,13 @@ def report_page(report: Report, *, names: bool = True) -> str:
         number_of=number_of, label=lambda q: _label(report, q),
         origin=lambda q: report.exercises[q].origin,
         dealt=any(report.exercises[q.question].origin for q in report.questions),
-        sure_wrong=most_worth(report.certainty), count=_count, odds=_odds, prose=prose,
+        sure_wrong=most_worth(report.certainty), question=question_of, decision=decision_for,
+        count=_count, odds=_odds, prose=prose,
         paragraphs=paragraphs, unit_name=unit_name, by_certainty=_by_certainty,
         suggested=lambda found: "" if found is None else ("; ".join(
             report.misconceptions[i].name for i in found.ideas) or found.sentence),
         place=lambda question, field: place_of(report.exercises, question, field))
-    return page(f"Class report: {report.title}", body, style=_STYLE)
+    return page(f"Class report: {report.title}", body, style=STYLE)
 
 
 def write_report(folder: str | Path, report: Report, *, names: bool = True) -> Path:
@@ -180,7 +182,7 @@ def _template() -> Any:
     return template("report.html")
 
 
-_STYLE = """
+STYLE = """
 .cr-hide{display:flex;gap:.6em;align-items:center;margin:0 0 1.5em}
 #hide-names{inline-size:1.25em;block-size:1.25em;margin:0 .4em 0 0;accent-color:var(--ab-accent);
 vertical-align:middle}
