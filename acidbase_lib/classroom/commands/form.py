@@ -20,6 +20,7 @@ from typing import Any
 from acidbase_lib.classroom.atomic_write import copy_whole, heal, replace_folder, write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.light_imports import import_lightly
 from acidbase_lib.classroom.notebooks.read_notebook import (
     UnreadableNotebookError,
     parse_notebook,
@@ -71,6 +72,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
+    import_lightly("nbformat")
     template = template_of(asked.unit, asked.source)
     wanted = _for_class(asked)
     if asked.counts is not None and not asked.as_lesson:
