@@ -14,9 +14,11 @@ from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import parse_time
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, mark_notebook
 from acidbase_lib.classroom.marking.sandbox import SandboxError
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, OwnSheet, not_theirs
 from acidbase_lib.classroom.notebooks.read_notebook import (
     FileLimits,
     UnreadableNotebookError,
+    parse_notebook,
     read_file,
 )
 from acidbase_lib.classroom.notebooks.repair import Repair
@@ -39,6 +41,7 @@ class HandedIn:
     why_not: str = ""
     renamed: str = ""
     when: datetime.datetime | None = None
+    own: OwnSheet | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +66,27 @@ def leads_elsewhere(folder: CourseFolder, step: str, place: Path) -> bool:
 
 
 def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
-                 limits: FileLimits) -> HandedIn:
+                 limits: FileLimits, numbers: OwnNumbers | None = None) -> HandedIn:
     """Read one learner's file; a renamed one is taken where it is the only one."""
+    task = _read(folder, learner, source, limits)
+    if numbers is None or task.why_not:
+        return task
+    own = numbers.sheet(learner)
+    if own is None:
+        return replace(task, why_not=whose_numbers(task, limits, numbers))
+    return replace(task, own=own)
+
+
+def whose_numbers(task: HandedIn, limits: FileLimits, numbers: OwnNumbers) -> str:
+    """Say whose numbers a file holds where they are not its owner's; "" where they are."""
+    try:
+        return not_theirs(parse_notebook(task.data, limits), task.learner, numbers)
+    except UnreadableNotebookError as error:
+        return str(error)
+
+
+def _read(folder: CourseFolder, learner: str, source: AssignmentSource,
+          limits: FileLimits) -> HandedIn:
     place = folder.folder("submitted", learner, source.name)
     when = handed_in_at(place)
     if leads_elsewhere(folder, "submitted", place):
@@ -116,7 +138,7 @@ def mark_one(source: AssignmentSource, task: HandedIn, limits: FileLimits,
 
             marked = run_notebook(task.data, source, limits, fence)
         else:
-            marked = mark_notebook(task.data, source, limits)
+            marked = mark_notebook(task.data, source, limits, task.own)
     except (SandboxError, SourceError):
         raise
     except Exception as error:

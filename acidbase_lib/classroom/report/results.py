@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from acidbase_lib.teaching.questions.exercise import Mark
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.mark_class import LearnerMarks, MarkedNotebook
+    from acidbase_lib.classroom.notebooks.own_numbers import OwnSheet
 
 MARKED = "marked"
 REPAIRED = "marked after repair"
@@ -29,6 +30,11 @@ class LearnerResult:
     why: str = ""
     repairs: tuple[str, ...] = ()
     receipt: str = ""
+    own: OwnSheet | None = None  # where everybody has numbers of their own
+
+    def asked(self, exercises: Mapping[str, Exercise]) -> Mapping[str, Exercise]:
+        """What this learner was asked: everybody's exercises, or the same questions' own."""
+        return exercises if self.own is None else self.own.by_slot
 
     @classmethod
     def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> LearnerResult:
