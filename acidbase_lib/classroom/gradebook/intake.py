@@ -10,10 +10,12 @@ from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, handed_to, numbers_beside
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
     FileLimits,
     UnreadableNotebookError,
+    parse_notebook,
     read_file,
 )
 from acidbase_lib.classroom.phrases import printable
@@ -104,6 +106,9 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     unmatched: dict[str, str] = {}
     doubtful: dict[str, str] = {}
     owners = Owners(lines, assignment)
+    beside, known = numbers_beside(folder.source_notebook(assignment).parent), {
+        line.learner for line in lines}
+    numbers = None if beside is None else OwnNumbers(beside)
     debris: list[str] = []
     with one_at_a_time(folder.lock_folder), opened(bundle, limits) as files:
         for offered in files:
@@ -111,6 +116,9 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                 debris.append(offered.name)
                 continue
             learner, why = owners.of(offered.name)
+            if learner is None and numbers is not None:
+                learner = _by_its_numbers(offered, numbers, known)
+                why = why if learner is None else ""
             if offered.why_not or why:
                 list_ = doubtful if why.startswith("it may be") and not offered.why_not \
                     else unmatched
@@ -130,6 +138,20 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                   tuple(line.learner for line in lines
                         if line.learner not in mine and line.learner not in left_out),
                   tuple(debris))
+
+
+def _by_its_numbers(offered: Offered, numbers: OwnNumbers, known: Collection[str]) -> str | None:
+    """Whose a file is where its name tells nobody: who was given the questions in it, all one's."""
+    if offered.why_not:
+        return None
+    try:
+        notebook = parse_notebook(offered.read())
+    except UnreadableNotebookError:
+        return None
+    whose = numbers.whose(notebook)
+    named = handed_to(notebook)
+    one = next(iter(whose)) if len(whose) == 1 else None
+    return one if one in known and named in {None, one} else None
 
 
 def _one_of(learner: str, mine: Sequence[Offered], unmatched: dict[str, str],

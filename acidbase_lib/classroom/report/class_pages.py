@@ -18,6 +18,7 @@ from acidbase_lib.classroom.gradebook.read_gradebook import (
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
+from .own_numbers_told import as_numbered, with_own_numbers
 from .progress_bar import ShowProgress
 from .results import LearnerResult
 
@@ -113,7 +114,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
-    return tuple(results[learner] for learner in sorted(results))
+    return with_own_numbers([results[learner] for learner in sorted(results)],
+                            folder.source_notebook(assignment))
 
 
 def _is_an_id(learner: str) -> None:
@@ -178,8 +180,9 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
                           invented=invented)
     for done, result in enumerate(there, 1):
         found = report.diagnoses.get(result.learner)
+        seen, exercises = as_numbered(result, unit.exercises)
         write_feedback(out / "feedback" / f"{result.learner}.html", feedback_of(
-            result, unit.exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
+            seen, exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
     page = write_report(out / "report", report)
