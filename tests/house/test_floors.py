@@ -63,9 +63,10 @@ MAY_USE: dict[str, str] = {
     "classroom/term": "classroom notebooks gradebook diagnosis report",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
-    "classroom/hub": "classroom",
+    "classroom/lti": "classroom notebooks marking gradebook",
+    "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report term exports "
-                          "site hub",
+                          "site lti hub",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))
