@@ -49,7 +49,7 @@ def test_the_steps_lead_to_a_compared_second_sitting(
     assert main([*steps, "--unit", UNIT]) == 0
     assert main(["form", "02", "--seed", "7"]) == 0
     hand_in(FORM, ())
-    assert main([*steps, "--unit", FORM]) == 0
+    assert main([*steps, "--unit", "02_form_7"]) == 0
     capsys.readouterr()
     assert main(["report", "--unit", "02_form_7", "--before", "02", "--out", "compared"]) == 0
     assert "very sure: fewer now" in capsys.readouterr().out
