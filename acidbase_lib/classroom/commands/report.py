@@ -64,6 +64,8 @@ def run(given: argparse.Namespace) -> int:
               f"{idea.misconception.name}")
     if not report.ideas:
         print("No wrong idea shows.")
+    if report.roll is not None:
+        print(report.roll.sentence)
     if report.progress is not None:
         for row in report.progress.rows:
             print(f"  {row.sentence}")
