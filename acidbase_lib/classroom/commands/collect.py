@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.light_imports import import_lightly
+from acidbase_lib.classroom.short_names import unit_called
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
@@ -38,8 +39,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("files", metavar="FILES", type=Path, nargs="?",
                         help="a folder or a zip of the notebooks that were handed in")
-    parser.add_argument("--unit", metavar="UNIT", required=True,
-                        help="which unit, such as 02_primary_disorder")
+    parser.add_argument("--unit", metavar="UNIT", required=True, type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02, or a form's name")
     parser.add_argument("--roster", metavar="CSV", type=Path, required=True,
                         help="the class list: a column id, and names if files are called by them")
     parser.add_argument("--out", metavar="DIR", type=Path, required=True,

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.short_names import unit_called
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.report.report import Report
@@ -22,11 +23,11 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("course", metavar="COURSE_FOLDER", type=Path,
-                        help="the folder of this kit's course, with its gradebook")
-    parser.add_argument("--unit", metavar="UNIT", required=True,
-                        help="which sitting, such as 02_primary_disorder")
-    parser.add_argument("--before", metavar="UNIT",
+    parser.add_argument("course", metavar="COURSE_FOLDER", type=Path, nargs="?", default=Path("."),
+                        help="the folder of this kit's course, with its gradebook (default: here)")
+    parser.add_argument("--unit", metavar="UNIT", required=True, type=unit_called,
+                        help="which sitting, such as 02_primary_disorder or 02")
+    parser.add_argument("--before", metavar="UNIT", type=unit_called,
                         help="an earlier sitting of the same class, to compare with")
     parser.add_argument("--roster", metavar="CSV", type=Path,
                         help="the class list, for names; ids are shown where left out")
@@ -63,6 +64,8 @@ def run(given: argparse.Namespace) -> int:
               f"{idea.misconception.name}")
     if not report.ideas:
         print("No wrong idea shows.")
+    if report.roll is not None:
+        print(report.roll.sentence)
     if report.progress is not None:
         for row in report.progress.rows:
             print(f"  {row.sentence}")

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, CourseFolderError
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.ledger import files_of
 from acidbase_lib.classroom.gradebook.read_gradebook import (
@@ -122,8 +122,16 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
     found = with_own_numbers([results[learner] for learner in sorted(results)],
-                             folder.source_notebook(assignment))
+                             _source_of(folder, assignment))
     return with_files(found, files_of(folder, [assignment])[assignment]) if history_told else found
+
+
+def _source_of(folder: CourseFolder, assignment: str) -> Path | None:
+    """The instructor's notebook; None where it is gone, and the marks are all that is left."""
+    try:
+        return folder.source_notebook(assignment)
+    except CourseFolderError:
+        return None
 
 
 def _is_an_id(learner: str) -> None:

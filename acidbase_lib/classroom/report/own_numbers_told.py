@@ -18,22 +18,23 @@ Exercises = Mapping[str, Exercise]
 SAMPLE = 20  # learners by whom it is judged which ideas a class's forms cannot tell apart
 
 
-def with_own_numbers(results: Sequence[LearnerResult], source: Path) -> tuple[LearnerResult, ...]:
+def with_own_numbers(results: Sequence[LearnerResult],
+                     source: Path | None) -> tuple[LearnerResult, ...]:
     """Return the results with each learner's own numbers, where a sitting gave everybody others.
 
     Parameters
     ----------
     results : sequence of LearnerResult
         A sitting's.
-    source : Path
-        The instructor's notebook.
+    source : Path or None
+        The instructor's notebook; None where it is no longer there.
 
     Raises
     ------
     SourceError
         The file that tells who has which numbers cannot be read.
     """
-    beside = numbers_beside(source.parent)
+    beside = None if source is None else numbers_beside(source.parent)
     if beside is None:
         return tuple(results)
     numbers = OwnNumbers(beside)
