@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,9 +10,12 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import LatePenalty
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
     assignments_of,
     by_hand_of,
+    cells_of,
+    maxima_of,
     maximum_of,
     points_of,
     waiting_of,
@@ -25,8 +28,9 @@ from .course_folder import CourseFolder
 from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
 from .our_tables import OUR_TABLES, STATES
 
-__all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
-           "gradebook_trouble", "grades_table", "marks_by_hand", "read_marks", "states_of",
+__all__ = ["OUR_TABLES", "STATES", "CellPoints", "GradeRow", "GradebookError", "KeptMarks",
+           "assignments", "cell_maxima", "cell_points", "gradebook_trouble", "grades_table",
+           "late_penalties", "marks_by_hand", "read_marks", "states_of",
            "waiting_for_a_person"]
 
 
@@ -131,6 +135,67 @@ def marks_by_hand(course: str | Path | CourseFolder,
         for row in by_hand_of(connection, assignment):
             given.setdefault(row.learner, {})[row.cell] = float(row.points)
     return given
+
+
+@dataclass(frozen=True, slots=True)
+class CellPoints:
+    """What one graded cell earned, a person's points before the program's, and who gave them."""
+
+    points: float
+    by_hand: bool
+
+
+def cell_points(course: str | Path | CourseFolder,
+                assignment: str) -> dict[str, dict[str, CellPoints]]:
+    """Return what each graded cell earned, by learner and grade id; extra credit is in it.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    found: dict[str, dict[str, CellPoints]] = {}
+    with _reading(CourseFolder.find(course)) as connection:
+        for row in cells_of(connection, assignment):
+            given = row.auto if row.manual is None else row.manual
+            points = 0.0 if given is None else float(given) + float(row.extra or 0.0)
+            found.setdefault(row.learner, {})[row.cell] = CellPoints(points, row.manual is not None)
+    return found
+
+
+def cell_maxima(course: str | Path | CourseFolder, assignment: str) -> dict[str, float]:
+    """Return the most that each graded cell can earn, by grade id.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    with _reading(CourseFolder.find(course)) as connection:
+        return maxima_of(connection, assignment)
+
+
+def late_penalties(course: str | Path | CourseFolder, assignment: str,
+                   earned: Mapping[str, float]) -> dict[str, float]:
+    """Return what lateness takes off each learner's points, by the rule that the course has chosen.
+
+    Parameters
+    ----------
+    course : path or CourseFolder
+        The course.
+    assignment : str
+        Such as "02_primary_disorder".
+    earned : mapping of str to float
+        Points before the penalty. Who has no penalty in the gradebook is left out of the answer.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    folder = CourseFolder.find(course)
+    with _reading(folder) as connection:
+        return LatePenalty(folder.config).anew(connection, assignment, earned)
 
 
 def waiting_for_a_person(course: str | Path | CourseFolder,

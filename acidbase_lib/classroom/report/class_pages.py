@@ -18,10 +18,12 @@ from acidbase_lib.classroom.gradebook.read_gradebook import (
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
+from .adjusted import adjusted
 from .progress_bar import ShowProgress
 from .results import LearnerResult
 
 if TYPE_CHECKING:
+    from acidbase_lib.classroom.gradebook.safekeeping.adjustments import Adjustment
     from acidbase_lib.teaching.unit import Unit
 
 NOT_HANDED_IN = "not handed in"
@@ -74,9 +76,9 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
     return unit
 
 
-def results_of(course: str | Path | CourseFolder, assignment: str,
-               names: Mapping[str, str]) -> tuple[LearnerResult, ...]:
-    """Return everyone's result as the gradebook has it now, marks given by hand included.
+def results_of(course: str | Path | CourseFolder, assignment: str, names: Mapping[str, str],
+               adjustments: tuple[Adjustment, ...] | None = None) -> tuple[LearnerResult, ...]:
+    """Return everyone's result as it counts now: marks by hand, and what was decided afterwards.
 
     Parameters
     ----------
@@ -86,11 +88,15 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
         Such as "02_primary_disorder".
     names : mapping of str to str
         The class list: learner to name. Who is on it but not in the gradebook has not handed in.
+    adjustments : tuple of Adjustment, optional
+        What was decided afterwards; as the history tells it by default.
 
     Raises
     ------
     GradebookError
         If the gradebook cannot be read or does not have the assignment.
+    HistoryError
+        If the history cannot be read and tells of what was decided afterwards.
     """
     folder = CourseFolder.find(course)
     kept = {one.learner: one for one in read_marks(folder, assignment)}
@@ -113,7 +119,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
-    return tuple(results[learner] for learner in sorted(results))
+    return adjusted(folder, assignment, [results[learner] for learner in sorted(results)],
+                    adjustments)
 
 
 def _is_an_id(learner: str) -> None:

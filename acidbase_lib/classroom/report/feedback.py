@@ -30,6 +30,7 @@ from acidbase_lib.teaching.theme import page
 from .results import NOT_MARKED, LearnerResult
 
 Misconceptions = Mapping[str, Any]
+VOID = "does not count"
 NAMED_ABOVE = "It fits what is said at the top."
 NOT_RELEASED = "Your instructor has not released the right answers yet."
 ASK_FIRST = "Finish a question first; then you read here what is right in it, and why."
@@ -63,6 +64,8 @@ class QuestionFeedback:
     suggests: tuple[str, ...]
     waits: bool = False
     counted: str = ""
+    notes: tuple[str, ...] = ()
+    void: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +112,7 @@ def feedback_of(
     """
     questions = tuple(_question(
         mark, exercises.get(mark.question), misconceptions, release_keys, ideas,
-        ask_first and mark.state in {"blank", "incomplete"})
+        ask_first and mark.state in {"blank", "incomplete"}, result)
         for mark in result.marks)
     held = tuple(misconceptions[idea] for idea in ideas if idea in misconceptions)
     return Feedback(title, result, questions, held, _practice(result, held, misconceptions),
@@ -117,7 +120,13 @@ def feedback_of(
 
 
 def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconceptions,
-              release: bool, ideas: Sequence[str], waits: bool) -> QuestionFeedback:
+              release: bool, ideas: Sequence[str], waits: bool,
+              result: LearnerResult) -> QuestionFeedback:
+    notes = tuple(note.sentence for note in result.notes if note.question == mark.question)
+    if any(note.void and note.for_all for note in result.notes
+           if note.question == mark.question):  # nothing is right or wrong in it
+        return QuestionFeedback(mark.question, VOID, 0.0, 0.0, exercise.prompt if exercise else "",
+                                (), (), (), (), False, "", notes, True)
     release = release and not waits
     first = exercise is not None and exercise.kind == "first thought"
     word = "kept as a first thought" if first and mark.right else _word(mark)
@@ -133,7 +142,8 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
         tuple(step for step in exercise.because if step not in said)
         if exercise is not None and open_ else (), mark.problems,
-        _suggests(exercise, mark, misconceptions, ideas), waits, what_counted(mark))
+        _suggests(exercise, mark, misconceptions, ideas), waits, what_counted(mark), notes,
+        mark.question in result.void)
 
 
 def _why(exercise: Exercise | None, part: Part) -> str:
@@ -189,7 +199,8 @@ def _practice(result: LearnerResult, held: Sequence[Any], misconceptions: Miscon
     steps = [f"{unit_name(m.unit)}: {in_sentence(m.name)}." for m in held]
     if not held:  # a slip or two name no idea, but they do name the unit
         fitting = ({misconceptions[idea].unit for idea in part.suggests if idea in misconceptions}
-                   for mark in result.marks for part in mark.first_parts)
+                   for mark in result.marks if mark.question not in result.void
+                   for part in mark.first_parts)
         counted = Counter(unit for units in fitting if len(units) == 1 for unit in units)
         steps += [f"{unit_name(unit)}: its practice cell, until three in a row are right."
                   for unit, _ in counted.most_common(2)]
@@ -218,11 +229,14 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
         return fill(f"Not marked: {to_the_learner(r.why)}", width)
     lines = [f"{feedback.title}: {r.score:g} of {r.maximum:g} points ({r.state})"]
     lines += [fill(f"Repaired: {repair}", width) for repair in r.repairs]
+    lines += [fill(note.sentence, width) for note in r.notes if not note.question]
     for m in feedback.ideas:
         lines += ["", "What your answers suggest", _hang(about_the_sitting(m.suggests), width)]
         lines += [_hang(" ".join(piece.split()), width) for piece in card_steps(m.card)]
     for q in feedback.questions:
-        lines += ["", f"Question {number_of(q.question)}: {q.word}, {q.points:g} of {q.maximum:g}"]
+        lines += ["", f"Question {number_of(q.question)}: " + (
+            VOID if q.void else f"{q.word}, {q.points:g} of {q.maximum:g}")]
+        lines += [_hang(note, width) for note in q.notes]
         for p in q.parts:
             key = f" (right answer: {p.key})" if p.key else ""
             then = "" if p.given.endswith(("?", "!")) else ":"

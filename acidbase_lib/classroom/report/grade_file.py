@@ -47,6 +47,13 @@ def grade_rows(results: Iterable[LearnerResult]) -> tuple[tuple[str, str, str, s
         for r in results)
 
 
+def decided_rows(results: Iterable[LearnerResult]) -> tuple[str, ...]:
+    """What was decided afterwards, a cell a learner; of one learner alone without the reason."""
+    return tuple(safe_cell("; ".join(
+        f"{note.what} ({note.reason})" if note.for_all else note.what for note in r.notes))
+        for r in results)
+
+
 def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path:
     """Write the grade file whole or not at all.
 
@@ -69,7 +76,12 @@ def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path
     names, so nothing is garbled in a spreadsheet. Tables meant for people
     (:func:`write_table`) carry the mark.
     """
-    return _write(Path(path), (COLUMNS, *grade_rows(results)), "utf-8")
+    results = tuple(results)
+    rows: list[Sequence[str]] = [COLUMNS, *grade_rows(results)]
+    if any(decided := decided_rows(results)):  # a column more where there is something to say
+        rows = [(*row, said) for row, said in zip(rows, ("decided afterwards", *decided),
+                                                  strict=True)]
+    return _write(Path(path), rows, "utf-8")
 
 
 def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:

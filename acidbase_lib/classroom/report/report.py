@@ -22,8 +22,10 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
 )
 from acidbase_lib.classroom.diagnosis.observation import same
 from acidbase_lib.classroom.phrases import DECIDE, number_of
+from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.questions.exercise import Exercise
 
+from .adjusted import exercises_that_count
 from .idea_changes import ClassProgress
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
@@ -84,6 +86,7 @@ class Report:
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
+    decided: tuple[str, ...] = ()
 
     @property
     def marked(self) -> tuple[LearnerResult, ...]:
@@ -118,6 +121,7 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
     assumptions : Assumptions
         Slip and guess rates and the certainty asked for.
     """
+    exercises = exercises_that_count(exercises, results)
     asked = ideas_asked(exercises, misconceptions)
     marked = [r for r in results if r.state != NOT_MARKED]
     diagnoses = {r.learner: diagnose(observe(exercises, r.marks), asked, assumptions=assumptions)
@@ -128,7 +132,17 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
     return Report(
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
-        questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes))
+        questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes),
+        decided=_decided(results))
+
+
+def _decided(results: Sequence[LearnerResult]) -> tuple[str, ...]:
+    """What was decided about marks afterwards: of one learner's, only how many there are."""
+    every = [note for note in (results[0].notes if results else ()) if note.for_all]
+    said = [f"{sentence_case(note.what)}. Reason: {note.reason.rstrip('.')}." for note in every]
+    alone = sum(any(not note.for_all for note in result.notes) for result in results)
+    return (*said, *([f"{alone} {'learner has' if alone == 1 else 'learners have'} something "
+                      "decided for them alone."] if alone else []))
 
 
 def _about_first_tries(marked: Sequence[LearnerResult]) -> list[str]:

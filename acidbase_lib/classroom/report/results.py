@@ -17,6 +17,35 @@ NOT_MARKED = "not marked"
 
 
 @dataclass(frozen=True, slots=True)
+class Note:
+    """What was decided about marks afterwards, as it is said.
+
+    Parameters
+    ----------
+    question : str
+        Empty where it is about the whole sitting.
+    sentence : str
+        For the learner.
+    what, reason : str
+        For the instructor: what was done, and why.
+    void : bool
+        The question does not count.
+    for_all : bool
+        It is about everyone, not about one learner.
+    points : float or None
+        What the question is worth now, where that was changed.
+    """
+
+    question: str
+    sentence: str
+    what: str
+    reason: str
+    void: bool = False
+    for_all: bool = True
+    points: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class LearnerResult:
     """One learner in one assignment; `score` is None, never 0, where nothing could be marked."""
 
@@ -29,6 +58,7 @@ class LearnerResult:
     why: str = ""
     repairs: tuple[str, ...] = ()
     receipt: str = ""
+    notes: tuple[Note, ...] = ()
 
     @classmethod
     def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> LearnerResult:
@@ -43,13 +73,20 @@ class LearnerResult:
 
     @property
     def left_out(self) -> tuple[str, ...]:
-        """Questions left blank or unfinished."""
-        return tuple(m.question for m in self.marks if m.state in {"blank", "incomplete"})
+        """Questions left blank or unfinished, but for those that do not count."""
+        return tuple(m.question for m in self.marks if m.state in {"blank", "incomplete"}
+                     and m.question not in self.void)
 
     @property
     def waiting(self) -> tuple[str, ...]:
         """Questions that only the instructor can mark."""
-        return tuple(m.question for m in self.marks if m.state == "waits for the instructor")
+        return tuple(m.question for m in self.marks if m.state == "waits for the instructor"
+                     and m.question not in self.void)
+
+    @property
+    def void(self) -> frozenset[str]:
+        """Questions that do not count for this learner."""
+        return frozenset(note.question for note in self.notes if note.void)
 
 
 def codes(learners: Iterable[str]) -> Mapping[str, str]:

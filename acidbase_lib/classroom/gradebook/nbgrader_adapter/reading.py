@@ -29,8 +29,14 @@ def waiting_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
 
 
 def cells_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
-    """Yield a row for each graded cell of each learner: learner, cell, auto, manual."""
+    """Yield a row for each graded cell of each learner: learner, cell, auto, manual, extra."""
     yield from connection.execute(sa.text(_CELLS), {"name": assignment})
+
+
+def maxima_of(connection: sa.Connection, assignment: str) -> dict[str, float]:
+    """Return the most that each graded cell can earn."""
+    return {row.cell: float(row.most) for row in connection.execute(
+        sa.text(_MAXIMA), {"name": assignment})}
 
 
 def people_of(connection: sa.Connection) -> dict[str, str]:
@@ -66,8 +72,15 @@ SELECT sa.student_id AS learner, c.name AS cell
 FROM grade g {_FROM_CELL_TO_LEARNER} AND g.needs_manual_grade"""
 
 _CELLS = f"""
-SELECT sa.student_id AS learner, c.name AS cell, g.auto_score AS auto, g.manual_score AS manual
+SELECT sa.student_id AS learner, c.name AS cell, g.auto_score AS auto, g.manual_score AS manual,
+       g.extra_credit AS extra
 FROM grade g {_FROM_CELL_TO_LEARNER} ORDER BY sa.student_id, c.name"""
+
+_MAXIMA = """
+SELECT c.name AS cell, COALESCE(g.max_score, t.max_score) AS most
+FROM assignment a JOIN notebook n ON n.assignment_id = a.id JOIN base_cell c ON c.notebook_id = n.id
+LEFT JOIN grade_cells g ON g.id = c.id LEFT JOIN task_cells t ON t.id = c.id
+WHERE a.name = :name AND COALESCE(g.max_score, t.max_score) IS NOT NULL ORDER BY c.name"""
 
 _GRADES = """
 SELECT s.id AS learner, sa.id AS handed, COALESCE(g.earned, 0) AS earned,

@@ -133,7 +133,7 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
                 sa.select(STATES.c.learner, STATES.c.file, STATES.c.source).where(
                     STATES.c.assignment == unit))} if sa.inspect(connection).has_table(
                         STATES.name) else {}
-        by = f"{_user()}, with acidbase"
+        by = f"{user_name()}, with acidbase"
         for learner, points in new_auto.items():
             given, before = new_hand[learner], hand.get(learner, {})
             for cell in sorted(set(given) | set(before)):
@@ -265,7 +265,8 @@ def _why(before: tuple[str, str] | None, file: str, source: str) -> str:
     return "marked again, by another version of the kit or by nbgrader"
 
 
-def _user() -> str:
+def user_name() -> str:
+    """Who is at work here, as the system calls them."""
     try:
         return getpass.getuser()
     except (OSError, KeyError, ImportError):

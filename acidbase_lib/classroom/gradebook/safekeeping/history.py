@@ -25,6 +25,7 @@ from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 
 from .history_line import (
+    ADJUSTED,
     BACKED_UP,
     BEGUN,
     BY_HAND,
@@ -34,6 +35,7 @@ from .history_line import (
     MARKED,
     MAY_RETURN,
     RESTORED,
+    UNDONE,
     UNFIT,
     WROTE,
     HistoryError,
@@ -44,8 +46,8 @@ from .history_line import (
     written,
 )
 
-__all__ = ["BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED", "MAY_RETURN",
-           "RESTORED", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
+__all__ = ["ADJUSTED", "BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED",
+           "MAY_RETURN", "RESTORED", "UNDONE", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
 
 
 class History:
