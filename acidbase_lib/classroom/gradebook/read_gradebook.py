@@ -15,6 +15,7 @@ from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
     assignments_of,
     by_hand_of,
     cells_of,
+    comments_of,
     maxima_of,
     maximum_of,
     points_of,
@@ -29,8 +30,8 @@ from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
 from .our_tables import OUR_TABLES, STATES
 
 __all__ = ["OUR_TABLES", "STATES", "CellPoints", "GradeRow", "GradebookError", "KeptMarks",
-           "assignments", "cell_maxima", "cell_points", "gradebook_trouble", "grades_table",
-           "late_penalties", "marks_by_hand", "read_marks", "states_of",
+           "assignments", "cell_maxima", "cell_points", "comments_by_hand", "gradebook_trouble",
+           "grades_table", "late_penalties", "marks_by_hand", "read_marks", "states_of",
            "waiting_for_a_person"]
 
 
@@ -196,6 +197,23 @@ def late_penalties(course: str | Path | CourseFolder, assignment: str,
     folder = CourseFolder.find(course)
     with _reading(folder) as connection:
         return LatePenalty(folder.config).anew(connection, assignment, earned)
+
+
+def comments_by_hand(course: str | Path | CourseFolder,
+                     assignment: str) -> dict[str, dict[str, str]]:
+    """Return the comments that a person wrote, by learner and grade id; empty ones are none.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    found: dict[str, dict[str, str]] = {}
+    with _reading(CourseFolder.find(course)) as connection:
+        for row in comments_of(connection, assignment):
+            if text := str(row.text).strip():
+                found.setdefault(row.learner, {})[row.cell] = text
+    return found
 
 
 def waiting_for_a_person(course: str | Path | CourseFolder,

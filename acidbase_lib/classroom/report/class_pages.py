@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.read_gradebook import (
+    comments_by_hand,
     grades_table,
     marks_by_hand,
     read_marks,
@@ -18,7 +19,7 @@ from acidbase_lib.classroom.gradebook.read_gradebook import (
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
-from .adjusted import adjusted
+from .adjusted import adjusted, question_of
 from .progress_bar import ShowProgress
 from .results import LearnerResult
 
@@ -102,6 +103,7 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
+    comments = comments_by_hand(folder, assignment)
     receipts = _receipts(folder, assignment)
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
@@ -115,7 +117,9 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
             tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
             row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
-            receipts.get(row.learner, ""))
+            receipts.get(row.learner, ""), (),
+            {question_of(cell): text for cell, text in comments.get(row.learner, {}).items()},
+            frozenset(map(question_of, given)))
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
-from acidbase_lib.classroom.phrases import DECIDE
+from acidbase_lib.classroom.phrases import DECIDE, number_of
 from acidbase_lib.classroom.plain_letters import printable
 
 from .results import LearnerResult
@@ -54,6 +54,13 @@ def decided_rows(results: Iterable[LearnerResult]) -> tuple[str, ...]:
         for r in results)
 
 
+def comment_rows(results: Iterable[LearnerResult]) -> tuple[str, ...]:
+    """What a person wrote beside each learner's answers, a cell a learner."""
+    return tuple(safe_cell("; ".join(
+        f"{number_of(question)}: {' '.join(text.split())}"
+        for question, text in sorted(r.comments.items()))) for r in results)
+
+
 def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path:
     """Write the grade file whole or not at all.
 
@@ -78,9 +85,10 @@ def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path
     """
     results = tuple(results)
     rows: list[Sequence[str]] = [COLUMNS, *grade_rows(results)]
-    if any(decided := decided_rows(results)):  # a column more where there is something to say
-        rows = [(*row, said) for row, said in zip(rows, ("decided afterwards", *decided),
-                                                  strict=True)]
+    for column, cells in (("decided afterwards", decided_rows(results)),
+                          ("comments", comment_rows(results))):
+        if any(cells):  # a column more where there is something to say
+            rows = [(*row, said) for row, said in zip(rows, (column, *cells), strict=True)]
     return _write(Path(path), rows, "utf-8")
 
 

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -47,7 +47,10 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class LearnerResult:
-    """One learner in one assignment; `score` is None, never 0, where nothing could be marked."""
+    """One learner in one assignment; `score` is None, never 0, where nothing could be marked.
+
+    ``comments`` are a person's, by question; ``by_hand`` are the questions that a person marked.
+    """
 
     learner: str
     name: str
@@ -59,6 +62,8 @@ class LearnerResult:
     repairs: tuple[str, ...] = ()
     receipt: str = ""
     notes: tuple[Note, ...] = ()
+    comments: Mapping[str, str] = field(default_factory=dict)
+    by_hand: frozenset[str] = frozenset()
 
     @classmethod
     def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> LearnerResult:

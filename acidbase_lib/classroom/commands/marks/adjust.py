@@ -2,8 +2,8 @@
 
 A question can be made void, a second answer accepted, a question's points
 changed, and one learner be given points, a question less, or no penalty for
-lateness. Without --do nothing is changed: it is shown whose points would change,
-from what to what. Without an option the adjustments so far are listed.
+lateness. Without --do nothing is changed: it is shown whose points would
+change, from what to what. Without an option the adjustments are listed.
 
 The gradebook keeps what was marked, and so do nbgrader's own pages; adjustments
 are kept in the course's history beside it, and applied to grades, feedback and
@@ -35,17 +35,16 @@ MOST_POINTS = 100.0
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("unit", metavar="UNIT", help="which sitting, such as 02_primary_disorder")
-    what = parser.add_mutually_exclusive_group()
-    what.add_argument("--void", metavar="QUESTION",
-                      help="the question does not count: its points leave score and maximum")
-    what.add_argument("--accept", nargs=2, metavar=("QUESTION", "ANSWER"),
-                      help="a second answer is right, such as 'disorder: metabolic acidosis'")
-    what.add_argument("--points", nargs=2, metavar=("QUESTION", "N"),
-                      help="the question is worth N points; what was earned goes with it")
-    what.add_argument("--allow", metavar="N", help="N points more for one learner (--for)")
-    what.add_argument("--on-time", action="store_true",
-                      help="nothing is taken off for lateness, for one learner (--for)")
-    what.add_argument("--undo", metavar="NUMBER", type=int, help="take an adjustment back")
+    parser.add_argument("--void", metavar="QUESTION",
+                        help="the question does not count: its points leave score and maximum")
+    parser.add_argument("--accept", nargs=2, metavar=("QUESTION", "ANSWER"),
+                        help="a second answer is right, such as 'disorder: metabolic acidosis'")
+    parser.add_argument("--points", nargs=2, metavar=("QUESTION", "N"),
+                        help="the question is worth N points; what was earned goes with it")
+    parser.add_argument("--allow", metavar="N", help="N points more for one learner (--for)")
+    parser.add_argument("--on-time", action="store_true",
+                        help="nothing is taken off for lateness, for one learner (--for)")
+    parser.add_argument("--undo", metavar="NUMBER", type=int, help="take an adjustment back")
     parser.add_argument("--for", metavar="LEARNER", dest="learner",
                         help="for one learner only, by id: with --void, --allow or --on-time")
     parser.add_argument("--within", metavar="X",
@@ -67,8 +66,11 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.report.class_pages import results_of
 
     folder = CourseFolder.find(given.course)
-    asked = [given.void, given.accept, given.points, given.allow, given.undo]
-    if all(one is None for one in asked) and not given.on_time:
+    asked = sum(one is not None for one in (given.void, given.accept, given.points, given.allow,
+                                            given.undo, given.on_time or None))
+    if asked > 1:
+        raise CommandError("one thing at a time, so that each has its own reason and its own undo")
+    if not asked:
         if given.do:
             raise CommandError("--do needs something to do; `acidbase adjust --help` shows what")
         return _list(folder, given.unit)

@@ -23,6 +23,11 @@ def by_hand_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     yield from connection.execute(sa.text(_BY_HAND), {"name": assignment})
 
 
+def comments_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
+    """Yield a row for each comment that a person has written: learner, cell, text."""
+    yield from connection.execute(sa.text(_COMMENTS), {"name": assignment})
+
+
 def waiting_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     """Yield a row for each cell that waits for a person, marked before or not: learner, cell."""
     yield from connection.execute(sa.text(_WAITING), {"name": assignment})
@@ -66,6 +71,10 @@ WHERE a.name = :name"""
 _BY_HAND = f"""
 SELECT sa.student_id AS learner, c.name AS cell, g.manual_score AS points
 FROM grade g {_FROM_CELL_TO_LEARNER} AND g.manual_score IS NOT NULL"""
+
+_COMMENTS = f"""
+SELECT sa.student_id AS learner, c.name AS cell, g.manual_comment AS text
+FROM comment g {_FROM_CELL_TO_LEARNER} AND g.manual_comment IS NOT NULL"""
 
 _WAITING = f"""
 SELECT sa.student_id AS learner, c.name AS cell
