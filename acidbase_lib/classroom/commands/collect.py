@@ -163,4 +163,4 @@ def _tell_states(results: Sequence[LearnerResult]) -> None:
         print(f"  not marked: {result.learner}: {result.why}")
     if waiting := [r for r in results if r.waiting]:
         print(f"  {len(waiting)} have written answers that wait for you: mark them in nbgrader's "
-              "formgrader, then run this command again without FILES.")
+              "formgrader or with `acidbase written`, then run this command again without FILES.")
