@@ -140,15 +140,13 @@ def decided(folder: CourseFolder, unit: str) -> tuple[Decided, ...]:
     Raises
     ------
     HistoryError
-        If the history cannot be read and tells of adjustments: marks without them would be wrong.
+        If a line that tells of adjustments cannot be read: marks without them would be wrong.
     """
     history = history_of(folder)
-    try:
-        return _decided(history, unit)
-    except HistoryError:
-        if _tells_of_adjustments(history):
-            raise
-        return ()
+    undone = {line.details["number"]: f"{line.at[:10]}, {line.details['reason']}"
+              for line in history.each(UNDONE) if line.details}
+    return tuple(Decided(one, undone.get(one.number, ""))
+                 for _, one in _adjustments(history) if one.unit == unit)
 
 
 def adjustments_of(folder: CourseFolder, unit: str) -> tuple[Adjustment, ...]:
@@ -221,29 +219,11 @@ def reason_of(text: str) -> str:
     return plain
 
 
-def _decided(history: History, unit: str) -> tuple[Decided, ...]:
-    undone = {line.details["number"]: f"{line.at[:10]}, {line.details['reason']}"
-              for line in history.each() if line.what == UNDONE and line.details}
-    return tuple(Decided(one, undone.get(one.number, ""))
-                 for _, one in _adjustments(history) if one.unit == unit)
-
-
 def _adjustments(history: History) -> Iterator[tuple[int, Adjustment]]:
     """Yield each with the number of its line; one that was erased keeps its own number."""
-    number = 0
-    for line in history.each():
-        if line.what == ADJUSTED:
-            number += 1
-            if line.details is not None:
-                yield line.number, Adjustment.from_line(line, number)
-
-
-def _tells_of_adjustments(history: History) -> bool:
-    """True where a history that cannot be read as a whole holds the words of an adjustment."""
-    try:
-        return f'"{ADJUSTED}"'.encode() in history.path.read_bytes()
-    except OSError:
-        return False
+    for number, line in enumerate(history.each(ADJUSTED), 1):
+        if line.details is not None:
+            yield line.number, Adjustment.from_line(line, number)
 
 
 def _plain(value: Value | None) -> Any:

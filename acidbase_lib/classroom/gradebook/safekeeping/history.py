@@ -62,8 +62,10 @@ class History:
     def __init__(self, folder: Path) -> None:
         self.path = folder / "log.jsonl"
 
-    def each(self) -> Iterator[Line]:
-        """Yield all lines, one at a time; a last line that was cut off is none, see `cut_off`.
+    def each(self, *only: str) -> Iterator[Line]:
+        """Yield all lines, or those of some kinds; a last line that was cut off is none.
+
+        Of other kinds than those asked for no line is read: a long history costs little.
 
         Raises
         ------
@@ -72,7 +74,10 @@ class History:
         """
         try:
             with self._opened() as file:
+                wanted = [f'"what":"{kind}"'.encode() for kind in only]
                 for place, text in enumerate(file, 1):
+                    if wanted and not any(one in text for one in wanted):
+                        continue
                     if text.endswith(b"\n") or is_whole(self.path, text):
                         yield parsed(self.path, place, text)
         except FileNotFoundError:
