@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
 
+from .marks.platform import add_platform_arguments, check_platform, write_for_platform
+
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import Intake
@@ -44,6 +46,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="show the right answers on the feedback pages")
     parser.add_argument("--workers", metavar="N", type=int,
                         help=f"mark in N processes (default: 1, or 2 from {MANY:,} learners on)")
+    add_platform_arguments(parser)
 
 
 def run(given: argparse.Namespace) -> int:
@@ -63,6 +66,7 @@ def run(given: argparse.Namespace) -> int:
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
+    check_platform(given)
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     course = CourseFolder.find(given.course)
@@ -98,6 +102,10 @@ def run(given: argparse.Namespace) -> int:
     print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
           f"  feedback      {pages.feedback} (a page a learner)\n"
           f"  grades        {pages.grades}")
+    with keeping_private(course):  # last: a table that cannot be filled leaves all else done
+        for sentence in write_for_platform(given, course, given.unit, given.out, results,
+                                           pages.feedback):
+            print(f"  {sentence}")
     return 0
 
 
