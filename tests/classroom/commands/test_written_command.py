@@ -64,9 +64,25 @@ def test_out_into_a_table_filled_taken_and_on_the_learners_page(
     assert main(["check", "--course", str(school / "kit")]) == 0
 
 
+def test_the_screens_notebook_lies_beside_the_gradebook_and_opens_the_unit(
+        school: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import json
+
+    from IPython.core.interactiveshell import InteractiveShell
+
+    assert written(school, "--screen", "--no-open") == 0
+    path = school / "kit" / "grading" / f"written-{UNIT}.ipynb"
+    assert path.stat().st_mode & 0o077 == 0  # readable by its owner only
+    monkeypatch.chdir(path.parent)
+    done = InteractiveShell().run_cell(json.loads(path.read_text())["cells"][1]["source"])
+    assert done.success
+    assert done.result.shown["place"] == "Answer 1 of 2. 2 wait for you."
+    assert "Question 7.7" in done.result.shown["heading"]
+
+
 @pytest.mark.parametrize(("words", "why"), [
-    ((), "say either --out FILE.csv"),
-    (("--out", "a.csv", "--take", "b.csv"), "say either --out FILE.csv"),
+    ((), "say one of --screen, --out FILE.csv"),
+    (("--out", "a.csv", "--take", "b.csv"), "say one of --screen, --out FILE.csv"),
     (("--take", "nowhere.csv"), "nowhere.csv cannot be read"),
 ])
 def test_what_cannot_be_done_is_one_sentence(words: tuple[str, ...], why: str, school: Path,

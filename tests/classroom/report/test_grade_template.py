@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from small_class import CLASS
 
-from acidbase_lib.classroom.report.grade_template import TemplateError, fill_template
+from acidbase_lib.classroom.report.platform.grade_template import TemplateError, fill_template
 from acidbase_lib.classroom.report.results import MARKED, LearnerResult
 
 MARKS = {"s1": 8.0, "s2": 7.5, "s3": 0.0}

@@ -18,14 +18,14 @@ from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.safekeeping.history import BY_HAND
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
-from acidbase_lib.classroom.report.class_pages import results_of
-from acidbase_lib.classroom.report.written_answers import (
+from acidbase_lib.classroom.report.by_hand.written_answers import (
     WrittenAnswer,
     WrittenAnswersError,
     read_answers,
     write_answers,
     written_answers,
 )
+from acidbase_lib.classroom.report.class_pages import results_of
 
 TEXTS = {"ada": "the lungs hold carbon dioxide back", "ben": "=1+1; it fails", "cy": ""}
 EXERCISES = {one.id: replace(one, ticks=("names the **lungs**", "names the cause"))

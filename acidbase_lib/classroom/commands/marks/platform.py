@@ -10,7 +10,7 @@ from acidbase_lib.classroom.errors import CommandError
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-    from acidbase_lib.classroom.report.grade_template import Filled
+    from acidbase_lib.classroom.report.platform.grade_template import Filled
     from acidbase_lib.classroom.report.results import LearnerResult
 
 SHOWN = 10  # ids of one kind on the screen
@@ -52,12 +52,12 @@ def check_platform(given: argparse.Namespace) -> None:
 def write_for_platform(given: argparse.Namespace, folder: CourseFolder, unit: str, out: Path,
                        results: Sequence[LearnerResult], pages: Path | None = None) -> list[str]:
     """Write what was asked for; return the lines that tell of it."""
-    from acidbase_lib.classroom.report.feedback_zip import (
+    from acidbase_lib.classroom.report.platform.feedback_zip import (
         NAME,
         names_to_give_back,
         zip_feedback,
     )
-    from acidbase_lib.classroom.report.grade_template import fill_template
+    from acidbase_lib.classroom.report.platform.grade_template import fill_template
 
     lines = []
     if given.fill is not None:

@@ -1,5 +1,6 @@
-"""Mark written answers in a table: one question over all people, names hidden.
+"""Mark written answers: one question over all people, names hidden.
 
+--screen opens them in your browser, one after another, by keyboard if you like.
 --out writes the table for a spreadsheet. Fill in points, or the numbers of what
 you find in the answer of what is to be looked for (ticks, 0 for none): then the
 points follow. A comment is read by the learner. --take looks every row over and
@@ -21,6 +22,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("unit", metavar="UNIT", help="which sitting, such as 07_clinical_priority")
     parser.add_argument("--out", metavar="FILE.csv", type=Path, help="write the answers there")
     parser.add_argument("--take", metavar="FILE.csv", type=Path, help="take the filled table")
+    parser.add_argument("--screen", action="store_true",
+                        help="mark them on a screen, in JupyterLab or Notebook")
+    parser.add_argument("--no-open", action="store_true",
+                        help="with --screen: write its notebook, and open nothing")
     parser.add_argument("--waiting", action="store_true",
                         help="with --out: only answers that nobody has marked as they are now")
     parser.add_argument("--by-person", action="store_true",
@@ -30,23 +35,26 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Write the table, or take it."""
+    """Write the table, take it, or open the screen."""
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.report.by_hand.written_answers import written_answers
     from acidbase_lib.classroom.report.class_pages import unit_of_sitting
-    from acidbase_lib.classroom.report.written_answers import written_answers
 
-    if (given.out is None) == (given.take is None):
-        raise CommandError("say either --out FILE.csv, to write the answers, or --take FILE.csv")
+    if (given.out is not None) + (given.take is not None) + given.screen != 1:
+        raise CommandError("say one of --screen, --out FILE.csv (write the answers) or --take "
+                           "FILE.csv (keep what you filled in)")
     folder = CourseFolder.find(given.course)
     answers = written_answers(folder, given.unit, unit_of_sitting(folder, given.unit).exercises)
     if not answers:
         raise CommandError(f"{given.unit} holds no written answers to mark")
+    if given.screen:
+        return _open_screen(folder, given)
     return _write(given, answers) if given.out is not None else _take(folder, given, answers)
 
 
 def _write(given: argparse.Namespace, answers: Any) -> int:
     from acidbase_lib.classroom.private import owner_only
-    from acidbase_lib.classroom.report.written_answers import write_answers
+    from acidbase_lib.classroom.report.by_hand.written_answers import write_answers
 
     shown = [one for one in answers if one.waits or not given.waiting]
     if not shown:
@@ -67,7 +75,7 @@ def _write(given: argparse.Namespace, answers: Any) -> int:
 def _take(folder: Any, given: argparse.Namespace, answers: Any) -> int:
     from acidbase_lib.classroom.gradebook.give_marks import give_marks
     from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
-    from acidbase_lib.classroom.report.written_answers import read_answers
+    from acidbase_lib.classroom.report.by_hand.written_answers import read_answers
 
     taken = read_answers(given.take, answers)
     if taken.marks:
@@ -77,3 +85,25 @@ def _take(folder: Any, given: argparse.Namespace, answers: Any) -> int:
           f"Nothing new in {taken.left} rows.")
     print("They reach grades, feedback and report with `acidbase collect` without FILES.")
     return 0
+
+
+def _open_screen(folder: Any, given: argparse.Namespace) -> int:
+    """Write the screen's notebook beside the gradebook, and open it."""
+    import json
+    import subprocess
+
+    from acidbase_lib.classroom.atomic_write import write_whole
+    from acidbase_lib.classroom.commands.home_notebook import opening_command
+    from acidbase_lib.classroom.gradebook.safekeeping.integrity import grading_folder
+    from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
+    from acidbase_lib.classroom.report.by_hand.marking_screen import screen_notebook
+
+    with keeping_private(folder):
+        path = write_whole(grading_folder(folder) / f"written-{given.unit}.ipynb",
+                           json.dumps(screen_notebook(given.unit), indent=1) + "\n")
+    if given.no_open:
+        print(f"Open it with: jupyter notebook {path}")
+        return 0
+    command, environment = opening_command(path, path.parent)
+    print(f"Opening {path} in your browser. Run its cell. Close it with Ctrl-C here.", flush=True)
+    return subprocess.run(command, env=environment, check=False).returncode

@@ -14,10 +14,9 @@ from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.give_marks import HandMark
 from acidbase_lib.classroom.gradebook.read_gradebook import cell_maxima
 from acidbase_lib.classroom.phrases import number_of, printable
-
-from .class_pages import results_of
-from .grade_file import safe_cell, write_table
-from .results import codes
+from acidbase_lib.classroom.report.class_pages import results_of
+from acidbase_lib.classroom.report.grade_file import safe_cell, write_table
+from acidbase_lib.classroom.report.results import codes
 
 COLUMNS = ("row", "question", "person", "answer", "look for", "ticks", "points", "most", "comment",
            "points so far", "comment so far")
@@ -117,7 +116,7 @@ def write_answers(path: Path, answers: Sequence[WrittenAnswer]) -> Path:
         (one.row, number_of(one.question), one.person, one.text,
          "\n".join(f"{number}. {tick}" for number, tick in enumerate(one.ticks, 1)), "",
          "" if one.waits else _shown(one.points), _shown(one.most), one.comment,
-         _shown(one.points), _print_of(one.comment))
+         _shown(one.points), print_of(one.comment))
         for one in answers])
 
 
@@ -151,7 +150,7 @@ def read_answers(path: Path, answers: Sequence[WrittenAnswer]) -> Taken:
                 raise WrittenAnswersError("there is no such answer now: it was handed in anew "
                                           "since, or the table is of another sitting; write the "
                                           "table again and mark that answer in it")
-            mark = _mark(known[row], cells)
+            mark = mark_of(known[row], cells)
         except WrittenAnswersError as error:
             faults.append(f"row {number}: {error}")
             continue
@@ -169,8 +168,24 @@ def read_answers(path: Path, answers: Sequence[WrittenAnswer]) -> Taken:
     return Taken(tuple(marks), points, comments, left)
 
 
-def _mark(one: WrittenAnswer, cells: Mapping[str, str]) -> HandMark | None:
-    """What a row gives, where it gives anything new."""
+def mark_of(one: WrittenAnswer, cells: Mapping[str, str],
+            clears: bool = False) -> HandMark | None:
+    """Return what a row gives, where it gives anything new.
+
+    Parameters
+    ----------
+    one : WrittenAnswer
+        The answer as it is in the gradebook now.
+    cells : mapping
+        The row: ticks, points, comment, points so far, comment so far.
+    clears : bool
+        Whether an empty comment takes away what was there.
+
+    Raises
+    ------
+    WrittenAnswersError
+        If the row cannot be taken; the text says why.
+    """
     ticked = _ticks(one, cells["ticks"])
     points, so_far = _points(one, cells["points"]), _points(one, cells["points so far"])
     if points == so_far and not one.waits:
@@ -181,8 +196,8 @@ def _mark(one: WrittenAnswer, cells: Mapping[str, str]) -> HandMark | None:
         raise WrittenAnswersError(f"somebody has given {_shown(one.points)} points for it "
                                   "meanwhile; write the table again, and see whether that stands")
     comment, was = _comment(one, cells["comment"], ticked), cells["comment so far"].strip()
-    is_new = comment not in {"", one.comment} and _print_of(comment) != was  # empty takes none away
-    if is_new and _print_of(one.comment) != was:
+    is_new = (comment or clears) and comment != one.comment and print_of(comment) != was
+    if is_new and print_of(one.comment) != was:
         raise WrittenAnswersError("somebody has written another comment meanwhile; write the table "
                                   "again, and see whether that stands")
     new_points = points if points is not None and (points != one.points or one.waits) else None
@@ -270,7 +285,7 @@ def _row(unit: str, learner: str, question: str, text: str) -> str:
         "utf-8", "backslashreplace")).hexdigest()[:15]
 
 
-def _print_of(comment: str) -> str:
+def print_of(comment: str) -> str:
     """A comment's print, by which one tells whether it was changed; a letter first, no number."""
     return "c" + sha256("\n".join(comment.split("\r\n")).encode(
         "utf-8", "backslashreplace")).hexdigest()[:9]

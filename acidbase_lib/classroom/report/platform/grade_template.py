@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
-
-from .results import LearnerResult
+from acidbase_lib.classroom.report.results import LearnerResult
 
 LARGEST = 50_000_000  # [bytes]
 _MOST_TOLD = re.compile(r"(?:max(?:imum|points|\.)?|total|points?|pts)\W{0,3}"
