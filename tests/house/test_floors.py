@@ -62,9 +62,10 @@ MAY_USE: dict[str, str] = {
     "classroom/report": "classroom notebooks marking gradebook diagnosis",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
-    "classroom/hub": "classroom",
+    "classroom/lti": "classroom notebooks marking gradebook",
+    "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site "
-                          "hub",
+                          "lti hub",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))
