@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.read_gradebook import (
+    GradeRow,
     comments_by_hand,
     grades_table,
     marks_by_hand,
@@ -125,6 +126,21 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
     return adjusted(folder, assignment, [results[learner] for learner in sorted(results)],
                     adjustments)
+
+
+def rows_that_count(course: str | Path | CourseFolder, assignment: str) -> list[GradeRow]:
+    """Return the gradebook's line of everyone as it counts now, after what was decided.
+
+    Raises
+    ------
+    GradebookError, HistoryError
+        See `results_of`.
+    """
+    rows = grades_table(course, assignment)
+    counted = {one.learner: one for one in results_of(course, assignment, {}) if one.notes}
+    return [replace(row, score=counted[row.learner].score, maximum=counted[row.learner].maximum,
+                    waiting=len(counted[row.learner].waiting)) if row.learner in counted else row
+            for row in rows]
 
 
 def _is_an_id(learner: str) -> None:

@@ -14,6 +14,7 @@ from stopping import files
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
 from acidbase_lib.classroom.gradebook.safekeeping.adjustments import (
     Adjustment,
     AdjustmentError,
@@ -25,8 +26,13 @@ from acidbase_lib.classroom.gradebook.safekeeping.adjustments import (
 from acidbase_lib.classroom.gradebook.safekeeping.erase import erase
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
+from acidbase_lib.classroom.report import adjusted as adjusted_module
 from acidbase_lib.classroom.report.adjusted import with_second_answers, worth_of
-from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
+from acidbase_lib.classroom.report.class_pages import (
+    results_of,
+    rows_that_count,
+    write_class_pages,
+)
 from acidbase_lib.classroom.report.results import LearnerResult
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.marked import Mark
@@ -337,3 +343,21 @@ def test_an_adjustment_of_one_learner_goes_with_the_learner(marked: Path) -> Non
 def test_the_worth_of_questions_is_that_of_the_release(marked: Path) -> None:
     assert worth_of(CourseFolder.find(marked), "small") == {
         "q1-1": 3.0, "q1-2": 1.0, "q1-3": 2.0, "q1-4": 3.0, "q1-5": 1.0, "q1-6": 2.0}
+
+
+def test_what_a_platform_is_sent_is_what_counts(marked: Path) -> None:
+    folder = CourseFolder.find(marked)
+    assert rows_that_count(folder, "small") == grades_table(folder, "small")
+    adjust(folder, void("q1-6"))
+    adjust(folder, allowed("ben", 1.0))
+    assert [(row.learner, row.score, row.maximum, row.waiting)
+            for row in rows_that_count(folder, "small")] == [
+        ("ada", 10.0, 10.0, 0), ("ben", 5.0, 10.0, 0), ("cy", 0.0, 10.0, 0)]
+
+
+def test_nobody_is_told_marks_without_what_was_decided() -> None:
+    """Commands, pages and what goes to a platform ask for what counts, not for the bare rows."""
+    library = Path(adjusted_module.__file__).parents[1]
+    bare = [path.name for path in library.rglob("*.py") if "gradebook" not in path.parts
+            and "grades_table(" in path.read_text("utf-8")]
+    assert bare == ["class_pages.py"]

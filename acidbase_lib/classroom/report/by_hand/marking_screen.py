@@ -126,13 +126,12 @@ class MarkingScreen(PlacedWidget):
         """Everything that the screen shows, as plain data; no name and no id."""
         one = self._answers[self._at]
         waiting = sum(other.waits for other in self._answers)
-        exercise = self._exercises.get(one.question)
         return {
             "row": one.row, "heading": f"Question {number_of(one.question)}, {one.person}",
             "place": f"Answer {self._at + 1} of {len(self._answers)}. "
                      + (f"{waiting} wait for you." if waiting else "All are marked."),
             "state": _state_of(one),
-            "prompt": str(prose(exercise.prompt)) if exercise is not None else "",
+            "prompt": str(prose(one.prompt)) if one.prompt else "",
             "text": one.text, "ticks": list(one.ticks), "ticked": ticked_in(one),
             "points": "" if one.points is None or one.waits else f"{one.points:g}",
             "most": one.most, "comment": own_words(one.comment), "used": self._used(one),

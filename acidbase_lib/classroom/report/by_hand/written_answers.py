@@ -49,6 +49,7 @@ class WrittenAnswer:
     points: float | None
     comment: str
     waits: bool
+    prompt: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,8 @@ def written_answers(folder: CourseFolder, unit: str,
                 _row(unit, result.learner, mark.question, text), result.learner,
                 persons[result.learner], mark.question, cell, text,
                 tuple(_plain(tick) for tick in asked.ticks) if asked else (), maxima[cell],
-                mark.points if hand else None, result.comments.get(mark.question, ""), waits))
+                mark.points if hand else None, result.comments.get(mark.question, ""), waits,
+                asked.prompt if asked else ""))
     return tuple(sorted(found, key=lambda one: (number_of(one.question), one.row)))
 
 
