@@ -20,6 +20,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "mark": ("mark", "mark your own notebook and print the feedback"),
     "collect": ("collect", "mark a class: files in, feedback, grades and report out"),
     "report": ("report", "make a class's report again, and compare two sittings"),
+    "term": ("term", "every sitting of everybody in one view, and the next hour's plan"),
     "written": ("marks.written", "mark written answers in a table, names hidden"),
     "adjust": ("marks.adjust", "adjust marks afterwards: void, second answer, points, allowance"),
     "backup": ("backup", "copy the gradebook, also while it is in use"),

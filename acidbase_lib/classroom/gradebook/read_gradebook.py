@@ -16,6 +16,7 @@ from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
     by_hand_of,
     cells_of,
     comments_of,
+    late_of,
     maxima_of,
     maximum_of,
     points_of,
@@ -31,8 +32,8 @@ from .our_tables import OUR_TABLES, STATES
 
 __all__ = ["OUR_TABLES", "STATES", "CellPoints", "GradeRow", "GradebookError", "KeptMarks",
            "assignments", "cell_maxima", "cell_points", "comments_by_hand", "gradebook_trouble",
-           "grades_table", "late_penalties", "marks_by_hand", "read_marks", "states_of",
-           "waiting_for_a_person"]
+           "grades_table", "late_in_nbgrader", "late_penalties", "marks_by_hand", "read_marks",
+           "states_of", "waiting_for_a_person"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +231,18 @@ def waiting_for_a_person(course: str | Path | CourseFolder,
         for row in waiting_of(connection, assignment):
             found.setdefault(row.learner, set()).add(row.cell)
     return {learner: frozenset(cells) for learner, cells in found.items()}
+
+
+def late_in_nbgrader(course: str | Path | CourseFolder, assignment: str) -> frozenset[str]:
+    """Return who handed in after the time that nbgrader was told for an assignment, if any.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    with _reading(CourseFolder.find(course)) as connection:
+        return frozenset(late_of(connection, assignment))
 
 
 def assignments(course: str | Path | CourseFolder) -> tuple[str, ...]:

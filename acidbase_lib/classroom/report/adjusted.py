@@ -17,6 +17,9 @@ from acidbase_lib.classroom.gradebook.safekeeping.adjustments import (
     adjustments_of,
     fitting,
 )
+from acidbase_lib.classroom.gradebook.safekeeping.history import SAME_PERSON
+from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
+from acidbase_lib.classroom.gradebook.same_person import same_people
 from acidbase_lib.teaching.questions.exercise import RULES, Exercise, Mark, Part, points_in_words
 from acidbase_lib.teaching.questions.fields import Value
 from acidbase_lib.teaching.questions.which_try import counted_again
@@ -81,13 +84,16 @@ def adjusted(folder: CourseFolder, unit: str, results: Sequence[LearnerResult],
     if not adjustments:
         return tuple(results)
     cells, worth = cell_points(folder, unit), worth_of(folder, unit)
-    changed = {one.learner: _counted(one, fitting(adjustments, one.learner),
-                                     cells.get(one.learner, {}), worth)
-               for one in results if fitting(adjustments, one.learner)}
+    same = same_people(history_of(folder).each(SAME_PERSON)) if any(
+        one.learner for one in adjustments) else {}
+    about = {one.learner: found for one in results if (found := fitting(
+        adjustments, one.learner, same.get(one.learner, one.learner)))}
+    changed = {one.learner: _counted(one, about[one.learner], cells.get(one.learner, {}), worth)
+               for one in results if one.learner in about}
     penalties = late_penalties(folder, unit, {
         who: result.score for who, result in changed.items() if result.score is not None})
     return tuple(_with_what_was_allowed(changed[one.learner], penalties.get(one.learner, 0.0),
-                                        fitting(adjustments, one.learner))
+                                        about[one.learner])
                  if one.learner in changed else one for one in results)
 
 

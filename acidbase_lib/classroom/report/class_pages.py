@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
+from acidbase_lib.classroom.gradebook.ledger import files_of
 from acidbase_lib.classroom.gradebook.read_gradebook import (
     GradeRow,
     comments_by_hand,
     grades_table,
+    late_in_nbgrader,
     marks_by_hand,
     read_marks,
     waiting_for_a_person,
@@ -22,13 +24,14 @@ from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
 from .adjusted import adjusted, question_of
 from .progress_bar import ShowProgress
-from .results import LearnerResult
+from .results import NOT_HANDED_IN as NOT_HANDED_IN
+from .results import LearnerResult, with_files
+from .roll import Roll
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.safekeeping.adjustments import Adjustment
     from acidbase_lib.teaching.unit import Unit
 
-NOT_HANDED_IN = "not handed in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +82,8 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
 
 
 def results_of(course: str | Path | CourseFolder, assignment: str, names: Mapping[str, str],
-               adjustments: tuple[Adjustment, ...] | None = None) -> tuple[LearnerResult, ...]:
+               adjustments: tuple[Adjustment, ...] | None = None, *,
+               history_told: bool = True) -> tuple[LearnerResult, ...]:
     """Return everyone's result as it counts now: marks by hand, and what was decided afterwards.
 
     Parameters
@@ -92,6 +96,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
         The class list: learner to name. Who is on it but not in the gradebook has not handed in.
     adjustments : tuple of Adjustment, optional
         What was decided afterwards; as the history tells it by default.
+    history_told : bool
+        False leaves out what the whole history is read for: receipts, and whose file waits.
 
     Raises
     ------
@@ -105,7 +111,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
     comments = comments_by_hand(folder, assignment)
-    receipts = _receipts(folder, assignment)
+    late = late_in_nbgrader(folder, assignment)
+    receipts = _receipts(folder, assignment) if history_told else {}
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
@@ -118,14 +125,16 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
             tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
             row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
-            receipts.get(row.learner, ""), (),
+            receipts.get(row.learner, ""),
+            "after the time that nbgrader was told" if row.learner in late else "", (),
             {question_of(cell): text for cell, text in comments.get(row.learner, {}).items()},
             frozenset(map(question_of, given)))
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
-    return adjusted(folder, assignment, [results[learner] for learner in sorted(results)],
-                    adjustments)
+    found = adjusted(folder, assignment, [results[learner] for learner in sorted(results)],
+                     adjustments)
+    return with_files(found, files_of(folder, [assignment])[assignment]) if history_told else found
 
 
 def rows_that_count(course: str | Path | CourseFolder, assignment: str) -> list[GradeRow]:
@@ -137,7 +146,8 @@ def rows_that_count(course: str | Path | CourseFolder, assignment: str) -> list[
         See `results_of`.
     """
     rows = grades_table(course, assignment)
-    counted = {one.learner: one for one in results_of(course, assignment, {}) if one.notes}
+    counted = {one.learner: one for one in results_of(course, assignment, {}, history_told=False)
+               if one.notes}
     return [replace(row, score=counted[row.learner].score, maximum=counted[row.learner].maximum,
                     waiting=len(counted[row.learner].waiting)) if row.learner in counted else row
             for row in rows]
@@ -173,7 +183,7 @@ def _with_what_a_person_gave(mark: Any, given: Mapping[str, float], waits: froze
 
 
 def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
-                      release_keys: bool, invented: bool = False,
+                      release_keys: bool, invented: bool = False, roll: Roll | None = None,
                       step: ShowProgress = lambda *_: None) -> ClassPages:
     """Write the grade file, the report and the feedback pages into a folder.
 
@@ -189,6 +199,8 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
         Whether the pages show the right answers.
     invented : bool
         Whether the class is invented, which the report then says first.
+    roll : Roll, optional
+        The class list, from which the report then counts.
     step : callable
         Reasons how far it has come.
     """
@@ -200,7 +212,7 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
     from .report_page import write_report
 
     grades = write_grade_file(out / "grades.csv", results)
-    there = [result for result in results if result.state != NOT_HANDED_IN]
+    there = [result for result in results if result.handed_in]
     report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.named, made_on=today(),
                           invented=invented)
     for done, result in enumerate(there, 1):
@@ -209,6 +221,7 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
             result, unit.exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
+    report = replace(report, roll=roll)
     page = write_report(out / "report", report)
     return ClassPages(grades, out / "feedback", page, report)
 

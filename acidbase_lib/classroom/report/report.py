@@ -27,8 +27,10 @@ from acidbase_lib.teaching.questions.exercise import Exercise
 
 from .adjusted import exercises_that_count
 from .idea_changes import ClassProgress
+from .report_certainty import Certainty, certainties
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
+from .roll import Roll
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +89,8 @@ class Report:
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
     decided: tuple[str, ...] = ()
+    certainty: tuple[Certainty, ...] = ()
+    roll: Roll | None = None
 
     @property
     def marked(self) -> tuple[LearnerResult, ...]:
@@ -133,7 +137,7 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
         questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes),
-        decided=_decided(results))
+        decided=_decided(results), certainty=certainties(marked, exercises))
 
 
 def _decided(results: Sequence[LearnerResult]) -> tuple[str, ...]:

@@ -361,3 +361,13 @@ def test_nobody_is_told_marks_without_what_was_decided() -> None:
     bare = [path.name for path in library.rglob("*.py") if "gradebook" not in path.parts
             and "grades_table(" in path.read_text("utf-8")]
     assert bare == ["class_pages.py"]
+
+
+def test_what_was_decided_for_a_learner_holds_by_the_id_that_they_have_now(marked: Path) -> None:
+    from acidbase_lib.classroom.gradebook.same_person import say_same
+
+    folder = CourseFolder.find(marked)
+    say_same(folder, "ben=s2031", ["ada", "cy", "s2031"])
+    adjust(folder, allowed("s2031", 1.0))
+    found = {one.learner: one.score for one in results_of(marked, "small", {"s2031": "Ben Moss"})}
+    assert found == {"ada": 12.0, "s2031": 6.5, "cy": 0.0}

@@ -236,6 +236,6 @@ def _value(told: Any) -> Value | None:
     return float(told) if isinstance(told, int | float) else None if told is None else str(told)
 
 
-def fitting(adjustments: tuple[Adjustment, ...], learner: str) -> tuple[Adjustment, ...]:
-    """Return those that are about everyone or about this learner."""
-    return tuple(one for one in adjustments if one.learner in {"", learner})
+def fitting(adjustments: tuple[Adjustment, ...], *learner: str) -> tuple[Adjustment, ...]:
+    """Return those that are about everyone or about this learner, by any of their ids."""
+    return tuple(one for one in adjustments if one.learner in {"", *learner})

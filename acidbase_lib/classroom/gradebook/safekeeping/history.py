@@ -34,7 +34,9 @@ from .history_line import (
     HANDED_IN,
     MARKED,
     MAY_RETURN,
+    OFFERED,
     RESTORED,
+    SAME_PERSON,
     UNDONE,
     UNFIT,
     WROTE,
@@ -47,7 +49,8 @@ from .history_line import (
 )
 
 __all__ = ["ADJUSTED", "BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED",
-           "MAY_RETURN", "RESTORED", "UNDONE", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
+           "MAY_RETURN", "OFFERED", "RESTORED", "SAME_PERSON", "UNDONE", "UNFIT", "WROTE",
+           "History", "HistoryError", "Line"]
 
 
 class History:

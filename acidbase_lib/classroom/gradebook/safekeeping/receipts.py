@@ -50,23 +50,6 @@ def receipts_of(folder: CourseFolder, unit: str) -> dict[str, Receipt]:
     return found
 
 
-def names_of_files(folder: CourseFolder, unit: str) -> dict[str, str]:
-    """Return how the file of each learner was called in what the platform gave, folders and all.
-
-    Raises
-    ------
-    HistoryError
-        If the history cannot be read.
-    """
-    found = {}
-    for line in history_of(folder).each(HANDED_IN):
-        if line.details and line.details["unit"] == unit:
-            name, among, _ = str(line.details.get("from", "")).rpartition(" in ")
-            if among:
-                found[line.details["learner"]] = name
-    return found
-
-
 def same_files(folder: CourseFolder, unit: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Return each file that several learners handed in, to the byte, and who they are."""
     groups: dict[str, list[str]] = {}

@@ -80,7 +80,8 @@ def written_answers(folder: CourseFolder, unit: str,
     GradebookError
         If the gradebook cannot be read or does not have the assignment.
     """
-    results = results_of(folder, unit, {}, ())  # as given, before what was decided afterwards
+    # as the gradebook has them: before what was decided afterwards, and by the ids of then
+    results = results_of(folder, unit, {}, (), history_told=False)
     maxima, persons = cell_maxima(folder, unit), codes(one.learner for one in results)
     found = []
     for result in results:

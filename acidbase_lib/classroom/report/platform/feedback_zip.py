@@ -8,7 +8,8 @@ from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.safekeeping.receipts import names_of_files
+from acidbase_lib.classroom.gradebook.ledger import Ledger
+from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 
 NAME = "feedback.zip"
 _WHEN = (1980, 1, 1, 0, 0, 0)  # the same pages make the same zip, to the byte
@@ -31,7 +32,10 @@ def names_to_give_back(folder: CourseFolder, unit: str, learners: list[str]) -> 
     dict of str to str
         A learner whose file's name is not known, or stands for somebody else too, has their id.
     """
-    came = names_of_files(folder, unit)
+    try:
+        came = Ledger(folder).names(unit)
+    except HistoryError:  # told by the marking
+        came = {}
     names = {who: _page_name(came[who]) for who in learners if came.get(who)}
     taken = list(names.values())
     return {who: names[who] if who in names and taken.count(names[who]) == 1 else f"{who}.html"
