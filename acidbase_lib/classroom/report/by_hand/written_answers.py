@@ -98,7 +98,7 @@ def written_answers(folder: CourseFolder, unit: str,
             found.append(WrittenAnswer(
                 _row(unit, result.learner, mark.question, text), result.learner,
                 persons[result.learner], mark.question, cell, text,
-                tuple(_plain(tick) for tick in asked.ticks) if asked else (), maxima[cell],
+                tuple(tick.replace("**", "") for tick in asked.ticks) if asked else (), maxima[cell],
                 mark.points if hand else None, result.comments.get(mark.question, ""), waits,
                 asked.prompt if asked else ""))
     return tuple(sorted(found, key=lambda one: (number_of(one.question), one.row)))
@@ -292,10 +292,6 @@ def print_of(comment: str) -> str:
     """A comment's print, by which one tells whether it was changed; a letter first, no number."""
     return "c" + sha256("\n".join(comment.split("\r\n")).encode(
         "utf-8", "backslashreplace")).hexdigest()[:9]
-
-
-def _plain(markdown: str) -> str:
-    return markdown.replace("**", "")
 
 
 def _shown(points: float | None) -> str:
