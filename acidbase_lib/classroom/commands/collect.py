@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.light_imports import import_lightly
 
 from .marks.platform import add_platform_arguments, check_platform, write_for_platform
 
@@ -66,6 +67,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Take in, mark, write, and say what needs a person."""
+    import_lightly("nbgrader.api")
     from acidbase_lib.classroom.atomic_write import drop_drafts
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.decide import decide

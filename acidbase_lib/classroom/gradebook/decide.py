@@ -10,7 +10,7 @@ from acidbase_lib.classroom.gradebook.safekeeping.class_history import note_inta
 from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError, read_file
 
 from .course_folder import CourseFolder
-from .intake import put_in_place
+from .hand_in import put_in_place
 from .ledger import CHOSEN, NOBODYS, NOT_CHOSEN, Ledger, Offer, set_aside
 from .roster import IntakeError
 

@@ -3,23 +3,24 @@ from __future__ import annotations
 
 import datetime
 import hashlib
-import os
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
+from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, numbers_beside
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
     FileLimits,
     UnreadableNotebookError,
-    read_file,
+    parse_notebook,
 )
 from acidbase_lib.classroom.phrases import printable
 
 from .course_folder import CourseFolder
+from .hand_in import put
 from .lateness import Deadline, deadline_of
 from .ledger import LEFT, SAME, TAKEN, Ledger, Offer, set_aside
 from .letter_case import told_apart
@@ -112,6 +113,9 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     earlier: dict[str, Path] = {}
     mine: dict[str, list[Offered]] = {}
     owners = Owners(lines, assignment)
+    beside, known = numbers_beside(folder.source_notebook(assignment).parent), {
+        line.learner for line in lines}
+    numbers = None if beside is None else OwnNumbers(beside)
     debris: list[str] = []
     with one_at_a_time(folder.lock_folder), opened(bundle, limits) as files:
         sorting = _Sorting(folder, assignment, Path(bundle).name, {
@@ -122,6 +126,8 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                 debris.append(offered.name)
                 continue
             learner, why, may_be = owners.found(offered.name)
+            if learner is None and numbers is not None:
+                learner = _by_its_numbers(offered, numbers, known)
             if learner in left_out or (may_be and set(may_be) <= set(left_out)):
                 continue
             if offered.why_not:
@@ -138,7 +144,7 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
             one, data = sorting.one_of(learner, mine[learner])
             if one is not None:
                 name = one.name
-                changed, kept = _put(folder.folder("submitted", learner, assignment), notebook,
+                changed, kept = put(folder.folder("submitted", learner, assignment), notebook,
                                      data, handed_in)
                 (taken if changed else unchanged)[learner] = name
                 sorting.offers.append(Offer(
@@ -150,6 +156,15 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                   tuple(line.learner for line in lines
                         if line.learner not in mine and line.learner not in left_out),
                   tuple(debris), tuple(sorting.offers))
+
+
+def _by_its_numbers(offered: Offered, numbers: OwnNumbers, known: Collection[str]) -> str | None:
+    """Whose a file is where its name tells nobody: who was given the questions in it, all one's."""
+    try:
+        one = None if offered.why_not else numbers.owner_of(parse_notebook(offered.read()))
+    except UnreadableNotebookError:
+        return None
+    return one if one in known else None
 
 
 class _Sorting:
@@ -251,45 +266,5 @@ class _Sorting:
             write_whole(place, data)
 
 
-def put_in_place(folder: CourseFolder, unit: str, learner: str, data: bytes) -> None:
-    """Put a file where nbgrader collects this learner's; an earlier one is kept beside it."""
-    _put(folder.folder("submitted", learner, unit), folder.source_notebook(unit).name, data, None)
-
-
 def _digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
-
-
-def _put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime | None,
-         ) -> tuple[bool, Path | None]:
-    """Write one submission; return whether it is new, and where an earlier one is kept."""
-    path, kept, stamp = place / notebook, None, place / "timestamp.txt"
-    time = None if handed_in is None else f"{handed_in:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode()
-    drop_drafts(place)  # of a run that was stopped
-    there = _there(path)
-    if there == data:
-        if time is not None and not os.path.lexists(stamp):
-            write_whole(stamp, time)  # a run was stopped before it
-        return False, None
-    number = 1 + sum(1 for _ in place.glob("earlier-*.txt"))
-    last, following = place / f"earlier-{number - 1}.txt", place / f"earlier-{number}.txt"
-    # not named .ipynb: nbgrader would take it for a second notebook of the learner's
-    if there is not None:
-        kept = last if _there(last) == there else following
-        if kept != last:
-            write_whole(kept, there)
-    elif path.is_file() and not path.is_symlink() and path.stat().st_size:
-        kept = path.rename(following)  # too large to be read
-    stamp.unlink(missing_ok=True)  # it told of the earlier file
-    write_whole(path, data)
-    if time is not None:
-        write_whole(stamp, time)
-    return True, kept
-
-
-def _there(path: Path) -> bytes | None:
-    """What a file of an earlier run holds; None where there is none that can be read."""
-    try:
-        return read_file(path)
-    except UnreadableNotebookError:
-        return None

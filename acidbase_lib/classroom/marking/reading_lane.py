@@ -12,6 +12,7 @@ from acidbase_lib.classroom.notebooks.assignment import (
     SourceError,
     nbgrader_metadata,
 )
+from acidbase_lib.classroom.notebooks.own_numbers import OwnSheet
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
     FileLimits,
@@ -74,7 +75,7 @@ class MarkedNotebook:
 
 def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
                   source: AssignmentSource | str | Path,
-                  limits: FileLimits = LIMITS) -> MarkedNotebook:
+                  limits: FileLimits = LIMITS, own: OwnSheet | None = None) -> MarkedNotebook:
     """Mark one learner's notebook; nothing in it is run.
 
     Parameters
@@ -85,6 +86,8 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
         The instructor's notebook.
     limits : FileLimits
         What a file may be at most.
+    own : OwnSheet, optional
+        The learner's own numbers, where everybody has others.
 
     Returns
     -------
@@ -107,9 +110,15 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
             submission = read_file(submission, limits)
         notebook = (parse_notebook(submission, limits) if isinstance(submission, bytes)
                     else submission)
-        rebuilt = rebuild(notebook, source, limits)
+        exercises = None
+        if own is None:
+            rebuilt = rebuild(notebook, source, limits)
+        else:
+            rebuilt = own.by_everybodys_number(rebuild(notebook, own.as_given(source), limits))
+            source, exercises = own.in_gradebook(source), own.by_slot
         charts = charts_of(source, rebuilt.texts)
-        checked, by_hand = marker.check(charts), marker.by_hand(charts)
+        checked = marker.check(charts, exercises=exercises)
+        by_hand = marker.by_hand(charts, exercises)
     except UnreadableNotebookError as error:
         return MarkedNotebook("not marked", str(error), maximum=source.maximum)
     except CheckCellError as error:

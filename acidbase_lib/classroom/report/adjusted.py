@@ -117,7 +117,7 @@ def _counted(result: LearnerResult, about: Sequence[Adjustment], cells: Mapping[
         earned[question_of(name)] = earned.get(question_of(name), 0.0) + cell.points
         by_hand |= {question_of(name)} if cell.by_hand else set()
     for question in {one.question for one in about if one.kind == "accept"}:
-        if question in marks:
+        if question in marks and result.own is None:  # their own patient has another key
             old = marks[question]
             new = with_second_answers(old, [one for one in about if one.kind == "accept"
                                             and one.question == question])

@@ -23,6 +23,7 @@ from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
 from .adjusted import adjusted, question_of
+from .own_numbers_told import as_numbered, with_own_numbers
 from .progress_bar import ShowProgress
 from .results import NOT_HANDED_IN as NOT_HANDED_IN
 from .results import LearnerResult, with_files
@@ -132,8 +133,9 @@ def results_of(course: str | Path | CourseFolder, assignment: str, names: Mappin
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
-    found = adjusted(folder, assignment, [results[learner] for learner in sorted(results)],
-                     adjustments)
+    found = adjusted(folder, assignment, with_own_numbers(
+        [results[learner] for learner in sorted(results)], folder.source_notebook(assignment)),
+        adjustments)
     return with_files(found, files_of(folder, [assignment])[assignment]) if history_told else found
 
 
@@ -217,8 +219,9 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
                           invented=invented)
     for done, result in enumerate(there, 1):
         found = report.diagnoses.get(result.learner)
+        seen, exercises = as_numbered(result, unit.exercises)
         write_feedback(out / "feedback" / f"{result.learner}.html", feedback_of(
-            result, unit.exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
+            seen, exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
     report = replace(report, roll=roll)

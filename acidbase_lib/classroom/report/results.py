@@ -7,10 +7,11 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from acidbase_lib.classroom.gradebook.ledger import UnitFiles, who_waits
-from acidbase_lib.teaching.questions.exercise import Mark
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.mark_class import LearnerMarks, MarkedNotebook
+    from acidbase_lib.classroom.notebooks.own_numbers import OwnSheet
 
 MARKED = "marked"
 REPAIRED = "marked after repair"
@@ -68,6 +69,11 @@ class LearnerResult:
     notes: tuple[Note, ...] = ()
     comments: Mapping[str, str] = field(default_factory=dict)
     by_hand: frozenset[str] = frozenset()
+    own: OwnSheet | None = None  # where everybody has numbers of their own
+
+    def asked(self, exercises: Mapping[str, Exercise]) -> Mapping[str, Exercise]:
+        """What this learner was asked: everybody's exercises, or the same questions' own."""
+        return exercises if self.own is None else self.own.by_slot
 
     @classmethod
     def of(cls, learner: str, name: str, marked: MarkedNotebook | LearnerMarks) -> LearnerResult:

@@ -156,6 +156,9 @@ def _proposed(folder: CourseFolder, given: argparse.Namespace, reason: str,
     elif given.points is not None:
         made = _worth(folder, given, reason, now)
     else:
+        if any(one.own is not None for one in results):
+            raise CommandError("everybody has patients of their own here, and what is right of one "
+                               "is not of another: make the question void, or allow points")
         made = _second_answer(folder, given, reason)
     if any(_is_same(one, made) for one in now):
         raise CommandError(f"that holds already: {made.what}")

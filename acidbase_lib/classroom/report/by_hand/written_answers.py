@@ -92,14 +92,15 @@ def written_answers(folder: CourseFolder, unit: str,
                 continue
             text = "\n".join(f"{part.field}: {part.given}" if len(mark.parts) > 1
                              else str(part.given) for part in given)
-            asked = exercises.get(mark.question)
+            asked = result.asked(exercises).get(mark.question)
             waits = mark.state == "waits for the instructor"
             hand = mark.question in result.by_hand
             found.append(WrittenAnswer(
                 _row(unit, result.learner, mark.question, text), result.learner,
                 persons[result.learner], mark.question, cell, text,
-                tuple(tick.replace("**", "") for tick in asked.ticks) if asked else (), maxima[cell],
-                mark.points if hand else None, result.comments.get(mark.question, ""), waits,
+                tuple(tick.replace("**", "") for tick in asked.ticks) if asked else (),
+                maxima[cell], mark.points if hand else None,
+                result.comments.get(mark.question, ""), waits,
                 asked.prompt if asked else ""))
     return tuple(sorted(found, key=lambda one: (number_of(one.question), one.row)))
 
