@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,14 +10,10 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import LatePenalty
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
     assignments_of,
     by_hand_of,
-    cells_of,
-    comments_of,
     late_of,
-    maxima_of,
     maximum_of,
     points_of,
     waiting_of,
@@ -30,10 +26,9 @@ from .course_folder import CourseFolder
 from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
 from .our_tables import OUR_TABLES, STATES
 
-__all__ = ["OUR_TABLES", "STATES", "CellPoints", "GradeRow", "GradebookError", "KeptMarks",
-           "assignments", "cell_maxima", "cell_points", "comments_by_hand", "gradebook_trouble",
-           "grades_table", "late_in_nbgrader", "late_penalties", "marks_by_hand", "read_marks",
-           "states_of", "waiting_for_a_person"]
+__all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
+           "gradebook_trouble", "grades_table", "late_in_nbgrader", "marks_by_hand",
+           "open_to_read", "read_marks", "states_of", "waiting_for_a_person"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +94,7 @@ def grades_table(course: str | Path | CourseFolder, assignment: str) -> list[Gra
         If the gradebook cannot be read or does not have the assignment.
     """
     folder = CourseFolder.find(course)
-    with _reading(folder) as connection:
+    with open_to_read(folder) as connection:
         maximum = maximum_of(connection, assignment)
         if maximum is None:
             raise GradebookError(f"The gradebook has no assignment {assignment!r}. Mark it first.")
@@ -116,7 +111,7 @@ def read_marks(course: str | Path | CourseFolder, assignment: str) -> Iterator[K
     GradebookError
         If the gradebook cannot be read.
     """
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         for row in states_of(connection, assignment):
             yield KeptMarks(row.learner, row.state, row.why,
                             tuple(Repair(*stored) for stored in json.loads(row.repairs)),
@@ -133,88 +128,10 @@ def marks_by_hand(course: str | Path | CourseFolder,
         If the gradebook cannot be read.
     """
     given: dict[str, dict[str, float]] = {}
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         for row in by_hand_of(connection, assignment):
             given.setdefault(row.learner, {})[row.cell] = float(row.points)
     return given
-
-
-@dataclass(frozen=True, slots=True)
-class CellPoints:
-    """What one graded cell earned, a person's points before the program's, and who gave them."""
-
-    points: float
-    by_hand: bool
-
-
-def cell_points(course: str | Path | CourseFolder,
-                assignment: str) -> dict[str, dict[str, CellPoints]]:
-    """Return what each graded cell earned, by learner and grade id; extra credit is in it.
-
-    Raises
-    ------
-    GradebookError
-        If the gradebook cannot be read.
-    """
-    found: dict[str, dict[str, CellPoints]] = {}
-    with _reading(CourseFolder.find(course)) as connection:
-        for row in cells_of(connection, assignment):
-            given = row.auto if row.manual is None else row.manual
-            points = 0.0 if given is None else float(given) + float(row.extra or 0.0)
-            found.setdefault(row.learner, {})[row.cell] = CellPoints(points, row.manual is not None)
-    return found
-
-
-def cell_maxima(course: str | Path | CourseFolder, assignment: str) -> dict[str, float]:
-    """Return the most that each graded cell can earn, by grade id.
-
-    Raises
-    ------
-    GradebookError
-        If the gradebook cannot be read.
-    """
-    with _reading(CourseFolder.find(course)) as connection:
-        return maxima_of(connection, assignment)
-
-
-def late_penalties(course: str | Path | CourseFolder, assignment: str,
-                   earned: Mapping[str, float]) -> dict[str, float]:
-    """Return what lateness takes off each learner's points, by the rule that the course has chosen.
-
-    Parameters
-    ----------
-    course : path or CourseFolder
-        The course.
-    assignment : str
-        Such as "02_primary_disorder".
-    earned : mapping of str to float
-        Points before the penalty. Who has no penalty in the gradebook is left out of the answer.
-
-    Raises
-    ------
-    GradebookError
-        If the gradebook cannot be read.
-    """
-    folder = CourseFolder.find(course)
-    with _reading(folder) as connection:
-        return LatePenalty(folder.config).anew(connection, assignment, earned)
-
-
-def comments_by_hand(course: str | Path | CourseFolder,
-                     assignment: str) -> dict[str, dict[str, str]]:
-    """Return the comments that a person wrote, by learner and grade id; empty ones are none.
-
-    Raises
-    ------
-    GradebookError
-        If the gradebook cannot be read.
-    """
-    found: dict[str, dict[str, str]] = {}
-    with _reading(CourseFolder.find(course)) as connection:
-        for row in comments_of(connection, assignment):
-            if text := str(row.text).strip():
-                found.setdefault(row.learner, {})[row.cell] = text
-    return found
 
 
 def waiting_for_a_person(course: str | Path | CourseFolder,
@@ -227,7 +144,7 @@ def waiting_for_a_person(course: str | Path | CourseFolder,
         If the gradebook cannot be read.
     """
     found: dict[str, set[str]] = {}
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         for row in waiting_of(connection, assignment):
             found.setdefault(row.learner, set()).add(row.cell)
     return {learner: frozenset(cells) for learner, cells in found.items()}
@@ -241,7 +158,7 @@ def late_in_nbgrader(course: str | Path | CourseFolder, assignment: str) -> froz
     GradebookError
         If the gradebook cannot be read.
     """
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         return frozenset(late_of(connection, assignment))
 
 
@@ -253,7 +170,7 @@ def assignments(course: str | Path | CourseFolder) -> tuple[str, ...]:
     GradebookError
         If the gradebook cannot be read.
     """
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         return assignments_of(connection)
 
 
@@ -265,7 +182,7 @@ def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
 
 
 @contextmanager
-def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
+def open_to_read(folder: CourseFolder) -> Iterator[sa.Connection]:
     """A gradebook that was found whole, open for reading; nothing else is read from."""
     require_whole(folder)
     engine = sa.create_engine(folder.db_url)

@@ -5,13 +5,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, cast
 
-from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.read_gradebook import (
+from acidbase_lib.classroom.gradebook.by_hand.cell_points import (
     CellPoints,
     cell_maxima,
     cell_points,
     late_penalties,
 )
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.safekeeping.adjustments import (
     Adjustment,
     adjustments_of,

@@ -7,12 +7,12 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from acidbase_lib.classroom.gradebook.by_hand.cell_points import comments_by_hand
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.ledger import files_of
 from acidbase_lib.classroom.gradebook.read_gradebook import (
     GradeRow,
-    comments_by_hand,
     grades_table,
     late_in_nbgrader,
     marks_by_hand,

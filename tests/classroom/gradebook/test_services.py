@@ -69,7 +69,7 @@ def give_by_hand(course: Path, learner: str, points: float) -> None:
 
 
 def test_adjustments_and_a_persons_marks_hold_on_a_postgresql_server(on_postgres: Path) -> None:
-    from acidbase_lib.classroom.gradebook.give_marks import HandMark, give_marks
+    from acidbase_lib.classroom.gradebook.by_hand.give_marks import HandMark, give_marks
     from acidbase_lib.classroom.gradebook.safekeeping.adjustments import Adjustment, adjust, undo
 
     folder = CourseFolder.find(on_postgres)

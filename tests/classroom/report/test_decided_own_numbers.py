@@ -10,8 +10,8 @@ import pytest
 from handing_in import REPOSITORY
 
 from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.gradebook.by_hand.give_marks import HandMark, give_marks
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.give_marks import HandMark, give_marks
 from acidbase_lib.classroom.report.by_hand.written_answers import written_answers
 from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sitting
 

@@ -10,8 +10,8 @@ import pytest
 import small_unit
 from handing_in import RIGHT, HandIn, Notebook, answered
 
+from acidbase_lib.classroom.gradebook.by_hand.give_marks import HandMark, give_marks
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.give_marks import HandMark, give_marks
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.report.by_hand.marking_screen import MarkingScreen, screen_notebook
 from acidbase_lib.classroom.report.by_hand.written_answers import (

@@ -12,8 +12,8 @@ import small_unit
 from handing_in import RIGHT, HandIn, Notebook, answered
 from stopping import stopped
 
+from acidbase_lib.classroom.gradebook.by_hand.give_marks import HandMark, give_marks
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.give_marks import HandMark, give_marks
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.safekeeping.history import BY_HAND

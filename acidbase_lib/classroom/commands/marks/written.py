@@ -73,7 +73,7 @@ def _write(given: argparse.Namespace, answers: Any) -> int:
 
 
 def _take(folder: Any, given: argparse.Namespace, answers: Any) -> int:
-    from acidbase_lib.classroom.gradebook.give_marks import give_marks
+    from acidbase_lib.classroom.gradebook.by_hand.give_marks import give_marks
     from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
     from acidbase_lib.classroom.report.by_hand.written_answers import read_answers
 

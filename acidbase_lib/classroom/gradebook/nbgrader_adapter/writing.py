@@ -102,7 +102,9 @@ def store_by_hand(connection: sa.Connection, assignment: str, marks: Sequence[Ha
         sa.text(_CELL_IDS), {"name": assignment})}
     for one in marks:
         notebook, graded = notebooks[one.learner], cells[one.cell, False]
-        beside = cells.get((one.cell, True), graded)  # where nbgrader keeps the comment
+        answer = one.cell if (one.cell, True) in cells else \
+            f"{one.cell.removesuffix('-check')}-answer"
+        beside = cells.get((answer, True), graded)  # where nbgrader keeps the comment
         if one.points is not None:
             connection.execute(sa.update(grade).where(
                 grade.c.notebook_id == notebook, grade.c.cell_id == graded).values(

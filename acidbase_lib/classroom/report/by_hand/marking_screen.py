@@ -9,8 +9,8 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.classroom.gradebook.by_hand.give_marks import give_marks
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.give_marks import give_marks
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private

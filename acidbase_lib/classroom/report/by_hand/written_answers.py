@@ -10,9 +10,9 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.gradebook.by_hand.cell_points import cell_maxima
+from acidbase_lib.classroom.gradebook.by_hand.give_marks import HandMark
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
-from acidbase_lib.classroom.gradebook.give_marks import HandMark
-from acidbase_lib.classroom.gradebook.read_gradebook import cell_maxima
 from acidbase_lib.classroom.phrases import number_of, printable
 from acidbase_lib.classroom.report.class_pages import results_of
 from acidbase_lib.classroom.report.grade_file import safe_cell, write_table

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 
 import sqlalchemy as sa
 
-from .course_folder import CourseFolder
-from .gradebook_error import GradebookError, gradebook_trouble
-from .nbgrader_adapter.writing import HandMark, store_by_hand
-from .safekeeping.class_history import note_marks, user_name
-from .safekeeping.integrity import require_whole
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.writing import HandMark, store_by_hand
+from acidbase_lib.classroom.gradebook.safekeeping.class_history import note_marks, user_name
+from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_whole
 
 __all__ = ["HandMark", "give_marks"]
 
