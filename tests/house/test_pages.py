@@ -148,7 +148,9 @@ def options_of(command: str) -> frozenset[str]:
     module = importlib.import_module(f"acidbase_lib.classroom.commands.{COMMANDS[command][0]}")
     parser = argparse.ArgumentParser()
     module.add_arguments(parser)
-    return frozenset(parser._option_string_actions)
+    inside = [kind for action in parser._actions
+              if isinstance(action, argparse._SubParsersAction) for kind in action.choices.values()]
+    return frozenset(chain(*(one._option_string_actions for one in (parser, *inside))))
 
 
 @pytest.mark.parametrize("page", PAGES)

@@ -20,6 +20,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "mark": ("mark", "mark your own notebook and print the feedback"),
     "collect": ("collect", "mark a class: files in, feedback, grades and report out"),
     "report": ("report", "make a class's report again, and compare two sittings"),
+    "term": ("term", "every sitting of everybody in one view, and the next hour's plan"),
     "backup": ("backup", "copy the gradebook, also while it is in use"),
     "restore": ("restore", "put a backup of the gradebook back"),
     "check": ("check", "look over gradebook, history, backups and hand-ins"),
@@ -29,13 +30,15 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "worksheet": ("worksheet", "write a unit for paper, with its key"),
     "quiz": ("quiz", "write a unit as a quiz for a learning platform (QTI)"),
     "hub": ("hub", "write a school hub's files, or say what is missing on it"),
+    "lti": ("lti", "class list from a learning platform, grades back to it (LTI 1.3)"),
     "site": ("site", "build the course as a web page without a server"),
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })
 
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
-                          "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic"})
+                          "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic",
+                          "jwt", "cryptography"})
 _STUDY_IS_ENOUGH = frozenset({"study", "mark"})
 
 
@@ -127,7 +130,7 @@ def _which_extra(missing: ModuleNotFoundError, home: str) -> str:
     package = (missing.name or "").split(".")[0]
     if package not in _OF_AN_EXTRA:
         raise missing
-    extra = "study" if home in _STUDY_IS_ENOUGH else "class"
+    extra = "lti" if home == "lti" else "study" if home in _STUDY_IS_ENOUGH else "class"
     return (f"this needs the package {package}, which is not installed; install it with: "
             f"pip install {_with_extra(extra)}")
 

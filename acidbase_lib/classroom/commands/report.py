@@ -17,6 +17,7 @@ from acidbase_lib.classroom.errors import CommandError
 if TYPE_CHECKING:
     from acidbase_lib.classroom.report.report import Report
     from acidbase_lib.classroom.report.results import LearnerResult
+    from acidbase_lib.classroom.report.roll import Roll
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -46,6 +47,8 @@ def run(given: argparse.Namespace) -> int:
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     names = _names(given.roster)
     report = report_of(given.course, given.unit, names)
+    if given.roster is not None:
+        report = replace(report, roll=_roll(given.course, given.unit, names))
     if given.before is not None:
         from acidbase_lib.classroom.report.report_progress import progress_since
 
@@ -99,13 +102,13 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError
     from acidbase_lib.classroom.notebooks.write_questions import FormError
-    from acidbase_lib.classroom.report.class_pages import NOT_HANDED_IN, results_of, unit_of_sitting
+    from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sitting
 
     if not course.is_dir():
         raise CommandError(f"there is no course folder {course}")
     folder = CourseFolder.find(course)
     path = folder.source_notebook(unit_name)
-    results = tuple(r for r in results_of(folder, unit_name, {}) if r.state != NOT_HANDED_IN)
+    results = tuple(r for r in results_of(folder, unit_name, {}) if r.handed_in)
     if not results:
         raise CommandError(f"nobody's {unit_name} has been marked in {course}; "
                            "`acidbase collect` marks a class")
@@ -114,6 +117,19 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
     except (UnreadableNotebookError, FormError) as error:
         raise CommandError(f"{path}: {error}") from None
     return tuple(replace(r, name=names.get(r.learner) or r.learner) for r in results), unit
+
+
+def _roll(course: Path, unit: str, names: Mapping[str, str]) -> Roll:
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.gradebook.ledger import files_of
+    from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
+    from acidbase_lib.classroom.report.class_pages import results_of
+    from acidbase_lib.classroom.report.roll import roll_of
+
+    folder = CourseFolder.find(course)
+    erased = erased_from(folder)
+    there = {learner: name for learner, name in names.items() if learner not in erased}
+    return roll_of(results_of(folder, unit, there), there, files_of(folder, [unit])[unit].waiting)
 
 
 def _names(roster: Path | None) -> Mapping[str, str]:

@@ -13,6 +13,7 @@ import sqlalchemy as sa
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
     assignments_of,
     by_hand_of,
+    late_of,
     maximum_of,
     points_of,
     waiting_of,
@@ -26,8 +27,8 @@ from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
 from .our_tables import OUR_TABLES, STATES
 
 __all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
-           "gradebook_trouble", "grades_table", "marks_by_hand", "read_marks", "states_of",
-           "waiting_for_a_person"]
+           "gradebook_trouble", "grades_table", "late_in_nbgrader", "marks_by_hand", "read_marks",
+           "states_of", "waiting_for_a_person"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +148,18 @@ def waiting_for_a_person(course: str | Path | CourseFolder,
         for row in waiting_of(connection, assignment):
             found.setdefault(row.learner, set()).add(row.cell)
     return {learner: frozenset(cells) for learner, cells in found.items()}
+
+
+def late_in_nbgrader(course: str | Path | CourseFolder, assignment: str) -> frozenset[str]:
+    """Return who handed in after the time that nbgrader was told for an assignment, if any.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    with _reading(CourseFolder.find(course)) as connection:
+        return frozenset(late_of(connection, assignment))
 
 
 def assignments(course: str | Path | CourseFolder) -> tuple[str, ...]:

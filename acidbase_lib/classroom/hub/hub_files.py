@@ -34,7 +34,8 @@ def files_of(plan: HubPlan) -> Mapping[str, str]:
     roles = {f"{role}/{name}": _filled(f"{role}/{template}", plan)
              for role in _ROLES for name, template in _OF_A_ROLE}
     if not plan.kubernetes:
-        hub = _filled("jupyterhub_config.py.in", plan, for_whom=_filled("for_whom.py.in", plan))
+        hub = _filled("jupyterhub_config.py.in", plan, for_whom=_filled("for_whom.py.in", plan),
+                      sign_in=_sign_in(plan))
         return {"jupyterhub_config.py": hub, **roles, RECORD: record_of(plan)}
     extra = "\n".join(
         f"    {name.replace('/', '-').replace('.', '-').replace('_', '-')}:\n"
@@ -84,6 +85,14 @@ def write_hub_files(plan: HubPlan, folder: Path, force: bool = False) -> tuple[P
             (draft / LOCAL).chmod((folder / LOCAL).stat().st_mode & 0o777)
         replace_folder(draft, folder)
     return tuple(folder / name for name in files)
+
+
+def _sign_in(plan: HubPlan) -> str:
+    if plan.lti is None:
+        return ""
+    told = {name: repr(getattr(plan.lti, name)) for name in ("issuer", "authorize", "keys")}
+    return _filled("lti.py.in", plan, client_id=repr(plan.lti.client_id),
+                   deployments=repr(sorted(plan.lti.deployments)), **told)
 
 
 def _filled(template: str, plan: HubPlan, **more: str) -> str:

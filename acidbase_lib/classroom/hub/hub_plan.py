@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath
 
 from acidbase_lib import __version__
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.lti.platform import Platform
 
 RECORD = "acidbase-hub.json"  # beside the files: what they were written for
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.@-]*")
@@ -37,6 +38,8 @@ class HubPlan:
         True for a chart's values, False for a hub on one machine.
     version : str
         The kit's version that the files were written by.
+    lti : Platform or None
+        The learning platform that people sign in from; None for another sign-in.
 
     Raises
     ------
@@ -52,6 +55,7 @@ class HubPlan:
     course_id: str = "acidbase"
     kubernetes: bool = False
     version: str = __version__
+    lti: Platform | None = None
 
     def __post_init__(self) -> None:
         for what, path in (("the folder of the files", self.out), ("--course", self.course),
@@ -63,6 +67,9 @@ class HubPlan:
             if not _NAME.fullmatch(name):
                 raise CommandError(f"--instructor {name!r} is no name to sign in with; it may hold "
                                    "letters, digits and . _ - @, and begins with a letter or digit")
+        if self.kubernetes and self.lti is not None:
+            raise CommandError("--lti is for a hub on one machine: a chart's hub does not hold "
+                               "this kit; say its sign-in in your own values")
         if not _WORDS.fullmatch(self.contact):
             raise CommandError(f"--contact {self.contact[:40]!r} must be 1 to 120 characters, "
                                "without quotation marks, backslashes, braces and $")
@@ -83,7 +90,8 @@ def read_record(folder: Path) -> HubPlan:
     """
     try:
         found = json.loads((folder / RECORD).read_text(encoding="utf-8"))
-        return HubPlan(**{**found, "instructors": tuple(found["instructors"])})
+        lti = None if found.get("lti") is None else Platform.of(found["lti"])
+        return HubPlan(**{**found, "instructors": tuple(found["instructors"]), "lti": lti})
     except FileNotFoundError:
         raise CommandError(f"{folder} holds no {RECORD}: write a hub's files first, with "
                            f"`acidbase hub {folder}`") from None

@@ -143,6 +143,11 @@ class OwnNumbers:
         found = (self._prompts.get(digest_of(text)) for text in _prompts_in(notebook))
         return dict(Counter(one for one in found if one).most_common())
 
+    def owner_of(self, notebook: Mapping[str, Any]) -> str | None:
+        """Return the one learner whose questions a notebook holds, unless it names another."""
+        whose = list(self.whose(notebook))
+        return whose[0] if len(whose) == 1 and handed_to(notebook) in {None, whose[0]} else None
+
 
 def not_theirs(notebook: Mapping[str, Any], learner: str, numbers: OwnNumbers) -> str:
     """Return what a file's questions tell where they are not this learner's; "" where they are.

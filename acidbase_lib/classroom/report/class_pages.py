@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
+from acidbase_lib.classroom.gradebook.ledger import files_of
 from acidbase_lib.classroom.gradebook.read_gradebook import (
     grades_table,
+    late_in_nbgrader,
     marks_by_hand,
     read_marks,
     waiting_for_a_person,
@@ -20,12 +22,13 @@ from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
 from .own_numbers_told import as_numbered, with_own_numbers
 from .progress_bar import ShowProgress
-from .results import LearnerResult
+from .results import NOT_HANDED_IN as NOT_HANDED_IN
+from .results import LearnerResult, with_files
+from .roll import Roll
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.unit import Unit
 
-NOT_HANDED_IN = "not handed in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +78,8 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
     return unit
 
 
-def results_of(course: str | Path | CourseFolder, assignment: str,
-               names: Mapping[str, str]) -> tuple[LearnerResult, ...]:
+def results_of(course: str | Path | CourseFolder, assignment: str, names: Mapping[str, str], *,
+               history_told: bool = True) -> tuple[LearnerResult, ...]:
     """Return everyone's result as the gradebook has it now, marks given by hand included.
 
     Parameters
@@ -87,6 +90,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
         Such as "02_primary_disorder".
     names : mapping of str to str
         The class list: learner to name. Who is on it but not in the gradebook has not handed in.
+    history_told : bool
+        False leaves out what the whole history is read for: receipts, and whose file waits.
 
     Raises
     ------
@@ -97,7 +102,8 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
-    receipts = _receipts(folder, assignment)
+    late = late_in_nbgrader(folder, assignment)
+    receipts = _receipts(folder, assignment) if history_told else {}
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
@@ -110,12 +116,14 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
             tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
             row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
-            receipts.get(row.learner, ""))
+            receipts.get(row.learner, ""),
+            "after the time that nbgrader was told" if row.learner in late else "")
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
-    return with_own_numbers([results[learner] for learner in sorted(results)],
-                            folder.source_notebook(assignment))
+    found = with_own_numbers([results[learner] for learner in sorted(results)],
+                             folder.source_notebook(assignment))
+    return with_files(found, files_of(folder, [assignment])[assignment]) if history_told else found
 
 
 def _is_an_id(learner: str) -> None:
@@ -148,7 +156,7 @@ def _with_what_a_person_gave(mark: Any, given: Mapping[str, float], waits: froze
 
 
 def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
-                      release_keys: bool, invented: bool = False,
+                      release_keys: bool, invented: bool = False, roll: Roll | None = None,
                       step: ShowProgress = lambda *_: None) -> ClassPages:
     """Write the grade file, the report and the feedback pages into a folder.
 
@@ -164,6 +172,8 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
         Whether the pages show the right answers.
     invented : bool
         Whether the class is invented, which the report then says first.
+    roll : Roll, optional
+        The class list, from which the report then counts.
     step : callable
         Reasons how far it has come.
     """
@@ -175,7 +185,7 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
     from .report_page import write_report
 
     grades = write_grade_file(out / "grades.csv", results)
-    there = [result for result in results if result.state != NOT_HANDED_IN]
+    there = [result for result in results if result.handed_in]
     report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.named, made_on=today(),
                           invented=invented)
     for done, result in enumerate(there, 1):
@@ -185,6 +195,7 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
             seen, exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
+    report = replace(report, roll=roll)
     page = write_report(out / "report", report)
     return ClassPages(grades, out / "feedback", page, report)
 

@@ -42,9 +42,14 @@ def grade_rows(results: Iterable[LearnerResult]) -> tuple[tuple[str, str, str, s
     """
     return tuple(
         (safe_cell(r.learner), "" if r.score is None else f"{r.score:g}", f"{r.maximum:g}",
-         r.state + (f", {len(r.waiting)} waiting" if r.waiting else
-                    ", a person must decide" if r.why.startswith(DECIDE) else ""))
-        for r in results)
+         state_in_words(r)) for r in results)
+
+
+def state_in_words(result: LearnerResult) -> str:
+    """What became of a hand-in: also how many answers wait, or must be decided; and if late."""
+    waits = (f", {len(result.waiting)} waiting" if result.waiting else
+             ", a person must decide" if result.why.startswith(DECIDE) else "")
+    return f"{result.state}{waits}{', late' if result.late else ''}"
 
 
 def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path:

@@ -26,8 +26,10 @@ from acidbase_lib.teaching.questions.exercise import Exercise
 
 from .idea_changes import ClassProgress
 from .own_numbers_told import in_words_of_all, not_apart_for_most
+from .report_certainty import Certainty, certainties
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
+from .roll import Roll
 
 OWN_NUMBERS = (
     "Everybody had patients of their own, in an order of their own. A question is counted under "
@@ -90,6 +92,8 @@ class Report:
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
+    certainty: tuple[Certainty, ...] = ()
+    roll: Roll | None = None
 
     @property
     def marked(self) -> tuple[LearnerResult, ...]:
@@ -137,7 +141,8 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
     return Report(
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
-        questions, alpha, _not_apart(marked, exercises, asked), asked, misconceptions, tuple(notes))
+        questions, alpha, _not_apart(marked, exercises, asked), asked, misconceptions, tuple(notes),
+        certainty=certainties(marked, exercises))
 
 
 def _not_apart(marked: Sequence[LearnerResult], exercises: Mapping[str, Exercise],

@@ -11,7 +11,9 @@ has changed of it.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+import logging
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -37,6 +39,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
 })
 HEAD = "e43177bfe90b"  # the stamp of the tables that this kit was tried with
 STAMP = "alembic_version"
+LOG = "tornado.application"  # where nbgrader writes what its gradebook could not do
 # the steps of nbgrader that course/nbgrader_config.py and nbgrader_parts name
 STEPS = ("AssignLatePenalties", "CheckCellMetadata", "ClearHiddenTests", "ClearMarkScheme",
          "ClearOutput", "ClearSolutions", "ComputeChecksums", "GetGrades", "IncludeHeaderFooter",
@@ -58,11 +61,25 @@ def open_gradebook(db_url: str, course_id: str) -> Any:
     from nbgrader.api import Gradebook, InvalidEntry
 
     try:
-        return Gradebook(db_url, course_id or "default_course")
+        with _not_told_twice():
+            return Gradebook(db_url, course_id or "default_course")
     except InvalidEntry as slip:  # whatever its first write met, a full disk too
         if isinstance(slip.__context__, sa.exc.SQLAlchemyError):
             raise slip.__context__ from None
         raise
+
+
+@contextmanager
+def _not_told_twice() -> Iterator[None]:
+    """Leave out the traceback that nbgrader logs of each error of a database that it raises too."""
+    def told_once(record: logging.LogRecord) -> bool:
+        return not (record.exc_info and isinstance(record.exc_info[1], sa.exc.SQLAlchemyError))
+    log = logging.getLogger(LOG)
+    log.addFilter(told_once)
+    try:
+        yield
+    finally:
+        log.removeFilter(told_once)
 
 
 def tables() -> Mapping[str, sa.Table]:

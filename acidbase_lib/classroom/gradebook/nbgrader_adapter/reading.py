@@ -33,6 +33,17 @@ def cells_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     yield from connection.execute(sa.text(_CELLS), {"name": assignment})
 
 
+def late_of(connection: sa.Connection, assignment: str) -> Iterator[str]:
+    """Yield who handed in after the time that nbgrader has, with the extension it gave them."""
+    told = sa.text(_TIMES).columns(learner=sa.String, at=sa.DateTime, due=sa.DateTime,
+                                   more=sa.Interval)
+    for row in connection.execute(told, {"name": assignment}):
+        if row.at is not None and row.due is not None:
+            due = row.due if row.more is None else row.due + row.more
+            if row.at > due:
+                yield row.learner
+
+
 def people_of(connection: sa.Connection) -> dict[str, str]:
     """Return everyone that a gradebook knows, with their name where nbgrader was told it."""
     return {row[0]: " ".join(filter(None, row[1:])) for row in connection.execute(sa.text(
@@ -64,6 +75,10 @@ FROM grade g {_FROM_CELL_TO_LEARNER} AND g.manual_score IS NOT NULL"""
 _WAITING = f"""
 SELECT sa.student_id AS learner, c.name AS cell
 FROM grade g {_FROM_CELL_TO_LEARNER} AND g.needs_manual_grade"""
+
+_TIMES = """
+SELECT sa.student_id AS learner, sa.timestamp AS at, a.duedate AS due, sa.extension AS more
+FROM submitted_assignment sa JOIN assignment a ON a.id = sa.assignment_id WHERE a.name = :name"""
 
 _CELLS = f"""
 SELECT sa.student_id AS learner, c.name AS cell, g.auto_score AS auto, g.manual_score AS manual

@@ -33,7 +33,9 @@ from .history_line import (
     HANDED_IN,
     MARKED,
     MAY_RETURN,
+    OFFERED,
     RESTORED,
+    SAME_PERSON,
     UNFIT,
     WROTE,
     HistoryError,
@@ -45,7 +47,8 @@ from .history_line import (
 )
 
 __all__ = ["BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED", "MAY_RETURN",
-           "RESTORED", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
+           "OFFERED", "RESTORED", "SAME_PERSON", "UNFIT", "WROTE", "History",
+           "HistoryError", "Line"]
 
 
 class History:
