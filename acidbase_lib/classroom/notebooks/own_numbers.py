@@ -75,7 +75,7 @@ class OwnSheet:
         texts, cells, asked = _opened(self.packed)[1], [], False
         for cell in source.cells:
             if _question_of(cell) is None:
-                text = texts.get(cell.name, cell.text)
+                text = texts.get(str(cell.name), cell.text)
                 cells.append(replace(cell, text=text, released=text) if text != cell.text else cell)
             elif not asked:
                 asked = True
