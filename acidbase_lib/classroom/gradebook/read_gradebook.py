@@ -20,6 +20,7 @@ from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
 )
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_whole
 from acidbase_lib.classroom.notebooks.repair import Repair
+from acidbase_lib.classroom.notebooks.waiting import waiting_in
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
@@ -199,10 +200,17 @@ def open_to_read(folder: CourseFolder) -> Iterator[sa.Connection]:
         engine.dispose()
 
 
+def _left_to_a_person(state: Any) -> int:
+    """How many check cells were left without points on purpose; see ``marking.reading_lane``."""
+    if state is None or state.state == "not marked":
+        return 0
+    return len(waiting_in(Repair(*one) for one in json.loads(state.repairs)))
+
+
 def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
     if row.handed is None:
         return GradeRow(row.learner, None, maximum, "not handed in")
-    if row.unread:  # a check cell without any score: nobody, and no program, has marked it
+    if row.unread > _left_to_a_person(state):  # a check cell that nobody has marked
         why = state.why if state is not None and state.why else (
             "Marking stopped before this submission was done. Mark again; the log says more.")
         return GradeRow(row.learner, None, maximum, "not marked", why)
