@@ -24,6 +24,8 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.light_imports import import_lightly
 from acidbase_lib.classroom.short_names import unit_called
 
+from .marks.platform import add_platform_arguments, check_platform, write_for_platform
+
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import Intake
@@ -62,6 +64,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="show the right answers on the feedback pages")
     parser.add_argument("--workers", metavar="N", type=int,
                         help=f"mark in N processes (default: 1, or 2 from {MANY:,} learners on)")
+    add_platform_arguments(parser)
 
 
 def run(given: argparse.Namespace) -> int:
@@ -93,6 +96,7 @@ def run(given: argparse.Namespace) -> int:
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
+    check_platform(given)
     due = None if given.due is None else due_at(given.due)
     if due is not None and given.files is None:
         raise CommandError("--due goes with FILES, whose times are looked at")
@@ -144,6 +148,10 @@ def run(given: argparse.Namespace) -> int:
     print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
           f"  feedback      {pages.feedback} (a page a learner)\n"
           f"  grades        {pages.grades}")
+    with keeping_private(course):  # last: a table that cannot be filled leaves all else done
+        for sentence in write_for_platform(given, course, given.unit, given.out, results,
+                                           pages.feedback):
+            print(f"  {sentence}")
     return 0
 
 
@@ -224,4 +232,4 @@ def _tell_states(results: Sequence[LearnerResult]) -> None:
         print(f"  not marked: {result.learner}: {result.why}")
     if waiting := [r for r in results if r.waiting]:
         print(f"  {len(waiting)} have written answers that wait for you: mark them in nbgrader's "
-              "formgrader, then run this command again without FILES.")
+              "formgrader or with `acidbase written`, then run this command again without FILES.")

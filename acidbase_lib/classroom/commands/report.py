@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Any
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.short_names import unit_called
 
+from .marks.platform import add_platform_arguments, check_platform, write_for_platform
+
 if TYPE_CHECKING:
     from acidbase_lib.classroom.report.report import Report
     from acidbase_lib.classroom.report.results import LearnerResult
@@ -35,6 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="where to write (default: %(default)s)")
     parser.add_argument("--codes", action="store_true",
                         help="leave every name and id out and write codes in their place")
+    add_platform_arguments(parser, pages=False)
 
 
 def run(given: argparse.Namespace) -> int:
@@ -44,6 +47,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.private import owner_only
     from acidbase_lib.classroom.report.report_page import write_report
 
+    check_platform(given)
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     names = _names(given.roster)
@@ -70,6 +74,10 @@ def run(given: argparse.Namespace) -> int:
         for row in report.progress.rows:
             print(f"  {row.sentence}")
     print(f"\nOpen first:\n  class report  {page}")
+    with owner_only():
+        for sentence in write_for_platform(given, CourseFolder.find(given.course), given.unit,
+                                           given.out, report.results):
+            print(f"  {sentence}")
     return 0
 
 

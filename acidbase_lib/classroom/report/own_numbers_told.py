@@ -48,8 +48,12 @@ def as_numbered(result: LearnerResult, exercises: Exercises) -> tuple[LearnerRes
     place = {slot: number for number, slot in result.own.slots.items()}
     marks = {place[mark.question]: replace(mark, question=place[mark.question])
              for mark in result.marks if mark.question in place}
-    return (replace(result, marks=tuple(marks[one] for one in place.values() if one in marks)),
-            result.own.as_seen)
+    return (replace(
+        result, marks=tuple(marks[one] for one in place.values() if one in marks),
+        notes=tuple(replace(note, question=place.get(note.question, note.question))
+                    for note in result.notes),
+        comments={place.get(one, one): text for one, text in result.comments.items()},
+        by_hand=frozenset(place.get(one, one) for one in result.by_hand)), result.own.as_seen)
 
 
 def in_words_of_all(result: LearnerResult, exercises: Exercises) -> tuple[LearnerResult, Exercises]:
