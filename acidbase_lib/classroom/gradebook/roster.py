@@ -116,7 +116,7 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
             seen((row[section] or "").strip()) if section else "",
             tuple(_other_ids([row[name] or "" for name in others if name != whole])))
     if not lines:
-        raise IntakeError(f"The roster {path} has a heading and nobody below it.")
+        raise IntakeError(f"The roster {path} names nobody.")
     return tuple(lines.values())
 
 
