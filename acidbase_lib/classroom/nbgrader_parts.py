@@ -35,6 +35,7 @@ from acidbase_lib.classroom.notebooks.assignment import (
 from acidbase_lib.classroom.notebooks.own_numbers import numbers_beside
 from acidbase_lib.classroom.notebooks.read_notebook import question_of
 from acidbase_lib.classroom.notebooks.repair import Repair, own_cells, rebuild
+from acidbase_lib.classroom.notebooks.waiting import none_waits
 
 Notebook = Any
 Resources = Any
@@ -96,7 +97,7 @@ class RebuildFromSource(_ReadingStep):
     def preprocess(self, nb: Notebook, resources: Resources) -> tuple[Notebook, Resources]:
         """Rebuild one submission."""
         source = self.source(resources)
-        rebuilt = rebuild(nb, source)
+        rebuilt = none_waits(rebuild(nb, source), source)
         for repair in rebuilt.repairs:
             self.log.warning("%s: %s", resources["nbgrader"]["student"], repair.sentence)
         done = notebook_of(source, rebuilt.texts, {}, state_after(rebuilt.repairs),

@@ -12,6 +12,7 @@ from handing_in import REPOSITORY, hand_in_to
 
 from acidbase_lib.classroom.commands.demo import ideas_to_plant
 from acidbase_lib.classroom.commands.invented_class import Habit, invent_class, submission
+from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.report.class_pages import NOT_HANDED_IN, unit_of_sitting
@@ -27,8 +28,9 @@ ODD: Mapping[int, Habit] = {5: "broken file", 6: "copied cell"}
 DUE = "2031-05-01 12:00:00.000000 UTC"
 
 
-def make_term(root: Path, units: Sequence[str] = UNITS, size: int = 12) -> Path:
-    """Lay out a course, hand in, mark; the roster lies beside it.
+def make_term(root: Path, units: Sequence[str] = UNITS, size: int = 12,
+              forms: Sequence[tuple[str, int]] = ()) -> Path:
+    """Lay out a course with units and forms of them, hand in, mark; the roster lies beside it.
 
     The first learner misses the first sitting, the second the second and so on; the third is late
     in the first sitting, of which the gradebook has a time; one broken file is in each; a stranger
@@ -39,6 +41,9 @@ def make_term(root: Path, units: Sequence[str] = UNITS, size: int = 12) -> Path:
             shutil.copytree(REPOSITORY / part / unit, root / part / unit)
     shutil.copy(REPOSITORY / "course" / "nbgrader_config.py", root / "course")
     course = root / "course"
+    for unit, seed in forms:
+        assert main(["form", unit, "--seed", str(seed), "--out", str(root)]) == 0
+    units = (*units, *(f"{unit}_form_{seed}" for unit, seed in forms))
     lines: list[str] = []
     for at, name in enumerate(units):
         unit = unit_of_sitting(course, name)

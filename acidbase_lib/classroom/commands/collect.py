@@ -22,6 +22,9 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.light_imports import import_lightly
+from acidbase_lib.classroom.short_names import unit_called
+
+from .marks.platform import add_platform_arguments, check_platform, write_for_platform
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
@@ -38,8 +41,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("files", metavar="FILES", type=Path, nargs="?",
                         help="a folder or a zip of the notebooks that were handed in")
-    parser.add_argument("--unit", metavar="UNIT", required=True,
-                        help="which unit, such as 02_primary_disorder")
+    parser.add_argument("--unit", metavar="UNIT", required=True, type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02, or a form's name")
     parser.add_argument("--roster", metavar="CSV", type=Path, required=True,
                         help="the class list: a column id, and names if files are called by them")
     parser.add_argument("--out", metavar="DIR", type=Path, required=True,
@@ -60,6 +63,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="show the right answers on the feedback pages")
     parser.add_argument("--workers", metavar="N", type=int,
                         help=f"mark in N processes (default: 1, or 2 from {MANY:,} learners on)")
+    add_platform_arguments(parser)
 
 
 def run(given: argparse.Namespace) -> int:
@@ -86,6 +90,7 @@ def run(given: argparse.Namespace) -> int:
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
+    check_platform(given)
     due = None if given.due is None else due_at(given.due)
     if due is not None and given.files is None:
         raise CommandError("--due goes with FILES, whose times are looked at")
@@ -137,6 +142,10 @@ def run(given: argparse.Namespace) -> int:
     print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
           f"  feedback      {pages.feedback} (a page a learner)\n"
           f"  grades        {pages.grades}")
+    with keeping_private(course):  # last: a table that cannot be filled leaves all else done
+        for sentence in write_for_platform(given, course, given.unit, given.out, results,
+                                           pages.feedback):
+            print(f"  {sentence}")
     return 0
 
 
@@ -217,4 +226,4 @@ def _tell_states(results: Sequence[LearnerResult]) -> None:
         print(f"  not marked: {result.learner}: {result.why}")
     if waiting := [r for r in results if r.waiting]:
         print(f"  {len(waiting)} have written answers that wait for you: mark them in nbgrader's "
-              "formgrader, then run this command again without FILES.")
+              "formgrader or with `acidbase written`, then run this command again without FILES.")

@@ -31,6 +31,7 @@ from acidbase_lib.classroom.phrases import to_the_learner
 from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import template_at_hand as template_at_hand
 from acidbase_lib.classroom.released_course import template_of as template_of
+from acidbase_lib.classroom.short_names import forms_folder, unit_called
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
@@ -45,19 +46,20 @@ WANTED = 2  # answers by which two ideas should be told apart
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What may follow ``acidbase form``."""
-    parser.add_argument("unit", help="which unit, such as 02_primary_disorder; or "
+    parser.add_argument("unit", type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02; or "
                              "twelve_charts, a sitting of twelve patients each charted in full")
     parser.add_argument("--seed", type=int, required=True, metavar="N",
                         help="a whole number; another number gives other patients")
-    parser.add_argument("--out", type=Path, default=Path("acidbase-forms"), metavar="DIR",
-                        help="where to write (default: %(default)s)")
+    parser.add_argument("--out", type=Path, default=forms_folder(), metavar="DIR",
+                        help="where to write (default: the course here, else acidbase-forms)")
     parser.add_argument("--force", action="store_true", help="write over this same form")
     parser.add_argument("--source", type=Path, metavar="FILE",
                         help="your own notebook of the unit, with the keys that you hold "
                              "(default: the one in `solutions/` beside the course)")
     parser.add_argument("--for-class", type=Path, metavar="FOLDER",
                         help="the course folder whose gradebook holds your class's last sitting")
-    parser.add_argument("--last", metavar="UNIT",
+    parser.add_argument("--last", metavar="UNIT", type=unit_called,
                         help="which sitting that was (default: the same unit)")
     parser.add_argument("--for-each", type=Path, metavar="ROSTER",
                         help="a class list (CSV): write a notebook for each person on it, with "

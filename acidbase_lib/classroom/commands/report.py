@@ -13,6 +13,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.short_names import unit_called
+
+from .marks.platform import add_platform_arguments, check_platform, write_for_platform
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.report.report import Report
@@ -22,11 +25,11 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("course", metavar="COURSE_FOLDER", type=Path,
-                        help="the folder of this kit's course, with its gradebook")
-    parser.add_argument("--unit", metavar="UNIT", required=True,
-                        help="which sitting, such as 02_primary_disorder")
-    parser.add_argument("--before", metavar="UNIT",
+    parser.add_argument("course", metavar="COURSE_FOLDER", type=Path, nargs="?", default=Path("."),
+                        help="the folder of this kit's course, with its gradebook (default: here)")
+    parser.add_argument("--unit", metavar="UNIT", required=True, type=unit_called,
+                        help="which sitting, such as 02_primary_disorder or 02")
+    parser.add_argument("--before", metavar="UNIT", type=unit_called,
                         help="an earlier sitting of the same class, to compare with")
     parser.add_argument("--roster", metavar="CSV", type=Path,
                         help="the class list, for names; ids are shown where left out")
@@ -34,6 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="where to write (default: %(default)s)")
     parser.add_argument("--codes", action="store_true",
                         help="leave every name and id out and write codes in their place")
+    add_platform_arguments(parser, pages=False)
 
 
 def run(given: argparse.Namespace) -> int:
@@ -43,6 +47,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.private import owner_only
     from acidbase_lib.classroom.report.report_page import write_report
 
+    check_platform(given)
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     names = _names(given.roster)
@@ -63,10 +68,16 @@ def run(given: argparse.Namespace) -> int:
               f"{idea.misconception.name}")
     if not report.ideas:
         print("No wrong idea shows.")
+    if report.roll is not None:
+        print(report.roll.sentence)
     if report.progress is not None:
         for row in report.progress.rows:
             print(f"  {row.sentence}")
     print(f"\nOpen first:\n  class report  {page}")
+    with owner_only():
+        for sentence in write_for_platform(given, CourseFolder.find(given.course), given.unit,
+                                           given.out, report.results):
+            print(f"  {sentence}")
     return 0
 
 

@@ -68,8 +68,8 @@ def run(given: argparse.Namespace) -> int:
         note_pages(course, "term", given.out)
     missing = [f"{sum(not p.entries[one.name].handed_in for p in term.people)} in {one.name}"
                for one in term.begun]
-    print(f"{len(term.people)} on the roster, {len(term.sittings)} sittings, "
-          f"{len(term.begun)} begun.")
+    print(f"On the roster: {len(term.people)}. Sittings: {len(term.sittings)}, of which "
+          f"{len(term.begun)} have begun.")
     if missing:
         print(f"  handed in nothing: {', '.join(missing)}")
     if term.strangers:

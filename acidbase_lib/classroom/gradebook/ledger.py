@@ -134,6 +134,10 @@ class Ledger:
         return {who: one.late for who, one in self._last_taken(unit).items()
                 if one.late and one.late != IN_TIME}
 
+    def names(self, unit: str) -> dict[str, str]:
+        """Return how everybody's file was called in what the platform gave, folders and all."""
+        return {self.same.get(who, who): one.file for who, one in self._last_taken(unit).items()}
+
     def _last_taken(self, unit: str) -> dict[str, Offer]:
         return {one.learner: one for one in self.of(unit) if one.became in {TAKEN, SAME, CHOSEN}}
 

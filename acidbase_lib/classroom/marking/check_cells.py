@@ -33,9 +33,12 @@ def _nothing(expression: str) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class CheckedCells:
-    """What one check cell gave: points, and the outputs it would have left in a notebook."""
+    """What one check cell gave: points, and the outputs it would have left in a notebook.
 
-    points: float
+    ``points`` is None where the question waits for a person.
+    """
+
+    points: float | None
     outputs: tuple[Output, ...]
 
 
@@ -163,7 +166,8 @@ class Marker:
                               f"{error}") from error
         short = [f"{name} gives {own[name].points:g} of {cell.points:g}"
                  for question in texts if (name := f"{question}-check") in own
-                 if own[name].points < float((cell := self.source.by_name[name]).points or 0)]
+                 if (own[name].points or 0.0)
+                 < float((cell := self.source.by_name[name]).points or 0)]
         if short:
             raise SourceError(f"{self.source.name}: the source's own answers do not earn full "
                               f"marks ({'; '.join(short[:4])}). The kit or the question file has "

@@ -10,6 +10,7 @@ import zlib
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -54,15 +55,9 @@ class OwnSheet:
     packed: bytes
 
     @property
-    def _held(self) -> Mapping[str, Any]:
-        held: Mapping[str, Any] = json.loads(zlib.decompress(self.packed))
-        return held
-
-    @property
     def as_seen(self) -> dict[str, Exercise]:
         """The exercises as the learner's notebook numbers them."""
-        made = map(exercise_of, self._held["questions"])
-        return {exercise.id: exercise for exercise in made}
+        return {exercise.id: exercise for exercise in _opened(self.packed)[0]}
 
     @property
     def by_slot(self) -> dict[str, Exercise]:
@@ -77,10 +72,10 @@ class OwnSheet:
         for cell in source.cells:
             if (question := _question_of(cell)) is not None:
                 blocks.setdefault(question, []).append(cell)
-        texts, cells, asked = self._held["texts"], [], False
+        texts, cells, asked = _opened(self.packed)[1], [], False
         for cell in source.cells:
             if _question_of(cell) is None:
-                text = texts.get(cell.name, cell.text)
+                text = texts.get(str(cell.name), cell.text)
                 cells.append(replace(cell, text=text, released=text) if text != cell.text else cell)
             elif not asked:
                 asked = True
@@ -225,6 +220,12 @@ def handed_to(notebook: Mapping[str, Any]) -> str | None:
     metadata = notebook.get("metadata")
     name = metadata.get(HANDED_TO) if isinstance(metadata, dict) else None
     return name if isinstance(name, str) and name else None
+
+
+@lru_cache(maxsize=2)  # the learner at hand: a whole class's would fill the memory
+def _opened(packed: bytes) -> tuple[tuple[Exercise, ...], Mapping[str, str]]:
+    held = json.loads(zlib.decompress(packed))
+    return tuple(map(exercise_of, held["questions"])), held["texts"]
 
 
 def _member(name: str) -> zipfile.ZipInfo:

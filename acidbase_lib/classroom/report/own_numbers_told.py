@@ -18,22 +18,23 @@ Exercises = Mapping[str, Exercise]
 SAMPLE = 20  # learners by whom it is judged which ideas a class's forms cannot tell apart
 
 
-def with_own_numbers(results: Sequence[LearnerResult], source: Path) -> tuple[LearnerResult, ...]:
+def with_own_numbers(results: Sequence[LearnerResult],
+                     source: Path | None) -> tuple[LearnerResult, ...]:
     """Return the results with each learner's own numbers, where a sitting gave everybody others.
 
     Parameters
     ----------
     results : sequence of LearnerResult
         A sitting's.
-    source : Path
-        The instructor's notebook.
+    source : Path or None
+        The instructor's notebook; None where it is no longer there.
 
     Raises
     ------
     SourceError
         The file that tells who has which numbers cannot be read.
     """
-    beside = numbers_beside(source.parent)
+    beside = None if source is None else numbers_beside(source.parent)
     if beside is None:
         return tuple(results)
     numbers = OwnNumbers(beside)
@@ -47,8 +48,12 @@ def as_numbered(result: LearnerResult, exercises: Exercises) -> tuple[LearnerRes
     place = {slot: number for number, slot in result.own.slots.items()}
     marks = {place[mark.question]: replace(mark, question=place[mark.question])
              for mark in result.marks if mark.question in place}
-    return (replace(result, marks=tuple(marks[one] for one in place.values() if one in marks)),
-            result.own.as_seen)
+    return (replace(
+        result, marks=tuple(marks[one] for one in place.values() if one in marks),
+        notes=tuple(replace(note, question=place.get(note.question, note.question))
+                    for note in result.notes),
+        comments={place.get(one, one): text for one, text in result.comments.items()},
+        by_hand=frozenset(place.get(one, one) for one in result.by_hand)), result.own.as_seen)
 
 
 def in_words_of_all(result: LearnerResult, exercises: Exercises) -> tuple[LearnerResult, Exercises]:

@@ -22,8 +22,10 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
 )
 from acidbase_lib.classroom.diagnosis.observation import same
 from acidbase_lib.classroom.phrases import DECIDE, number_of
+from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.questions.exercise import Exercise
 
+from .adjusted import exercises_that_count
 from .idea_changes import ClassProgress
 from .own_numbers_told import in_words_of_all, not_apart_for_most
 from .report_certainty import Certainty, certainties
@@ -92,6 +94,7 @@ class Report:
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
+    decided: tuple[str, ...] = ()
     certainty: tuple[Certainty, ...] = ()
     roll: Roll | None = None
 
@@ -128,7 +131,9 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
     assumptions : Assumptions
         Slip and guess rates and the certainty asked for.
     """
-    told = [in_words_of_all(r, exercises) for r in results if r.state != NOT_MARKED]
+    exercises = exercises_that_count(exercises, results)
+    told = [(r, exercises_that_count(own, results)) for r, own in (
+        in_words_of_all(r, exercises) for r in results if r.state != NOT_MARKED)]
     marked = [r for r, _ in told]
     asked = tuple(idea for idea in misconceptions if any(
         ideas_asked(own, (idea,)) for own in (exercises, *(e for r, e in told if r.own))))
@@ -142,7 +147,16 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
         questions, alpha, _not_apart(marked, exercises, asked), asked, misconceptions, tuple(notes),
-        certainty=certainties(marked, exercises))
+        decided=_decided(results), certainty=certainties(marked, exercises))
+
+
+def _decided(results: Sequence[LearnerResult]) -> tuple[str, ...]:
+    """What was decided about marks afterwards: of one learner's, only how many there are."""
+    every = [note for note in (results[0].notes if results else ()) if note.for_all]
+    said = [f"{sentence_case(note.what)}. Reason: {note.reason.rstrip('.')}." for note in every]
+    alone = sum(any(not note.for_all for note in result.notes) for result in results)
+    return (*said, *([f"{alone} {'learner has' if alone == 1 else 'learners have'} something "
+                      "decided for them alone."] if alone else []))
 
 
 def _not_apart(marked: Sequence[LearnerResult], exercises: Mapping[str, Exercise],

@@ -45,7 +45,7 @@ def report_page(report: Report, *, names: bool = True) -> str:
     body = _template().render(
         r=report, names=names, who=_who(report, names), marked=marked,
         picture=score_picture([s for x in marked if (s := x.score) is not None],
-                              marked[0].maximum if marked else 0.0),
+                              max((x.maximum for x in marked), default=0.0)),
         top=report.ideas[:MOST_WORTH], rest=report.ideas[MOST_WORTH:],
         states=[(s, report.of_state(s)) for s in (MARKED, REPAIRED, NOT_MARKED)],
         repaired=_alike(report.of_state(REPAIRED)), not_marked=report.of_state(NOT_MARKED),

@@ -61,7 +61,8 @@ def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Ex
     asked = [q for q in exercises if any(m.question == q and m.state != "waits for the instructor"
                                          for r in marked for m in r.marks)]
     by_learner = [{m.question: m for m in r.marks} for r in marked]
-    complete = [marks for marks in by_learner if all(q in marks for q in asked)]
+    complete = [marks for marks in by_learner if all(
+        q in marks and marks[q].state != "waits for the instructor" for q in asked)]
     scores = [[_score(exercises[q], marks[q]) for q in asked] for marks in complete]
     maximum = [float(exercises[q].points) for q in asked]
     own = any(r.own is not None for r in marked)

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -21,8 +21,40 @@ FILE_WAITS = "a file waits for your decision"
 
 
 @dataclass(frozen=True, slots=True)
+class Note:
+    """What was decided about marks afterwards, as it is said.
+
+    Parameters
+    ----------
+    question : str
+        Empty where it is about the whole sitting.
+    sentence : str
+        For the learner.
+    what, reason : str
+        For the instructor: what was done, and why.
+    void : bool
+        The question does not count.
+    for_all : bool
+        It is about everyone, not about one learner.
+    points : float or None
+        What the question is worth now, where that was changed.
+    """
+
+    question: str
+    sentence: str
+    what: str
+    reason: str
+    void: bool = False
+    for_all: bool = True
+    points: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class LearnerResult:
-    """One learner in one assignment; `score` is None, never 0, where nothing could be marked."""
+    """One learner in one assignment; `score` is None, never 0, where nothing could be marked.
+
+    ``comments`` are a person's, by question; ``by_hand`` are the questions that a person marked.
+    """
 
     learner: str
     name: str
@@ -34,6 +66,9 @@ class LearnerResult:
     repairs: tuple[str, ...] = ()
     receipt: str = ""
     late: str = ""
+    notes: tuple[Note, ...] = ()
+    comments: Mapping[str, str] = field(default_factory=dict)
+    by_hand: frozenset[str] = frozenset()
     own: OwnSheet | None = None  # where everybody has numbers of their own
 
     def asked(self, exercises: Mapping[str, Exercise]) -> Mapping[str, Exercise]:
@@ -58,13 +93,20 @@ class LearnerResult:
 
     @property
     def left_out(self) -> tuple[str, ...]:
-        """Questions left blank or unfinished."""
-        return tuple(m.question for m in self.marks if m.state in {"blank", "incomplete"})
+        """Questions left blank or unfinished, but for those that do not count."""
+        return tuple(m.question for m in self.marks if m.state in {"blank", "incomplete"}
+                     and m.question not in self.void)
 
     @property
     def waiting(self) -> tuple[str, ...]:
         """Questions that only the instructor can mark."""
-        return tuple(m.question for m in self.marks if m.state == "waits for the instructor")
+        return tuple(m.question for m in self.marks if m.state == "waits for the instructor"
+                     and m.question not in self.void)
+
+    @property
+    def void(self) -> frozenset[str]:
+        """Questions that do not count for this learner."""
+        return frozenset(note.question for note in self.notes if note.void)
 
 
 def with_files(results: Iterable[LearnerResult], files: UnitFiles) -> tuple[LearnerResult, ...]:

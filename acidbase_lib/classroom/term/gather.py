@@ -22,6 +22,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookErr
 from acidbase_lib.classroom.notebooks.write_questions import FormError
 from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sitting
 from acidbase_lib.classroom.report.grade_file import state_in_words
+from acidbase_lib.classroom.report.own_numbers_told import in_words_of_all
 from acidbase_lib.classroom.report.report import ideas_asked
 from acidbase_lib.classroom.report.results import (
     NOT_HANDED_IN,
@@ -179,7 +180,7 @@ def gather(folder: CourseFolder, roster: Sequence[RosterLine],
     for name in order:
         unit, unread = _unit_of(folder, name)
         results = with_files(results_of(folder, name, names, history_told=False), files[name])
-        asked = ideas_asked(unit.exercises, MISCONCEPTIONS) if unit else ()
+        asked = _asked(unit, results) if unit else ()
         if unit is not None:
             forms.append(unit.form)
         for result in results:
@@ -215,10 +216,11 @@ def sitting_name(name: str) -> str:
 
 def _entry(result: LearnerResult, unit: Unit | None, asked: tuple[str, ...]) -> Entry:
     marks = result.marks
-    waiting = sum(mark.maximum for mark in marks if mark.question in result.waiting)
     told: Diagnosis | None = None
     if unit is not None and result.score is not None:
-        told = diagnose(observe(unit.exercises, marks), asked)
+        seen, exercises = in_words_of_all(result, unit.exercises)
+        told = diagnose(observe(exercises, seen.marks), asked)
+    waiting = sum(mark.maximum for mark in marks if mark.question in result.waiting)
     stands = {} if told is None else {idea: where for idea in told.telling
                                       if (where := told.standing(idea)) != NOT_ASKED}
     return Entry(
@@ -226,6 +228,16 @@ def _entry(result: LearnerResult, unit: Unit | None, asked: tuple[str, ...]) -> 
         result.score, result.maximum, result.maximum - waiting, len(marks), len(result.left_out),
         len(result.waiting), bool(result.late), result.why, told.verdict if told else "",
         told.ideas if told else (), stands)
+
+
+def _asked(unit: Unit, results: Sequence[LearnerResult]) -> tuple[str, ...]:
+    """The ideas that a sitting can show, where everybody has numbers of their own in some."""
+    found = set(ideas_asked(unit.exercises, MISCONCEPTIONS))
+    for result in results:
+        if result.own is not None and len(found) < len(MISCONCEPTIONS):
+            found |= set(ideas_asked(result.asked(unit.exercises),
+                                     [idea for idea in MISCONCEPTIONS if idea not in found]))
+    return tuple(idea for idea in MISCONCEPTIONS if idea in found)
 
 
 def _unit_of(folder: CourseFolder, name: str) -> tuple[Unit | None, str]:

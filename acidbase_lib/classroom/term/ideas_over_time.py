@@ -74,8 +74,9 @@ class IdeaStory:
     def counted(self) -> str:
         """Who holds it and who does not, of everybody on the class list."""
         held = len(self.holders)
+        untold = f"; of {self.untold} nothing can be said" if self.untold else ""
         return (f"{_people(held)} {'holds' if held == 1 else 'hold'} it and {self.free} "
-                f"{'does' if self.free == 1 else 'do'} not; of {self.untold} nothing can be said")
+                f"{'does' if self.free == 1 else 'do'} not{untold}")
 
     @property
     def sentence(self) -> str:

@@ -14,8 +14,9 @@ import small_unit
 from full_disk import Said, on_a_full_disk
 from handing_in import RIGHT, answered, make_course, released, small_source
 
-from acidbase_lib.classroom.commands import backup, check, collect, erase, restore  # noqa: F401
+from acidbase_lib.classroom.commands import collect
 from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.commands.safekeeping import backup, check, erase, restore  # noqa: F401
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.released_course import course_folder
 

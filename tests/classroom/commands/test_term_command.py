@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import csv
 import re
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -133,8 +134,6 @@ def test_codes_are_not_written_beside_pages_with_names(
 
 
 def test_an_erased_learner_is_in_nothing(school: Path, tmp_path: Path) -> None:
-    import shutil
-
     root = Path(shutil.copytree(school, tmp_path / "school"))
     name = table(root / "out" / "term.csv").loc["hl004", "name"]
     assert main(["erase", "hl004", "--course", str(root / "course"), "--roster",
@@ -146,6 +145,15 @@ def test_an_erased_learner_is_in_nothing(school: Path, tmp_path: Path) -> None:
             assert name not in text, path
     assert term(root) == 0
     assert len(table(root / "out" / "term.csv")) == 12
+
+
+def test_a_sitting_whose_notebook_is_gone_keeps_its_marks(school: Path, tmp_path: Path) -> None:
+    root = Path(shutil.copytree(school, tmp_path / "school"))
+    shutil.rmtree(root / "solutions" / UNITS[1])
+    assert term(root, out="again") == 0
+    assert table(root / "again" / "term.csv").equals(table(school / "out" / "term.csv"))
+    page = (root / "again" / "term.html").read_text("utf-8")
+    assert "Unit 3, compensation: its answers could not be read for ideas." in page
 
 
 @pytest.mark.parametrize("roster", ["id\nhl001\n", "id,name\nhl001,One Alone\n"])
@@ -165,8 +173,6 @@ def test_one_learner_makes_a_term(school: Path, tmp_path: Path, roster: str) -> 
 def test_an_empty_course_or_roster_is_one_sentence(
         school: Path, tmp_path: Path, roster: str, why: str,
         capsys: pytest.CaptureFixture[str]) -> None:
-    import shutil
-
     shutil.copytree(school / "course", tmp_path / "kit" / "course")
     (tmp_path / "r.csv").write_text(roster)
     assert main(["term", "--course", str(tmp_path / "kit" / "course"), "--roster",

@@ -77,14 +77,13 @@ def test_the_sign_test_is_the_binomial_of_a_fair_coin():
                 binomtest(one, one + other, alternative="greater").pvalue)
 
 
-UNIT = "03_compensation"
+FORMS = tuple(open_unit("02_primary_disorder", form=form).exercises for form in (11, 12, 13, 14))
 
 
 def pair_without_change(number: int):
     """A class of twelve that sits two forms and believes the same in both."""
     draw = random.Random(number)
-    first = open_unit(UNIT, form=11 + number % 4).exercises
-    second = open_unit(UNIT, form=11 + (number + 1) % 4).exercises
+    first, second = FORMS[number % 4], FORMS[(number + 1) % 4]
     ideas = ideas_asked(first, CATALOG)
     people = []
     for n in range(12):

@@ -151,3 +151,26 @@ class LatePenalty:
                     penalty = min(max(penalty, 0), row.score)
                 row.late_submission_penalty = penalty
             session.flush()
+
+    def anew(self, connection: sa.Connection, assignment: str,
+             earned: Mapping[str, float]) -> dict[str, float]:
+        """Return what lateness costs each learner who has a penalty, of other points; keep nothing.
+
+        ``earned`` gives each learner's points before the penalty.
+        """
+        from nbgrader import api
+        from sqlalchemy.orm import Session
+
+        found = {}
+        with Session(bind=connection) as session:
+            rows = session.scalars(
+                sa.select(api.SubmittedNotebook).join(api.SubmittedAssignment)
+                .join(api.Assignment)
+                .where(api.Assignment.name == assignment,
+                       api.SubmittedNotebook.late_submission_penalty.is_not(None)))
+            for row in rows:
+                if (points := earned.get(row.student.id)) is not None:
+                    penalty = self._rule.plugin_inst.late_submission_penalty(
+                        row.student.id, points, row.assignment.total_seconds_late)
+                    found[row.student.id] = min(max(float(penalty or 0.0), 0.0), points)
+        return found

@@ -175,6 +175,9 @@ def _remove_folders(folder: CourseFolder, learner: str) -> int:
 def _clean(out: Path, learner: str, wanted: Sought) -> int:
     """Take a learner out of a folder of pages; a report about them goes as a whole."""
     changed = 0
+    if (out / "feedback.zip").is_file():  # the next collect that is asked for it writes it anew
+        (out / "feedback.zip").unlink()
+        changed += 1
     for page in (out / "feedback" / f"{learner}.html", out / "learners" / f"{learner}.html"):
         if page.is_file() and stands_as(page.parent, page.name):
             page.unlink()
