@@ -80,6 +80,7 @@ class Platform:
     down: bool = False
     busy: int = 0  # how often it says 429 to whoever asks
     elsewhere: str = ""  # where the members' next page is said to be
+    knows_filters: bool = True  # of line items; each platform must
     silence: float = 2.0  # how long it keeps silent [s]
 
     def member(self, user: str, *roles: str, **more: Any) -> None:
@@ -269,6 +270,7 @@ class _Handler(BaseHTTPRequestHandler):
     def _items(self, query: Mapping[str, str]) -> None:
         here: Platform = self.server.platform
         asked = {"resourceId": query.get("resource_id"), "tag": query.get("tag")}
+        asked = asked if here.knows_filters else {}
         self._say(200, [item for item in here.items if all(
             value in {None, item.get(name)} for name, value in asked.items())])
 

@@ -279,6 +279,13 @@ def test_one_line_item_a_unit_however_often(school: Platform, service: PlatformS
     assert school.items[0]["resourceId"] == "acidbase-a"
 
 
+def test_another_units_line_item_is_never_taken_for_ours(
+        school: Platform, service: PlatformService, context: Context) -> None:
+    school.knows_filters = False
+    first = line_item_of(service, context, "b", "b", 12.0)
+    assert line_item_of(service, context, "a", "a", 12.0) != first
+
+
 def test_a_line_item_of_whose_making_no_answer_came_is_found_and_not_doubled(
         school: Platform, service: PlatformService, context: Context) -> None:
     school.silent_after["items"] = 1
