@@ -231,8 +231,12 @@ def test_a_dead_kernel_loses_nothing_and_one_sentence_says_so(unit2, page):
 def test_a_full_disk_still_answers_and_says_that_the_file_is_not_saved(unit2, page):
     found = form(page, CELL)
     choose(found, WRONG)
-    page.evaluate(f"() => {{ {PANEL}.context.save = () => Promise.reject(new Error('disk')); }}")
+    page.route("**/api/contents/**", lambda route: route.continue_()
+               if route.request.method == "GET" else route.fulfill(
+                   status=500, json={"message": "[Errno 28] No space left on device"}))
     button(found).click()
+    dialog = page.locator(".jp-Dialog").filter(has_text="No space left on device")
+    dialog.get_by_role("button").click()
     said(found, "Not right yet")
     found.locator(".ab-chart-status").filter(has_text="the file is not saved yet").wait_for()
     assert first_try(cell_source(page, CELL)).sealed

@@ -11,6 +11,7 @@ from notebooks import (
     PANEL,
     cell_source,
     command,
+    far_disk,
     form,
     marks_of,
     open_notebook,
@@ -167,6 +168,23 @@ def test_a_click_made_right_after_typing_merges(lab, page):
     kept(form(page, "q1-1-answer"))
     assert cell_source(page, "q1-1-answer") == (
         "%%chart q1-1\npH: low\nbicarbonate:\ndisorder: respiratory acidosis")
+
+
+def test_saves_that_meet_on_a_slow_disk_ask_nothing(server, page):
+    """Two forms, and the platform's own save: none is taken for a change made elsewhere."""
+    path = small_notebook(server.root, "slow-disk.ipynb")
+    far_disk(page.context, 400)
+    open_notebook(page, server.lab(path.name))
+    run_all(page)
+    first, second = form(page, "q1-1-answer"), form(page, "q1-2-answer")
+    option(first, "pH", "low").check()
+    second.get_by_role("radio").first.check()
+    page.wait_for_timeout(500)
+    save(page)
+    kept(first)
+    kept(second)
+    expect(page.locator(".jp-Dialog")).to_have_count(0)
+    assert "pH: low" in saved_source(path, "q1-1-answer")
 
 
 def test_an_answer_can_be_cleared_and_put_back(lab, page):

@@ -63,7 +63,7 @@ MAY_USE: dict[str, str] = {
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
     "classroom/lti": "classroom notebooks marking gradebook",
-    "classroom/hub": "classroom lti",
+    "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site "
                           "lti hub",
 }

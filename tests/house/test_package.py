@@ -1,6 +1,7 @@
 """What is handed to others: an sdist and a wheel with the course in them and no key."""
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import tarfile
@@ -17,8 +18,14 @@ ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 
 
-def test_the_version_is_the_same_in_both_places() -> None:
-    assert PROJECT["version"] == acidbase_lib.__version__
+def test_the_version_stands_in_one_place_and_its_changes_are_told_first() -> None:
+    assert "version" not in PROJECT
+    assert PROJECT["dynamic"] == ["version"]
+    changes = (ROOT / "acidbase_lib" / "CHANGES.md").read_text(encoding="utf-8")
+    told = re.findall(r"^## (\d+\.\d+\.\d+)$", changes, re.M)
+    numbers = [tuple(map(int, one.split("."))) for one in told]
+    assert told[0] == acidbase_lib.__version__
+    assert numbers == sorted(set(numbers), reverse=True), "newest first, each once"
 
 
 def test_there_is_an_extra_for_each_who_installs_it_and_the_old_names_stay() -> None:

@@ -8,15 +8,33 @@ from __future__ import annotations
 import json
 import os
 import re
+import shutil
+import stat
+import subprocess
 import time
+import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import pytest
-from school_hub import ANNA, BEN, BIN, CHROMIUM, LEARNERS, TEACHER, UNIT, Hub, resident, run_shell
+from school_hub import (
+    ANNA,
+    BEN,
+    BIN,
+    CHROMIUM,
+    LEARNERS,
+    TEACHER,
+    UNIT,
+    Hub,
+    block,
+    resident,
+    run_shell,
+)
 
 from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
+from acidbase_lib.classroom.hub.newer_units import RECORD
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
 from acidbase_lib.classroom.notebooks.read_notebook import question_of
 from acidbase_lib.teaching.questions.answer_text import write_chart
@@ -24,6 +42,7 @@ from acidbase_lib.teaching.questions.answer_text import write_chart
 HERE = {"course_id": "acidbase", "assignment_id": UNIT}
 IN_HOME = f"/api/contents/{UNIT}/{UNIT}.ipynb"
 WRITTEN = "q7-7"
+OLD = "02_primary_disorder"  # one of its questions asks of another patient since
 FIRST_ANSWER = 15.0  # from the click on "Sign in" to an answer kept, on two free cores [s]
 
 
@@ -35,7 +54,10 @@ def signed_in(hub: Hub, name: str) -> Iterator[tuple[Any, float]]:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM,
                                              args=["--no-sandbox", "--disable-gpu"])
-        page = browser.new_context(viewport={"width": 1300, "height": 900}).new_page()
+        context = browser.new_context(viewport={"width": 1300, "height": 900})
+        context.route(lambda url: not url.startswith((hub.url, "data:", "blob:")),
+                      lambda route: (hub.other_hosts.append(route.request.url), route.abort()))
+        page = context.new_page()
         page.set_default_timeout(90_000)
         page.goto(f"{hub.url}/hub/login")
         page.locator("#username_input").fill(name)
@@ -81,7 +103,7 @@ def first_answer(hub: Hub, unit) -> float:
         seconds = time.monotonic() - pressed
         print(f"\nfrom sign-in to the first answer kept: {seconds:.1f} s; the load was "
               f"{os.getloadavg()[0]:.1f} on {os.cpu_count()} cores. Resident: server "
-              f"{resident(ANNA, 'jupyterhub-singleuser'):.0f} MB, kernel "
+              f"{resident(ANNA, 'jupyterhub.singleuser'):.0f} MB, kernel "
               f"{resident(ANNA, 'ipykernel_launcher'):.0f} MB")
     return seconds
 
@@ -162,6 +184,20 @@ def feedback(hub: Hub, by_hand: list[str]) -> dict[str, str]:
     return found
 
 
+def old_home(hub: Hub, name: str) -> bytes:
+    """Give a learner the unit that somebody began with an early state of the kit; its file."""
+    stored = Path(__file__).parents[1] / "classroom/gradebook/stored/learner_61478f1.zip"
+    home = hub.home(name)
+    owner = home.stat()
+    shutil.rmtree(home / OLD)
+    with zipfile.ZipFile(stored) as held:
+        held.extractall(home, [one for one in held.namelist() if one.startswith(f"{OLD}/")])
+    (home / RECORD).unlink()  # that state of the kit kept none
+    for path in (home / OLD, *(home / OLD).rglob("*")):
+        os.chown(path, owner.st_uid, owner.st_gid)
+    return (home / OLD / f"{OLD}.ipynb").read_bytes()
+
+
 def missing(hub: Hub, said: str) -> list[str]:
     """What the check told; where no accounts can be made, the course may well be root's."""
     return [line for line in said.splitlines() if line.startswith("- ")
@@ -178,6 +214,20 @@ def test_the_check_finds_nothing_missing_after_the_pages_commands(hub: Hub) -> N
 def test_a_learner_signs_in_and_keeps_a_first_answer(hub: Hub, first_answer: float) -> None:
     waiting = max(1.0, os.getloadavg()[0] / (os.cpu_count() or 1))  # others' work on this machine
     assert first_answer <= FIRST_ANSWER * waiting
+
+
+def test_a_learners_home_is_closed_to_other_accounts_once_they_signed_in(
+        hub: Hub, first_answer: float) -> None:
+    home = hub.home(ANNA)
+    assert stat.S_IMODE(home.stat().st_mode) == 0o700  # useradd made it 755
+    if hub.own_accounts:
+        reading = ["runuser", "-u", BEN, "--", "cat", str(home / UNIT / f"{UNIT}.ipynb")]
+        assert "Permission denied" in subprocess.run(reading, capture_output=True, text=True,
+                                                     cwd="/", check=False).stderr
+
+
+def test_no_page_asked_another_host_for_anything(hub: Hub, by_hand: list[str]) -> None:
+    assert hub.other_hosts == []
 
 
 def test_who_began_before_the_release_and_who_began_after_can_both_hand_in(
@@ -227,3 +277,23 @@ def test_everything_is_still_there_after_hub_and_proxy_were_started_again(
         assert any(f"says {learner}." in cell["source"] for cell in cells)
         listed = hub.as_person(learner, "GET", "/assignments?course_id=acidbase")["value"]
         assert [one["status"] for one in listed].count("submitted") == 1
+
+
+def test_an_upgrade_in_mid_term_keeps_what_was_begun_and_offers_the_newer_beside(
+        hub: Hub, feedback: dict[str, str]) -> None:
+    """The page's own commands for it, but the install; the class's own notebooks mark (H6)."""
+    hub.ask("DELETE", f"/hub/api/users/{BEN}/server")
+    mine = old_home(hub, BEN)
+    said = run_shell(hub.here(block("as the administrator, at an upgrade")).split("\n")[1],
+                     hub.base / "copy")
+    assert missing(hub, said) == []
+    hub.stop_hub()
+    hub.start_hub()
+    hub.start(BEN)
+    home, beside = hub.home(BEN), f"{OLD} (newer)"
+    assert (home / OLD / f"{OLD}.ipynb").read_bytes() == mine
+    newer = hub.as_person(BEN, "GET", f"/api/contents/{beside}/{beside}.ipynb")["content"]
+    assert len(newer["cells"]) > 10
+    assert not (home / f"{UNIT} (newer)").exists(), "what has not changed is offered once"
+    answers = hub.as_person(BEN, "GET", IN_HOME)["content"]["cells"]
+    assert any(f"says {BEN}." in cell["source"] for cell in answers)

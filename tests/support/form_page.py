@@ -21,14 +21,15 @@ _IMPORT = """async text => {
 # One form for each question; `cell`, `sent` and the like are those of the first one.
 _DRAW = """([forms, saving, checked]) => {
     document.querySelector('main').replaceChildren();
+    window.saving = saving;
     window.drawn = forms.map(([question, state, text]) => {
         const sent = [];
         const cell = {id: 'c1', source: text, getSource() { return this.source; },
             setSource(next) { this.source = next; }, changed: {connect() {}, disconnect() {}}};
         const context = {saves: 0, model: {sharedModel: {cells: [cell]}}, save() {
             this.saves += 1;
-            if (saving === 'fails') return Promise.reject(new Error('disk'));
-            if (saving === 'waits') return new Promise(done => { window.saveNow = done; });
+            if (window.saving === 'fails') return Promise.reject(new Error('disk'));
+            if (window.saving === 'waits') return new Promise(done => { window.saveNow = done; });
             return Promise.resolve();
         }};
         const traits = {question, state, text, checked, cell_id: 'c1'};

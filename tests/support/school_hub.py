@@ -71,6 +71,7 @@ class Hub:
     own_accounts: bool
     process: Any = None
     tokens: dict[str, str] = field(default_factory=dict)
+    other_hosts: list[str] = field(default_factory=list)  # that a browser here was to ask
     said: str = ""  # by the page's commands that set it up
 
     @property
@@ -226,18 +227,21 @@ def environment() -> dict[str, str]:
         str(BIN), proxies, os.environ["PATH"]]))}
 
 
-def resident(name: str, what: str, owner: str = "JUPYTERHUB_USER") -> float:
-    """The resident size of a person's process whose command line holds `what`. [MB]"""
+def process_of(name: str, what: str, owner: str = "JUPYTERHUB_USER") -> int:
+    """The number of a person's process whose command line holds `what`."""
     for process in Path("/proc").glob("[0-9]*"):
-        try:
+        with suppress(OSError):
             if (what.encode() in (process / "cmdline").read_bytes()
                     and f"{owner}={name}\0".encode() in (process / "environ").read_bytes()):
-                lines = (process / "status").read_text().splitlines()
-                told = dict(line.split(":", 1) for line in lines)
-                return int(told["VmRSS"].split()[0]) / 1024
-        except OSError:
-            continue
+                return int(process.name)
     raise LookupError(f"{name} has no process {what} here")
+
+
+def resident(name: str, what: str) -> float:
+    """The resident size of a person's process whose command line holds `what`. [MB]"""
+    lines = Path(f"/proc/{process_of(name, what)}/status").read_text().splitlines()
+    told = dict(line.split(":", 1) for line in lines)
+    return int(told["VmRSS"].split()[0]) / 1024
 
 
 def proxy(folder: Path) -> str:

@@ -9,7 +9,7 @@ import subprocess
 import sys
 import tempfile
 import urllib.request
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ from acidbase_lib.classroom.private import others_can_read
 
 from .hub_files import files_of
 from .hub_plan import HubPlan, read_record
+from .sign_in import OTHERS
 
 # package: the versions that the files were tried with, from one on and below another
 NEEDED: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
@@ -41,7 +42,12 @@ NEEDED_FOR_LTI: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
 FRONT_ENDS = {"@jupyter/nbgrader": "nbgrader", "anywidget": "anywidget",
               "@jupyter-widgets/jupyterlab-manager": "jupyterlab_widgets",
               "acidbase-ready": "acidbase-lib"}
+NO_OTHER_HOST = "default-src 'self' "  # of a page: what is not the hub's own is not asked for
+# a server extension of nbgrader's that one of ours loads when it is first asked for
+WHEN_ASKED = {"assignment_list": "acidbase_lib.classroom.hub.assignments_when_asked"}
 EXCHANGE_MODE = 0o777  # nbgrader's own: everyone hands in there
+_COURSE = "home.ipynb"  # in a home folder: its owner was here
+_FIRST_PERSON = 1000  # below it, accounts of the system (login.defs, UID_MIN)
 _SECONDS = 120
 
 
@@ -64,7 +70,8 @@ def missing_on(folder: Path, address: str | None = None) -> tuple[str, ...]:
     answer = [*_packages(plan), *_files(plan, folder), *_exchange(Path(plan.exchange)),
             *_course(Path(plan.course)), *_platform(plan)]
     if not plan.kubernetes:
-        answer += [*_proxy(), *_learner(plan, folder), *_instructor(plan, folder)]
+        answer += [*_proxy(), *_homes(_accounts()), *_learner(plan, folder),
+                   *_instructor(plan, folder)]
     return (*answer, *(_running(address) if address else ()))
 
 
@@ -149,13 +156,40 @@ def _proxy() -> Iterator[str]:
                "in local.py.")
 
 
+def _accounts() -> Iterator[tuple[str, Path]]:
+    """The name and the home folder of each account that is a person's."""
+    if sys.platform == "win32":
+        yield from ()
+    else:
+        import pwd
+
+        for one in pwd.getpwall():
+            if one.pw_uid >= _FIRST_PERSON:
+                yield one.pw_name, Path(one.pw_dir)
+
+
+def _homes(accounts: Iterable[tuple[str, Path]]) -> Iterator[str]:
+    open_to_all = []
+    for name, home in accounts:
+        try:
+            if home.stat().st_mode & OTHERS and (home / _COURSE).is_file():
+                open_to_all.append((name, home))
+        except OSError:
+            continue  # kept from whoever asks, as it should be, or not there
+    if open_to_all:
+        names, (_, home) = ", ".join(name for name, _ in open_to_all[:3]), open_to_all[0]
+        more = f" and {len(open_to_all) - 3} more" if len(open_to_all) > 3 else ""
+        yield (f"Other accounts may read what {names}{more} answered: chmod 700 {home}, and "
+               "HOME_MODE 0700 in /etc/login.defs for accounts to come.")
+
+
 def _learner(plan: HubPlan, folder: Path) -> Iterator[str]:
     with tempfile.TemporaryDirectory() as home:  # as at a first sign-in
         found = _probe(folder / "learner", home)
         if isinstance(found, str):
             yield f"A learner's server would not start: {found}."
             return
-        if not Path(home, "home.ipynb").is_file() or Path(home, "please_tell.ipynb").exists():
+        if not Path(home, _COURSE).is_file() or Path(home, "please_tell.ipynb").exists():
             yield "A learner who signs in would not find the course; please_tell.ipynb says why."
     if (found["exchange"], found["course_id"]) != (plan.exchange, plan.course_id):
         yield (f"A learner's nbgrader does not read {folder / 'learner' / 'nbgrader_config.py'}: "
@@ -198,10 +232,13 @@ def _instructor(plan: HubPlan, folder: Path) -> Iterator[str]:
 
 def _shown(found: Mapping[str, Any], role: str, wanted: str, unwanted: str) -> Iterator[str]:
     servers, named = found["servers"], "nbgrader.server_extensions."
-    if not servers.get(named + wanted):
+    if not (servers.get(named + wanted) or servers.get(WHEN_ASKED.get(wanted, ""))):
         yield f"nbgrader's {wanted} is not enabled for the {role}."
     if servers.get(named + unwanted):
         yield f"nbgrader's {unwanted} is enabled for the {role}, whose it is not."
+    if not found["frame"].startswith(NO_OTHER_HOST):
+        yield (f"Pages of the {role} would ask other hosts for scripts: the server's "
+               f"Content-Security-Policy must begin with {NO_OTHER_HOST.strip()}.")
     if "@jupyterlab/apputils-extension:announcements" not in found["disabled"]:
         yield f"Jupyter's news would be shown to the {role}: the page configuration is not read."
 

@@ -15,6 +15,7 @@ from acidbase_lib.teaching.whole_file import read_whole
 LARGEST = 20_000_000  # of a notebook that is read [bytes]
 LONGEST_TITLE = 200  # [characters]
 MOST_UNITS = 60
+NEWER = "newer"  # UNIT (newer): a unit's newer version, put beside a learner's own
 _ANSWER = re.compile(r"%%chart[ \t]+(q\d[\w-]*)[^\n]*(?:\n|$)")
 _NAMED = re.compile(r"(q\d[\w-]*)-answer")
 _SETUP = re.compile(r"\bopen_unit\(")
@@ -68,7 +69,7 @@ class LearnerUnit:
 def learner_units(folder: Path) -> tuple[LearnerUnit, ...]:
     """Read every unit of a folder, in the order of their names; none is run or changed.
 
-    A unit is a folder with a notebook of its name in it.
+    A unit is a folder with a notebook of its name in it, a newer version one beside it.
     """
     paths = sorted(path for path in folder.glob("*/*.ipynb")
                    if path.stem == path.parent.name and not path.name.startswith(".")
@@ -100,6 +101,8 @@ def read_unit(path: Path, name: str) -> LearnerUnit:
             setup = text
     if not texts:
         return _troubled(name, "holds no questions. It may be a file of another kind.", title)
+    if title and f" ({NEWER}" in name:
+        title = f"{title} ({NEWER} version)"
     return LearnerUnit(name, title or _plain_name(name), texts, setup, changed)
 
 

@@ -13,9 +13,10 @@ from acidbase_lib.classroom.hub.hub_files import write_hub_files
 from acidbase_lib.classroom.hub.hub_plan import HubPlan
 
 ROOT = Path(__file__).parents[3]
+HERE_ALONE = "default-src 'self' 'unsafe-inline'; frame-ancestors "
 FOUND = {  # what a server of either role reads where all is well
-    "learner": {"student_id": "learner", "shown": "", "frame": ""},
-    "instructor": {"student_id": "", "frame": "frame-ancestors 'self'"},
+    "learner": {"student_id": "learner", "shown": "", "frame": f"{HERE_ALONE}'none'"},
+    "instructor": {"student_id": "", "frame": f"{HERE_ALONE}'self'"},
 }
 
 
@@ -32,6 +33,7 @@ def hub(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     write_hub_files(HubPlan(str(out), str(course), str(exchange), ("teacher",)), out)
     monkeypatch.setattr(check_hub, "version", tried)
     monkeypatch.setattr(check_hub, "_proxy", lambda: iter(()))
+    monkeypatch.setattr(check_hub, "_accounts", lambda: iter(()))
     monkeypatch.setattr(check_hub, "FRONT_ENDS", {})
     monkeypatch.setattr(check_hub, "_probe", probing(course, exchange))
     return out
@@ -98,8 +100,25 @@ def test_a_package_that_is_missing_or_of_another_version_is_told(
         "nbgrader is 0.8.1; these files were tried with versions from 0.9.5 on, below 0.10.")
 
 
+def test_homes_with_the_course_that_other_accounts_may_read_are_told(
+        hub: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    homes = {name: tmp_path / name for name in ("anna", "ben", "cleo", "dana", "erin", "fay")}
+    for name, home in homes.items():
+        home.mkdir(mode=0o755)
+        if name != "fay":  # who never signed in
+            (home / "home.ipynb").write_text("{}")
+    homes["ben"].chmod(0o700)
+    monkeypatch.setattr(check_hub, "_accounts",
+                        lambda: iter([*homes.items(), ("gone", tmp_path / "gone")]))
+    (told,) = missing(hub)
+    assert told == (f"Other accounts may read what anna, cleo, dana and 1 more answered: chmod 700 "
+                    f"{homes['anna']}, and HOME_MODE 0700 in /etc/login.defs for accounts to come.")
+
+
 @pytest.mark.parametrize(("role", "other", "said"), [
-    ("instructor", {"frame": ""}, "The marking screen would stay empty"),
+    ("instructor", {"frame": f"{HERE_ALONE}'none'"}, "The marking screen would stay empty"),
+    ("instructor", {"frame": "frame-ancestors 'self'"}, "Pages of the instructor would ask other"),
+    ("learner", {"frame": ""}, "Pages of the learner would ask other hosts for scripts"),
     ("instructor", {"root": "/elsewhere"}, "the marking screen would list nothing"),
     ("instructor", {"shown": "/home/teacher"}, "The marking screen would show an error"),
     ("instructor", {"student_id": "teacher"}, "narrowed to the one learner teacher"),
@@ -163,5 +182,6 @@ def test_the_probe_reads_what_a_server_of_each_role_would(hub: Path, tmp_path: P
     assert (home / "home.ipynb").is_file()
     instructor = check_hub._probe(hub / "instructor", str(tmp_path))
     assert (instructor["student_id"], instructor["root"]) == ("", str(tmp_path / "course"))
-    assert instructor["frame"] == "frame-ancestors 'self'"
+    assert instructor["frame"].endswith("frame-ancestors 'self'")
+    assert all(one["frame"].startswith(check_hub.NO_OTHER_HOST) for one in (learner, instructor))
     assert not instructor["servers"]["nbgrader.server_extensions.assignment_list"]

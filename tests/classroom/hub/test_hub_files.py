@@ -66,10 +66,25 @@ def test_an_instructor_gets_the_instructors_settings_and_nobody_else_does(folder
     assert learner.default_url == "/notebooks/home.ipynb"
 
 
+def rule(settings) -> dict[str, set[str]]:
+    """The pages' Content-Security-Policy, as the World Wide Web Consortium's level 3 writes it."""
+    said = settings.tornado_settings["headers"]["Content-Security-Policy"]
+    return {name: set(sources) for name, *sources in map(str.split, said.split(";"))}
+
+
+@pytest.mark.parametrize("role", ["learner", "instructor"])
+def test_no_page_may_ask_another_host(folder: Path, tmp_path: Path, role: str,
+                                      monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    said = rule(config_of(folder / role, "jupyter_server_config.py").ServerApp)
+    assert set(said) == {"default-src", "frame-ancestors"}, "what is not named falls to default-src"
+    assert said["default-src"] == {"'self'", "'unsafe-inline'", "'unsafe-eval'", "data:", "blob:"}
+    assert said["frame-ancestors"] == {"'none'" if role == "learner" else "'self'"}
+
+
 def test_the_marking_screen_may_be_framed_by_its_own_server_alone(folder: Path) -> None:
     settings = config_of(folder / "instructor", "jupyter_server_config.py").ServerApp
-    assert settings.tornado_settings["headers"] == {
-        "Content-Security-Policy": "frame-ancestors 'self'"}
+    assert rule(settings)["frame-ancestors"] == {"'self'"}
     assert settings.root_dir == "/srv/acidbase", "the screen refuses a course outside it"
 
 
@@ -82,7 +97,7 @@ def test_each_role_sees_its_own_tools_and_no_news(folder: Path, role: str) -> No
     off = page["disabledExtensions"]
     assert "@jupyterlab/apputils-extension:announcements" in off
     if role == "learner":
-        assert on == {"assignment_list"}
+        assert on == {"assignments_when_asked"}
         assert {"@jupyter/nbgrader:create-assignment", "@jupyter/nbgrader:formgrader"} <= set(off)
     else:
         assert "formgrader" in on
@@ -106,6 +121,27 @@ def test_a_chart_is_given_the_same_files_and_the_same_hook(tmp_path: Path) -> No
     names: dict[str, object] = {"c": SimpleNamespace(Spawner=SimpleNamespace())}
     exec(values["hub"]["extraConfig"]["acidbase"], names)
     assert spawned(names["for_whom"], "teacher").default_url == "/lab"
+
+
+def test_written_again_the_files_stay_for_the_same_school(tmp_path: Path) -> None:
+    out = str(tmp_path / "hub")
+    assert main(["hub", out, "--instructor", "dana", "--course", "/srv/nursing",
+                 "--contact", "the skills lab"]) == 0
+    first = read_record(tmp_path / "hub")
+    assert main(["hub", out, "--force"]) == 0
+    assert read_record(tmp_path / "hub") == first
+    assert main(["hub", out, "--force", "--instructor", "erin"]) == 0
+    now = read_record(tmp_path / "hub")
+    assert (now.instructors, now.course, now.contact) == (
+        ("erin",), "/srv/nursing", "the skills lab")
+
+
+def test_a_damaged_record_can_be_written_over(tmp_path: Path) -> None:
+    out = tmp_path / "hub"
+    assert main(["hub", str(out), "--instructor", "dana"]) == 0
+    (out / "acidbase-hub.json").write_text("{")
+    assert main(["hub", str(out), "--force", "--instructor", "dana"]) == 0
+    assert read_record(out).instructors == ("dana",)
 
 
 def test_a_folder_with_other_things_is_refused_and_left_alone(tmp_path: Path) -> None:

@@ -40,7 +40,8 @@ def test_a_new_learner_has_the_home_page_and_every_unit(tmp_path: Path, home: Pa
     settings, told = sign_in(tmp_path)
     assert told == ""
     assert "default_url" not in settings.ServerApp, "the hub's own stays: the home page"
-    assert {path.name for path in home.iterdir()} == {"home.ipynb", *unit_ids_of(course_folder())}
+    assert {path.name for path in home.iterdir() if not path.name.startswith(".")} == {
+        "home.ipynb", *unit_ids_of(course_folder())}
 
 
 def test_a_released_unit_is_taken_from_the_exchange(tmp_path: Path, home: Path) -> None:
@@ -60,6 +61,25 @@ def test_what_a_learner_wrote_is_never_written_over(tmp_path: Path, home: Path) 
     shutil.copytree(course_folder() / UNIT, released / UNIT)
     prepare_home(home, __version__, released)
     assert (home / UNIT / f"{UNIT}.ipynb").read_text() == "my answers"
+
+
+@pytest.mark.parametrize("made", [0o755, 0o711, 0o2775, 0o700])
+def test_a_home_open_to_other_accounts_is_closed_at_sign_in(
+        tmp_path: Path, home: Path, made: int) -> None:
+    home.chmod(made)  # as useradd makes it where HOME_MODE is not set, and as others do
+    assert sign_in(tmp_path)[1] == ""
+    assert home.stat().st_mode & 0o777 == 0o700
+
+
+def test_a_home_on_a_disk_without_such_rights_stops_nobody(
+        tmp_path: Path, home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    home.chmod(0o755)
+    monkeypatch.setattr(Path, "chmod", refused)
+    assert prepare_home(home, __version__, tmp_path) == ""
+    assert (home / UNIT).is_dir()
 
 
 def test_without_the_kit_one_sentence_says_whom_to_tell_what(
@@ -89,5 +109,5 @@ def test_a_full_home_folder_is_told_and_not_raised(
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(module, "replace_folder", full)
+    monkeypatch.setattr(module, "put_units", full)
     assert "No space left on device" in sign_in(tmp_path)[1]

@@ -22,14 +22,21 @@ function replaceSource(cell, before, after) {
   cell.updateSource(start, before.length - tail, after.slice(start, after.length - tail));
 }
 
-// One save at a time; clicks that come meanwhile share the next one.
+// One save at a time in a notebook, whoever asks for it: a form, the platform itself, or Ctrl+S. What
+// comes meanwhile shares the next one. Two that overlap are taken by the platform for a change made
+// elsewhere: it would ask the learner whether to overwrite the file.
+const SAVES = Symbol.for("acidbase.saves");
 function saver(context) {
+  if (context[SAVES]) return context[SAVES];
+  const plain = context.save.bind(context);
   let running = Promise.resolve();
   let next = null;
   const start = () => {
     next = null;
-    running = context.save();
+    running = plain();
     return running;
   };
-  return () => (next ??= running.then(start, start));
+  context[SAVES] = () => (next ??= running.then(start, start));
+  context.save = context[SAVES];
+  return context[SAVES];
 }
