@@ -62,6 +62,11 @@ def run(given: argparse.Namespace) -> int:
             "kubernetes": given.kubernetes}
     decided = {**(_said_before(out) if given.force else _FIRST),
                **{name: value for name, value in said.items() if value is not None}}
+    if given.lti:
+        from acidbase_lib.classroom.lti.own_folder import NAME
+        from acidbase_lib.classroom.lti.platform import read_platform
+
+        decided["lti"] = read_platform(Path(decided["course"]) / NAME)
     plan = HubPlan("/etc/acidbase" if decided["kubernetes"] else str(out), **decided)
     for path in write_hub_files(plan, out, force=given.force):
         print(path)
