@@ -138,12 +138,14 @@ class Platform:
         try:
             keys = jwt.PyJWKSet.from_dict(json.loads(self.tool_keys.read_text()))
             assertion = form["client_assertion"]
-            key = keys[jwt.get_unverified_header(assertion)["kid"]]
+            key = keys[jwt.get_unverified_header(assertion)["kid"]].key
             claims = jwt.decode(assertion, key, ["RS256"], audience=f"{self.address}/token",
-                                issuer=CLIENT, subject=CLIENT, options={
+                                issuer=CLIENT, options={
                                     "require": ["iss", "sub", "aud", "iat", "exp", "jti"]})
         except (jwt.PyJWTError, KeyError) as error:
             return 400, {"error": "invalid_client", "error_description": type(error).__name__}
+        if claims["sub"] != CLIENT:
+            return 400, {"error": "invalid_client", "error_description": "sub"}
         if claims["jti"] in self.used:
             return 400, {"error": "invalid_client", "error_description": "jti was used before"}
         self.used.add(claims["jti"])

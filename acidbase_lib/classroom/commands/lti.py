@@ -6,8 +6,8 @@
   forget     take a learner out of what is kept here
 
 A grade is sent once, also after a stop at any moment: run it again. A learner who was not marked,
-or whose written answers wait for you, is never sent as zero. Of learners, the platform's id, their
-name in the roster and the scores that were sent are kept, in the course's folder `lti`.
+or whose written answers wait for you, is never sent as zero. Of learners the course's folder `lti`
+keeps the platform's id beside ours and the scores that were sent; names stand in the roster alone.
 """
 from __future__ import annotations
 
