@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -127,6 +130,24 @@ def test_sixty_grades_with_a_refusal_a_silence_and_a_slip_end_in_equal_books(
     assert grades(tool, "--send") == 0
     assert json.dumps([vars(cell) for cell in school.book.values()]) == before
     assert len(school.scores) == sent + 2
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("arrived", [1, 30, 61])
+def test_killed_in_the_middle_the_next_run_does_the_rest_and_nothing_twice(
+        school: Platform, tool: Path, arrived: int) -> None:
+    run = subprocess.Popen([sys.executable, "-m", "acidbase_lib.classroom.commands.main", "lti",
+                            "grades", "small", "--course", str(tool), "--send"],
+                           stdout=subprocess.DEVNULL)
+    try:
+        while len(school.scores) < arrived and run.poll() is None:
+            time.sleep(0.001)
+    finally:
+        run.kill()
+        run.wait()
+    assert grades(tool, "--send") == 0
+    assert school.points() == {**ours(tool), UNREAD: None, WAITING: None}
+    assert {cell.writes for cell in school.book.values()} == {1}
 
 
 def test_what_waited_is_sent_when_it_is_marked(school: Platform, tool: Path) -> None:
