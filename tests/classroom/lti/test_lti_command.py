@@ -24,6 +24,7 @@ from acidbase_lib.classroom.lti.service import PlatformService
 from acidbase_lib.classroom.lti.tool_key import make_key
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
+pytestmark = pytest.mark.slow
 GRADED = [f"u{number}" for number in range(60)]
 UNREAD, WAITING, ABSENT, STRANGER = "unread", "waiting", "absent", "stranger"
 REFUSED, SLOW, SLIPPED = "u5", "u17", "u33"  # refused; no answer, taken; no answer, not taken
@@ -66,12 +67,12 @@ def tool(marked: Path, tmp_path: Path, school: Platform, registered, key_file: P
     return root
 
 
-LIMIT = 0.3  # for one answer [s]
+LIMIT, SILENCE = 2.0, 3.0  # of the tool, for one answer; of the platform [s]
 
 
 @pytest.fixture
 def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A tool that waits for nothing long."""
+    """A tool that gives an answer little time, and waits not at all between tries."""
     monkeypatch.setattr("acidbase_lib.classroom.lti.service.PAUSES", (0.0, 0.0))
     monkeypatch.setattr("acidbase_lib.classroom.lti.send_scores.PAUSES", (0.0, 0.0))
     monkeypatch.setitem(PlatformService.__init__.__kwdefaults__, "limit", LIMIT)
@@ -105,7 +106,7 @@ def test_the_dry_run_tells_everyone_and_sends_nothing(
 def test_sixty_grades_with_a_refusal_a_silence_and_a_slip_end_in_equal_books(
         school: Platform, tool: Path, impatient: None, capsys: pytest.CaptureFixture[str]) -> None:
     school.refuses[REFUSED] = 403
-    school.silent_after[SLOW] = 1
+    school.silent_after[SLOW], school.silence = 1, SILENCE
     school.silent_before[SLIPPED] = 3
     assert grades(tool, "--send", "--roster", str(tool / "roster.csv")) == 1
     said = capsys.readouterr().out
@@ -132,7 +133,6 @@ def test_sixty_grades_with_a_refusal_a_silence_and_a_slip_end_in_equal_books(
     assert len(school.scores) == sent + 2
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("arrived", [1, 30, 61])
 def test_killed_in_the_middle_the_next_run_does_the_rest_and_nothing_twice(
         school: Platform, tool: Path, arrived: int) -> None:

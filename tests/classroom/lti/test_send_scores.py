@@ -171,6 +171,16 @@ def test_an_answer_that_never_came_is_not_sent_twice(school: Platform, send,
     assert {cell.writes for cell in school.book.values()} == {1}
 
 
+@pytest.mark.slow
+def test_a_silence_that_lasts_is_not_waited_out(school: Platform, send,
+                                                service: PlatformService) -> None:
+    service._limit, school.silence = 1.0, 2.5
+    school.silent_after["u2"] = 1
+    assert became(send(7.0, 8.0, 9.0)) == ["sent"] * 3
+    assert school.points() == {"u1": 7.0, "u2": 8.0, "u3": 9.0}
+    assert {cell.writes for cell in school.book.values()} == {1}
+
+
 def test_a_score_that_never_arrived_is_sent_again(school: Platform, send) -> None:
     school.silent_before["u2"] = 1
     assert became(send(7.0, 8.0, 9.0)) == ["sent"] * 3
@@ -329,6 +339,7 @@ def stops_at(place: int, monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     return count
 
 
+@pytest.mark.slow
 def test_ended_at_any_moment_a_second_run_ends_with_the_same_book_and_nothing_doubled(
         school: Platform, folder: Path, service: PlatformService, context: Context) -> None:
     def whole_run() -> None:
