@@ -223,5 +223,12 @@ def _naming_the_file(path: Path) -> Iterator[None]:
                 or os.strerror(errno.ENOSPC) in str(error))  # a folder's copy tells it in a list
         hint = ("make room" if full else "see that the place may be written to")
         raise UnwrittenError(
-            f"{path} could not be written ({error.strerror or error}): {hint}, "
+            f"{path} could not be written ({_reason(error)}): {hint}, "
             "and run this again. What is kept so far is safe.") from error
+
+
+def _reason(error: OSError) -> str:
+    """The system's own words; of the many that the copy of a folder collects, the first."""
+    if isinstance(error, shutil.Error) and error.args and isinstance(error.args[0], list):
+        return str(error.args[0][0][-1]).rpartition("] ")[2]
+    return error.strerror or str(error)

@@ -32,8 +32,10 @@ from acidbase_lib.classroom.notebooks.assignment import (
     SourceError,
     blank_chart,
 )
+from acidbase_lib.classroom.notebooks.own_numbers import numbers_beside
 from acidbase_lib.classroom.notebooks.read_notebook import question_of
 from acidbase_lib.classroom.notebooks.repair import Repair, own_cells, rebuild
+from acidbase_lib.classroom.notebooks.waiting import none_waits
 
 Notebook = Any
 Resources = Any
@@ -78,6 +80,10 @@ class _ReadingStep(NbGraderPreprocessor):  # type: ignore[misc]
         given = resources["nbgrader"]
         directory = self.parent.parent.coursedir  # the exporter's converter knows the course
         folder = Path(directory.format_path(directory.source_directory, ".", given["assignment"]))
+        if numbers_beside(folder) is not None:
+            raise NbGraderException(
+                f"{given['assignment']} gave everybody numbers of their own; nbgrader has one key "
+                "for all. Nothing was marked: mark it with `acidbase collect`.")
         source = AssignmentSource.from_file(folder / f"{given['notebook']}.ipynb",
                                             given["assignment"])
         require_file_whole(given["db_url"])
@@ -91,7 +97,7 @@ class RebuildFromSource(_ReadingStep):
     def preprocess(self, nb: Notebook, resources: Resources) -> tuple[Notebook, Resources]:
         """Rebuild one submission."""
         source = self.source(resources)
-        rebuilt = rebuild(nb, source)
+        rebuilt = none_waits(rebuild(nb, source), source)
         for repair in rebuilt.repairs:
             self.log.warning("%s: %s", resources["nbgrader"]["student"], repair.sentence)
         done = notebook_of(source, rebuilt.texts, {}, state_after(rebuilt.repairs),

@@ -34,12 +34,14 @@ def owner_only(shared_with_group: bool = False) -> Iterator[None]:
         os.umask(before)
 
 
-def tighten(places: Iterable[Path], shared_with_group: bool = False) -> None:
+def tighten(places: Iterable[Path], shared_with_group: bool = False, *,
+            within: bool = True) -> None:
     """Take the rights of others from files and folders that are there, and all within them.
 
-    What belongs to somebody else is left as it is; links are not followed.
+    What belongs to somebody else is left as it is; links are not followed. Not `within`: from the
+    places alone.
     """
-    for path in list(others_can_read(places, shared_with_group)):
+    for path in list(others_can_read(places, shared_with_group, within=within)):
         try:
             mode = stat.S_IMODE(path.stat().st_mode)
             path.chmod(mode & ~(stat.S_IRWXO if shared_with_group else _OTHERS))
@@ -47,7 +49,8 @@ def tighten(places: Iterable[Path], shared_with_group: bool = False) -> None:
             continue
 
 
-def others_can_read(places: Iterable[Path], shared_with_group: bool = False) -> Iterator[Path]:
+def others_can_read(places: Iterable[Path], shared_with_group: bool = False, *,
+                    within: bool = True) -> Iterator[Path]:
     """Yield the files and folders that others than their owner may read.
 
     Nobody gets past a folder that is closed, so what is in it is not looked at.
@@ -61,5 +64,5 @@ def others_can_read(places: Iterable[Path], shared_with_group: bool = False) -> 
         if path.is_symlink() or not path.stat().st_mode & wrong:
             continue
         yield path
-        if path.is_dir():
+        if within and path.is_dir():
             to_do += path.iterdir()

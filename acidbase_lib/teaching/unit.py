@@ -12,7 +12,8 @@ from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer
-from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan
+from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT, OwnCopy
+from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan, parts_of
 from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF, mark_tries
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
@@ -69,13 +70,11 @@ class Unit:
         self.order = order
         self.counts = counts
         self.sitting = bool(order) or plan.sitting
-        self.origins: Mapping[str, str] = MappingProxyType(
-            {question.id: question.origin or question.id for question in plan.questions})
-        self.stems: Mapping[str, str] = MappingProxyType(
-            {question.id: question.stem for question in plan.questions})
+        self.origins: Mapping[str, str] = MappingProxyType({
+            question.id: question.origin or question.id for question in plan.questions})
+        self.stems: Mapping[str, str] = MappingProxyType({q.id: q.stem for q in plan.questions})
         self.topic = plan.practice
-        self._taught_in = {question.id: question.more.get("taught_in", plan.id)
-                           for question in plan.questions}
+        self._taught_in = {q.id: q.more.get("taught_in", plan.id) for q in plan.questions}
         self.exercises: Mapping[str, Exercise] = MappingProxyType(
             {exercise.id: exercise for exercise in cook(plan, form, picks)})
         #: what a lesson asks beside its questions, for no points; a form asks nothing beside
@@ -85,6 +84,7 @@ class Unit:
         self.cells: ChartCells | None = None
         self._answers: dict[str, ChartAnswer] = {}
         self._said: dict[str, Mapping[str, Any]] = {}
+        self._copy = OwnCopy(plan.id, form, order)
 
     @property
     def named(self) -> str:
@@ -114,16 +114,7 @@ class Unit:
 
     def parts(self) -> Mapping[str, str]:
         """The part of each question: its unit's title in a sitting laid out so, but the last."""
-        asked = list(self._taught_in)
-        for end in range(len(asked), int(0.8 * len(asked)), -1):
-            units = [self._taught_in[question] for question in asked[:end]]
-            parts = [min(units[place:]) for place in range(end)]
-            astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
-            if astray <= 1 < len(set(parts)) and not self.order:
-                return dict.fromkeys(asked, "Across the units") | {
-                    question: load_plan(part).title
-                    for question, part in zip(asked, parts, strict=False)}
-        return dict.fromkeys(asked, "Questions")
+        return parts_of(self._taught_in, bool(self.order))
 
     def record(self, question_id: str, text: str) -> ChartAnswer:
         """Keep what a chart cell says, and return how it was understood."""
@@ -142,8 +133,7 @@ class Unit:
 
     def answer(self, question_id: str) -> ChartAnswer:
         """Return the answer kept for a question; an empty one where none was given."""
-        exercise = self.exercise(question_id)
-        return self._answers.get(question_id) or parse_chart("", exercise.fields)
+        return self._answers.get(question_id) or parse_chart("", self.exercise(question_id).fields)
 
     def check(self, question_id: str) -> None:
         """Say whether an answer is complete; to a person in a lesson, what its form says of it.
@@ -152,11 +142,13 @@ class Unit:
         """
         title, by_hand = _titled(question_id), self.cells is not None and self.cells.is_read()
         answer = self.answer(question_id)
-        if answer.blank:
-            lines = ["Not answered yet. Run the answer cell above, choose or type, then run this "
-                     "cell again."]
-        elif (by_hand and answer.complete and self.cells is not None
-              and (said_now := self.cells.check(question_id))):
+        if by_hand and not answer.blank and not self.knows(question_id):
+            lines = [OTHER_PATIENT]
+        elif answer.blank:
+            lines = ["Not answered yet. Run the answer cell above, choose or type, then run "
+                     "this cell again."]
+        elif by_hand and answer.complete and self.cells and (
+                said_now := self.cells.check(question_id)):
             lines = said_now
         else:
             lines = list(status(answer))
@@ -165,6 +157,10 @@ class Unit:
             return
         self._said[question_id] = dict(self.answer(question_id).values)
         _show(said(title, lines), title)
+
+    def knows(self, question_id: str) -> bool:
+        """Whether the copy at hand asks about the patient that this version of the kit draws."""
+        return question_id not in self._copy.others(self.exercises)
 
     def know(self, question_id: str, key: Any, suggests: Suggests | None = None) -> Exercise:
         """Put an author's key into a question that has none of its own; see ``with_key``."""
@@ -193,6 +189,9 @@ class Unit:
         if self.sitting and self._says_what_is_left("review"):
             return
         for exercise in self:
+            if not self.knows(exercise.id):
+                self._say(_titled(exercise.id), [OTHER_PATIENT])
+                continue
             result = self.mark_of(exercise.id)
             self.show(folded(_titled(exercise.id), *fared(exercise, result),
                              review_lines(exercise, result, self.sitting)))
@@ -201,10 +200,12 @@ class Unit:
         """Show what a sitting came to, once all is answered, to those who work alone."""
         from .result_page import result_html, result_of, result_text
 
-        marks = {exercise.id: self.mark_of(exercise.id) for exercise in self}
-        result = result_of(self.exercises, marks, self._taught_in)
+        known = self._copy.known(self.exercises)
+        result = result_of(known, {name: self.mark_of(name) for name in known}, self._taught_in)
         if self._says_what_is_left("result"):
             return
+        if left := [_titled(name) for name in self.exercises if name not in known]:
+            self._say(f"Not counted: {', '.join(left)}", [OTHER_PATIENT])
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
 
     def _says_what_is_left(self, what: str) -> bool:
@@ -244,7 +245,7 @@ class Unit:
         """Go through what was not right at the first try, each with a twin patient to try."""
         from .lesson.lesson_cells import twins_widget
 
-        return twins_widget(self.plan, self.exercises, self.answer)
+        return twins_widget(self.plan, self._copy.known(self.exercises), self.answer)
 
     def _say(self, title: str, lines: list[str]) -> None:
         self.show(said(title, lines))
@@ -279,8 +280,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {repr(form)[:20]} is outside 1 to 999,999.")
     if counts not in COUNTS:
-        raise UnitError(f"counts = {repr(counts)[:40]} is none of "
-                        f"{', '.join(map(repr, COUNTS))}.")
+        raise UnitError(f"counts = {repr(counts)[:40]} is none of {', '.join(map(repr, COUNTS))}.")
     unit = Unit(load_plan(unit_id, folder), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:

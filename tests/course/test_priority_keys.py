@@ -8,6 +8,7 @@ from typing import Any
 import nbformat
 import pytest
 from lessons import SOLUTIONS
+from scenes import every_scene
 
 from acidbase_lib.classroom.notebooks.write_questions import authored_keys
 from acidbase_lib.reading.priority.first_action import first_action
@@ -32,9 +33,7 @@ def keys_of(unit: str) -> dict[str, tuple[Any, Any]]:
 
 KEYS = {question: given for unit in UNITS for question, given in keys_of(unit).items()}
 SCENES = {(question.id, tuple(scene["options"])): scene
-          for unit in UNITS for question in load_plan(unit).questions
-          if question.recipe in ("what first", "first and why")
-          for scene in question.more["scenes"]}
+          for unit in UNITS for question, scene in every_scene(unit, "what first", "first and why")}
 
 
 def scene_of(row: dict[str, Any]) -> tuple[dict[str, Any], Scene, list[Option]]:
@@ -124,9 +123,8 @@ def test_the_hint_of_a_practice_scene_fits_its_patient_as_well():
 @pytest.mark.parametrize("unit", UNITS)
 def test_every_scene_that_asks_what_comes_first_is_checked(unit: str):
     here = {(row["question"], frozenset(row["options"])) for row in ROWS}
-    asked = {(question.id, frozenset(scene["options"])) for question in load_plan(unit).questions
-             if question.recipe in ("what first", "first and why")
-             for scene in question.more["scenes"]}
+    asked = {(question.id, frozenset(scene["options"]))
+             for question, scene in every_scene(unit, "what first", "first and why")}
     assert asked
     assert asked <= here
 
@@ -135,7 +133,7 @@ def test_every_scene_that_asks_what_comes_first_is_checked(unit: str):
 def test_every_judgment_answers_with_the_hidden_key_whatever_a_form_draws(unit: str):
     """The kit's own key and the author's are one, so no notice says that a key is missing."""
     plan = load_plan(unit)
-    for question in plan.questions:
+    for question in (one for q in plan.questions for one in (q, *q.variants)):
         for form in (1, 2, 5) if question.recipe in JUDGED else ():
             for pick in range(plan.candidates):
                 asked = cook_one(plan, question, form, pick, 0)
@@ -151,17 +149,14 @@ def test_every_judgment_answers_with_the_hidden_key_whatever_a_form_draws(unit: 
 @pytest.mark.parametrize("unit", UNITS)
 def test_the_dangerous_choice_is_answered_first_and_plainly(unit: str):
     """Oxygen withheld, breathing left alone: the harm stands at the beginning, with "may"."""
-    for question in load_plan(unit).questions:
-        if question.recipe not in ("what first", "first and why"):
-            continue
-        for scene in question.more["scenes"]:
-            for word, kind in scene["kinds"].items():
-                said = scene["why"][word].split(": ")[0].split(". ")[0]
-                if kind["kind"] == "oxygen withheld":
-                    assert "may leave" in said or "may not have" in said or "life" in said, said
-                if scene["gives"].get("respiratory_rate", 99) <= 8 and (
-                        kind["kind"] != "ventilatory support"):
-                    assert "may stop breathing" in said, said
+    for _, scene in every_scene(unit, "what first", "first and why"):
+        for word, kind in scene["kinds"].items():
+            said = scene["why"][word].split(": ")[0].split(". ")[0]
+            if kind["kind"] == "oxygen withheld":
+                assert "may leave" in said or "may not have" in said or "life" in said, said
+            if scene["gives"].get("respiratory_rate", 99) <= 8 and (
+                    kind["kind"] != "ventilatory support"):
+                assert "may stop breathing" in said, said
 
 
 @pytest.mark.parametrize("unit", UNITS)

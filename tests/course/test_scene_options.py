@@ -9,11 +9,11 @@ from pathlib import Path
 import nbformat
 import pytest
 from lessons import SOLUTIONS
+from scenes import every_scene
 
 import acidbase_lib
 from acidbase_lib.classroom.notebooks.write_questions import authored_keys
 from acidbase_lib.teaching.practice.bedside import draw_scene
-from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 DATA = Path(str(acidbase_lib.__file__)).parent / "content" / "patients"
@@ -34,17 +34,14 @@ def one_right() -> Iterator[tuple[str, str, dict[str, str]]]:
     for unit in UNITS:
         notebook = nbformat.read(SOLUTIONS / unit / f"{unit}.ipynb", as_version=4)
         keys = authored_keys(notebook)
-        for question in load_plan(unit).questions:
-            if question.recipe not in ("what first", "first and why"):
-                continue
+        for question, scene in every_scene(unit, "what first", "first and why"):
             told = keys[question.id][0]
-            for scene in question.more["scenes"]:
-                for part, field in (("options", "first"), ("reasons", "because")):
-                    if part in scene:
-                        named = told[field] if isinstance(told, dict) else told
-                        words = {named} if isinstance(named, str) else set(named)
-                        (right,) = words & set(scene[part])
-                        yield f"{question.id} {part}", right, scene[part]
+            for part, field in (("options", "first"), ("reasons", "because")):
+                if part in scene:
+                    named = told[field] if isinstance(told, dict) else told
+                    words = {named} if isinstance(named, str) else set(named)
+                    (right,) = words & set(scene[part])
+                    yield f"{question.id} {part}", right, scene[part]
     steps = tomllib.loads((DATA / "scenes_practice.toml").read_text("utf-8"))["step"]
     for row in (row for step in steps for row in step["scene"]):
         key = draw_scene(row, SeededRandom("options")).key
@@ -75,9 +72,8 @@ def test_the_right_choice_is_the_longest_no_more_often_than_chance(practice: boo
 def test_no_choice_is_there_for_a_laugh():
     every = [text for _, _, texts in one_right() for text in texts.values()]
     for unit in UNITS:
-        for question in load_plan(unit).questions:
-            for scene in question.more.get("scenes", ()):
-                every += list(scene.get("options", {}).values())
+        for _, scene in every_scene(unit):
+            every += list(scene.get("options", {}).values())
     assert [text for text in every if COMIC.search(text)] == []
 
 
@@ -86,13 +82,10 @@ def test_what_belongs_in_a_call_is_not_told_by_its_length():
     for unit in UNITS:
         notebook = nbformat.read(SOLUTIONS / unit / f"{unit}.ipynb", as_version=4)
         keys = authored_keys(notebook)
-        for question in load_plan(unit).questions:
-            if question.recipe != "what to report":
-                continue
+        for question, scene in every_scene(unit, "what to report"):
             told = set(keys[question.id][0])
-            for scene in question.more["scenes"]:
-                lines = scene["options"]
-                right = [length(t) for w, t in lines.items() if w in told]
-                wrong = [length(t) for w, t in lines.items() if w not in told]
-                ratio = (sum(right) / len(right)) / (sum(wrong) / len(wrong))
-                assert 0.67 < ratio < 1.5, (question.id, right, wrong)
+            lines = scene["options"]
+            right = [length(t) for w, t in lines.items() if w in told]
+            wrong = [length(t) for w, t in lines.items() if w not in told]
+            ratio = (sum(right) / len(right)) / (sum(wrong) / len(wrong))
+            assert 0.67 < ratio < 1.5, (question.id, right, wrong)

@@ -60,12 +60,13 @@ MAY_USE: dict[str, str] = {
     "classroom/nbgrader_parts": "classroom notebooks marking gradebook",
     "classroom/diagnosis": "",
     "classroom/report": "classroom notebooks marking gradebook diagnosis",
+    "classroom/term": "classroom notebooks gradebook diagnosis report",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
-    "classroom/commands": "classroom notebooks marking gradebook diagnosis report exports site "
-                          "lti hub",
+    "classroom/commands": "classroom notebooks marking gradebook diagnosis report term exports "
+                          "site lti hub",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))

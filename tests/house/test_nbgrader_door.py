@@ -16,6 +16,8 @@ PUBLIC = {
     # a school's settings name its classes; converters and preprocessors are made to be built upon
     "classroom/nbgrader_parts.py": {"nbgrader.api", "nbgrader.converters",
                                     "nbgrader.exchange.default", "nbgrader.preprocessors"},
+    # a server extension is loaded by its name and this function, on every Jupyter
+    "classroom/hub/assignments_when_asked.py": {"nbgrader.server_extensions.assignment_list"},
     "classroom/hub/role_probe.py": {"nbgrader.apps"},
     "classroom/notebooks/build_course.py": {"nbgrader.apps"},
 }

@@ -41,10 +41,10 @@ def calls(path: Path) -> Iterator[tuple[ast.Call, str, dict[str, ast.expr]]]:
 
 
 def opens_bytes(call: ast.Call, named: dict[str, ast.expr]) -> bool:
-    """Whether a file is opened as bytes; those of `os.open` and of an archive always are."""
+    """Whether a file is opened as bytes; `os.open`, an archive and an address give bytes."""
     modes = [word.value for word in (*call.args, *named.values()) if isinstance(word, ast.Constant)]
     return (any(isinstance(mode, str) and "b" in mode for mode in modes)
-            or ast.unparse(call.func) in {"os.open", "archive.open"})
+            or ast.unparse(call.func) in {"os.open", "archive.open", "self._opener.open"})
 
 
 def without_encoding(path: Path) -> Iterator[str]:

@@ -20,7 +20,8 @@ from hypothesis import strategies as st
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.hand_in import HandedIn, handed_in_at, mark_one
 from acidbase_lib.classroom.gradebook.intake import take_in
-from acidbase_lib.classroom.gradebook.roster import IntakeError, Owners, RosterLine, read_roster
+from acidbase_lib.classroom.gradebook.owners import Owners
+from acidbase_lib.classroom.gradebook.roster import IntakeError, RosterLine, read_roster
 from acidbase_lib.classroom.gradebook.zip_bundle import opened
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.notebooks.carry_answers import carry_over

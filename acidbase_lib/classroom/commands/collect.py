@@ -3,26 +3,35 @@
 That is a feedback page each, a grade file, and a report for the instructor.
 FILES is a folder or a zip of notebooks, as your learning platform gives them.
 Whose a file is must be plain from its name and the roster: files that fit
-nobody, or more than one person, are listed and left alone. Answers are read,
-not run. Leave FILES out to write the pages again, for example
-after you have marked the written answers by hand. Running it again is safe.
+nobody, or more than one person, are listed and left alone, with a number, until
+you decide: --decide 41=n102 says whose file 41 is. Answers are read, not run.
+Leave FILES out to write the pages again, for example after you have marked the
+written answers by hand. Running it again is safe.
 """
 from __future__ import annotations
 
 import argparse
 import os
+import shlex
 from collections import Counter
 from collections.abc import Sequence
+from contextlib import suppress
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.light_imports import import_lightly
+from acidbase_lib.classroom.short_names import unit_called
+
+from .marks.platform import add_platform_arguments, check_platform, write_for_platform
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import Intake
     from acidbase_lib.classroom.report.progress_bar import ShowProgress
     from acidbase_lib.classroom.report.results import LearnerResult
+    from acidbase_lib.classroom.report.roll import Roll
 
 MANY = 1_000  # learners from which a second process earns back the time it takes to start
 SHOWN = 20  # lines of one kind on the screen; the files have them all
@@ -32,37 +41,59 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("files", metavar="FILES", type=Path, nargs="?",
                         help="a folder or a zip of the notebooks that were handed in")
-    parser.add_argument("--unit", metavar="UNIT", required=True,
-                        help="which unit, such as 02_primary_disorder")
+    parser.add_argument("--unit", metavar="UNIT", required=True, type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02, or a form's name")
     parser.add_argument("--roster", metavar="CSV", type=Path, required=True,
                         help="the class list: a column id, and names if files are called by them")
     parser.add_argument("--out", metavar="DIR", type=Path, required=True,
                         help="where grades, feedback and report are written")
     parser.add_argument("--course", metavar="DIR", type=Path, default=Path("."),
                         help="the folder of this kit's course (default: here)")
+    parser.add_argument("--decide", metavar="FILE=ID", action="append", default=[],
+                        help="whose a file is that was left alone: its number and an id, such as "
+                             "41=n102, or 41=nobody; may be given again to decide otherwise")
+    parser.add_argument("--same", metavar="OLD=NEW", action="append", default=[],
+                        help="two ids of one person: an earlier one, and the one on the roster")
+    parser.add_argument("--not-same", metavar="OLD", action="append", default=[],
+                        help="take back what was said with --same")
+    parser.add_argument("--due", metavar="TIME",
+                        help="when FILES were due, such as 2026-12-01T12:00: later ones are told "
+                             "to be late, by a time in the file's name or the file's own time")
     parser.add_argument("--release-keys", action="store_true",
                         help="show the right answers on the feedback pages")
     parser.add_argument("--workers", metavar="N", type=int,
                         help=f"mark in N processes (default: 1, or 2 from {MANY:,} learners on)")
+    add_platform_arguments(parser)
 
 
 def run(given: argparse.Namespace) -> int:
     """Take in, mark, write, and say what needs a person."""
+    import_lightly("nbgrader.api")
     from acidbase_lib.classroom.atomic_write import drop_drafts
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.gradebook.decide import decide
     from acidbase_lib.classroom.gradebook.intake import take_in
+    from acidbase_lib.classroom.gradebook.lateness import due_at
+    from acidbase_lib.classroom.gradebook.ledger import Ledger, files_of
     from acidbase_lib.classroom.gradebook.letter_case import told_apart
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.gradebook.safekeeping.backups import back_up_once_a_day
     from acidbase_lib.classroom.gradebook.safekeeping.class_history import note_intake
     from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
+    from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
     from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
+    from acidbase_lib.classroom.gradebook.same_person import called_also, say_not_same, say_same
     from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
     from acidbase_lib.classroom.report.progress_bar import progress
     from acidbase_lib.classroom.report.receipts import tell_history
+    from acidbase_lib.classroom.report.roll import roll_of, write_ledger
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
+    check_platform(given)
+    due = None if given.due is None else due_at(given.due)
+    if due is not None and given.files is None:
+        raise CommandError("--due goes with FILES, whose times are looked at")
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     course = CourseFolder.find(given.course)
@@ -75,21 +106,34 @@ def run(given: argparse.Namespace) -> int:
         raise CommandError(why)
     with keeping_private(course):
         back_up_once_a_day(course)
+        listed = [line.learner for line in roster if line.learner not in gone]
+        for pair in given.same:
+            print(say_same(course, pair, listed))
+        for old in given.not_same:
+            print(say_not_same(course, old))
+        for decision in given.decide:
+            print(decide(course, given.unit, decision, listed))
         if given.files is not None:
-            intake = take_in(course, given.unit, given.files, roster, left_out=gone)
+            also = called_also(roster, files_of(course, [given.unit])[given.unit].same)
+            intake = take_in(course, given.unit, given.files, also, left_out=gone, due=due)
             note_intake(course, given.unit, {**intake.unchanged, **intake.taken},
                         given.files.name)
-            _tell_intake(intake, given.out)
+            with suppress(HistoryError):  # the marking that follows tells of it
+                Ledger(course).note(given.unit, intake.offers)
+            _tell_intake(intake, due)
         with progress() as step:
             notes = _mark(course, given, step)
             results = results_of(course, given.unit, {
                 line.learner: line.name for line in roster if line.learner not in gone})
+            roll = roll_of(results, listed, files_of(course, [given.unit])[given.unit].waiting)
             pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
-                                      step=step)
+                                      roll=roll, step=step)
+            ledger = write_ledger(given.out, course, given.unit, roll)
         history = tell_history(course, given.unit, given.out)
     for note in notes:
         print(note)
     _tell_states(results)
+    _tell_roll(roll, given, ledger)
     if gone:
         print(f"  {len(gone)} on the roster were erased here: their files were passed over. "
               "Take them off the roster too; `acidbase erase ID --allow-again` lets one return.")
@@ -98,6 +142,10 @@ def run(given: argparse.Namespace) -> int:
     print(f"\nOpen first:\n  class report  {pages.page}\nThen:\n"
           f"  feedback      {pages.feedback} (a page a learner)\n"
           f"  grades        {pages.grades}")
+    with keeping_private(course):  # last: a table that cannot be filled leaves all else done
+        for sentence in write_for_platform(given, course, given.unit, given.out, results,
+                                           pages.feedback):
+            print(f"  {sentence}")
     return 0
 
 
@@ -129,20 +177,14 @@ def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress) -
         return mark_class(course, given.unit, executor, tell, keep_marks=False).notes
 
 
-def _tell_intake(intake: Intake, out: Path) -> None:
-    """Print what became of the files, and keep the whole list beside the grades."""
-    from acidbase_lib.classroom.report.grade_file import write_table
-
-    rows = [(file, learner, "taken") for learner, file in intake.taken.items()]
-    rows += [(file, learner, "the same as before") for learner, file in intake.unchanged.items()]
-    rows += [(file, "", f"left alone: {why}")
-             for group in (intake.doubtful, intake.unmatched) for file, why in group.items()]
-    rows += [(file, "", "passed over: nobody handed it in") for file in intake.debris]
-    rows += [("", learner, "no file") for learner in intake.absent]
-    place = write_table(out / "intake.csv", ("file", "id", "what became of it"), rows)
+def _tell_intake(intake: Intake, due: datetime | None = None) -> None:
+    """Print what became of the files of this run."""
     print(f"Files: {len(intake.taken)} taken, {len(intake.unchanged)} the same as before, "
           f"{len(intake.doubtful) + len(intake.unmatched)} left alone. On the roster without a "
           f"file: {len(intake.absent)}.")
+    if any(not one.late for one in intake.offers) and due is not None:
+        print(f"  of {sum(not one.late for one in intake.offers)} files no time tells whether they "
+              "were late: none stands in the name, and the files' own are those of a download")
     if intake.debris:
         print(f"  passed over: {len(intake.debris)} that nobody handed in, such as "
               f"{intake.debris[0]}")
@@ -151,7 +193,28 @@ def _tell_intake(intake: Intake, out: Path) -> None:
             print(f"  {name}: {file}: {why}")
     for learner, path in list(intake.earlier.items())[:SHOWN]:
         print(f"  handed in again: {learner}; the earlier file is kept as {path}")
-    print(f"  the whole list: {place}", flush=True)
+
+
+def _tell_roll(roll: Roll, given: argparse.Namespace, ledger: Path) -> None:
+    """Print who is missing, and what waits for a decision with the words that settle it."""
+    from acidbase_lib.classroom.report.roll import decision_for, question_of
+
+    print(roll.sentence)
+    if roll.missing:
+        more = f" and {len(roll.missing) - SHOWN} more" if len(roll.missing) > SHOWN else ""
+        print(f"  handed in nothing: {', '.join(r.learner for r in roll.missing[:SHOWN])}{more}")
+    for result in roll.late[:SHOWN]:
+        print(f"  {result.learner}: {result.late}")
+    if roll.files:
+        print(f"{len(roll.files)} files wait for your decision. Settle them by their numbers:")
+    for one in roll.files[:SHOWN]:
+        print(f"  {one.number:4d}  {one.file}: {one.why}; {question_of(one)}\n"
+              f"        {decision_for(one)}")
+    if roll.files:
+        words = ["acidbase", "collect", "--unit", given.unit, "--roster", str(given.roster),
+                 "--out", str(given.out), "--course", str(given.course)]
+        print(f"  all in one line: {shlex.join(words)} {decision_for(roll.files[0])}")
+    print(f"  every file of every run: {ledger}")
 
 
 def _tell_states(results: Sequence[LearnerResult]) -> None:
@@ -163,4 +226,4 @@ def _tell_states(results: Sequence[LearnerResult]) -> None:
         print(f"  not marked: {result.learner}: {result.why}")
     if waiting := [r for r in results if r.waiting]:
         print(f"  {len(waiting)} have written answers that wait for you: mark them in nbgrader's "
-              "formgrader, then run this command again without FILES.")
+              "formgrader or with `acidbase written`, then run this command again without FILES.")

@@ -6,7 +6,8 @@ patients are chosen to tell wrong ideas apart. Two notebooks are written: yours
 with the right answers in `solutions/`, and the learners' in `course/`. The same
 seed writes the same form again. With --for-class they are chosen to
 test again what your class's last sitting found, and to tell apart what it could
-not.
+not. With --for-each everybody on a class list has patients and an order of their
+own: another person's answers do not fit.
 """
 from __future__ import annotations
 
@@ -20,6 +21,7 @@ from typing import Any
 from acidbase_lib.classroom.atomic_write import copy_whole, heal, replace_folder, write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.light_imports import import_lightly
 from acidbase_lib.classroom.notebooks.read_notebook import (
     UnreadableNotebookError,
     parse_notebook,
@@ -27,7 +29,9 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 )
 from acidbase_lib.classroom.phrases import to_the_learner
 from acidbase_lib.classroom.private import owner_only, tighten
-from acidbase_lib.classroom.released_course import template_notebook
+from acidbase_lib.classroom.released_course import template_at_hand as template_at_hand
+from acidbase_lib.classroom.released_course import template_of as template_of
+from acidbase_lib.classroom.short_names import forms_folder, unit_called
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
@@ -42,20 +46,24 @@ WANTED = 2  # answers by which two ideas should be told apart
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What may follow ``acidbase form``."""
-    parser.add_argument("unit", help="which unit, such as 02_primary_disorder; or "
+    parser.add_argument("unit", type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02; or "
                              "twelve_charts, a sitting of twelve patients each charted in full")
     parser.add_argument("--seed", type=int, required=True, metavar="N",
                         help="a whole number; another number gives other patients")
-    parser.add_argument("--out", type=Path, default=Path("acidbase-forms"), metavar="DIR",
-                        help="where to write (default: %(default)s)")
+    parser.add_argument("--out", type=Path, default=forms_folder(), metavar="DIR",
+                        help="where to write (default: the course here, else acidbase-forms)")
     parser.add_argument("--force", action="store_true", help="write over this same form")
     parser.add_argument("--source", type=Path, metavar="FILE",
                         help="your own notebook of the unit, with the keys that you hold "
                              "(default: the one in `solutions/` beside the course)")
     parser.add_argument("--for-class", type=Path, metavar="FOLDER",
                         help="the course folder whose gradebook holds your class's last sitting")
-    parser.add_argument("--last", metavar="UNIT",
+    parser.add_argument("--last", metavar="UNIT", type=unit_called,
                         help="which sitting that was (default: the same unit)")
+    parser.add_argument("--for-each", type=Path, metavar="ROSTER",
+                        help="a class list (CSV): write a notebook for each person on it, with "
+                             "patients and an order of their own")
     parser.add_argument("--self-marking", action="store_true",
                         help="keep the cells by which learners mark themselves; they are left "
                              "out of a form that counts")
@@ -71,7 +79,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
+    import_lightly("nbformat")
     template = template_of(asked.unit, asked.source)
+    if asked.for_each is not None:
+        return _for_each(asked, template)
     wanted = _for_class(asked)
     if asked.counts is not None and not asked.as_lesson:
         raise CommandError("--counts goes with --as-lesson; any other form is a sitting: nothing "
@@ -87,6 +98,22 @@ def run(asked: argparse.Namespace) -> int:
     if wanted:
         print(_for_these(unit, wanted))
     print(describe(separation(unit, tuple(ideas_asked(unit)))))
+    return 0
+
+
+def _for_each(asked: argparse.Namespace, template: Path) -> int:
+    """Write a notebook a person, and say how alike they are."""
+    from acidbase_lib.classroom.gradebook.roster import read_roster
+    from acidbase_lib.classroom.notebooks.for_each import describe_each, write_for_each
+
+    if asked.as_lesson or asked.for_class is not None or asked.counts is not None:
+        raise CommandError("--for-each writes a sitting of its own for each person; it goes with "
+                           "no --as-lesson, --counts or --for-class")
+    people = {line.learner: line.name for line in read_roster(asked.for_each)}
+    made = write_for_each(asked.unit, asked.seed, people, asked.out, read_template(template),
+                          force=asked.force, self_marking=asked.self_marking)
+    print(f"{describe_each(made)}\n\nMark them with: acidbase collect FILES --unit "
+          f"{made.source.stem} --course {asked.out} --roster {asked.for_each} --out DIR")
     return 0
 
 
@@ -113,43 +140,6 @@ def _for_these(unit: Unit, wanted: tuple[str, ...]) -> str:
     table = separation(unit, wanted)
     lines += [f"  {table.answers[NONE, idea]:3d}  {_named(idea)}" for idea in wanted]
     return "\n".join(lines) + "\n"
-
-
-def template_of(unit_id: str, source: Path | None = None) -> Path:
-    """Return the notebook that a unit's forms are written from.
-
-    The instructor's own, where there is one: only it holds the authored keys.
-
-    Raises
-    ------
-    CommandError
-        The named notebook is not there, or the kit has no such unit.
-    """
-    from acidbase_lib.classroom.released_course import course_folder
-
-    if source is not None:
-        if not source.is_file():
-            raise CommandError(f"--source {source} is not there")
-        return source
-    course = course_folder()
-    places = [course.parent / "solutions" / unit_id / f"{unit_id}.ipynb",
-              course / unit_id / f"{unit_id}.ipynb",
-              template_notebook(unit_id)]  # a sitting beside the units
-    found = next((path for path in places if path.is_file()), None)
-    if found is None:
-        load_plan(unit_id)  # an unknown unit is told with the list of those there are
-        raise CommandError(f"the course holds no notebook of {unit_id}; name yours with --source")
-    return found
-
-
-def template_at_hand(unit_id: str, source: Path | None = None) -> Path | None:
-    """Return what ``template_of`` does; None where no notebook was named and none is there."""
-    try:
-        return template_of(unit_id, source)
-    except CommandError:
-        if source is not None:
-            raise
-        return None
 
 
 def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),

@@ -146,7 +146,6 @@ def _roster(given: argparse.Namespace) -> int:
 
 def _grades(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.folder_lock import one_at_a_time
-    from acidbase_lib.classroom.gradebook.read_gradebook import grades_table
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.lti.record import opened_record
     from acidbase_lib.classroom.lti.scores import score_of
@@ -160,8 +159,9 @@ def _grades(given: argparse.Namespace) -> int:
     )
     from acidbase_lib.classroom.lti.service import ServiceError
     from acidbase_lib.classroom.phrases import unit_name
+    from acidbase_lib.classroom.report.class_pages import rows_that_count
 
-    rows = grades_table(given.course, given.unit)
+    rows = rows_that_count(given.course, given.unit)
     names = {line.learner: line.name for line in read_roster(given.roster)} if given.roster else {}
     scores = [score_of(row, given.partial) for row in rows]
     folder = _folder(given.course)

@@ -27,7 +27,8 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
     from acidbase_lib.classroom.phrases import to_the_learner
     from acidbase_lib.classroom.private import owner_only
-    from acidbase_lib.classroom.report.feedback import feedback_of, feedback_text, write_feedback
+    from acidbase_lib.classroom.report.feedback import feedback_of, write_feedback
+    from acidbase_lib.classroom.report.feedback_text import feedback_text
     from acidbase_lib.classroom.report.results import NOT_MARKED, LearnerResult
     from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 

@@ -18,6 +18,7 @@ from acidbase_lib.classroom.exports.qti_package import Quiz, quiz
 from acidbase_lib.classroom.exports.qti_xml import VERSIONS
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.classroom.private import owner_only
+from acidbase_lib.classroom.short_names import unit_called
 from acidbase_lib.teaching.questions.exercise import points_in_words
 
 from .form import choose_form, read_template, template_at_hand
@@ -25,7 +26,8 @@ from .form import choose_form, read_template, template_at_hand
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What may follow ``acidbase quiz``."""
-    parser.add_argument("unit", help="which unit, such as 02_primary_disorder")
+    parser.add_argument("unit", type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02")
     parser.add_argument("--seed", type=int, default=1, metavar="N",
                         help="another number gives other patients (default: 1)")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE.zip",

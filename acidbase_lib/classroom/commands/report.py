@@ -13,19 +13,23 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.short_names import unit_called
+
+from .marks.platform import add_platform_arguments, check_platform, write_for_platform
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.report.report import Report
     from acidbase_lib.classroom.report.results import LearnerResult
+    from acidbase_lib.classroom.report.roll import Roll
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("course", metavar="COURSE_FOLDER", type=Path,
-                        help="the folder of this kit's course, with its gradebook")
-    parser.add_argument("--unit", metavar="UNIT", required=True,
-                        help="which sitting, such as 02_primary_disorder")
-    parser.add_argument("--before", metavar="UNIT",
+    parser.add_argument("course", metavar="COURSE_FOLDER", type=Path, nargs="?", default=Path("."),
+                        help="the folder of this kit's course, with its gradebook (default: here)")
+    parser.add_argument("--unit", metavar="UNIT", required=True, type=unit_called,
+                        help="which sitting, such as 02_primary_disorder or 02")
+    parser.add_argument("--before", metavar="UNIT", type=unit_called,
                         help="an earlier sitting of the same class, to compare with")
     parser.add_argument("--roster", metavar="CSV", type=Path,
                         help="the class list, for names; ids are shown where left out")
@@ -33,6 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="where to write (default: %(default)s)")
     parser.add_argument("--codes", action="store_true",
                         help="leave every name and id out and write codes in their place")
+    add_platform_arguments(parser, pages=False)
 
 
 def run(given: argparse.Namespace) -> int:
@@ -42,10 +47,13 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.private import owner_only
     from acidbase_lib.classroom.report.report_page import write_report
 
+    check_platform(given)
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     names = _names(given.roster)
     report = report_of(given.course, given.unit, names)
+    if given.roster is not None:
+        report = replace(report, roll=_roll(given.course, given.unit, names))
     if given.before is not None:
         from acidbase_lib.classroom.report.report_progress import progress_since
 
@@ -60,10 +68,16 @@ def run(given: argparse.Namespace) -> int:
               f"{idea.misconception.name}")
     if not report.ideas:
         print("No wrong idea shows.")
+    if report.roll is not None:
+        print(report.roll.sentence)
     if report.progress is not None:
         for row in report.progress.rows:
             print(f"  {row.sentence}")
     print(f"\nOpen first:\n  class report  {page}")
+    with owner_only():
+        for sentence in write_for_platform(given, CourseFolder.find(given.course), given.unit,
+                                           given.out, report.results):
+            print(f"  {sentence}")
     return 0
 
 
@@ -99,13 +113,13 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError
     from acidbase_lib.classroom.notebooks.write_questions import FormError
-    from acidbase_lib.classroom.report.class_pages import NOT_HANDED_IN, results_of, unit_of_sitting
+    from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sitting
 
     if not course.is_dir():
         raise CommandError(f"there is no course folder {course}")
     folder = CourseFolder.find(course)
     path = folder.source_notebook(unit_name)
-    results = tuple(r for r in results_of(folder, unit_name, {}) if r.state != NOT_HANDED_IN)
+    results = tuple(r for r in results_of(folder, unit_name, {}) if r.handed_in)
     if not results:
         raise CommandError(f"nobody's {unit_name} has been marked in {course}; "
                            "`acidbase collect` marks a class")
@@ -114,6 +128,19 @@ def marked_sitting(course: Path, unit_name: str, names: Mapping[str, str],
     except (UnreadableNotebookError, FormError) as error:
         raise CommandError(f"{path}: {error}") from None
     return tuple(replace(r, name=names.get(r.learner) or r.learner) for r in results), unit
+
+
+def _roll(course: Path, unit: str, names: Mapping[str, str]) -> Roll:
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.gradebook.ledger import files_of
+    from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
+    from acidbase_lib.classroom.report.class_pages import results_of
+    from acidbase_lib.classroom.report.roll import roll_of
+
+    folder = CourseFolder.find(course)
+    erased = erased_from(folder)
+    there = {learner: name for learner, name in names.items() if learner not in erased}
+    return roll_of(results_of(folder, unit, there), there, files_of(folder, [unit])[unit].waiting)
 
 
 def _names(roster: Path | None) -> Mapping[str, str]:

@@ -3,6 +3,7 @@
 Your work is never lost. Where the course holds a newer version of a unit you
 have worked in, your answers are carried into it, and your own file stays
 beside it under a name with the day's date. What could not be carried is said.
+On a shared machine nobody else can read your folder.
 """
 from __future__ import annotations
 
@@ -12,7 +13,7 @@ import json
 import os
 import shlex
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -21,6 +22,7 @@ from acidbase_lib.classroom.atomic_write import copy_whole, drop_drafts, heal, w
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError, read_file
+from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
 from .home_notebook import HOME, opening_command, put_home
@@ -59,10 +61,11 @@ def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[
         raise CommandError(f"{target} is a file, not a folder; choose another with --to")
     if target.resolve() == course.resolve():
         raise CommandError(f"{target} is the kit's own course; choose another folder with --to")
-    target.mkdir(parents=True, exist_ok=True)
     copied = []
-    with one_at_a_time(target):
+    with owner_only(), one_at_a_time(target):
+        target.mkdir(parents=True, exist_ok=True)
         heal(target / RECORD)
+        _close(target, unit_ids_of(course))
         record = _record(target)
         for unit in [chosen] if chosen else unit_ids_of(course):
             drop_drafts(target / unit)  # of a run that was stopped
@@ -71,6 +74,14 @@ def copy_course(course: Path, target: Path, chosen: str | None = None) -> tuple[
                                     source.relative_to(course).as_posix()))
         _write_record(target, record)
     return tuple(copied)
+
+
+def _close(target: Path, units: Iterable[str]) -> None:
+    """Take the rights of others from what an earlier run left open; a home folder's stay."""
+    ours = [target / RECORD]
+    if ours[0].is_file() and target.resolve() != Path.home().resolve():
+        tighten([target], within=False)
+    tighten([*ours, target / HOME, *(target / unit for unit in units)])
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -93,7 +104,8 @@ def run(given: argparse.Namespace) -> int:
         print(f"{fate}: {names}")
         for note in (note for one in copied if one.fate == fate for note in one.notes):
             print(f"  {note}")
-    home = put_home(given.to)
+    with owner_only():
+        home = put_home(given.to)
     if home is None:
         print(f"{given.to / HOME} is a file of your own and was left alone; "
               "the units stand beside it")
@@ -105,7 +117,8 @@ def run(given: argparse.Namespace) -> int:
         return 0
     command, environment = opening_command(start, given.to)
     print(f"Opening {start} in your browser. Close it with Ctrl-C here.", flush=True)
-    return subprocess.run(command, env=environment, check=False).returncode
+    with owner_only():  # and whatever it saves
+        return subprocess.run(command, env=environment, check=False).returncode
 
 
 def _unit(course: Path, asked: str) -> str:

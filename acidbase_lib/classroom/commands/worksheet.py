@@ -12,6 +12,7 @@ from pathlib import Path
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
 from acidbase_lib.classroom.private import owner_only
+from acidbase_lib.classroom.short_names import unit_called
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 from .form import choose_form, read_template, template_at_hand
@@ -19,7 +20,8 @@ from .form import choose_form, read_template, template_at_hand
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What may follow ``acidbase worksheet``."""
-    parser.add_argument("unit", help="which unit, such as 02_primary_disorder")
+    parser.add_argument("unit", type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02")
     parser.add_argument("--seed", type=int, default=1, metavar="N",
                         help="another number gives other patients (default: 1)")
     parser.add_argument("--out", type=Path, default=Path("acidbase-worksheets"), metavar="DIR",

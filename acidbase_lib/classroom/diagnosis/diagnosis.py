@@ -21,6 +21,12 @@ IDEA = "idea"
 OTHER = "unexplained"
 UNDECIDED = "cannot tell"
 
+# where a learner stands with one idea
+HELD = "held"
+NOT_HELD = "not held"
+UNCLEAR = "unclear"
+NOT_ASKED = "not asked"
+
 
 @dataclass(frozen=True, slots=True)
 class Assumptions:
@@ -42,6 +48,8 @@ class Assumptions:
     sure: float = 0.60
     sound_sure: float = 0.80
     least_answers: int = 5
+    least_telling: int = 3
+    not_held: float = 0.20
 
 
 DEFAULT_ASSUMPTIONS = Assumptions()
@@ -68,6 +76,21 @@ class Diagnosis:
     wrong: int
     candidates: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = field(default=(), repr=False)
+    telling: Mapping[str, int] = field(default_factory=dict, repr=False)
+
+    def standing(self, idea: str, assumptions: Assumptions = DEFAULT_ASSUMPTIONS) -> str:
+        """Where the learner stands with one idea: held, not held, unclear or not asked.
+
+        Not held is said of evidence alone: answers enough in which the idea would have shown, and
+        an explanation of all answers without it. "No single idea explains them" is none.
+        """
+        asked = self.telling.get(idea, 0)
+        if not asked:
+            return NOT_ASKED
+        if idea in self.ideas:
+            return HELD
+        known = self.verdict in {SOUND, IDEA} and asked >= assumptions.least_telling
+        return NOT_HELD if known and self.holds(idea) <= assumptions.not_held else UNCLEAR
 
     def holds(self, idea: str) -> float:
         """Probability that the learner holds this idea, alone or with another."""
@@ -176,7 +199,8 @@ def diagnose(observations: Iterable[Observation], ideas: Sequence[str], *, at_on
     else:
         candidates = tuple(idea for idea in likely if holding[idea] >= 0.10)
     return Diagnosis(verdict, named, certainty, posterior, len(seen), wrong, candidates,
-                     tuple(e for idea in named or candidates for e in weigh(telling, idea)))
+                     tuple(e for idea in named or candidates for e in weigh(telling, idea)),
+                     {idea: sum(idea in o.telling for o in telling) for idea in considered})
 
 
 def weigh(observations: Iterable[Observation], idea: str, slip: float = 0.1,

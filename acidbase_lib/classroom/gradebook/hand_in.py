@@ -1,4 +1,4 @@
-"""One hand-in on its way: read from its folder, marked, and ready to be written."""
+"""One hand-in on its way: put into its folder, read from it, marked, and ready to be written."""
 from __future__ import annotations
 
 import datetime
@@ -10,13 +10,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import parse_time
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, mark_notebook
 from acidbase_lib.classroom.marking.sandbox import SandboxError
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, OwnSheet, not_theirs
 from acidbase_lib.classroom.notebooks.read_notebook import (
     FileLimits,
     UnreadableNotebookError,
+    parse_notebook,
     read_file,
 )
 from acidbase_lib.classroom.notebooks.repair import Repair
@@ -39,6 +42,7 @@ class HandedIn:
     why_not: str = ""
     renamed: str = ""
     when: datetime.datetime | None = None
+    own: OwnSheet | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +66,68 @@ def leads_elsewhere(folder: CourseFolder, step: str, place: Path) -> bool:
                                                    os.path.relpath(place, top))
 
 
+def put_in_place(folder: CourseFolder, unit: str, learner: str, data: bytes) -> None:
+    """Put a file where nbgrader collects this learner's; an earlier one is kept beside it."""
+    put(folder.folder("submitted", learner, unit), folder.source_notebook(unit).name, data, None)
+
+
+def put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime | None,
+         ) -> tuple[bool, Path | None]:
+    """Write one submission; return whether it is new, and where an earlier one is kept."""
+    path, kept, stamp = place / notebook, None, place / "timestamp.txt"
+    time = None if handed_in is None else f"{handed_in:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode()
+    drop_drafts(place)  # of a run that was stopped
+    there = _there(path)
+    if there == data:
+        if time is not None and not os.path.lexists(stamp):
+            write_whole(stamp, time)  # a run was stopped before it
+        return False, None
+    number = 1 + sum(1 for _ in place.glob("earlier-*.txt"))
+    last, following = place / f"earlier-{number - 1}.txt", place / f"earlier-{number}.txt"
+    # not named .ipynb: nbgrader would take it for a second notebook of the learner's
+    if there is not None:
+        kept = last if _there(last) == there else following
+        if kept != last:
+            write_whole(kept, there)
+    elif path.is_file() and not path.is_symlink() and path.stat().st_size:
+        kept = path.rename(following)  # too large to be read
+    stamp.unlink(missing_ok=True)  # it told of the earlier file
+    write_whole(path, data)
+    if time is not None:
+        write_whole(stamp, time)
+    return True, kept
+
+
+def _there(path: Path) -> bytes | None:
+    """What a file of an earlier run holds; None where there is none that can be read."""
+    try:
+        return read_file(path)
+    except UnreadableNotebookError:
+        return None
+
+
 def read_hand_in(folder: CourseFolder, learner: str, source: AssignmentSource,
-                 limits: FileLimits) -> HandedIn:
+                 limits: FileLimits, numbers: OwnNumbers | None = None) -> HandedIn:
     """Read one learner's file; a renamed one is taken where it is the only one."""
+    task = _read(folder, learner, source, limits)
+    if numbers is None or task.why_not:
+        return task
+    own = numbers.sheet(learner)
+    if own is None:
+        return replace(task, why_not=whose_numbers(task, limits, numbers))
+    return replace(task, own=own)
+
+
+def whose_numbers(task: HandedIn, limits: FileLimits, numbers: OwnNumbers) -> str:
+    """Say whose numbers a file holds where they are not its owner's; "" where they are."""
+    try:
+        return not_theirs(parse_notebook(task.data, limits), task.learner, numbers)
+    except UnreadableNotebookError as error:
+        return str(error)
+
+
+def _read(folder: CourseFolder, learner: str, source: AssignmentSource,
+          limits: FileLimits) -> HandedIn:
     place = folder.folder("submitted", learner, source.name)
     when = handed_in_at(place)
     if leads_elsewhere(folder, "submitted", place):
@@ -116,7 +179,7 @@ def mark_one(source: AssignmentSource, task: HandedIn, limits: FileLimits,
 
             marked = run_notebook(task.data, source, limits, fence)
         else:
-            marked = mark_notebook(task.data, source, limits)
+            marked = mark_notebook(task.data, source, limits, task.own)
     except (SandboxError, SourceError):
         raise
     except Exception as error:

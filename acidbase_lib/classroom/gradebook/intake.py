@@ -3,27 +3,33 @@ from __future__ import annotations
 
 import datetime
 import hashlib
-import os
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from acidbase_lib.classroom.atomic_write import drop_drafts, write_whole
+from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, numbers_beside
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
     FileLimits,
     UnreadableNotebookError,
-    read_file,
+    parse_notebook,
 )
 from acidbase_lib.classroom.phrases import printable
 
 from .course_folder import CourseFolder
+from .hand_in import put
+from .lateness import Deadline, deadline_of
+from .ledger import LEFT, SAME, TAKEN, Ledger, Offer, set_aside
 from .letter_case import told_apart
-from .roster import IntakeError, Owners, RosterLine, read_roster
+from .owners import Owners
+from .roster import IntakeError, RosterLine, read_roster
 from .zip_bundle import Offered, opened
 
 MOST_OF_ONE = 20  # files of one learner in one bundle that are opened
+MOST_KEPT = 500_000_000  # of one bundle's files that wait for a decision [bytes]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +53,8 @@ class Intake:
     debris : tuple of str
         What an operating system or Jupyter left in it (``__MACOSX``, ``.ipynb_checkpoints``), which
         nobody handed in.
+    offers : tuple of Offer
+        Every file of somebody's, as the ledger is to have it.
     """
 
     taken: Mapping[str, str]
@@ -56,12 +64,13 @@ class Intake:
     doubtful: Mapping[str, str]
     absent: tuple[str, ...]
     debris: tuple[str, ...] = ()
+    offers: tuple[Offer, ...] = ()
 
 
 def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Path,
             roster: str | Path | Sequence[RosterLine], *, limits: FileLimits = LIMITS,
             handed_in: datetime.datetime | None = None,
-            left_out: Collection[str] = ()) -> Intake:
+            left_out: Collection[str] = (), due: datetime.datetime | None = None) -> Intake:
     """Put each learner's file where nbgrader collects it; run it again with later files.
 
     Parameters
@@ -80,6 +89,8 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
         When this bundle was handed in (UTC), if lateness is to be reckoned.
     left_out : collection of str
         Learners who were erased: their files are passed over, and nothing is said of them.
+    due : datetime, optional
+        When the files were due, in this computer's own time.
 
     Returns
     -------
@@ -101,102 +112,159 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     unchanged: dict[str, str] = {}
     earlier: dict[str, Path] = {}
     mine: dict[str, list[Offered]] = {}
-    unmatched: dict[str, str] = {}
-    doubtful: dict[str, str] = {}
     owners = Owners(lines, assignment)
+    beside, known = numbers_beside(folder.source_notebook(assignment).parent), {
+        line.learner for line in lines}
+    numbers = None if beside is None else OwnNumbers(beside)
     debris: list[str] = []
     with one_at_a_time(folder.lock_folder), opened(bundle, limits) as files:
+        sorting = _Sorting(folder, assignment, Path(bundle).name, {
+            line.learner: line for line in lines}, deadline_of(due, (
+                one.written for one in files if not one.debris and not one.why_not)))
         for offered in files:
             if offered.debris:
                 debris.append(offered.name)
                 continue
-            learner, why = owners.of(offered.name)
-            if offered.why_not or why:
-                list_ = doubtful if why.startswith("it may be") and not offered.why_not \
-                    else unmatched
-                list_[offered.name] = offered.why_not or why
-            elif learner is not None and learner not in left_out:
+            learner, why, may_be = owners.found(offered.name)
+            if learner is None and numbers is not None:
+                learner = _by_its_numbers(offered, numbers, known)
+            if learner in left_out or (may_be and set(may_be) <= set(left_out)):
+                continue
+            if offered.why_not:
+                sorting.leave(offered, offered.why_not, learner or "", may_be, read=False)
+            elif learner is None:
+                given = sorting.given(offered)
+                if given:
+                    mine.setdefault(given, []).append(offered)
+                else:
+                    sorting.leave(offered, why, "", may_be)
+            else:
                 mine.setdefault(learner, []).append(offered)
         for learner in sorted(mine):  # one file at a time: memory stays flat
-            name, data, several = _one_of(learner, mine[learner], unmatched)
-            doubtful |= several
-            if name is not None:
-                changed, kept = _put(folder.folder("submitted", learner, assignment), notebook,
+            one, data = sorting.one_of(learner, mine[learner])
+            if one is not None:
+                name = one.name
+                changed, kept = put(folder.folder("submitted", learner, assignment), notebook,
                                      data, handed_in)
                 (taken if changed else unchanged)[learner] = name
+                sorting.offers.append(Offer(
+                    name, sorting.bundle, TAKEN if changed else SAME, learner,
+                    digest=_digest(data), late=sorting.late(one, learner)))
                 if kept is not None:
                     earlier[learner] = kept
-    return Intake(taken, unchanged, earlier, unmatched, doubtful,
+    return Intake(taken, unchanged, earlier, sorting.unmatched, sorting.doubtful,
                   tuple(line.learner for line in lines
                         if line.learner not in mine and line.learner not in left_out),
-                  tuple(debris))
+                  tuple(debris), tuple(sorting.offers))
 
 
-def _one_of(learner: str, mine: Sequence[Offered], unmatched: dict[str, str],
-            ) -> tuple[str | None, bytes, dict[str, str]]:
-    """Choose a learner's file: the only one, or one of several that are alike to the byte.
-
-    Of different files none is chosen, whatever their names and dates say. One file at a time is in
-    memory.
-
-    Returns
-    -------
-    name : str or None
-        The file; None where none is chosen.
-    data : bytes
-        What it holds.
-    doubtful : dict of str to str
-        The files among which somebody must choose, and why.
-    """
-    name, data, digests = None, b"", {}
-    for offered in mine[:MOST_OF_ONE]:
-        try:
-            read = offered.read()
-        except UnreadableNotebookError as error:
-            unmatched[offered.name] = printable(str(error))
-            continue
-        digests[offered.name] = hashlib.sha256(read).digest()
-        if name is None:
-            name, data = offered.name, read
-    untold = [offered.name for offered in mine[MOST_OF_ONE:]]
-    if len(set(digests.values())) > 1 or untold:
-        files = [*digests, *untold]
-        count = f"{len(files)} files" if untold else f"{len(files)} different files"
-        return None, b"", dict.fromkeys(files, f"{learner} has {count} in this bundle; leave the "
-                                        "one that counts and run again")
-    return name, data, {}
-
-
-def _put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime | None,
-         ) -> tuple[bool, Path | None]:
-    """Write one submission; return whether it is new, and where an earlier one is kept."""
-    path, kept, stamp = place / notebook, None, place / "timestamp.txt"
-    time = None if handed_in is None else f"{handed_in:%Y-%m-%d %H:%M:%S.%f} UTC\n".encode()
-    drop_drafts(place)  # of a run that was stopped
-    there = _there(path)
-    if there == data:
-        if time is not None and not os.path.lexists(stamp):
-            write_whole(stamp, time)  # a run was stopped before it
-        return False, None
-    number = 1 + sum(1 for _ in place.glob("earlier-*.txt"))
-    last, following = place / f"earlier-{number - 1}.txt", place / f"earlier-{number}.txt"
-    # not named .ipynb: nbgrader would take it for a second notebook of the learner's
-    if there is not None:
-        kept = last if _there(last) == there else following
-        if kept != last:
-            write_whole(kept, there)
-    elif path.is_file() and not path.is_symlink() and path.stat().st_size:
-        kept = path.rename(following)  # too large to be read
-    stamp.unlink(missing_ok=True)  # it told of the earlier file
-    write_whole(path, data)
-    if time is not None:
-        write_whole(stamp, time)
-    return True, kept
-
-
-def _there(path: Path) -> bytes | None:
-    """What a file of an earlier run holds; None where there is none that can be read."""
+def _by_its_numbers(offered: Offered, numbers: OwnNumbers, known: Collection[str]) -> str | None:
+    """Whose a file is where its name tells nobody: who was given the questions in it, all one's."""
     try:
-        return read_file(path)
+        one = None if offered.why_not else numbers.owner_of(parse_notebook(offered.read()))
     except UnreadableNotebookError:
         return None
+    return one if one in known else None
+
+
+class _Sorting:
+    """What is left alone of a bundle, and why; what a person has decided before still holds."""
+
+    def __init__(self, folder: CourseFolder, unit: str, bundle: str,
+                 roster: Mapping[str, RosterLine], deadline: Deadline) -> None:
+        self.folder, self.unit, self.bundle = folder, unit, printable(bundle)
+        self._roster, self._deadline = roster, deadline
+        self.unmatched: dict[str, str] = {}
+        self.doubtful: dict[str, str] = {}
+        self.offers: list[Offer] = []
+        self._kept = 0
+        try:
+            ledger = Ledger(folder)
+        except HistoryError:  # the marking that follows tells of it
+            self._rejected, self._chosen = frozenset[tuple[str, str]](), {}
+            return
+        self._rejected = ledger.rejected(unit)
+        self._chosen = dict(ledger.chosen(unit))
+
+    def given(self, offered: Offered) -> str:
+        """To whom a person has given this very file; nobody where none has."""
+        if not self._chosen or not any(name == offered.name for name, _ in self._chosen):
+            return ""
+        try:
+            return self._chosen.get((offered.name, _digest(offered.read())), "")
+        except UnreadableNotebookError:
+            return ""
+
+    def late(self, offered: Offered, learner: str) -> str:
+        """Whether a file came late, as far as that is known."""
+        return self._deadline.told(offered.name, offered.written, self._roster.get(learner))
+
+    def leave(self, offered: Offered, why: str, learner: str, may_be: tuple[str, ...] = (), *,
+              read: bool = True, doubtful: bool | None = None) -> None:
+        """Leave a file alone, and keep it where a decision can still make it somebody's."""
+        digest = ""
+        if read:
+            try:
+                data = offered.read()
+                digest = _digest(data)
+                if (offered.name, digest) in self._rejected:
+                    return
+                self._keep(data, digest)
+            except UnreadableNotebookError as error:
+                why = f"{why}; {printable(str(error))}"
+        elif (offered.name, "") in self._rejected:
+            return
+        list_ = self.doubtful if (bool(may_be) and read if doubtful is None else doubtful) \
+            else self.unmatched
+        list_[offered.name] = why
+        self.offers.append(Offer(offered.name, self.bundle, LEFT, learner, may_be, why, digest,
+                                 late=self.late(offered, learner)))
+
+    def one_of(self, learner: str, mine: Sequence[Offered],
+               ) -> tuple[Offered | None, bytes]:
+        """Choose a learner's file: the only one, or one of several that are alike to the byte.
+
+        Of different files none is chosen, whatever their names and dates say, unless a person has
+        said which is not the one. One file at a time is in memory.
+
+        Returns
+        -------
+        chosen : Offered or None
+            The file; None where none is chosen.
+        data : bytes
+            What it holds.
+        """
+        chosen, data, digests = None, b"", {}
+        for offered in mine[:MOST_OF_ONE]:
+            try:
+                read = offered.read()
+            except UnreadableNotebookError as error:
+                self.leave(offered, printable(str(error)), learner, read=False)
+                continue
+            digest = _digest(read)
+            if (offered.name, digest) in self._rejected:
+                continue
+            digests[offered.name] = digest
+            if chosen is None:
+                chosen, data = offered, read
+        untold = [offered.name for offered in mine[MOST_OF_ONE:]]
+        if len(set(digests.values())) > 1 or untold:
+            files = [*digests, *untold]
+            count = f"{len(files)} files" if untold else f"{len(files)} different files"
+            for offered in mine:
+                if offered.name in files:
+                    self.leave(offered, f"{learner} has {count} in this bundle; say which one "
+                               "counts", learner, read=offered.name in digests, doubtful=True)
+            return None, b""
+        return chosen, data
+
+    def _keep(self, data: bytes, digest: str) -> None:
+        """Keep a file until somebody has decided; no more of one bundle than a disk can take."""
+        self._kept += len(data)
+        place = set_aside(self.folder, self.unit, digest)
+        if self._kept <= MOST_KEPT and not place.is_file():
+            write_whole(place, data)
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()

@@ -16,6 +16,7 @@ from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_
 from acidbase_lib.classroom.marking.check_cells import marker_for
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook, NotebookState, mark_notebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, numbers_beside
 from acidbase_lib.classroom.notebooks.read_notebook import LIMITS, FileLimits
 from acidbase_lib.classroom.notebooks.repair import Repair
 from acidbase_lib.classroom.phrases import printable
@@ -29,8 +30,10 @@ from .hand_in import (
     can_be_kept,
     leads_elsewhere,
     mark_one,
+    not_marked,
     read_hand_in,
     small_file,
+    whose_numbers,
 )
 from .marking_worker import closing_workers, mark_within_budget
 
@@ -143,8 +146,13 @@ def mark_class(course: str | Path | CourseFolder, assignment: str,
                     for name in there if not can_be_kept(name))
         rows: list[LearnerMarks] = []
         files: list[HandIn] = []
-        handed_in = (read_hand_in(folder, name, source, limits) for name in names)
+        beside = numbers_beside(source.folder)
+        numbers = None if beside is None else OwnNumbers(beside)
+        handed_in = (read_hand_in(folder, name, source, limits, numbers) for name in names)
         for tasks, done in _marked(book.source, handed_in, limits, fence, executor):
+            if numbers is not None:
+                done = [_with_whose(source, task, one, limits, numbers)
+                        for task, one in zip(tasks, done, strict=True)]
             for task, one in zip(tasks, done, strict=True):
                 _write(folder, source, task, one)
             book.store([GradebookEntry(task.learner, one.marked, one.file, task.when)
@@ -232,6 +240,16 @@ def _write(folder: CourseFolder, source: AssignmentSource, task: HandedIn, one: 
     secret = small_file(folder.folder("submitted", task.learner, source.name) / SECRET)
     if secret:
         write_whole(place / SECRET, secret, durable=False)
+
+
+def _with_whose(source: AssignmentSource, task: HandedIn, one: Done, limits: FileLimits,
+                numbers: OwnNumbers) -> Done:
+    """A file whose questions are not its owner's: whose they are, in place of a mark."""
+    if task.own is None or (not any("-prompt" in repair.cell for repair in one.marked.repairs) \
+            and one.marked.state != "not marked"):
+        return one
+    why = whose_numbers(task, limits, numbers)
+    return not_marked(source, task, why) if why else one
 
 
 def _row(learner: str, marked: MarkedNotebook) -> LearnerMarks:

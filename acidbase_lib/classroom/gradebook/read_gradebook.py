@@ -13,12 +13,14 @@ import sqlalchemy as sa
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.reading import (
     assignments_of,
     by_hand_of,
+    late_of,
     maximum_of,
     points_of,
     waiting_of,
 )
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import require_whole
 from acidbase_lib.classroom.notebooks.repair import Repair
+from acidbase_lib.classroom.notebooks.waiting import waiting_in
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
@@ -26,8 +28,8 @@ from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
 from .our_tables import OUR_TABLES, STATES
 
 __all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
-           "gradebook_trouble", "grades_table", "marks_by_hand", "read_marks", "states_of",
-           "waiting_for_a_person"]
+           "gradebook_trouble", "grades_table", "late_in_nbgrader", "marks_by_hand",
+           "open_to_read", "read_marks", "states_of", "waiting_for_a_person"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,7 @@ def grades_table(course: str | Path | CourseFolder, assignment: str) -> list[Gra
         If the gradebook cannot be read or does not have the assignment.
     """
     folder = CourseFolder.find(course)
-    with _reading(folder) as connection:
+    with open_to_read(folder) as connection:
         maximum = maximum_of(connection, assignment)
         if maximum is None:
             raise GradebookError(f"The gradebook has no assignment {assignment!r}. Mark it first.")
@@ -110,7 +112,7 @@ def read_marks(course: str | Path | CourseFolder, assignment: str) -> Iterator[K
     GradebookError
         If the gradebook cannot be read.
     """
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         for row in states_of(connection, assignment):
             yield KeptMarks(row.learner, row.state, row.why,
                             tuple(Repair(*stored) for stored in json.loads(row.repairs)),
@@ -127,7 +129,7 @@ def marks_by_hand(course: str | Path | CourseFolder,
         If the gradebook cannot be read.
     """
     given: dict[str, dict[str, float]] = {}
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         for row in by_hand_of(connection, assignment):
             given.setdefault(row.learner, {})[row.cell] = float(row.points)
     return given
@@ -143,10 +145,22 @@ def waiting_for_a_person(course: str | Path | CourseFolder,
         If the gradebook cannot be read.
     """
     found: dict[str, set[str]] = {}
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         for row in waiting_of(connection, assignment):
             found.setdefault(row.learner, set()).add(row.cell)
     return {learner: frozenset(cells) for learner, cells in found.items()}
+
+
+def late_in_nbgrader(course: str | Path | CourseFolder, assignment: str) -> frozenset[str]:
+    """Return who handed in after the time that nbgrader was told for an assignment, if any.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read.
+    """
+    with open_to_read(CourseFolder.find(course)) as connection:
+        return frozenset(late_of(connection, assignment))
 
 
 def assignments(course: str | Path | CourseFolder) -> tuple[str, ...]:
@@ -157,7 +171,7 @@ def assignments(course: str | Path | CourseFolder) -> tuple[str, ...]:
     GradebookError
         If the gradebook cannot be read.
     """
-    with _reading(CourseFolder.find(course)) as connection:
+    with open_to_read(CourseFolder.find(course)) as connection:
         return assignments_of(connection)
 
 
@@ -169,7 +183,7 @@ def states_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
 
 
 @contextmanager
-def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
+def open_to_read(folder: CourseFolder) -> Iterator[sa.Connection]:
     """A gradebook that was found whole, open for reading; nothing else is read from."""
     require_whole(folder)
     engine = sa.create_engine(folder.db_url)
@@ -186,10 +200,17 @@ def _reading(folder: CourseFolder) -> Iterator[sa.Connection]:
         engine.dispose()
 
 
+def _left_to_a_person(state: Any) -> int:
+    """How many check cells were left without points on purpose; see ``marking.reading_lane``."""
+    if state is None or state.state == "not marked":
+        return 0
+    return len(waiting_in(Repair(*one) for one in json.loads(state.repairs)))
+
+
 def _grade_row(row: Any, state: Any, maximum: float) -> GradeRow:
     if row.handed is None:
         return GradeRow(row.learner, None, maximum, "not handed in")
-    if row.unread:  # a check cell without any score: nobody, and no program, has marked it
+    if row.unread > _left_to_a_person(state):  # a check cell that nobody has marked
         why = state.why if state is not None and state.why else (
             "Marking stopped before this submission was done. Mark again; the log says more.")
         return GradeRow(row.learner, None, maximum, "not marked", why)

@@ -2,8 +2,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+import re
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
@@ -16,6 +18,7 @@ from .released_text import refuse_code
 
 _VERSION = sa.Table("alembic_version", sa.MetaData(),
                     sa.Column("version_num", sa.String(32), nullable=False))
+_STEP = re.compile(r"^(revision|down_revision)\s*=\s*['\"](\w+)['\"]", re.MULTILINE)
 
 
 def make_gradebook(db_url: str) -> None:
@@ -29,24 +32,22 @@ def make_gradebook(db_url: str) -> None:
     GradebookError
         If the gradebook is of another version of nbgrader.
     """
-    from alembic.script import ScriptDirectory
     from nbgrader.api import Base
-    from nbgrader.dbutil import ALEMBIC_DIR
 
     engine = sa.create_engine(db_url)
     try:
         with _one_transaction(engine) as connection:
-            known, version = ScriptDirectory(ALEMBIC_DIR), _VERSION
+            (head, known), version = _versions(), _VERSION
             tables = set(sa.inspect(connection).get_table_names())
             if version.name in tables:
-                _is_of_this_nbgrader(connection, known, db_url)
+                _is_of_this_nbgrader(connection, head, known, db_url)
             elif "student" in tables and connection.scalar(sa.text("SELECT 1 FROM student")):
                 return  # an old nbgrader's, which kept no version: it is in use
             OUR_TABLES.create_all(connection)
             Base.metadata.create_all(connection)  # what is there already stays
             version.create(connection, checkfirst=True)
             if connection.scalar(sa.select(version.c.version_num)) is None:
-                connection.execute(sa.insert(version), {"version_num": known.get_current_head()})
+                connection.execute(sa.insert(version), {"version_num": head})
     finally:
         engine.dispose()
 
@@ -69,13 +70,34 @@ def _one_transaction(engine: sa.Engine) -> Iterator[sa.Connection]:
         connection.exec_driver_sql("COMMIT")
 
 
-def _is_of_this_nbgrader(connection: sa.Connection, known: Any, db_url: str) -> None:
+def _versions() -> tuple[str, frozenset[str]]:
+    """Return the version of this nbgrader's tables, and all that it knows of; its steps say.
+
+    The text of the steps is read: to let alembic do it takes a tenth of a second.
+    """
+    from nbgrader.dbutil import ALEMBIC_DIR
+
+    steps = [dict(_STEP.findall(path.read_text("utf-8")))
+             for path in Path(ALEMBIC_DIR, "versions").glob("*.py")]
+    known = frozenset(step["revision"] for step in steps if "revision" in step)
+    heads = known - {step.get("down_revision") for step in steps}
+    if len(heads) == 1:
+        return next(iter(heads)), known
+    from alembic.script import ScriptDirectory  # written otherwise than by alembic itself
+
+    scripts = ScriptDirectory(ALEMBIC_DIR)
+    return str(scripts.get_current_head()), frozenset(
+        script.revision for script in scripts.walk_revisions())
+
+
+def _is_of_this_nbgrader(connection: sa.Connection, head: str, known: Collection[str],
+                         db_url: str) -> None:
     """Refuse a gradebook whose tables are not those that this nbgrader writes."""
     version = connection.scalar(sa.text("SELECT version_num FROM alembic_version"))
-    if version in {None, known.get_current_head()}:
+    if version in {None, head}:
         return
     place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
-    older = version in {script.revision for script in known.walk_revisions()}
+    older = version in known
     raise GradebookError(f"The gradebook {place} was made by " + (
         "an older nbgrader. Copy the file first; then bring it up to date with `nbgrader db "
         "upgrade`, in the course's folder. Marks and comments stay."

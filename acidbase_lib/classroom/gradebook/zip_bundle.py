@@ -1,6 +1,7 @@
 """A folder or a zip of files from a learning platform, opened without being trusted."""
 from __future__ import annotations
 
+import datetime
 import io
 import os
 import stat
@@ -26,7 +27,9 @@ MOST_FILES = 20_000  # entries of one zip or folder
 MOST_FOLDERS = 40  # folders in one another: more make a path that no system opens
 _DEBRIS = frozenset({"__macosx", ".ds_store", "thumbs.db", "desktop.ini", ".ipynb_checkpoints",
                      ".spotlight-v100", ".trashes", ".fseventsd", ".appledouble", "@eadir",
-                     "$recycle.bin", "system volume information", ".git"})
+                     "$recycle.bin", "system volume information", ".git", "icon\r", "ehthumbs.db",
+                     "lost+found"})
+_DEBRIS_BEGINS = ("._", "~$", ".~lock.")  # a Mac's twin, an office program's lock
 _OTHER_WAYS = {9: "deflate64", zipfile.ZIP_LZMA: "LZMA", 93: "zstandard", 95: "xz", 98: "PPMd"}
 _PACKED = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2})
 
@@ -35,13 +38,15 @@ _PACKED = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2
 class Offered:
     """One file of the bundle: how to read it, or why it cannot be taken.
 
-    ``name`` is safe to print; no two files of a bundle have the same one.
+    ``name`` is safe to print; no two files of a bundle have the same one. ``written`` is the
+    file's own time, in the time of the computer that wrote it; None where it has none.
     """
 
     name: str
     read: Callable[[], bytes]
     why_not: str = ""
     debris: bool = False
+    written: datetime.datetime | None = None
 
 
 @contextmanager
@@ -57,7 +62,7 @@ def opened(bundle: str | Path, limits: FileLimits = LIMITS) -> Iterator[list[Off
     if bundle.is_dir():
         yield _each_named_once([
             Offered(name, partial(read_file, path, limits), why or _not_wanted(name),
-                    _is_debris(name)) for name, path, why in _found(bundle)])
+                    _is_debris(name), _mtime(path)) for name, path, why in _found(bundle)])
         return
     with ExitStack() as open_files:
         try:
@@ -71,7 +76,8 @@ def opened(bundle: str | Path, limits: FileLimits = LIMITS) -> Iterator[list[Off
         _not_too_many(len(entries), bundle)
         yield _each_named_once([
             Offered(entry.filename, partial(_unpacked, archive, entry, limits),
-                    _not_safe(entry) or _not_wanted(entry.filename), _is_debris(entry.filename))
+                    _not_safe(entry) or _not_wanted(entry.filename), _is_debris(entry.filename),
+                    _entry_time(entry))
             for entry in entries])
 
 
@@ -113,14 +119,29 @@ def _each_named_once(files: list[Offered]) -> list[Offered]:
         seen[name] = seen.get(name, 0) + 1
         if seen[name] > 1:
             name = f"{name} (the {seen[name]}. of that name)"
-        named.append(Offered(name, one.read, why_not, one.debris))
+        named.append(Offered(name, one.read, why_not, one.debris, one.written))
     return named
+
+
+def _mtime(path: Path) -> datetime.datetime | None:
+    try:
+        return datetime.datetime.fromtimestamp(path.lstat().st_mtime)
+    except (OSError, ValueError, OverflowError):
+        return None
+
+
+def _entry_time(entry: zipfile.ZipInfo) -> datetime.datetime | None:
+    """An entry's time; one that was never set is 1980."""
+    try:
+        return datetime.datetime(*entry.date_time) if entry.date_time[0] > 1980 else None
+    except ValueError:
+        return None
 
 
 def _is_debris(name: str) -> bool:
     """True for what an operating system or Jupyter leaves beside files, such as ``__MACOSX``."""
     parts = PurePosixPath(name.replace("\\", "/")).parts
-    return any(part.casefold() in _DEBRIS or part.startswith("._") for part in parts)
+    return any(part.casefold() in _DEBRIS or part.startswith(_DEBRIS_BEGINS) for part in parts)
 
 
 def _not_safe(entry: zipfile.ZipInfo) -> str:

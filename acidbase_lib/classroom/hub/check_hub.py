@@ -31,7 +31,7 @@ NEEDED: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
     "jupyterhub-idle-culler": ((1, 3), (3,)),
     "jupyterlab": ((4, 2), (5,)),
     "notebook": ((7, 2), (8,)),
-    "nbgrader": ((0, 9, 5), (0, 10)),
+    "nbgrader": ((0, 9, 6), (0, 10)),
     "ipywidgets": ((8, 1), (9,)),
     "anywidget": ((0, 9), (1,)),
 }

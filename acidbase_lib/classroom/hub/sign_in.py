@@ -7,6 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from acidbase_lib import __version__
+from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
 from .newer_units import put_units
@@ -42,7 +43,9 @@ def prepare_home(home: Path, written_for: str, released: Path) -> str:
         The kit was installed without its course.
     """
     close_to_others(home)
-    put_units(home, tuple(_sources(released).items()))
+    with owner_only():
+        put_units(home, tuple(_sources(released).items()))
+    tighten(home / unit for unit in _sources(released))  # copied with the source's rights
     if __version__ != written_for:
         return (f"learners' servers have acidbase-lib {__version__}, but the hub's files were "
                 f"written by {written_for}: install one version everywhere, then run acidbase hub "

@@ -22,7 +22,7 @@ def own_folder(course: Path) -> Path:
 
 def give_to_owner(path: Path) -> Path:
     """Give what root made to the owner of the folder that it stands in; never what a link names."""
-    if (owner := other_owner(path.parent)) is not None:
+    if hasattr(os, "chown") and (owner := other_owner(path.parent)) is not None:
         with suppress(OSError):
             os.chown(path, *owner, follow_symlinks=False)
     return path

@@ -3,8 +3,8 @@ from __future__ import annotations
 
 import ast
 import io
-from collections.abc import Callable, Mapping
-from contextlib import chdir, nullcontext, redirect_stderr, redirect_stdout
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import chdir, contextmanager, nullcontext, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from functools import lru_cache
 from threading import Lock
@@ -13,7 +13,7 @@ from typing import Any
 
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceCell, SourceError
 from acidbase_lib.classroom.notebooks.question_versions import stand_by
-from acidbase_lib.teaching.questions.exercise import Mark
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.unit import Unit
 
 Output = dict[str, Any]
@@ -33,9 +33,12 @@ def _nothing(expression: str) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class CheckedCells:
-    """What one check cell gave: points, and the outputs it would have left in a notebook."""
+    """What one check cell gave: points, and the outputs it would have left in a notebook.
 
-    points: float
+    ``points`` is None where the question waits for a person.
+    """
+
+    points: float | None
     outputs: tuple[Output, ...]
 
 
@@ -88,7 +91,8 @@ class Marker:
             self._try_the_solutions()
 
     def check(self, texts: Mapping[str, str],
-              learner: Callable[[str], Any] = _nothing) -> dict[str, CheckedCells]:
+              learner: Callable[[str], Any] = _nothing,
+              exercises: Mapping[str, Exercise] | None = None) -> dict[str, CheckedCells]:
         """Mark one learner's chart cells.
 
         Parameters
@@ -97,6 +101,8 @@ class Marker:
             The cells' text by question; a question left out is not answered.
         learner : callable
             Gives the value that an expression has beside the learner's code, as plain data.
+        exercises : mapping of str to Exercise, optional
+            The learner's own, where everybody has other patients.
 
         Returns
         -------
@@ -108,7 +114,7 @@ class Marker:
         CheckCellError
             If a check cell fails or gives something that is not a mark.
         """
-        with self._lock:
+        with self._lock, self._asking(exercises):
             unit: Any = self._unit
             unit.clear()
             for question, text in texts.items():
@@ -122,11 +128,24 @@ class Marker:
             finally:
                 unit.clear()
 
-    def by_hand(self, texts: Mapping[str, str]) -> tuple[Mark, ...]:
+    @contextmanager
+    def _asking(self, exercises: Mapping[str, Exercise] | None) -> Iterator[None]:
+        """Let the unit ask what one learner was asked, for as long as the block lasts."""
+        if exercises is None or not isinstance(self._unit, Unit):
+            yield
+            return
+        everybodys, self._unit.exercises = self._unit.exercises, exercises
+        try:
+            yield
+        finally:
+            self._unit.exercises = everybodys
+
+    def by_hand(self, texts: Mapping[str, str],
+                exercises: Mapping[str, Exercise] | None = None) -> tuple[Mark, ...]:
         """Return the records of the chart cells that a person marks: what was answered."""
         asked = [question for question, cell in self.source.answers.items()
                  if cell.by_hand and question in texts]
-        with self._lock:
+        with self._lock, self._asking(exercises):
             unit: Any = self._unit
             unit.clear()
             for question in asked:
@@ -147,7 +166,8 @@ class Marker:
                               f"{error}") from error
         short = [f"{name} gives {own[name].points:g} of {cell.points:g}"
                  for question in texts if (name := f"{question}-check") in own
-                 if own[name].points < float((cell := self.source.by_name[name]).points or 0)]
+                 if (own[name].points or 0.0)
+                 < float((cell := self.source.by_name[name]).points or 0)]
         if short:
             raise SourceError(f"{self.source.name}: the source's own answers do not earn full "
                               f"marks ({'; '.join(short[:4])}). The kit or the question file has "

@@ -12,6 +12,7 @@ from acidbase_lib.classroom.notebooks.assignment import (
     SourceError,
     nbgrader_metadata,
 )
+from acidbase_lib.classroom.notebooks.own_numbers import OwnSheet
 from acidbase_lib.classroom.notebooks.read_notebook import (
     LIMITS,
     FileLimits,
@@ -20,6 +21,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
     read_file,
 )
 from acidbase_lib.classroom.notebooks.repair import Repair, rebuild
+from acidbase_lib.classroom.notebooks.waiting import waiting_in
 from acidbase_lib.teaching.questions.exercise import Mark
 from acidbase_lib.teaching.unit import MARK_MIME
 
@@ -74,7 +76,7 @@ class MarkedNotebook:
 
 def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
                   source: AssignmentSource | str | Path,
-                  limits: FileLimits = LIMITS) -> MarkedNotebook:
+                  limits: FileLimits = LIMITS, own: OwnSheet | None = None) -> MarkedNotebook:
     """Mark one learner's notebook; nothing in it is run.
 
     Parameters
@@ -85,6 +87,8 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
         The instructor's notebook.
     limits : FileLimits
         What a file may be at most.
+    own : OwnSheet, optional
+        The learner's own numbers, where everybody has others.
 
     Returns
     -------
@@ -107,9 +111,19 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
             submission = read_file(submission, limits)
         notebook = (parse_notebook(submission, limits) if isinstance(submission, bytes)
                     else submission)
-        rebuilt = rebuild(notebook, source, limits)
+        exercises = None
+        if own is None:
+            rebuilt = rebuild(notebook, source, limits)
+        else:
+            rebuilt = own.by_everybodys_number(rebuild(notebook, own.as_given(source), limits))
+            source, exercises = own.in_gradebook(source), own.by_slot
+        waits = waiting_in(rebuilt.repairs)
         charts = charts_of(source, rebuilt.texts)
-        checked, by_hand = marker.check(charts), marker.by_hand(charts)
+        by_hand = marker.by_hand(charts, exercises)
+        checked = marker.check({question: text for question, text in charts.items()
+                                if question not in waits}, exercises=exercises)
+        checked = {name: _waiting(one) if name.removesuffix("-check") in waits else one
+                   for name, one in checked.items()}
     except UnreadableNotebookError as error:
         return MarkedNotebook("not marked", str(error), maximum=source.maximum)
     except CheckCellError as error:
@@ -121,6 +135,19 @@ def mark_notebook(submission: str | Path | bytes | Mapping[str, Any],
     return MarkedNotebook(state, "", rebuilt.repairs, (*marks_of(checked), *by_hand), scores,
                           source.maximum,
                           notebook_of(source, rebuilt.texts, checked, state, rebuilt.repairs))
+
+
+def _waiting(checked: CheckedCells) -> CheckedCells:
+    """A check cell whose question waits for a person: no points, and no key beside the answer."""
+    outputs = [dict(one) for one in checked.outputs if MARK_MIME in one.get("data", {})]
+    for output in outputs:
+        record = output["data"][MARK_MIME]
+        output["data"] = {
+            MARK_MIME: {**record, "state": "waits for the instructor", "problems": [],
+                        "parts": [{**part, "key": None, "suggests": []}
+                                  for part in record["parts"]]},
+            "text/plain": f"{record['question']}: waits for the instructor."}
+    return CheckedCells(None, tuple(outputs))
 
 
 def state_after(repairs: Sequence[Repair]) -> NotebookState:

@@ -32,6 +32,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
     read_file,
 )
 from acidbase_lib.classroom.notebooks.repair import own_cells, rebuild
+from acidbase_lib.classroom.notebooks.waiting import none_waits
 
 from .check_cells import CheckCellError, CheckedCells, Marker, NoValueError
 from .plain_outputs import plain_output
@@ -105,7 +106,7 @@ def run_notebook(submission: str | Path | bytes | Mapping[str, Any], source: Ass
             submission = read_file(submission, limits)
         notebook = (parse_notebook(submission, limits) if isinstance(submission, bytes)
                     else submission)
-        rebuilt = rebuild(notebook, source, limits)
+        rebuilt = none_waits(rebuild(notebook, source, limits), source)
         own = own_cells(notebook, source, limits)
         ran = _run(cells_to_run(source, rebuilt.texts, own), marker.asked, fence)
         charts = charts_of(source, rebuilt.texts)
@@ -253,7 +254,7 @@ def _marker_for(source: AssignmentSource, settings: str) -> Marker:
             from error
     short = [f"{name} gives {own[name].points:g} of {source.by_name[name].points:g}"
              f"{_why(own[name])}"
-             for name in own if own[name].points < float(source.by_name[name].points or 0)]
+             for name in own if (own[name].points or 0.0) < float(source.by_name[name].points or 0)]
     if short:
         raise SourceError(f"{source.name}: the source's own answers do not earn full marks "
                           f"({'; '.join(short[:4])}). A check cell sees nothing of the learner's "

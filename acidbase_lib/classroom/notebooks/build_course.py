@@ -12,6 +12,7 @@ import nbformat
 from acidbase_lib.classroom.atomic_write import replace_folder, write_whole
 from acidbase_lib.teaching.unit import open_unit
 
+from .release_notebook import has_other_regions, is_the_kits_own, released
 from .write_questions import opening_of, write_form
 
 
@@ -36,12 +37,12 @@ def write_solutions(root: Path, unit_id: str) -> Path:
 
 
 def generate_release(root: Path, unit_ids: list[str], into: Path) -> None:
-    """Run ``nbgrader generate_assignment`` on copies, and put the releases into a folder.
+    """Release notebooks as the course's settings say, and put the releases into a folder.
 
-    A failed run of nbgrader deletes the release it was to replace, so it works on copies.
+    With the kit's own steps it is done here; with a school's, ``nbgrader generate_assignment``
+    does it, on copies: a failed run of it deletes the release that it was to replace.
     """
-    from nbgrader.apps import NbGraderAPI
-    from traitlets.config import PyFileConfigLoader
+    from traitlets.config.loader import PyFileConfigLoader
 
     with tempfile.TemporaryDirectory() as name:
         work = Path(name)
@@ -52,12 +53,33 @@ def generate_release(root: Path, unit_ids: list[str], into: Path) -> None:
             shutil.copytree(root / "solutions" / unit_id, work / "solutions" / unit_id,
                             ignore=shutil.ignore_patterns(".*"))
         config: Any = PyFileConfigLoader("nbgrader_config.py", str(work / "course")).load_config()
-        api = NbGraderAPI(config=config)
         for unit_id in unit_ids:
-            done = api.generate_assignment(unit_id, force=True, create=True)
-            if not done["success"]:
-                raise RuntimeError(f"nbgrader could not release {unit_id}:\n{done['log']}")
+            if not (is_the_kits_own(config)
+                    and _release_here(work / "solutions" / unit_id, work / "course" / unit_id)):
+                release_by_nbgrader(config, unit_id)
             replace_folder(work / "course" / unit_id, into / unit_id)
+
+
+def release_by_nbgrader(config: Any, unit_id: str) -> None:
+    """Run ``nbgrader generate_assignment`` in the course that its settings name."""
+    from nbgrader.apps import NbGraderAPI
+
+    done = NbGraderAPI(config=config).generate_assignment(unit_id, force=True, create=True)
+    if not done["success"]:
+        raise RuntimeError(f"nbgrader could not release {unit_id}:\n{done['log']}")
+
+
+def _release_here(source: Path, release: Path) -> bool:
+    """Copy an assignment's folder, its notebooks as learners are given them; False if it cannot."""
+    notebooks = {path.name: nbformat.read(path, as_version=4) for path in source.glob("*.ipynb")}
+    if any(map(has_other_regions, notebooks.values())):
+        return False
+    shutil.copytree(source, release)
+    for name, notebook in notebooks.items():
+        for_learners = released(notebook, source.name)
+        nbformat.validate(for_learners)
+        write_whole(release / name, nbformat.writes(for_learners, indent=1) + "\n", durable=False)
+    return True
 
 
 def units_of(root: Path) -> list[str]:

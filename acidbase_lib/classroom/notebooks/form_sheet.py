@@ -13,8 +13,9 @@ from .write_questions import grade_id, locked, opening, write_form
 Notebook = Any
 Cell = Any
 
-#: Cells of a sitting's own notebook that fit whatever the order: each grade id ends so.
-_KEPT = ("-how", "-hand-in", "-alone", "-result")
+#: Cells of a sitting's own notebook that fit whatever the order, by the ends of their grade ids.
+_WORDS, _HOW_IT_WORKS, _GLOSSARY = ("-short-forms",), ("-how",), ("-glossary",)
+_END = ("-hand-in", "-alone", "-result")
 _HEADING = """# {title}: a form to sit
 
 {count} questions with new patients, in an order of their own. Plan to sit it in one go, without \
@@ -28,13 +29,15 @@ _HOW = """## How it works
 - A line under each form says what is still missing. It never says whether you are right.
 - Where no range is printed, use those of the course: pH 7.35–7.45, PaCO2 35–45 mmHg, \
 bicarbonate 22–26 mmol/L.
+- Short forms stand in full above, and again at the end.
 - Save when you stop. Your answers are in this one file."""
 _HAND_IN = """## Hand in
 
 Save the notebook. Hand it in as your instructor has told you: a page with your result comes \
 back."""
-_ALONE = ("**Working alone?** Press **Look back at my answers**: it says which were right, and "
-          "why.")
+_ALONE = ("**Working alone?** Press **Look back at my answers** once all are answered: it says "
+          "which were right, and why. That ends the form: it shows what you know only as it stands "
+          "then. In a class, hand in first.")
 
 
 def write_sheet(template: Notebook, unit: Unit) -> Notebook:
@@ -52,32 +55,38 @@ def write_sheet(template: Notebook, unit: Unit) -> Notebook:
     """
     own = {name: cell for cell in template.cells if (name := grade_id(cell))}
     sitting = any(name.endswith("-how") for name in own)
-    kept = [copy.deepcopy(cell) for name, cell in own.items() if name.endswith(_KEPT)]
+
+    def kept(ends: tuple[str, ...]) -> list[Cell]:
+        return [copy.deepcopy(cell) for end in ends for name, cell in own.items()
+                if sitting and name.endswith(end)]
+
     sheet = copy.deepcopy(template)
     sheet.cells = [
-        *(_heading(unit) if not sitting else [copy.deepcopy(template.cells[0])]),
+        copy.deepcopy(template.cells[0]) if sitting else _heading(unit),
+        *(kept(_WORDS) or [_prose("form-short-forms", "**Short forms here.**")]),
         _setup(unit),
-        *([] if sitting else [_prose("form-how", _HOW)]),
-        *(cell for cell in kept if (grade_id(cell) or "").endswith("-how")),
+        *(kept(_HOW_IT_WORKS) or [_prose("form-how", _HOW)]),
         *(new_markdown_cell(f"{{{{{question}}}}}", id=question) for question in unit.exercises),
-        *(cell for cell in kept if not (grade_id(cell) or "").endswith("-how")),
-        *([] if sitting else _ending())]
+        *(kept(_END) if sitting else _ending()),
+        *(kept(_GLOSSARY) or [_code("form-glossary", "unit.glossary()")])]
     return write_form(sheet, unit, template)
 
 
-def _heading(unit: Unit) -> list[Cell]:
-    return [_prose("form-goals", _HEADING.format(title=unit.title, count=len(unit.exercises)))]
+def _heading(unit: Unit) -> Cell:
+    return _prose("form-goals", _HEADING.format(title=unit.title, count=len(unit.exercises)))
 
 
 def _setup(unit: Unit) -> Cell:
-    cell = new_code_cell(f"from acidbase_lib import open_unit\nunit = {opening(unit)}",
-                         id="form-setup")
-    return locked(cell, "form-setup")
+    return _code("form-setup", f"from acidbase_lib import open_unit\nunit = {opening(unit)}")
 
 
 def _ending() -> list[Cell]:
-    review = locked(new_code_cell("unit.review()", id="form-review"), "form-review")
-    return [_prose("form-hand-in", _HAND_IN), _prose("form-alone", _ALONE), review]
+    return [_prose("form-hand-in", _HAND_IN), _prose("form-alone", _ALONE),
+            _code("form-review", "unit.review()")]
+
+
+def _code(name: str, text: str) -> Cell:
+    return locked(new_code_cell(text, id=name), name)
 
 
 def _prose(name: str, text: str) -> Cell:

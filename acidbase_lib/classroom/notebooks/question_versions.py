@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
@@ -67,9 +67,11 @@ def prompts_of(source: AssignmentSource) -> dict[str, str]:
             if question + PROMPT in source.by_name}
 
 
-def require_as_released(notebook: Mapping[str, Any], source: AssignmentSource,
-                        texts: Mapping[str, str]) -> None:
-    """Let no answer be marked that was given to another question than the released one.
+def asked_and_answered_otherwise(notebook: Mapping[str, Any], source: AssignmentSource,
+                                 texts: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the answered questions that a learner's notebook asks otherwise than released.
+
+    None of them is marked: the instructor's key is to another question. The others are.
 
     Parameters
     ----------
@@ -83,19 +85,25 @@ def require_as_released(notebook: Mapping[str, Any], source: AssignmentSource,
     Raises
     ------
     UnreadableNotebookError
-        If there is one. Whether it is an honest mistake, only a person can tell: a prompt and its
-        fingerprint can be rewritten by whoever has the file.
+        If they are half of the questions or more: it is another notebook. Whether it is an honest
+        mistake, only a person can tell: a prompt and its fingerprint can be rewritten by whoever
+        has the file.
     """
     there = asked_otherwise(notebook, prompts_of(source))
-    asked = [question for question in there
-             if not is_blank(texts[str(source.answers[question].name)])]
-    if asked:
-        raise UnreadableNotebookError(
-            f"{DECIDE}the notebook was made for another version or another form of this unit, or "
+    asked = tuple(question for question in there
+                  if not is_blank(texts[str(source.answers[question].name)]))
+    if asked and 2 * len(there) >= len(source.answers):
+        raise UnreadableNotebookError(whole_waits(asked, len(there), len(source.answers)))
+    return asked
+
+
+def whole_waits(asked: Sequence[str], other: int, questions: int) -> str:
+    """Say why a whole notebook has no mark where questions in it are others than released."""
+    return (f"{DECIDE}the notebook was made for another version or another form of this unit, or "
             f"prompts in it were rewritten. {', '.join(asked)} "
             f"{'ask' if len(asked) > 1 else 'asks'} something else in it than in yours, so your "
-            f"key does not fit the answer; {len(source.answers) - len(there)} of "
-            f"{len(source.answers)} questions are as you released them. A prompt's fingerprint is "
+            f"key does not fit the answer; {questions - other} of "
+            f"{questions} questions are as you released them. A prompt's fingerprint is "
             "no proof: anybody can work it out. Until you decide there is no mark, as if nothing "
             "had been handed in. After an honest mistake, give the learner your version: `acidbase "
             "study` carries the answers to the other questions over. Or mark this file against "

@@ -3,11 +3,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Final, Literal
+
+from acidbase_lib.classroom.phrases import number_of
 
 from .assignment import AssignmentSource, SourceCell
-from .question_versions import reads_otherwise, require_as_released
+from .question_versions import asked_and_answered_otherwise, reads_otherwise
 from .read_notebook import (
+    ANSWER,
     LIMITS,
     ChartCell,
     FileLimits,
@@ -21,6 +24,7 @@ from .read_notebook import (
 )
 
 LONGEST_QUESTION = 200  # of a question's id [characters]
+ANOTHER_VERSION: Final = "another version"
 MOST_STRAY = 10  # cells of other units that are told one by one
 RepairKind = Literal["copied", "deleted", "moved", "forged", "stripped", "wrong schema",
                      "first line", "too long", "renamed", "stray", "another version"]
@@ -74,13 +78,19 @@ def rebuild(notebook: Mapping[str, Any], source: AssignmentSource,
     Raises
     ------
     UnreadableNotebookError
-        If not one of the questions is in the notebook, or an answered one was asked in another
+        If not one of the questions is in the notebook, or half of them were asked in another
         version: it is another notebook, and no mark of zero.
     """
     answered = answers_in(notebook, [c for c in source.cells if c.role == "answer"], limits)
-    require_as_released(notebook, source, answered.texts)
-    return Rebuilt(answered.texts,
-                   answered.repairs + tuple(_about_locked_cells(notebook, source)))
+    waits = asked_and_answered_otherwise(notebook, source, answered.texts)
+    return Rebuilt(answered.texts, answered.repairs + tuple(map(_waits, waits))
+                   + tuple(_about_locked_cells(notebook, source)))
+
+
+def _waits(question: str) -> Repair:
+    return Repair(ANOTHER_VERSION, f"{question}{ANSWER}", f"Question {number_of(question)} is not "
+                  "the one that was released: an older version, another form, or a rewritten "
+                  "prompt. The key does not fit its answer, so this question waits for a person.")
 
 
 def answers_in(notebook: Mapping[str, Any], cells: Sequence[SourceCell],

@@ -20,7 +20,7 @@ from acidbase_lib.teaching.questions.which_try import MENDED_HALF
 from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.unit import Unit
 
-from .question_versions import same_prompt
+from .model_answer import model_answer
 
 Notebook = Any
 Cell = Any
@@ -76,10 +76,10 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
         elif question not in placed:
             placed.add(question)
             exercise, there = unit.exercises[question], stands.get(question, question)
-            same = same_prompt(texts.get(f"{there}-prompt", ""), exercise.prompt)
             hidden = kept_keys.get(f"{there}-check")
             cells.extend(block(exercise, hidden and _MARK.sub(rf"\g<1>{question}\g<2>", hidden),
-                               texts[f"{there}-answer"] if same else ""))
+                               *(texts.get(f"{there}-{part}", "") for part in
+                                 ("prompt", "answer"))))
     missing = [question for question in unit.exercises if question not in placed]
     if missing:
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
@@ -182,7 +182,8 @@ def _authored(gid: str, lines: str) -> Iterator[tuple[str, dict[str, Any]]]:
                         'as words: unit.mark("q7-1", key="sit up").') from None
 
 
-def block(exercise: Exercise, hidden: str | None = None, before: str = "") -> Iterator[Cell]:
+def block(exercise: Exercise, hidden: str | None = None, asked: str = "", before: str = "",
+          ) -> Iterator[Cell]:
     """Yield a question's cells: prompt, chart cell with the right values, check cell.
 
     Parameters
@@ -191,9 +192,8 @@ def block(exercise: Exercise, hidden: str | None = None, before: str = "") -> It
         The question.
     hidden : str, optional
         The hidden lines of an earlier check cell, kept when they hold an authored key.
-    before : str
-        The text of an earlier answer cell to the same prompt; a model answer in the author's
-        own words is kept.
+    asked, before : str
+        An earlier prompt and answer cell; see ``model_answer``.
     """
     qid = exercise.id
     prompt = new_markdown_cell(headed(exercise.prompt), id=f"{qid}-prompt")
@@ -201,7 +201,7 @@ def block(exercise: Exercise, hidden: str | None = None, before: str = "") -> It
     yield prompt
     answer = new_code_cell(write_chart(qid, exercise.fields, exercise.key), id=f"{qid}-answer")
     if exercise.kind == "rationale":
-        answer.source = before or answer.source
+        answer.source = model_answer(exercise, asked, before)
         answer.metadata["nbgrader"] = _grading(f"{qid}-answer", grade=True, solution=True,
                                                points=exercise.points)
         yield answer

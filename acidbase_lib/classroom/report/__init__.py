@@ -1,1 +1,1 @@
-"""What goes back: a page a learner, the class report, the grade file."""
+"""What goes back: pages, class report, grades."""

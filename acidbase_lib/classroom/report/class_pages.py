@@ -7,10 +7,14 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.by_hand.cell_points import comments_by_hand
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, CourseFolderError
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
+from acidbase_lib.classroom.gradebook.ledger import files_of
 from acidbase_lib.classroom.gradebook.read_gradebook import (
+    GradeRow,
     grades_table,
+    late_in_nbgrader,
     marks_by_hand,
     read_marks,
     waiting_for_a_person,
@@ -18,13 +22,17 @@ from acidbase_lib.classroom.gradebook.read_gradebook import (
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 
+from .adjusted import adjusted, question_of
+from .own_numbers_told import as_numbered, with_own_numbers
 from .progress_bar import ShowProgress
-from .results import LearnerResult
+from .results import NOT_HANDED_IN as NOT_HANDED_IN
+from .results import LearnerResult, with_files
+from .roll import Roll
 
 if TYPE_CHECKING:
+    from acidbase_lib.classroom.gradebook.safekeeping.adjustments import Adjustment
     from acidbase_lib.teaching.unit import Unit
 
-NOT_HANDED_IN = "not handed in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +82,10 @@ def unit_of_sitting(course: str | Path | CourseFolder, assignment: str) -> Unit:
     return unit
 
 
-def results_of(course: str | Path | CourseFolder, assignment: str,
-               names: Mapping[str, str]) -> tuple[LearnerResult, ...]:
-    """Return everyone's result as the gradebook has it now, marks given by hand included.
+def results_of(course: str | Path | CourseFolder, assignment: str, names: Mapping[str, str],
+               adjustments: tuple[Adjustment, ...] | None = None, *,
+               history_told: bool = True) -> tuple[LearnerResult, ...]:
+    """Return everyone's result as it counts now: marks by hand, and what was decided afterwards.
 
     Parameters
     ----------
@@ -86,17 +95,25 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
         Such as "02_primary_disorder".
     names : mapping of str to str
         The class list: learner to name. Who is on it but not in the gradebook has not handed in.
+    adjustments : tuple of Adjustment, optional
+        What was decided afterwards; as the history tells it by default.
+    history_told : bool
+        False leaves out what the whole history is read for: receipts, and whose file waits.
 
     Raises
     ------
     GradebookError
         If the gradebook cannot be read or does not have the assignment.
+    HistoryError
+        If the history cannot be read and tells of what was decided afterwards.
     """
     folder = CourseFolder.find(course)
     kept = {one.learner: one for one in read_marks(folder, assignment)}
     by_hand = marks_by_hand(folder, assignment)
     waiting = waiting_for_a_person(folder, assignment)
-    receipts = _receipts(folder, assignment)
+    comments = comments_by_hand(folder, assignment)
+    late = late_in_nbgrader(folder, assignment)
+    receipts = _receipts(folder, assignment) if history_told else {}
     results: dict[str, LearnerResult] = {}
     maximum = 0.0
     for row in grades_table(folder, assignment):
@@ -109,11 +126,41 @@ def results_of(course: str | Path | CourseFolder, assignment: str,
             row.learner, names.get(row.learner) or row.learner, row.state, row.score, row.maximum,
             tuple(_with_what_a_person_gave(mark, given, waits) for mark in marks),
             row.why if row.score is None else "", tuple(repair.sentence for repair in repairs),
-            receipts.get(row.learner, ""))
+            receipts.get(row.learner, ""),
+            "after the time that nbgrader was told" if row.learner in late else "", (),
+            {question_of(cell): text for cell, text in comments.get(row.learner, {}).items()},
+            frozenset(map(question_of, given)))
     for learner, name in names.items():
         if learner not in results:
             results[learner] = LearnerResult(learner, name or learner, NOT_HANDED_IN, None, maximum)
-    return tuple(results[learner] for learner in sorted(results))
+    found = adjusted(folder, assignment, with_own_numbers(
+        [results[learner] for learner in sorted(results)], _source_of(folder, assignment)),
+        adjustments)
+    return with_files(found, files_of(folder, [assignment])[assignment]) if history_told else found
+
+
+def rows_that_count(course: str | Path | CourseFolder, assignment: str) -> list[GradeRow]:
+    """Return the gradebook's line of everyone as it counts now, after what was decided.
+
+    Raises
+    ------
+    GradebookError, HistoryError
+        See `results_of`.
+    """
+    rows = grades_table(course, assignment)
+    counted = {one.learner: one for one in results_of(course, assignment, {}, history_told=False)
+               if one.notes}
+    return [replace(row, score=counted[row.learner].score, maximum=counted[row.learner].maximum,
+                    waiting=len(counted[row.learner].waiting)) if row.learner in counted else row
+            for row in rows]
+
+
+def _source_of(folder: CourseFolder, assignment: str) -> Path | None:
+    """The instructor's notebook; None where it is gone, and the marks are all that is left."""
+    try:
+        return folder.source_notebook(assignment)
+    except CourseFolderError:
+        return None
 
 
 def _is_an_id(learner: str) -> None:
@@ -146,7 +193,7 @@ def _with_what_a_person_gave(mark: Any, given: Mapping[str, float], waits: froze
 
 
 def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
-                      release_keys: bool, invented: bool = False,
+                      release_keys: bool, invented: bool = False, roll: Roll | None = None,
                       step: ShowProgress = lambda *_: None) -> ClassPages:
     """Write the grade file, the report and the feedback pages into a folder.
 
@@ -162,6 +209,8 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
         Whether the pages show the right answers.
     invented : bool
         Whether the class is invented, which the report then says first.
+    roll : Roll, optional
+        The class list, from which the report then counts.
     step : callable
         Reasons how far it has come.
     """
@@ -173,15 +222,17 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
     from .report_page import write_report
 
     grades = write_grade_file(out / "grades.csv", results)
-    there = [result for result in results if result.state != NOT_HANDED_IN]
+    there = [result for result in results if result.handed_in]
     report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.named, made_on=today(),
                           invented=invented)
     for done, result in enumerate(there, 1):
         found = report.diagnoses.get(result.learner)
+        seen, exercises = as_numbered(result, unit.exercises)
         write_feedback(out / "feedback" / f"{result.learner}.html", feedback_of(
-            result, unit.exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
+            seen, exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
+    report = replace(report, roll=roll)
     page = write_report(out / "report", report)
     return ClassPages(grades, out / "feedback", page, report)
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from textwrap import fill, indent
 from typing import Any
 
 from acidbase_lib.classroom.atomic_write import write_whole
@@ -30,6 +29,10 @@ from acidbase_lib.teaching.theme import page
 from .results import NOT_MARKED, LearnerResult
 
 Misconceptions = Mapping[str, Any]
+VOID = "does not count"
+WAITS = "waits for your instructor"
+COMMENT = ("Your instructor writes:", "Your instructor wrote, of an earlier answer:")
+BY_HAND = "Your instructor gave these points."
 NAMED_ABOVE = "It fits what is said at the top."
 NOT_RELEASED = "Your instructor has not released the right answers yet."
 ASK_FIRST = "Finish a question first; then you read here what is right in it, and why."
@@ -63,6 +66,9 @@ class QuestionFeedback:
     suggests: tuple[str, ...]
     waits: bool = False
     counted: str = ""
+    notes: tuple[str, ...] = ()
+    void: bool = False
+    comment: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +115,7 @@ def feedback_of(
     """
     questions = tuple(_question(
         mark, exercises.get(mark.question), misconceptions, release_keys, ideas,
-        ask_first and mark.state in {"blank", "incomplete"})
+        ask_first and mark.state in {"blank", "incomplete"}, result)
         for mark in result.marks)
     held = tuple(misconceptions[idea] for idea in ideas if idea in misconceptions)
     return Feedback(title, result, questions, held, _practice(result, held, misconceptions),
@@ -117,7 +123,15 @@ def feedback_of(
 
 
 def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconceptions,
-              release: bool, ideas: Sequence[str], waits: bool) -> QuestionFeedback:
+              release: bool, ideas: Sequence[str], waits: bool,
+              result: LearnerResult) -> QuestionFeedback:
+    comment = result.comments.get(mark.question, "")
+    by_hand = mark.question in result.by_hand and mark.state != "waits for the instructor"
+    notes = tuple(note.sentence for note in result.notes if note.question == mark.question)
+    if any(note.void and note.for_all for note in result.notes
+           if note.question == mark.question):  # nothing is right or wrong in it
+        return QuestionFeedback(mark.question, VOID, 0.0, 0.0, exercise.prompt if exercise else "",
+                                (), (), (), (), False, "", notes, True, comment)
     release = release and not waits
     first = exercise is not None and exercise.kind == "first thought"
     word = "kept as a first thought" if first and mark.right else _word(mark)
@@ -133,7 +147,8 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
         tuple(step for step in exercise.because if step not in said)
         if exercise is not None and open_ else (), mark.problems,
-        _suggests(exercise, mark, misconceptions, ideas), waits, what_counted(mark))
+        _suggests(exercise, mark, misconceptions, ideas), waits,
+        BY_HAND if by_hand else what_counted(mark), notes, mark.question in result.void, comment)
 
 
 def _why(exercise: Exercise | None, part: Part) -> str:
@@ -147,7 +162,7 @@ def _word(mark: Mark) -> str:
     if mark.state == "blank" and not mark.points:
         return "not answered"
     if mark.state == "waits for the instructor":
-        return "waits for your instructor"
+        return WAITS
     if mark.right:
         return "right"
     unfinished = ", not finished" if mark.state == "incomplete" else ""
@@ -158,7 +173,9 @@ def _part_word(part: Part, mark: Mark) -> str:
     if part.given is None:
         return "left out"
     if mark.state == "waits for the instructor":
-        return "waits for your instructor"
+        return WAITS
+    if part.key is None and not part.right:
+        return ""  # a person marked the whole, and no line of it alone
     return "right" if part.right else "not right"
 
 
@@ -189,7 +206,8 @@ def _practice(result: LearnerResult, held: Sequence[Any], misconceptions: Miscon
     steps = [f"{unit_name(m.unit)}: {in_sentence(m.name)}." for m in held]
     if not held:  # a slip or two name no idea, but they do name the unit
         fitting = ({misconceptions[idea].unit for idea in part.suggests if idea in misconceptions}
-                   for mark in result.marks for part in mark.first_parts)
+                   for mark in result.marks if mark.question not in result.void
+                   for part in mark.first_parts)
         counted = Counter(unit for units in fitting if len(units) == 1 for unit in units)
         steps += [f"{unit_name(unit)}: its practice cell, until three in a row are right."
                   for unit, _ in counted.most_common(2)]
@@ -207,57 +225,14 @@ def feedback_page(feedback: Feedback) -> str:
     body = _template().render(f=feedback, not_marked=feedback.result.state == NOT_MARKED,
                               prose=prose, card_steps=card_steps, number_of=number_of,
                               about=about_the_sitting, to_the_learner=to_the_learner,
-                              not_released=NOT_RELEASED, ask_first=ASK_FIRST, decide=DECIDE)
+                              waits=WAITS, comment=COMMENT, not_released=NOT_RELEASED,
+                              ask_first=ASK_FIRST, decide=DECIDE)
     return page(f"Feedback: {feedback.title}", body, style=_STYLE)
-
-
-def feedback_text(feedback: Feedback, width: int = 80) -> str:
-    """Return the same feedback as plain text."""
-    r = feedback.result
-    if r.state == NOT_MARKED:
-        return fill(f"Not marked: {to_the_learner(r.why)}", width)
-    lines = [f"{feedback.title}: {r.score:g} of {r.maximum:g} points ({r.state})"]
-    lines += [fill(f"Repaired: {repair}", width) for repair in r.repairs]
-    for m in feedback.ideas:
-        lines += ["", "What your answers suggest", _hang(about_the_sitting(m.suggests), width)]
-        lines += [_hang(" ".join(piece.split()), width) for piece in card_steps(m.card)]
-    for q in feedback.questions:
-        lines += ["", f"Question {number_of(q.question)}: {q.word}, {q.points:g} of {q.maximum:g}"]
-        for p in q.parts:
-            key = f" (right answer: {p.key})" if p.key else ""
-            then = "" if p.given.endswith(("?", "!")) else ":"
-            lines.append(_hang(f"{p.field}: you answered {p.given}{then} {p.word}{key}"
-                               if p.word != "left out" else f"{p.field}: left out{key}", width))
-            if p.first:
-                lines.append(_hang(f"  Your first try, before another text was shown: {p.first}",
-                                   width))
-            if p.why:
-                lines.append(_hang(f"  {p.why}", width))
-            if p.counted:
-                lines.append(_hang(f"  {p.counted}", width))
-        lines += [_hang(q.counted, width)] if q.counted else []
-        lines += [_hang(f"Not understood: {problem}", width) for problem in q.problems]
-        if q.because:
-            lines.append("  Why")
-            lines += [_hang(f"- {reason}", width) for reason in q.because]
-        lines += [_hang(f"What this answer suggests: {s}", width) for s in q.suggests]
-    if not feedback.keys_released:
-        lines += ["", NOT_RELEASED]
-    if any(q.waits for q in feedback.questions):
-        lines += ["", ASK_FIRST]
-    if feedback.practice:
-        lines += ["", "What to practice next"]
-        lines += [_hang(f"{i}. {step}", width) for i, step in enumerate(feedback.practice, 1)]
-    return "\n".join(lines)
 
 
 def write_feedback(path: str | Path, feedback: Feedback) -> Path:
     """Write one learner's page whole or not at all."""
     return write_whole(path, printable(feedback_page(feedback)), durable=False)
-
-
-def _hang(text: str, width: int) -> str:
-    return indent(fill(text, width - 2, subsequent_indent="  "), "  ")
 
 
 @cache

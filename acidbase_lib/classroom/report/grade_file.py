@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
-from acidbase_lib.classroom.phrases import DECIDE
+from acidbase_lib.classroom.phrases import DECIDE, number_of
 from acidbase_lib.classroom.plain_letters import printable
 
 from .results import LearnerResult
@@ -42,9 +42,28 @@ def grade_rows(results: Iterable[LearnerResult]) -> tuple[tuple[str, str, str, s
     """
     return tuple(
         (safe_cell(r.learner), "" if r.score is None else f"{r.score:g}", f"{r.maximum:g}",
-         r.state + (f", {len(r.waiting)} waiting" if r.waiting else
-                    ", a person must decide" if r.why.startswith(DECIDE) else ""))
+         state_in_words(r)) for r in results)
+
+
+def state_in_words(result: LearnerResult) -> str:
+    """What became of a hand-in: also how many answers wait, or must be decided; and if late."""
+    waits = (f", {len(result.waiting)} waiting" if result.waiting else
+             ", a person must decide" if result.why.startswith(DECIDE) else "")
+    return f"{result.state}{waits}{', late' if result.late else ''}"
+
+
+def decided_rows(results: Iterable[LearnerResult]) -> tuple[str, ...]:
+    """What was decided afterwards, a cell a learner; of one learner alone without the reason."""
+    return tuple(safe_cell("; ".join(
+        f"{note.what} ({note.reason})" if note.for_all else note.what for note in r.notes))
         for r in results)
+
+
+def comment_rows(results: Iterable[LearnerResult]) -> tuple[str, ...]:
+    """What a person wrote beside each learner's answers, a cell a learner."""
+    return tuple(safe_cell("; ".join(
+        f"{number_of(question)}: {' '.join(text.split())}"
+        for question, text in sorted(r.comments.items()))) for r in results)
 
 
 def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path:
@@ -69,7 +88,13 @@ def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path
     names, so nothing is garbled in a spreadsheet. Tables meant for people
     (:func:`write_table`) carry the mark.
     """
-    return _write(Path(path), (COLUMNS, *grade_rows(results)), "utf-8")
+    results = tuple(results)
+    rows: list[Sequence[str]] = [COLUMNS, *grade_rows(results)]
+    for column, cells in (("decided afterwards", decided_rows(results)),
+                          ("comments", comment_rows(results))):
+        if any(cells):  # a column more where there is something to say
+            rows = [(*row, said) for row, said in zip(rows, (column, *cells), strict=True)]
+    return _write(Path(path), rows, "utf-8")
 
 
 def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
@@ -22,11 +22,21 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
 )
 from acidbase_lib.classroom.diagnosis.observation import same
 from acidbase_lib.classroom.phrases import DECIDE, number_of
+from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.questions.exercise import Exercise
 
+from .adjusted import exercises_that_count
 from .idea_changes import ClassProgress
+from .own_numbers_told import in_words_of_all, not_apart_for_most
+from .report_certainty import Certainty, certainties
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
+from .roll import Roll
+
+OWN_NUMBERS = (
+    "Everybody had patients of their own, in an order of their own. A question is counted under "
+    "the number that it has in your notebook, and the patient printed here is the one there: "
+    "nobody's. An option is counted by its text, not by its letter.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +94,9 @@ class Report:
     misconceptions: Mapping[str, Any]
     notes: tuple[str, ...] = ()
     progress: ClassProgress | None = None
+    decided: tuple[str, ...] = ()
+    certainty: tuple[Certainty, ...] = ()
+    roll: Roll | None = None
 
     @property
     def marked(self) -> tuple[LearnerResult, ...]:
@@ -118,17 +131,39 @@ def class_report(results: Sequence[LearnerResult], exercises: Mapping[str, Exerc
     assumptions : Assumptions
         Slip and guess rates and the certainty asked for.
     """
-    asked = ideas_asked(exercises, misconceptions)
-    marked = [r for r in results if r.state != NOT_MARKED]
-    diagnoses = {r.learner: diagnose(observe(exercises, r.marks), asked, assumptions=assumptions)
-                 for r in marked}
+    exercises = exercises_that_count(exercises, results)
+    told = [(r, exercises_that_count(own, results)) for r, own in (
+        in_words_of_all(r, exercises) for r in results if r.state != NOT_MARKED)]
+    marked = [r for r, _ in told]
+    asked = tuple(idea for idea in misconceptions if any(
+        ideas_asked(own, (idea,)) for own in (exercises, *(e for r, e in told if r.own))))
+    diagnoses = {r.learner: diagnose(observe(own, r.marks), asked, assumptions=assumptions)
+                 for r, own in told}
     everyone = tuple(sorted(results, key=lambda r: (r.name.split()[-1:], r.name, r.learner)))
     questions, alpha = question_reports(marked, exercises)
-    notes = (*notes, *_about_first_tries(marked))
+    notes = (*notes, *_about_first_tries(marked), *([OWN_NUMBERS] if any(
+        r.own for r in marked) else []))
     return Report(
         title, made_on, invented, everyone, codes(r.learner for r in results), exercises, diagnoses,
         _ideas(diagnoses, asked, misconceptions, exercises), _words(everyone, diagnoses, exercises),
-        questions, alpha, not_told_apart(exercises, asked), asked, misconceptions, tuple(notes))
+        questions, alpha, _not_apart(marked, exercises, asked), asked, misconceptions, tuple(notes),
+        decided=_decided(results), certainty=certainties(marked, exercises))
+
+
+def _decided(results: Sequence[LearnerResult]) -> tuple[str, ...]:
+    """What was decided about marks afterwards: of one learner's, only how many there are."""
+    every = [note for note in (results[0].notes if results else ()) if note.for_all]
+    said = [f"{sentence_case(note.what)}. Reason: {note.reason.rstrip('.')}." for note in every]
+    alone = sum(any(not note.for_all for note in result.notes) for result in results)
+    return (*said, *([f"{alone} {'learner has' if alone == 1 else 'learners have'} something "
+                      "decided for them alone."] if alone else []))
+
+
+def _not_apart(marked: Sequence[LearnerResult], exercises: Mapping[str, Exercise],
+               asked: Sequence[str]) -> tuple[tuple[str, str, int], ...]:
+    """Pairs of ideas that this sitting separates too rarely, in most of its forms."""
+    found = not_apart_for_most(marked, lambda own: not_told_apart(own, asked))
+    return not_told_apart(exercises, asked) if found is None else found
 
 
 def _about_first_tries(marked: Sequence[LearnerResult]) -> list[str]:
@@ -142,7 +177,7 @@ def _about_first_tries(marked: Sequence[LearnerResult]) -> list[str]:
     return [*(said if tries else ()), *(left if changed else ())]
 
 
-def ideas_asked(exercises: Mapping[str, Exercise], misconceptions: Mapping[str, Any],
+def ideas_asked(exercises: Mapping[str, Exercise], misconceptions: Iterable[str],
                 ) -> tuple[str, ...]:
     """The ideas that some question of this sitting can show."""
     return tuple(idea for idea in misconceptions if any(

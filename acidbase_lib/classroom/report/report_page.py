@@ -22,9 +22,11 @@ from acidbase_lib.teaching.theme import Html, escape, page
 from .codes import in_codes
 from .grade_file import write_table
 from .report import Holder, Report
+from .report_certainty import most_worth
 from .report_figures import score_picture, share_bar
 from .report_questions import in_words, place_of
 from .results import MARKED, NOT_MARKED, REPAIRED, LearnerResult
+from .roll import decision_for, question_of
 
 MOST_WORTH = 3  # more than three ideas is more than one lesson mends
 
@@ -43,7 +45,7 @@ def report_page(report: Report, *, names: bool = True) -> str:
     body = _template().render(
         r=report, names=names, who=_who(report, names), marked=marked,
         picture=score_picture([s for x in marked if (s := x.score) is not None],
-                              marked[0].maximum if marked else 0.0),
+                              max((x.maximum for x in marked), default=0.0)),
         top=report.ideas[:MOST_WORTH], rest=report.ideas[MOST_WORTH:],
         states=[(s, report.of_state(s)) for s in (MARKED, REPAIRED, NOT_MARKED)],
         repaired=_alike(report.of_state(REPAIRED)), not_marked=report.of_state(NOT_MARKED),
@@ -57,12 +59,13 @@ def report_page(report: Report, *, names: bool = True) -> str:
         number_of=number_of, label=lambda q: _label(report, q),
         origin=lambda q: report.exercises[q].origin,
         dealt=any(report.exercises[q.question].origin for q in report.questions),
+        sure_wrong=most_worth(report.certainty), question=question_of, decision=decision_for,
         count=_count, odds=_odds, prose=prose,
         paragraphs=paragraphs, unit_name=unit_name, by_certainty=_by_certainty,
         suggested=lambda found: "" if found is None else ("; ".join(
             report.misconceptions[i].name for i in found.ideas) or found.sentence),
         place=lambda question, field: place_of(report.exercises, question, field))
-    return page(f"Class report: {report.title}", body, style=_STYLE)
+    return page(f"Class report: {report.title}", body, style=STYLE)
 
 
 def write_report(folder: str | Path, report: Report, *, names: bool = True) -> Path:
@@ -81,11 +84,12 @@ def write_report(folder: str | Path, report: Report, *, names: bool = True) -> P
                  for h in group for word in [h.word if sure else "perhaps"]])
     write_table(folder / "questions.csv",
                 ("question", "learners", "difficulty", "discrimination", "in words", "to mend",
-                 "in the plan"),
+                 "in the plan", "said how sure", "sure", "sure and wrong"),
                 [(q.question, q.figures.learners, _rounded(q.figures.difficulty),
                   _rounded(q.figures.discrimination),
                   f"{q.figures.difficulty_word}; {q.figures.discrimination_word}", q.figures.mend,
-                  report.exercises[q.question].origin or q.question)
+                  report.exercises[q.question].origin or q.question,
+                  *_certainty(report, q.question))
                  for q in report.questions])
     write_table(folder / "answers.csv",
                 ("question", "field", "answer", "right", "learners", "mean share elsewhere",
@@ -94,6 +98,12 @@ def write_report(folder: str | Path, report: Report, *, names: bool = True) -> P
                   _rounded(c.rest_score), report.exercises[q.question].origin or q.question)
                  for q in report.questions for field, chosen in q.fields for c in chosen])
     return write_whole(folder / "class_report.html", printable(report_page(report, names=names)))
+
+
+def _certainty(report: Report, question: str) -> Sequence[int | None]:
+    """How many said how sure they were, were sure, and were sure and wrong."""
+    return next(((c.said, c.sure, c.sure_wrong) for c in report.certainty
+                 if c.question == question), (None, None, None))
 
 
 def _label(report: Report, question: str) -> str:
@@ -172,7 +182,7 @@ def _template() -> Any:
     return template("report.html")
 
 
-_STYLE = """
+STYLE = """
 .cr-hide{display:flex;gap:.6em;align-items:center;margin:0 0 1.5em}
 #hide-names{inline-size:1.25em;block-size:1.25em;margin:0 .4em 0 0;accent-color:var(--ab-accent);
 vertical-align:middle}

@@ -12,6 +12,8 @@ from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 
 from .results import LearnerResult
 
+RIGHT_FOR_EACH = "the right answer, each to their own patient"
+
 
 @dataclass(frozen=True, slots=True)
 class Shown:
@@ -59,10 +61,12 @@ def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Ex
     asked = [q for q in exercises if any(m.question == q and m.state != "waits for the instructor"
                                          for r in marked for m in r.marks)]
     by_learner = [{m.question: m for m in r.marks} for r in marked]
-    complete = [marks for marks in by_learner if all(q in marks for q in asked)]
+    complete = [marks for marks in by_learner if all(
+        q in marks and marks[q].state != "waits for the instructor" for q in asked)]
     scores = [[_score(exercises[q], marks[q]) for q in asked] for marks in complete]
     maximum = [float(exercises[q].points) for q in asked]
-    fields = {q: _fields(exercises[q], complete, asked, maximum) for q in asked}
+    own = any(r.own is not None for r in marked)
+    fields = {q: _fields(exercises[q], complete, asked, maximum, own) for q in asked}
     figures = items.item_statistics(asked, scores, maximum,
                                     {q: [chosen for _, chosen in f] for q, f in fields.items()})
     answered = [row for row, marks in zip(scores, complete, strict=True)
@@ -86,7 +90,8 @@ def _score(exercise: Exercise, mark: Mark) -> float:
 
 
 def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Sequence[str],
-            maximum: Sequence[float]) -> tuple[tuple[str, tuple[items.Chosen, ...]], ...]:
+            maximum: Sequence[float], own: bool,
+            ) -> tuple[tuple[str, tuple[items.Chosen, ...]], ...]:
     others = sum(maximum) - float(exercise.points)
     result = []
     for field in exercise.fields:
@@ -97,6 +102,8 @@ def _fields(exercise: Exercise, complete: Sequence[Mapping[str, Any]], asked: Se
                 continue
             rest = sum(marks[q].first_points for q in asked if q != exercise.id)
             given = in_words({exercise.id: exercise}, exercise.id, field.name, part.given)
+            if own and part.right:  # what is right for one is wrong for another
+                given = RIGHT_FOR_EACH
             answers.append((given, part.right, rest / others if others else None))
         result.append((field.name, items.distractors(answers)))
     return tuple(result)
@@ -106,11 +113,11 @@ def _commonest(exercise: Exercise, given: Sequence[Sequence[Part]],
                ) -> tuple[Shown, tuple[str, ...]] | None:
     """The wrong answer given most often, by two learners at least, and the ideas it speaks for."""
     wrong = [p for parts in given for p in parts if not p.right and p.given is not None]
-    counted = Counter((p.field, p.given) for p in wrong)
+    counted = Counter((p.field, p.given, p.key) for p in wrong)
     if not counted or counted.most_common(1)[0][1] < 2:
         return None
-    (field, value), count = counted.most_common(1)[0]
-    part = next(p for p in wrong if (p.field, p.given) == (field, value))
+    (field, value, key), count = counted.most_common(1)[0]
+    part = next(p for p in wrong if (p.field, p.given, p.key) == (field, value, key))
     book = {exercise.id: exercise}
     return Shown(exercise.id, field, in_words(book, exercise.id, field, value),
                  in_words(book, exercise.id, field, part.key), count), part.suggests

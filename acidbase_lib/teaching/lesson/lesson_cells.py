@@ -10,7 +10,7 @@ from acidbase_lib.teaching.questions.question_file import UnitPlan
 
 from .asking import AskedWidget, Asking
 from .earlier_questions import earlier_questions
-from .twin_patients import twins_of, wrong_ones
+from .twin_patients import twins_of, without_twin, wrong_ones
 
 Answers = Callable[[str], ChartAnswer]
 
@@ -31,8 +31,10 @@ def twins_widget(plan: UnitPlan, exercises: Mapping[str, Exercise], answer: Answ
                "new patients." if answered else
                "Nothing is answered yet. Answer the questions above; then come back here.")
     asked = twins_of(plan, exercises, wrong_ones(exercises, answer), seed)
-    return AskedWidget("Once more, with a twin patient", Asking(asked), nothing,
-                       "That is all. Nothing here is marked or kept. The practice brings more.")
+    says = ("That is all. Nothing here is marked or kept. The practice brings more.", nothing)
+    left_out = without_twin(exercises, answer)
+    ended, nothing = (" ".join(filter(None, (one, left_out))) for one in says)
+    return AskedWidget("Once more, with a twin patient", Asking(asked), nothing, ended)
 
 
 class AllThatIsAsked:

@@ -32,7 +32,8 @@ def wrong_ones(exercises: Mapping[str, Exercise],
                answer: Callable[[str], ChartAnswer]) -> dict[str, Mark]:
     """Return the marks of the questions that were answered and not right at the first try.
 
-    A question that only a person can mark, or whose any answer counts, is left out.
+    A question that only a person can mark, or whose any answer counts, is left out; the former is
+    told by ``without_twin``.
     """
     found = {}
     for name, exercise in exercises.items():
@@ -42,6 +43,20 @@ def wrong_ones(exercises: Mapping[str, Exercise],
         if first.values and not all(part.right for part in mark(exercise, first).parts):
             found[name] = mark(exercise, first)
     return found
+
+
+def without_twin(exercises: Mapping[str, Exercise], answer: Callable[[str], ChartAnswer]) -> str:
+    """Say which answered questions bring no twin, since no rule can tell whether they are right.
+
+    Empty where there is none.
+    """
+    read = [name.removeprefix("q").replace("-", ".") for name, exercise in exercises.items()
+            if exercise.key is None and answer(name).values]
+    if not read:
+        return ""
+    named = f"{', '.join(read[:-1])} and {read[-1]}" if read[1:] else read[0]
+    return (f"Question{'s' if read[1:] else ''} {named} {'have' if read[1:] else 'has'} no twin: "
+            "a person reads what you wrote, so no rule can tell whether it was right.")
 
 
 def twins_of(plan: UnitPlan, exercises: Mapping[str, Exercise], wrong: Mapping[str, Mark],

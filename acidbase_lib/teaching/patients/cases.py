@@ -1,6 +1,7 @@
 """Patients without end: a case is built forward from physiology and then read back."""
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from secrets import randbelow
 from typing import Final
@@ -39,7 +40,8 @@ class Case:
     """An invented patient of Harbor Lane Hospital. For teaching, not for care.
 
     `reading` is the library's own reading of `gas`; `history_says` is what the history makes
-    certain about time and breathing; `cause` names the cause and holds the answer.
+    certain about time and breathing; `cause` names the cause and holds the answer; `story` is the
+    history's id.
     """
 
     gas: BloodGas
@@ -53,6 +55,7 @@ class Case:
     reading: Interpretation
     seed: int | str
     wish: CaseRequest
+    story: str = ""
 
     @property
     def label(self) -> str | None:
@@ -69,7 +72,7 @@ def draw_case(
     disorder: str | None = None, compensation: str | None = None, severity: str | None = None,
     chronic: bool | None = None, second: str | None = None, borderline: bool = False,
     electrolytes: bool = False, oxygen: bool = False, *, seed: int | str | None = None,
-    settings: LabSettings = DEFAULT_SETTINGS,
+    settings: LabSettings = DEFAULT_SETTINGS, avoid: Collection[str] = (),
 ) -> Case:
     """Draw a patient who can exist.
 
@@ -87,6 +90,8 @@ def draw_case(
         The same seed and wish give the same case on every machine; a fresh one when left out.
     settings : LabSettings
         The ranges and rules that the case is to be read by.
+    avoid : collection of str
+        Histories not to be told again.
 
     Returns
     -------
@@ -105,11 +110,11 @@ def draw_case(
     """
     wish = CaseRequest(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
                        second, borderline, electrolytes, oxygen)
-    return build_case(wish, seed, settings)
+    return build_case(wish, seed, settings, avoid)
 
 
 def build_case(wish: CaseRequest, seed: int | str | None = None,
-               settings: LabSettings = DEFAULT_SETTINGS) -> Case:
+               settings: LabSettings = DEFAULT_SETTINGS, avoid: Collection[str] = ()) -> Case:
     """Draw the case of a wish that is spelled out already; see `draw_case`."""
     if seed is None:
         seed = randbelow(2**31)
@@ -121,7 +126,7 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
     plans = case_types_for(wish, settings)
     numbers, people = SeededRandom(seed).branch("numbers"), SeededRandom(seed).branch("people")
     for plan in numbers.shuffled(plans):
-        case = _build_from(plan, wish, seed, numbers, people, settings)
+        case = _build_from(plan, wish, seed, numbers, people, settings, avoid=avoid)
         if case is not None:
             return case
     raise CaseRequestError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
@@ -172,10 +177,11 @@ def _build_from(
     people: SeededRandom,
     settings: LabSettings,
     story: str | None = None,
+    avoid: Collection[str] = (),
 ) -> Case | None:
     possible = [s for s in severities(plan, wish) if any(
-        story in (None, v.id) and v.reaches("paco2" if plan.breathing_first else "hco3",
-                                            plan.drivers[s])
+        story in (None, v.id) and v.id not in avoid
+        and v.reaches("paco2" if plan.breathing_first else "hco3", plan.drivers[s])
         for v in fitting(plan.group, s, wish.chronic))]
     for severity in numbers.shuffled(possible):
         for _ in range(_REREADS if story is None else _REREADS_OF_A_STORY):
@@ -183,7 +189,8 @@ def _build_from(
             if printed is None:
                 break
             able = tuple(v for v in fitting(plan.group, severity, wish.chronic)
-                         if v.fits_numbers(**printed._asdict()) and story in (None, v.id))
+                         if v.fits_numbers(**printed._asdict()) and story in (None, v.id)
+                         and v.id not in avoid)
             if not able:
                 continue
             case = _case_if_it_fits(
@@ -219,7 +226,7 @@ def _case_if_it_fits(
                    asthma=vignette.asthma, opioid=vignette.opioid, **more)  # type: ignore[arg-type]
     return Case(gas, patient, vignette.told_of(patient), vitals, vignette.history_says,
                 vignette.cause, severity, None if plan.disorder == NORMAL else vignette.chronic,
-                interpret(gas, settings), seed, wish)
+                interpret(gas, settings), seed, wish, vignette.id)
 
 
 def _is_as_requested(reading: Interpretation, plan: CaseType) -> bool:

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
@@ -70,7 +70,7 @@ def stories() -> tuple[Story, ...]:
 
 
 def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk: bool | None = None,
-                     fio2: float | None = None, avoid: tuple[str, ...] = ()) -> OxygenCase:
+                     fio2: float | None = None, avoid: Collection[str] = ()) -> OxygenCase:
     """Draw a patient whose oxygen shows what is asked for.
 
     pH, PaCO2 and bicarbonate are drawn as for every case and read back; PaO2 follows from the
@@ -89,7 +89,7 @@ def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk:
         Whether hypercapnic failure is a risk; left out, it does not matter.
     fio2 : float, optional
         For "treated": the inspired fraction.
-    avoid : tuple of str
+    avoid : collection of str
         Histories not to be told again.
 
     Raises
@@ -150,7 +150,7 @@ def _with_person(base: Case, story: Story, oxygen: Oxygen, draw: SeededRandom) -
     vitals = draw_vitals(vignette, base.severity, oxygen, draw.branch("signs"))
     return replace(base, gas=gas, patient=patient, vignette=vignette.told_of(patient),
                    vitals=vitals, history_says=vignette.history_says, cause=vignette.cause,
-                   reading=interpret(gas))
+                   reading=interpret(gas), story=vignette.id)
 
 
 def _story(row: Mapping[str, Any]) -> Story:

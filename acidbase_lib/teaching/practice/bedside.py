@@ -49,7 +49,7 @@ class SceneRun(Run[DrawnScene]):
     """
 
     def __init__(self, seed: str | None = None) -> None:
-        super().__init__(CLINICAL_PRIORITY, len(_steps()), remembers=3, seed=seed)
+        super().__init__(CLINICAL_PRIORITY, len(_steps()), seed=seed)
 
     @property
     def choices(self) -> Collection[str]:
@@ -71,11 +71,24 @@ class SceneRun(Run[DrawnScene]):
         """One for each step: each has scenes of its own."""
         return f"{CLINICAL_PRIORITY}|{self.step}"
 
-    def draw(self, draw: SeededRandom) -> DrawnScene:
-        """Draw a scene; one that was missed comes back more often."""
-        row = draw.pick([one for one in _steps()[self.step]["scene"] for _ in range(
-            1 + max(0, min(2, self.wrong[one["id"]] - self.right[one["id"]])))])
-        return draw_scene(row, draw)
+    def draw(self, draw: SeededRandom, told: Collection[str]) -> DrawnScene | None:
+        """Draw a scene of this step, then of the nearest; one that was missed comes sooner."""
+        for step in sorted(range(len(_steps())), key=lambda other: abs(other - self.step)):
+            left = [one for one in _steps()[step]["scene"] if one["id"] not in told for _ in range(
+                1 + max(0, min(2, self.wrong[one["id"]] - self.right[one["id"]])))]
+            if left:
+                self._step_of_case = step
+                return draw_scene(draw.pick(left), draw)
+        return None
+
+    def step_in_words(self) -> str:
+        """Say which step this is and what it brings, or of which step this scene is."""
+        steps = _steps()
+        said = f"Step {self.step + 1} of {len(steps)}. "
+        if self._step_of_case == self.step:
+            return f"{said}{steps[self.step]['says']}"
+        return (f"{said}You have seen all its scenes. This one is of step "
+                f"{self._step_of_case + 1}. {steps[self._step_of_case]['says']}")
 
     def story_of(self, case: DrawnScene) -> str:
         """The scene."""
@@ -113,12 +126,12 @@ class ScenePractice(PracticeScreen):
 
 def view_of(run: SceneRun) -> dict[str, Any]:
     """Everything that the screen shows, as plain data."""
-    case, steps = run.case, _steps()
+    case = run.case
     best = case.options[case.key].text
     right = run.chosen == case.key
     return {
         "title": f"Scene {run.read + 1}",
-        "step": run.moved or (f"Step {run.step + 1} of {len(steps)}. {steps[run.step]['says']}"),
+        "step": run.moved or run.step_in_words(),
         "patient": case.text, "caption": "", "columns": [], "rows": [], "long": True,
         "question": "What comes first?",
         "choices": [{"word": word, "text": option.text, "said": _said(run, word)}

@@ -1,6 +1,8 @@
 """Practice without end: a fresh patient at every press, the reasons at once, no points."""
 from __future__ import annotations
 
+from collections.abc import Collection
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +11,7 @@ from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
-from acidbase_lib.teaching.patients.cases import Case
+from acidbase_lib.teaching.patients.cases import Case, CaseRequestError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .run import PracticeScreen, Run
@@ -53,7 +55,7 @@ class PatientRun(Run[Case]):
 
     def __init__(self, topic: Topic, seed: str | None = None) -> None:
         self.topic = topic
-        super().__init__(topic.name, len(topic.steps), remembers=4, seed=seed)
+        super().__init__(topic.name, len(topic.steps), seed=seed)
 
     @property
     def choices(self) -> tuple[str, ...]:
@@ -106,16 +108,19 @@ class PatientRun(Run[Case]):
             said += f" Not met yet: {', '.join(rest)}."
         return said
 
-    def draw(self, draw: SeededRandom) -> Case:
+    def draw(self, draw: SeededRandom, told: Collection[str]) -> Case | None:
         """Draw a patient; a disorder that was missed comes back more often."""
         self._step_of_case = self.step
         wishes = [wish for wish in self.topic.steps[self.step].wishes
                   for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
-        return self.topic.bring(**draw.pick(wishes), seed=draw.seed)
+        for wish in draw.shuffled(wishes):
+            with suppress(CaseRequestError):  # every story of this kind has been told
+                return self.topic.bring(**wish, seed=draw.seed, avoid=told)
+        return None
 
     def story_of(self, case: Case) -> str:
-        """The history's cause."""
-        return case.cause
+        """The history."""
+        return case.story
 
 
 class Practice(PracticeScreen):

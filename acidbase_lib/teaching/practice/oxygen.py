@@ -1,7 +1,7 @@
 """Practice about oxygen and about causes: what the sample shows, and why."""
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -45,8 +45,8 @@ def _oxygen_falls(gas: BloodGas, choice: str) -> str:
     return why[2] if choice != TREATED and gas.fio2 and gas.fio2 > 0.215 else why[1]
 
 
-def _bring(shows: str, seed: str) -> Case:
-    return draw_oxygen_case(shows, seed).case
+def _bring(shows: str, seed: str, avoid: Collection[str] = ()) -> Case:
+    return draw_oxygen_case(shows, seed, avoid=avoid).case
 
 
 def _shows(*words: str) -> tuple[Mapping[str, Any], ...]:

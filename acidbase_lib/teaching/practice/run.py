@@ -4,7 +4,7 @@ from __future__ import annotations
 import secrets
 from abc import ABC, abstractmethod
 from collections import Counter, deque
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from typing import Any, Final, Generic, TypeVar
 
 import traitlets
@@ -16,13 +16,13 @@ from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
-_REDRAWS: Final = 20  # for a case that was not told of late
+_LATELY: Final = 4  # stories that do not come again at once when a new round begins
 
 Drawn = TypeVar("Drawn")
 
 
 class Run(ABC, Generic[Drawn]):
-    """One learner's practice of one thing.
+    """One learner's practice of one thing: no story again before all of its step have been told.
 
     Parameters
     ----------
@@ -30,13 +30,11 @@ class Run(ABC, Generic[Drawn]):
         What is practiced, as typed.
     steps : int
         How many steps lead from clear to hard.
-    remembers : int
-        How many cases are remembered, so as not to be told again at once.
     seed : str, optional
         The same seed brings the same cases; left out, each run is a new one.
     """
 
-    def __init__(self, name: str, steps: int, remembers: int, seed: str | None = None) -> None:
+    def __init__(self, name: str, steps: int, seed: str | None = None) -> None:
         self.name = name
         self.seed = seed or secrets.token_hex(8)
         self.step = self.read = 0
@@ -44,7 +42,9 @@ class Run(ABC, Generic[Drawn]):
         self.right: Counter[str] = Counter()
         self.wrong: Counter[str] = Counter()
         self._last_step = steps - 1
-        self._lately: deque[str] = deque(maxlen=remembers)
+        self._lately: deque[str] = deque(maxlen=_LATELY)
+        self._told: Counter[str] = Counter()
+        self._rounds: Counter[int] = Counter()  # how often all stories of a step have been told
         self._row = 0  # right answers in a row, counted below zero where they are wrong
         self.case = self._next_case()
 
@@ -69,12 +69,15 @@ class Run(ABC, Generic[Drawn]):
         return self.key
 
     @abstractmethod
-    def draw(self, draw: SeededRandom) -> Drawn:
-        """Draw a case; what was missed comes back more often."""
+    def draw(self, draw: SeededRandom, told: Collection[str]) -> Drawn | None:
+        """Draw a case of none of the stories told; what was missed comes back more often.
+
+        None where the step has no other story.
+        """
 
     @abstractmethod
     def story_of(self, case: Drawn) -> str:
-        """What is not to be told again at once."""
+        """What is not to be told again before the others."""
 
     @property
     def answered(self) -> bool:
@@ -107,12 +110,22 @@ class Run(ABC, Generic[Drawn]):
         return self.case
 
     def _next_case(self) -> Drawn:
-        for attempt in range(_REDRAWS):
-            case = self.draw(SeededRandom(f"{self.seed}|{self.stream}|{self.read}|{attempt}"))
-            if self.story_of(case) not in self._lately:
-                break
+        draw = SeededRandom(f"{self.seed}|{self.stream}|{self.read}")
+        case = next(found for told in self._not_again()
+                    if (found := self.draw(draw, told)) is not None)
+        self._told[self.story_of(case)] += 1
         self._lately.append(self.story_of(case))
         return case
+
+    def _not_again(self) -> Iterator[frozenset[str]]:
+        """Yield what is left out: all told in this round of the step, then ever less of it."""
+        while True:
+            told = {story for story, times in self._told.items()
+                    if times > self._rounds[self.step]}
+            left_out = [frozenset(told | {*list(self._lately)[len(self._lately) - near:]})
+                        for near in range(len(self._lately), -1, -1)]
+            yield from dict.fromkeys(left_out)
+            self._rounds[self.step] += 1
 
     def _move(self, right: bool) -> None:
         self._row = max(self._row, 0) + 1 if right else min(self._row, 0) - 1

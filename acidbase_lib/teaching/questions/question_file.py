@@ -186,6 +186,20 @@ def load_plan(unit_id: str, folder: Path | None = None) -> UnitPlan:
                     "A question file of your own lies beside the notebook and has its own name.")
 
 
+def parts_of(taught_in: Mapping[str, str], dealt: bool) -> dict[str, str]:
+    """The part of each question: its unit's title in a sitting laid out so, but the last."""
+    asked = list(taught_in)
+    for end in range(len(asked), int(0.8 * len(asked)), -1):
+        units = [taught_in[question] for question in asked[:end]]
+        parts = [min(units[place:]) for place in range(end)]
+        astray = sum(unit != part for unit, part in zip(units, parts, strict=True))
+        if astray <= 1 < len(set(parts)) and not dealt:
+            return dict.fromkeys(asked, "Across the units") | {
+                question: load_plan(part).title
+                for question, part in zip(asked, parts, strict=False)}
+    return dict.fromkeys(asked, "Questions")
+
+
 def _own_text(path: Path) -> str:
     """The text of somebody's own file; some editors put an invisible mark before it."""
     data = read_whole(path, 4 * LONGEST)  # a letter takes up to four bytes

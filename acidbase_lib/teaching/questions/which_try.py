@@ -7,7 +7,17 @@ from types import MappingProxyType
 from typing import Final
 
 from .answer_text import ChartAnswer
-from .exercise import RULES, Exercise, FirstMark, Mark, Part, all_or_nothing, mark, share_of_parts
+from .exercise import (
+    RULES,
+    Exercise,
+    ExerciseKind,
+    FirstMark,
+    Mark,
+    Part,
+    all_or_nothing,
+    mark,
+    share_of_parts,
+)
 
 MENDED_HALF: Final = "mended half"
 FIRST_TRY: Final = "first try"
@@ -119,6 +129,35 @@ def mark_tries(exercise: Exercise, answer: ChartAnswer, counts: str = MENDED_HAL
     if points is None:
         points = _mended_half(exercise, first, last)
     return replace(last, points=points, first=tried)
+
+
+def counted_again(kind: ExerciseKind, mark: Mark) -> Mark:
+    """Return a mark with its points counted anew from its parts, by the rule of its question.
+
+    Parameters
+    ----------
+    kind : str
+        The question's kind.
+    mark : Mark
+        Its parts may have been changed since it was given, such as by a second right answer.
+    """
+    exercise = Exercise(mark.question, kind, mark.maximum, "", (), None)
+    rule = RULES[kind]
+
+    def worth(parts: tuple[Part, ...]) -> float:
+        return round(mark.maximum * rule(exercise, parts), 4)
+    last = replace(mark, points=worth(mark.parts))
+    if mark.first is None:
+        return last
+    nothing = tuple(replace(part, given=None, right=False, suggests=()) for part in mark.parts)
+    first = replace(last, parts=mark.first.parts or nothing,
+                    points=worth(mark.first.parts or nothing))
+    points = {FIRST_TRY: first.points, LAST_TRY: last.points}.get(mark.first.counts)
+    tried = replace(mark.first, points=first.points, last=last.points)
+    if kind == "first thought":
+        return replace(last, first=tried)
+    return replace(last, first=tried,
+                   points=_mended_half(exercise, first, last) if points is None else points)
 
 
 def _mended_half(exercise: Exercise, first: Mark, last: Mark) -> float:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from acidbase_lib.teaching.questions.answer_text import HOW_SURE, ChartAnswer, show_value
 from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.questions.first_try import asked_for
+from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT
 from acidbase_lib.teaching.questions.spelling import fold
 from acidbase_lib.teaching.theme import mark
 
@@ -107,10 +108,17 @@ class ChartCells:
         exercise: Any = self.unit.exercises.get(question_id)
         if getattr(self.unit, "sitting", True) or exercise is None or exercise.kind == "rationale":
             return None
+        if not self._knows(question_id):
+            return None
         if question_id not in self.checks:
             self.checks[question_id] = AnswerCheck(
                 self.unit, question_id, self._kept)  # type: ignore[arg-type]
         return self.checks[question_id]
+
+    def _knows(self, question_id: str) -> bool:
+        """Whether the copy at hand asks what the kit knows; a stand-in of a unit need not say."""
+        knows = getattr(self.unit, "knows", None)
+        return knows is None or bool(knows(question_id))
 
     def compared_of(self, question_id: str) -> TextCompared | None:
         """Return the comparing of a written answer; none in a sitting, or with no other text."""
@@ -141,6 +149,8 @@ class ChartCells:
         check = self.check_of(question_id)
         if not asked:
             return text, []
+        if not self._knows(question_id):
+            return text, [OTHER_PATIENT]
         if check is None:
             return self._compared(question_id, text)
         view: dict[str, Any] = {}

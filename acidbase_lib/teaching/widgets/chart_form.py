@@ -15,7 +15,7 @@ from .placed_widget import PlacedWidget
 
 FORM_SCRIPTS = ("placed.js", "chart_text.js", "cell_access.js", "control_choices.js",
                 "control_order.js", "control_number.js", "control_text.js", "control_grid.js",
-                "check_answer.js", "chart_form.js")
+                "check_answer.js", "options_once.js", "chart_form.js")
 
 
 class ChartForm(PlacedWidget):

@@ -4,6 +4,8 @@ from __future__ import annotations
 import copy
 import hashlib
 import json
+import os
+import subprocess
 
 import pytest
 from handing_in import answered, find, released, small_source
@@ -150,3 +152,66 @@ def test_it_opens_the_notebook_view_on_the_unit(course, tmp_path, monkeypatch):
     assert command.main(["study", "01", "--to", str(tmp_path / "mine")]) == 0
     assert opened[0][1:3] == ["-m", "notebook"]
     assert opened[0][-1].endswith("01_one.ipynb")
+
+
+# --- whose it is to read --------------------------------------------------------------------------
+
+POSIX = pytest.mark.skipif(os.name == "nt", reason="Windows has other rights")
+
+
+@pytest.fixture
+def lax():
+    """The mask of most machines: what is made, everyone may read."""
+    before = os.umask(0o022)
+    yield
+    os.umask(before)
+
+
+@POSIX
+@pytest.mark.usefixtures("lax")
+def test_on_a_shared_machine_nobody_else_can_read_a_learner_s_folder(tmp_path, monkeypatch):
+    """Nor what Jupyter saves in it, which study starts with the same mask."""
+    seen = []
+
+    def look(command, **given):
+        seen.append(os.umask(0o077))
+        return subprocess.CompletedProcess(command, 0)
+    monkeypatch.setattr(study.subprocess, "run", look)
+    assert command.main(["study", "02", "--to", str(tmp_path / "mine")]) == 0
+    assert seen == [0o077]
+    assert (tmp_path / "mine" / study.RECORD).is_file()
+    assert (tmp_path / "mine" / study.HOME).is_file()
+    every = [tmp_path / "mine", *(tmp_path / "mine").rglob("*")]
+    assert len(every) > 4
+    assert [path for path in every if path.stat().st_mode & 0o077] == []
+    assert os.umask(0o022) == 0o022
+
+
+@POSIX
+@pytest.mark.usefixtures("lax")
+def test_what_an_earlier_kit_left_open_is_closed_with_the_work_in_it(course, tmp_path):
+    mine = tmp_path / "mine"
+    study.copy_course(course, mine)
+    work = mine / "01_one" / "01_one.ipynb"
+    work.write_text("my answers")
+    work.with_name("01_one (before 2026-03-01).ipynb").write_text("my earlier answers")
+    every = [mine, *mine.rglob("*")]
+    for path in every:
+        path.chmod(0o755 if path.is_dir() else 0o644)
+    study.copy_course(course, mine, "02_two")
+    assert [path for path in every if path.stat().st_mode & 0o077
+            and path.name != ".acidbase.lock"] == []
+    assert work.read_text() == "my answers"
+
+
+@POSIX
+@pytest.mark.usefixtures("lax")
+def test_a_home_folder_and_what_else_is_in_it_keep_their_rights(course, tmp_path, monkeypatch):
+    monkeypatch.setenv("HOME", str(tmp_path))
+    (tmp_path / "pages").mkdir(mode=0o755)
+    tmp_path.chmod(0o755)
+    for _ in range(2):
+        study.copy_course(course, tmp_path)
+    assert tmp_path.stat().st_mode & 0o055
+    assert (tmp_path / "pages").stat().st_mode & 0o055
+    assert not (tmp_path / "01_one").stat().st_mode & 0o077

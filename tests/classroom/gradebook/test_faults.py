@@ -13,14 +13,17 @@ import pytest
 from handing_in import Notebook, answered, hand_in_to, make_course, released, small_source
 from stopping import files, stopped
 
+from acidbase_lib import __version__
 from acidbase_lib.classroom.commands import form as form_command
 from acidbase_lib.classroom.commands import study
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.intake import take_in
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.write_gradebook import ClassGradebook
+from acidbase_lib.classroom.hub import sign_in
 from acidbase_lib.classroom.notebooks import build_course as build
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
+from acidbase_lib.classroom.private import others_can_read
 from acidbase_lib.teaching.unit import open_unit
 
 UNIT = "small"
@@ -106,6 +109,25 @@ def test_a_unit_that_an_older_kit_left_cut_off_is_copied_again(kit: Path, tmp_pa
         path.write_bytes(path.read_bytes()[:size])
         study.copy_course(kit, mine)
         assert files(mine / UNIT) == files(kit / UNIT)
+
+
+@HOW
+def test_a_home_on_a_hub_gets_each_unit_whole_and_its_owner_s_alone(
+        how: str, kit: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sign_in, "course_folder", lambda: kit)
+    home = tmp_path / "anna"
+    home.mkdir()
+
+    def each_unit_is_whole() -> None:
+        for path in home.glob("[!.]*/*.ipynb"):
+            assert path.read_bytes() == (kit / path.relative_to(home)).read_bytes()
+
+    def enter() -> None:
+        sign_in.prepare_home(home, __version__, tmp_path / "outbound")
+
+    assert at_each(enter, home, how, each_unit_is_whole,
+                   same=lambda place: (files(place), list(others_can_read(place.iterdir())))) >= 6
+    assert not list(others_can_read(home.iterdir()))
 
 
 # --- a form ---

@@ -11,13 +11,8 @@ from handing_in import Notebook, answered
 
 from acidbase_lib.classroom.gradebook.intake import take_in
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
-from acidbase_lib.classroom.gradebook.roster import (
-    IntakeError,
-    Owners,
-    RosterLine,
-    owner_of,
-    read_roster,
-)
+from acidbase_lib.classroom.gradebook.owners import Owners, owner_of
+from acidbase_lib.classroom.gradebook.roster import IntakeError, RosterLine, read_roster
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 
 ROSTER = """id,first name,last name
@@ -198,3 +193,49 @@ def test_an_id_that_no_screen_or_folder_can_show_is_refused(odd: str, tmp_path: 
     (tmp_path / "r.csv").write_text(f"id;x\n{odd};1\n", encoding="utf-8")
     with pytest.raises(IntakeError, match="cannot name a folder"):
         read_roster(tmp_path / "r.csv")
+
+
+GRADES_EXPORT = """Student,ID,Login,Student Number,Section,Unit 2 (4411)
+Points Possible,,,,,18
+"Quill, Ada",71001,aquill,20310001,Monday,
+"Moss, Ben",71002,bmoss,20310002,Tuesday,
+"""
+WORKSHEET = """Identifier,Full name,Email address,Status,Grade
+Participant 884213,Kim Lee,kim.lee@school.example,Submitted,
+Participant 884214,Kim Lee,kim.lee2@school.example,Submitted,
+Participant 884215,Ada Quill,ada.quill@school.example,Submitted,
+"""
+
+
+@pytest.mark.parametrize(("text", "file", "learner"), [
+    (GRADES_EXPORT, "71001.ipynb", "71001"), (GRADES_EXPORT, "aquill_unit2.ipynb", "71001"),
+    (GRADES_EXPORT, "20310002 late.ipynb", "71002"), (GRADES_EXPORT, "quillada_8.ipynb", "71001"),
+    (WORKSHEET, "Kim Lee_884214_assign_file/work.ipynb", "kim.lee2@school.example"),
+    (WORKSHEET, "Kim Lee_884213_assign_file/work.ipynb", "kim.lee@school.example"),
+    (WORKSHEET, "Kim Lee.ipynb", None), (WORKSHEET, "kimlee_1.ipynb", None),
+    (WORKSHEET, "Ada Quill.ipynb", "ada.quill@school.example"),
+])
+def test_a_platforms_own_export_is_a_class_list_and_every_id_in_it_calls(
+        text: str, file: str, learner: str | None, tmp_path: Path) -> None:
+    (tmp_path / "r.csv").write_text(text)
+    assert Owners(read_roster(tmp_path / "r.csv"), "02_primary_disorder").of(file)[0] == learner
+
+
+def test_a_row_of_possible_points_is_nobody(tmp_path: Path) -> None:
+    (tmp_path / "r.csv").write_text(GRADES_EXPORT)
+    assert [(line.learner, line.name, line.section) for line in read_roster(tmp_path / "r.csv")] \
+        == [("71001", "Ada Quill", "Monday"), ("71002", "Ben Moss", "Tuesday")]
+
+
+def test_an_id_of_another_column_that_is_short_or_anothers_calls_nobody(tmp_path: Path) -> None:
+    (tmp_path / "r.csv").write_text("id,username,number\na7001,final,17\nb7002,a7001,17\n")
+    owners = Owners(read_roster(tmp_path / "r.csv"))
+    assert owners.of("a7001.ipynb")[0] == "a7001"
+    assert owners.of("final 17.ipynb")[0] is None
+
+
+@pytest.mark.parametrize("data", [b"PK\x03\x04 a workbook", b"\xd0\xcf\x11\xe0 an old one"])
+def test_a_spreadsheets_own_file_is_refused_with_what_to_do(data: bytes, tmp_path: Path) -> None:
+    (tmp_path / "class.xlsx").write_bytes(data)
+    with pytest.raises(IntakeError, match="Save As or Download, then CSV"):
+        read_roster(tmp_path / "class.xlsx")

@@ -34,6 +34,15 @@ def give(course: Path, points: float) -> None:
         book.db.commit()
 
 
+def comment(course: Path, cell: str, text: str) -> None:
+    """What formgrader does when the instructor types a comment beside Ada's answer."""
+    from nbgrader.api import Gradebook
+
+    with Gradebook(CourseFolder.find(course).db_url) as book:
+        book.find_comment(cell, "small", "small", "ada").manual_comment = text
+        book.db.commit()
+
+
 def pages(course: Path, out: Path) -> tuple[str, str]:
     """Ada's feedback page and the report."""
     unit = small_unit.open_small_unit()
@@ -115,3 +124,62 @@ def test_a_check_that_a_person_overruled_waits_too_when_its_answer_changes(
     mark_class(waiting, "small")
     (ada, *_) = results_of(waiting, "small", NAMES)
     assert "q1-5" in ada.waiting
+
+
+def test_a_comment_typed_while_marking_reaches_the_page_and_the_grade_file(
+        waiting: Path, tmp_path: Path) -> None:
+    comment(waiting, "q1-6-answer", "Good: the cause.\nName the <ventilation> too.")
+    comment(waiting, "q1-1-answer", "  Neat work.  ")
+    give(waiting, 1.5)
+    mark_class(waiting, "small")  # marking again must not take them away
+    page, _ = pages(waiting, tmp_path / "out")
+    assert "<p><strong>Your instructor writes:</strong></p>\n<p>Good: the cause.</p>\n" \
+        "<p>Name the &lt;ventilation&gt; too.</p>" in page
+    assert "<p>Neat work.</p>" in page
+    (heading, ada, ben, _) = (tmp_path / "out" / "grades.csv").read_text().splitlines()
+    assert heading == "id,score,maximum,state,comments"
+    assert ada == "ada,11.5,12,marked,1.1: Neat work.; 1.6: Good: the cause. Name the " \
+        "<ventilation> too."
+    assert ben == "ben,0,12,marked,"
+
+
+def test_a_comment_is_no_formula_in_a_spreadsheet(waiting: Path, tmp_path: Path) -> None:
+    comment(waiting, "q1-6-answer", "=1+1")
+    comment(waiting, "q1-1-answer", "fine;=2+2")
+    _, _ = pages(waiting, tmp_path / "out")
+    assert "1.1: fine;'=2+2; 1.6: =1+1" in (tmp_path / "out" / "grades.csv").read_text()
+
+
+def test_some_of_the_points_by_hand_read_as_partly_right_and_never_as_not_right(
+        waiting: Path, tmp_path: Path) -> None:
+    give(waiting, 1.5)
+    page, _ = pages(waiting, tmp_path / "out")
+    asked = page.partition('id="q1-6"')[2].partition("</section>")[0]
+    assert "partly right <span>1.5 of 2 points</span>" in asked
+    assert "not right" not in asked.casefold()
+    assert "Your instructor gave these points." in asked
+    assert "Your instructor gave these points." not in page.replace(asked, "")
+
+
+def test_a_comment_on_another_text_says_that_it_is_of_an_earlier_answer(
+        waiting: Path, hand_in: HandIn, blank: Notebook, tmp_path: Path) -> None:
+    comment(waiting, "q1-6-answer", "Say why.")
+    give(waiting, 1.0)
+    hand_in("ada", answered(blank, RIGHT | {"q1-6": "%%chart q1-6\nbecause: another"}))
+    mark_class(waiting, "small")
+    page, _ = pages(waiting, tmp_path / "out")
+    assert "waits for your instructor" in page
+    assert "Your instructor wrote, of an earlier answer:" in page
+    assert "<p>Say why.</p>" in page
+
+
+def test_the_text_of_the_feedback_has_the_comment_too(waiting: Path) -> None:
+    from acidbase_lib.classroom.report.feedback import feedback_of
+    from acidbase_lib.classroom.report.feedback_text import feedback_text
+
+    comment(waiting, "q1-6-answer", "Say why.")
+    give(waiting, 1.0)
+    (ada, *_) = results_of(waiting, "small", NAMES)
+    told = feedback_text(feedback_of(ada, small_unit.open_small_unit().exercises, {}, title="S"))
+    assert "Your instructor writes: Say why." in told
+    assert "because: you answered the lungs hold carbon dioxide back\n" in told

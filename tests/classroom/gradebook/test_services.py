@@ -68,6 +68,24 @@ def give_by_hand(course: Path, learner: str, points: float) -> None:
         book.db.commit()
 
 
+def test_adjustments_and_a_persons_marks_hold_on_a_postgresql_server(on_postgres: Path) -> None:
+    from acidbase_lib.classroom.gradebook.by_hand.give_marks import HandMark, give_marks
+    from acidbase_lib.classroom.gradebook.safekeeping.adjustments import Adjustment, adjust, undo
+
+    folder = CourseFolder.find(on_postgres)
+    mark_class(folder, "small")
+    before = results_of(folder, "small", {})
+    adjust(folder, Adjustment("small", "void", "why", "q1-1"))
+    now = {one.learner: (one.score, one.maximum) for one in results_of(folder, "small", {})}
+    assert now["l00"] == (7.0, 9.0)
+    undo(folder, "small", 1, "why not")
+    assert results_of(folder, "small", {}) == before
+    give_marks(folder, "small", [HandMark("l00", "q1-6-answer", 1.5, "Good.")], "a test")
+    mark_class(folder, "small")
+    (first, *_) = results_of(folder, "small", {})
+    assert (first.score, first.comments) == (11.5, {"q1-6": "Good."})
+
+
 def test_the_gradebook_may_be_a_postgresql_server(on_postgres: Path, alone: ClassMarks) -> None:
     assert mark_class(on_postgres, "small").learners == alone.learners
     again = mark_class(on_postgres, "small")  # nothing doubled, nothing lost

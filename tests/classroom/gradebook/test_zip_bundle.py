@@ -1,6 +1,7 @@
 """Odd entries, names, packings and folders: each is set aside with a reason; the class goes on."""
 from __future__ import annotations
 
+import csv
 import json
 import os
 import struct
@@ -15,14 +16,29 @@ import pytest
 from handing_in import Notebook
 
 from acidbase_lib.classroom.commands.collect import _tell_intake
-from acidbase_lib.classroom.gradebook.intake import MOST_OF_ONE, take_in
+from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+from acidbase_lib.classroom.gradebook.intake import MOST_OF_ONE, Intake, take_in
+from acidbase_lib.classroom.gradebook.ledger import Ledger
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.roster import IntakeError
 from acidbase_lib.classroom.gradebook.zip_bundle import MOST_FOLDERS, opened
 from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.phrases import printable
+from acidbase_lib.classroom.report.roll import roll_of, write_ledger
 
 UTF8 = 0x800
+
+
+def tell(done: Intake, course: Path, tmp_path: Path) -> None:
+    """What became of the files: on the screen, in the history and in the table."""
+    _tell_intake(done)
+    folder = CourseFolder.find(course)
+    Ledger(folder).note("small", done.offers)
+    table = write_ledger(tmp_path / "out", folder, "small", roll_of((), ()))
+    with table.open(encoding="utf-8-sig", newline="") as file:
+        assert len(list(csv.DictReader(file))) == len(done.offers)
+
+
 ROSTER = "id,first name,last name\nada01,Ada,Quill\nben02,Ben,Moss\nchloe,Chloé,Reed\n"
 
 
@@ -80,7 +96,7 @@ def test_an_odd_entry_is_set_aside_and_the_class_goes_on(
     assert done.taken == {"ben02": "ben02.ipynb"}
     (told,) = [*done.unmatched.values(), *done.doubtful.values()]
     assert why in told
-    _tell_intake(done, tmp_path / "out")  # on the screen and in a file, whatever the name
+    tell(done, course, tmp_path)  # on the screen and in files, whatever the name
     assert mark_class(course, "small").in_state("marked")[0].learner == "ben02"
 
 
@@ -175,7 +191,7 @@ def test_a_stray_file_with_a_latin_name_is_told_in_letters_that_print(
     Path(os.fsdecode(os.fsencode(course / "grading" / "submitted") + b"/caf\xe9/small")).mkdir(
         parents=True)
     done = take_in(course, "small", bundle, roster)
-    _tell_intake(done, tmp_path / "out")
+    tell(done, course, tmp_path)
     told = capsys.readouterr().out + (tmp_path / "out" / "intake.csv").read_text("utf-8-sig")
     assert "\x1b" not in told
     assert "\x07" not in told
@@ -212,7 +228,8 @@ def _try_all(bundle: Path) -> None:
 
 def _seconds(learners: int) -> float:
     """How long whose 1,000 files are takes with a roster of so many."""
-    from acidbase_lib.classroom.gradebook.roster import Owners, RosterLine
+    from acidbase_lib.classroom.gradebook.owners import Owners
+    from acidbase_lib.classroom.gradebook.roster import RosterLine
 
     lines = [RosterLine(f"u{n:05d}", (f"u{n:05d}",), (f"first{n}", f"last{n}"))
              for n in range(learners)]

@@ -97,7 +97,7 @@ def test_a_package_that_is_missing_or_of_another_version_is_told(
     assert missing(hub) == (
         'The package jupyterhub-idle-culler is not installed: pip install '
         '"jupyterhub-idle-culler>=1.3,<3".',
-        "nbgrader is 0.8.1; these files were tried with versions from 0.9.5 on, below 0.10.")
+        "nbgrader is 0.8.1; these files were tried with versions from 0.9.6 on, below 0.10.")
 
 
 def test_homes_with_the_course_that_other_accounts_may_read_are_told(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sys
 from pathlib import Path
@@ -14,6 +15,7 @@ from acidbase_lib import __version__
 from acidbase_lib.classroom.hub.hub_files import write_hub_files
 from acidbase_lib.classroom.hub.hub_plan import HubPlan
 from acidbase_lib.classroom.hub.sign_in import prepare_home
+from acidbase_lib.classroom.private import others_can_read
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 
 UNIT = "02_primary_disorder"
@@ -30,8 +32,13 @@ def sign_in(tmp_path: Path, **plan: str):
     """Start as a learner's server would; its settings, and what the learner is told."""
     out = tmp_path / "hub"
     write_hub_files(HubPlan(str(out), "/srv/acidbase", str(tmp_path / "exchange"), **plan), out)
-    settings = PyFileConfigLoader("jupyter_server_config.py",
-                                  path=str(out / "learner")).load_config()
+    before = os.umask(0o022)
+    try:
+        settings = PyFileConfigLoader("jupyter_server_config.py",
+                                      path=str(out / "learner")).load_config()
+    finally:
+        left = os.umask(before)
+    assert left == 0o077, "what a learner's server writes would be open to others"
     page = Path.home() / "please_tell.ipynb"
     return settings, json.loads(page.read_text())["cells"][0]["source"] if page.exists() else ""
 
@@ -42,6 +49,22 @@ def test_a_new_learner_has_the_home_page_and_every_unit(tmp_path: Path, home: Pa
     assert "default_url" not in settings.ServerApp, "the hub's own stays: the home page"
     assert {path.name for path in home.iterdir() if not path.name.startswith(".")} == {
         "home.ipynb", *unit_ids_of(course_folder())}
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has other rights")
+def test_nobody_else_can_read_a_learner_s_units_old_ones_included(
+        tmp_path: Path, home: Path) -> None:
+    released = tmp_path / "outbound"
+    shutil.copytree(course_folder() / UNIT, released / UNIT)
+    old = home / "03_compensation"
+    shutil.copytree(course_folder() / old.name, old)
+    for path in (*old.rglob("*"), old, *released.rglob("*")):
+        path.chmod(0o755 if path.is_dir() else 0o644)
+    assert prepare_home(home, __version__, released) == ""
+    made = [home / unit for unit in unit_ids_of(course_folder())]
+    assert list(others_can_read(made)) == []
+    assert all(path.stat().st_mode & 0o400 for unit in made for path in unit.rglob("*"))
+    assert (released / UNIT).stat().st_mode & 0o005, "what is handed out stays open"
 
 
 def test_a_released_unit_is_taken_from_the_exchange(tmp_path: Path, home: Path) -> None:

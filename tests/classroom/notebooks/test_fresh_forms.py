@@ -1,6 +1,7 @@
 """Sheets that read no patient stay near guessing on a form: in every unit, old forms included."""
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -16,7 +17,13 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook, unit_of
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.notebooks.form_sheet import write_sheet
-from acidbase_lib.classroom.notebooks.write_questions import grade_id, know_keys, opening_of
+from acidbase_lib.classroom.notebooks.write_questions import (
+    grade_id,
+    know_keys,
+    opening_of,
+    without_self_marking,
+)
+from acidbase_lib.teaching.glossary import short_forms_in
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from tests.benchmarks import copying
@@ -29,13 +36,15 @@ def figures(request: pytest.FixtureRequest) -> copying.Figures:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("sheet", ["copied", "matched", "old", "constant", "longest", "names"])
+@pytest.mark.parametrize("sheet", ["copied", "matched", "reworded", "old", "constant", "longest",
+                                   "names"])
 def test_no_sheet_earns_much_more_than_guessing(figures: copying.Figures, sheet: str) -> None:
     assert figures.above[sheet] <= figures.limit
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("unit_id", ["02_primary_disorder", "twelve_charts"])
+@pytest.mark.parametrize("unit_id", ["02_primary_disorder", "07_clinical_priority",
+                                     "twelve_charts"])
 def test_nor_where_the_kit_has_chosen_the_patients(unit_id: str) -> None:
     assert copying.measure(unit_id).missed == ()
 
@@ -115,6 +124,42 @@ def test_a_form_leaves_out_what_the_lesson_says_of_its_own_order(sheets, unit_id
     assert "table above" not in text
     assert "of this unit" not in text
     assert text.count("## Hand in") == 1
+
+
+@pytest.mark.parametrize("unit_id", [*UNITS, "twelve_charts", "05_oxygenation"])
+def test_a_form_has_its_short_forms_in_full_and_the_words_one_press_away(unit_id: str) -> None:
+    """As a unit has them; also in a form that counts, where nothing marks itself."""
+    unit = drawn_form(unit_id, 7)
+    sheet = without_self_marking(write_sheet(read_template(template_of(unit_id)), unit))
+    cells = {grade_id(cell) or "": cell for cell in sheet.cells}
+    (first,) = (cell for name, cell in cells.items() if name.endswith("-short-forms"))
+    (words,) = (cell for name, cell in cells.items() if name.endswith("-glossary"))
+    asked = "\n".join(exercise.prompt for exercise in unit)
+    for word in short_forms_in(asked):
+        assert f"**{word.term}**: {word.full}" in first.source
+    assert words.source == "unit.glossary()"
+    assert words.metadata["jupyter"]["source_hidden"]
+    assert words.metadata["nbgrader"]["locked"]
+    asked_at = next(n for n, name in enumerate(cells) if name.endswith("-prompt"))
+    assert list(cells).index(grade_id(first) or "") < asked_at
+    bundles: list[Any] = []
+    unit.show = bundles.append
+    unit.glossary()
+    assert "Short forms of the course" in bundles[0]["text/plain"]
+    assert "Words of this unit" not in bundles[0]["text/plain"]  # they teach what is asked
+
+
+@pytest.mark.parametrize("unit_id", [*UNITS, "twelve_charts"])
+def test_a_form_answers_after_it_is_handed_in(unit_id: str) -> None:
+    """One that counts has no cell that tells; who works alone is told when to press it."""
+    sheet = write_sheet(read_template(template_of(unit_id)), drawn_form(unit_id, 7))
+    tells = re.compile(r"unit\.(review|result|twins|opening)\(")
+    assert any(tells.search(cell.source) for cell in sheet.cells)
+    alone = next(c.source for c in sheet.cells if (grade_id(c) or "").endswith("-alone"))
+    assert "In a class, hand in first." in alone
+    left = without_self_marking(sheet)
+    assert not any(tells.search(cell.source) for cell in left.cells)
+    assert not any((grade_id(cell) or "").endswith("-alone") for cell in left.cells)
 
 
 def test_a_table_that_a_question_needs_stands_in_the_question() -> None:

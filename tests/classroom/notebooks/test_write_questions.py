@@ -118,13 +118,19 @@ def test_an_authored_key_follows_its_option_to_another_letter() -> None:
     assert len(answers) > 3
 
 
-def test_a_model_answer_stays_only_with_its_own_prompt() -> None:
+def test_a_model_answer_goes_with_its_scene_under_the_name_that_is_drawn() -> None:
     notebook = nbformat.read(_lesson_07(), as_version=4)
     texts = {grade_id(cell): cell.source for cell in notebook.cells}
     assert "I am the nurse" in texts["q7-7-answer"]
+    assert "Zubin Petrandos" in texts["q7-7-answer"]
     other = write_form(notebook, open_unit("07_clinical_priority", form=2))
-    assert "I am the nurse" not in next(c.source for c in other.cells
-                                        if grade_id(c) == "q7-7-answer")
+    told = {grade_id(cell): cell.source for cell in other.cells}["q7-7-answer"]
+    assert "I am the nurse" in told
+    assert "Petrandos" not in told
+    prompt = next(c for c in notebook.cells if grade_id(c) == "q7-7-prompt")
+    prompt.source = prompt.source.replace("PaCO2 57", "PaCO2 51").replace("57", "51")
+    moved = write_form(notebook, open_unit("07_clinical_priority", form=2))
+    assert "I am the nurse" not in {grade_id(c): c.source for c in moved.cells}["q7-7-answer"]
 
 
 def test_a_hidden_line_that_is_no_data_is_refused() -> None:

@@ -15,8 +15,8 @@ from acidbase_lib.classroom.report.feedback import (
     NOT_RELEASED,
     feedback_of,
     feedback_page,
-    feedback_text,
 )
+from acidbase_lib.classroom.report.feedback_text import feedback_text
 from acidbase_lib.classroom.report.results import MARKED, LearnerResult
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
 from acidbase_lib.teaching.questions.first_try import place_of, with_first_try

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 import pytest
 
 from acidbase_lib.classroom.diagnosis.diagnosis import observe
-from acidbase_lib.classroom.report.feedback import feedback_of, feedback_page, feedback_text
+from acidbase_lib.classroom.report.feedback import feedback_of, feedback_page
+from acidbase_lib.classroom.report.feedback_text import feedback_text
 from acidbase_lib.classroom.report.report import class_report
 from acidbase_lib.classroom.report.report_questions import question_reports
 from acidbase_lib.classroom.report.results import MARKED, LearnerResult

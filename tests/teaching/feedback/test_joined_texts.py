@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from acidbase_lib.classroom.report.feedback import feedback_of, feedback_page, feedback_text
+from acidbase_lib.classroom.report.feedback import feedback_of, feedback_page
+from acidbase_lib.classroom.report.feedback_text import feedback_text
 from acidbase_lib.classroom.report.results import MARKED, LearnerResult
 from acidbase_lib.teaching.content import content
 from acidbase_lib.teaching.feedback.feedback_on_answer import feedback_on

@@ -196,6 +196,27 @@ def test_where_nothing_is_wrong_or_answered_it_says_so():
                                                     unit.answer).view["says"]
 
 
+@pytest.mark.parametrize("unit_id", ["04_beyond_the_shortcut", "07_clinical_priority"])
+@pytest.mark.parametrize("slips", [True, False])
+def test_a_question_that_a_person_reads_has_no_twin_and_that_is_said(unit_id: str, slips: bool):
+    unit = open_unit(unit_id)
+    (hand,) = (exercise.id for exercise in unit if exercise.kind == "rationale")
+    says = f"Question {hand[1:].replace('-', '.')} has no twin: a person reads what you wrote"
+    first = next(exercise for exercise in unit if exercise.kind == "choose one")
+    given = dict(first.key or {})
+    if slips:
+        asked = first.fields[0]
+        given[asked.name] = next(word for word in asked.words if word != given[asked.name])
+    unit.record(first.id, write_chart(first.id, first.fields, given))
+    assert says not in unit.twins().view["says"], "it was not answered"
+    unit.record(hand, f"%%chart {hand}\nanswer: in my own words")
+    widget = unit.twins()
+    if slips:
+        assert not widget.view["ended"]
+        widget._told(widget, {"want": "next"}, [])
+    assert says in widget.view["says"]
+
+
 # --- guesses --------------------------------------------------------------------------------------
 
 @lessons

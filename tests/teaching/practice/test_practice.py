@@ -83,7 +83,7 @@ def test_right_and_wrong_by_turns_keep_the_step():
 def test_a_harder_step_lies_nearer_to_the_ranges():
     def distance(step: int) -> float:
         away = []
-        for seed in range(30):
+        for seed in range(60):
             at = run(str(seed))
             at.step = step
             at.next()

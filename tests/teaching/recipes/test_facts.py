@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import pytest
 
+from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, unit_ids
 from acidbase_lib.teaching.recipes.book import RECIPES
 from acidbase_lib.teaching.recipes.facts import facts
@@ -26,7 +27,8 @@ def test_a_fact_is_whole(name: str):
     assert all(one["why"].endswith(".") for one in [*fact["not"], *fact.get("claims", ())])
     assert {claim["holds"] for claim in fact.get("claims", ())} in (set(), {True, False})
     assert fact["because"]
-    assert fact["source"]
+    # what is neither would be shown as it is
+    assert fact["source"] in SOURCES or " " in fact["source"]
 
 
 @every

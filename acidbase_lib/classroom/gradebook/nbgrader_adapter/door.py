@@ -11,7 +11,9 @@ has changed of it.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+import logging
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -37,6 +39,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = MappingProxyType({
 })
 HEAD = "e43177bfe90b"  # the stamp of the tables that this kit was tried with
 STAMP = "alembic_version"
+LOG = "tornado.application"  # where nbgrader writes what its gradebook could not do
 # the steps of nbgrader that course/nbgrader_config.py and nbgrader_parts name
 STEPS = ("AssignLatePenalties", "CheckCellMetadata", "ClearHiddenTests", "ClearMarkScheme",
          "ClearOutput", "ClearSolutions", "ComputeChecksums", "GetGrades", "IncludeHeaderFooter",
@@ -58,11 +61,25 @@ def open_gradebook(db_url: str, course_id: str) -> Any:
     from nbgrader.api import Gradebook, InvalidEntry
 
     try:
-        return Gradebook(db_url, course_id or "default_course")
+        with _not_told_twice():
+            return Gradebook(db_url, course_id or "default_course")
     except InvalidEntry as slip:  # whatever its first write met, a full disk too
         if isinstance(slip.__context__, sa.exc.SQLAlchemyError):
             raise slip.__context__ from None
         raise
+
+
+@contextmanager
+def _not_told_twice() -> Iterator[None]:
+    """Leave out the traceback that nbgrader logs of each error of a database that it raises too."""
+    def told_once(record: logging.LogRecord) -> bool:
+        return not (record.exc_info and isinstance(record.exc_info[1], sa.exc.SQLAlchemyError))
+    log = logging.getLogger(LOG)
+    log.addFilter(told_once)
+    try:
+        yield
+    finally:
+        log.removeFilter(told_once)
 
 
 def tables() -> Mapping[str, sa.Table]:
@@ -134,3 +151,26 @@ class LatePenalty:
                     penalty = min(max(penalty, 0), row.score)
                 row.late_submission_penalty = penalty
             session.flush()
+
+    def anew(self, connection: sa.Connection, assignment: str,
+             earned: Mapping[str, float]) -> dict[str, float]:
+        """Return what lateness costs each learner who has a penalty, of other points; keep nothing.
+
+        ``earned`` gives each learner's points before the penalty.
+        """
+        from nbgrader import api
+        from sqlalchemy.orm import Session
+
+        found = {}
+        with Session(bind=connection) as session:
+            rows = session.scalars(
+                sa.select(api.SubmittedNotebook).join(api.SubmittedAssignment)
+                .join(api.Assignment)
+                .where(api.Assignment.name == assignment,
+                       api.SubmittedNotebook.late_submission_penalty.is_not(None)))
+            for row in rows:
+                if (points := earned.get(row.student.id)) is not None:
+                    penalty = self._rule.plugin_inst.late_submission_penalty(
+                        row.student.id, points, row.assignment.total_seconds_late)
+                    found[row.student.id] = min(max(float(penalty or 0.0), 0.0), points)
+        return found

@@ -23,14 +23,34 @@ def by_hand_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     yield from connection.execute(sa.text(_BY_HAND), {"name": assignment})
 
 
+def comments_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
+    """Yield a row for each comment that a person has written: learner, cell, text."""
+    yield from connection.execute(sa.text(_COMMENTS), {"name": assignment})
+
+
 def waiting_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
     """Yield a row for each cell that waits for a person, marked before or not: learner, cell."""
     yield from connection.execute(sa.text(_WAITING), {"name": assignment})
 
 
 def cells_of(connection: sa.Connection, assignment: str) -> Iterator[Any]:
-    """Yield a row for each graded cell of each learner: learner, cell, auto, manual."""
+    """Yield a row for each graded cell of each learner: learner, cell, auto, manual, extra."""
     yield from connection.execute(sa.text(_CELLS), {"name": assignment})
+
+
+def maxima_of(connection: sa.Connection, assignment: str) -> dict[str, float]:
+    """Return the most that each graded cell can earn."""
+    return {row.cell: float(row.most) for row in connection.execute(
+        sa.text(_MAXIMA), {"name": assignment})}
+def late_of(connection: sa.Connection, assignment: str) -> Iterator[str]:
+    """Yield who handed in after the time that nbgrader has, with the extension it gave them."""
+    told = sa.text(_TIMES).columns(learner=sa.String, at=sa.DateTime, due=sa.DateTime,
+                                   more=sa.Interval)
+    for row in connection.execute(told, {"name": assignment}):
+        if row.at is not None and row.due is not None:
+            due = row.due if row.more is None else row.due + row.more
+            if row.at > due:
+                yield row.learner
 
 
 def people_of(connection: sa.Connection) -> dict[str, str]:
@@ -61,13 +81,28 @@ _BY_HAND = f"""
 SELECT sa.student_id AS learner, c.name AS cell, g.manual_score AS points
 FROM grade g {_FROM_CELL_TO_LEARNER} AND g.manual_score IS NOT NULL"""
 
+_COMMENTS = f"""
+SELECT sa.student_id AS learner, c.name AS cell, g.manual_comment AS text
+FROM comment g {_FROM_CELL_TO_LEARNER} AND g.manual_comment IS NOT NULL"""
+
 _WAITING = f"""
 SELECT sa.student_id AS learner, c.name AS cell
 FROM grade g {_FROM_CELL_TO_LEARNER} AND g.needs_manual_grade"""
 
+_TIMES = """
+SELECT sa.student_id AS learner, sa.timestamp AS at, a.duedate AS due, sa.extension AS more
+FROM submitted_assignment sa JOIN assignment a ON a.id = sa.assignment_id WHERE a.name = :name"""
+
 _CELLS = f"""
-SELECT sa.student_id AS learner, c.name AS cell, g.auto_score AS auto, g.manual_score AS manual
+SELECT sa.student_id AS learner, c.name AS cell, g.auto_score AS auto, g.manual_score AS manual,
+       g.extra_credit AS extra
 FROM grade g {_FROM_CELL_TO_LEARNER} ORDER BY sa.student_id, c.name"""
+
+_MAXIMA = """
+SELECT c.name AS cell, COALESCE(g.max_score, t.max_score) AS most
+FROM assignment a JOIN notebook n ON n.assignment_id = a.id JOIN base_cell c ON c.notebook_id = n.id
+LEFT JOIN grade_cells g ON g.id = c.id LEFT JOIN task_cells t ON t.id = c.id
+WHERE a.name = :name AND COALESCE(g.max_score, t.max_score) IS NOT NULL ORDER BY c.name"""
 
 _GRADES = """
 SELECT s.id AS learner, sa.id AS handed, COALESCE(g.earned, 0) AS earned,

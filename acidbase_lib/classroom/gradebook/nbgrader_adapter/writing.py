@@ -77,6 +77,58 @@ def store_marks(connection: sa.Connection, ids: Ids, rows: Sequence[MarksRow]) -
     return notebooks
 
 
+@dataclass(frozen=True, slots=True)
+class HandMark:
+    """What a person gave for one answer; None leaves points or comment as they are."""
+
+    learner: str
+    cell: str
+    points: float | None = None
+    comment: str | None = None
+
+
+def store_by_hand(connection: sa.Connection, assignment: str, marks: Sequence[HandMark]) -> None:
+    """Write a person's points and comments as nbgrader's marking screen does.
+
+    Raises
+    ------
+    KeyError
+        If the gradebook does not know a learner's hand-in, or a cell.
+    """
+    grade, comment = tables()["grade"], tables()["comment"]
+    notebooks = {row.learner: row.notebook for row in connection.execute(
+        sa.text(_NOTEBOOKS), {"name": assignment})}
+    cells = {(row.name, row.type == "SolutionCell"): row.id for row in connection.execute(
+        sa.text(_CELL_IDS), {"name": assignment})}
+    for one in marks:
+        notebook, graded = notebooks[one.learner], cells[one.cell, False]
+        answer = one.cell if (one.cell, True) in cells else \
+            f"{one.cell.removesuffix('-check')}-answer"
+        beside = cells.get((answer, True), graded)  # where nbgrader keeps the comment
+        if one.points is not None:
+            connection.execute(sa.update(grade).where(
+                grade.c.notebook_id == notebook, grade.c.cell_id == graded).values(
+                    manual_score=one.points, needs_manual_grade=False))
+        if one.comment is not None:
+            there = sa.and_(comment.c.notebook_id == notebook, comment.c.cell_id == beside)
+            if connection.scalar(sa.select(comment.c.id).where(there)) is None:
+                connection.execute(sa.insert(comment), {
+                    "id": uuid4().hex, "notebook_id": notebook, "cell_id": beside})
+            connection.execute(sa.update(comment).where(there).values(
+                manual_comment=one.comment or None))
+
+
+_NOTEBOOKS = """
+SELECT sa.student_id AS learner, sn.id AS notebook FROM submitted_notebook sn
+JOIN submitted_assignment sa ON sa.id = sn.assignment_id
+JOIN assignment a ON a.id = sa.assignment_id WHERE a.name = :name"""
+
+_CELL_IDS = """
+SELECT c.id, c.name, c.type FROM base_cell c JOIN notebook n ON n.id = c.notebook_id
+JOIN assignment a ON a.id = n.assignment_id
+WHERE a.name = :name AND c.type IN ('GradeCell', 'TaskCell', 'SolutionCell')"""
+
+
 def _submissions(connection: sa.Connection, its: Ids,
                  rows: Sequence[MarksRow]) -> dict[str, str]:
     """Return the gradebook's row of each learner's notebook, made where there is none."""

@@ -94,7 +94,7 @@ def marks_by_hand_noted(folder: CourseFolder) -> dict[tuple[str, str, str], floa
 
 
 def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
-               why: str = "") -> None:
+               why: str = "", by: str = "") -> None:
     """Note every mark that is not what the history last told: of this run, of nbgrader, by hand.
 
     Parameters
@@ -107,6 +107,8 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
         The files that were marked; one that the history does not know is noted first.
     why : str
         Why marks have changed, where that is known.
+    by : str
+        By whom, and with what, points were given by hand, where that is known.
 
     Raises
     ------
@@ -121,8 +123,8 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
     entries: list[tuple[str, Mapping[str, Any], str]] = []
     for number, at, name, learner, cell, was, now in _by_hand_since(folder, seen):
         entries.append((BY_HAND, {"unit": name, "learner": learner, "cell": cell, "from": was,
-                                  "to": now, "by": "a person, in nbgrader's formgrader or another "
-                                  "program", "change": number}, at))
+                                  "to": now, "by": by or "a person, in nbgrader's formgrader or "
+                                  "another program", "change": number}, at))
         if name == unit:
             hand.setdefault(learner, {})[cell] = now
     engine = sa.create_engine(folder.db_url)
@@ -133,15 +135,15 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
                 sa.select(STATES.c.learner, STATES.c.file, STATES.c.source).where(
                     STATES.c.assignment == unit))} if sa.inspect(connection).has_table(
                         STATES.name) else {}
-        by = f"{_user()}, with acidbase"
+        marker = f"{user_name()}, with acidbase"
         for learner, points in new_auto.items():
             given, before = new_hand[learner], hand.get(learner, {})
             for cell in sorted(set(given) | set(before)):
                 if given.get(cell) != before.get(cell):  # on a server nobody notes it meanwhile
                     entries.append((BY_HAND, {
                         "unit": unit, "learner": learner, "cell": cell, "from": before.get(cell),
-                        "to": given.get(cell), "by": why or "a person; the time is when it was "
-                        "found", "change": None}, ""))
+                        "to": given.get(cell), "by": by or why or "a person; the time is when it "
+                        "was found", "change": None}, ""))
             if learner in auto and points == auto[learner]:
                 continue
             if len(entries) >= BATCH:  # so that memory stays flat in a large class
@@ -150,13 +152,13 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
             was = auto.get(learner, {})
             file, source = sources.get(learner, ("", ""))
             entries.append((MARKED, {
-                "unit": unit, "learner": learner, "by": by, "file": file, "source": source,
+                "unit": unit, "learner": learner, "by": marker, "file": file, "source": source,
                 "why": why or _why(about.get(learner), file, source),
                 "cells": {cell: [was.get(cell), points.get(cell)]
                           for cell in sorted(points.keys() | was.keys())
                           if cell not in was or was[cell] != points.get(cell)}}, ""))
-        entries += [(MARKED, {"unit": unit, "learner": learner, "by": by, "file": "", "source": "",
-                              "why": "no longer in the gradebook",
+        entries += [(MARKED, {"unit": unit, "learner": learner, "by": marker, "file": "",
+                              "source": "", "why": "no longer in the gradebook",
                               "cells": {cell: [was, None] for cell, was in points.items()}}, "")
                     for learner, points in auto.items()
                     if learner not in new_auto and any(v is not None for v in points.values())]
@@ -265,7 +267,8 @@ def _why(before: tuple[str, str] | None, file: str, source: str) -> str:
     return "marked again, by another version of the kit or by nbgrader"
 
 
-def _user() -> str:
+def user_name() -> str:
+    """Who is at work here, as the system calls them."""
     try:
         return getpass.getuser()
     except (OSError, KeyError, ImportError):

@@ -20,14 +20,14 @@ from acidbase_lib.classroom.gradebook.letter_case import as_one, stands_as
 from acidbase_lib.classroom.private import owner_only
 
 from .erased import erase_from_file, erase_from_server, erased_from, people_in
-from .history import MAY_RETURN, WROTE
+from .history import MAY_RETURN, OFFERED, WROTE
 from .integrity import gradebook_file, grading_folder, require_whole
 from .receipts import history_of
 from .search import Sought, file_text, holds, is_too_short, search
 
 _TABLES = ("grades.csv", "intake.csv", "receipts.csv", "report/learners.csv", "report/ideas.csv",
-           "learners.csv", "ideas.csv")
-_PAGES = ("report/class_report.html", "class_report.html")
+           "learners.csv", "ideas.csv", "term.csv", "term_not_on_roster.csv")
+_PAGES = ("report/class_report.html", "class_report.html", "term.html")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +107,8 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
         # the tombstone first: after a stop nothing brings the learner back meanwhile
         lines = {line.number for line in history.lines()
                  if line.details and _tells_of(line.details, learner, wanted)}
+        kept_aside = {line.details["file"] for line in history.lines()
+                      if line.number in lines and line.what == OFFERED and line.details}
         erased = erased_from(folder)
         if lines or learner not in erased:
             history.erase(lines, {"key": erased.key,
@@ -126,6 +128,9 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
         except sqlite3.DatabaseError as error:
             raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
         folders = _remove_folders(folder, learner)
+        for aside in (grading / "set_aside").glob("*/*.ipynb"):
+            if aside.stem in kept_aside:
+                aside.unlink()
         files = sum(_clean(place, learner, wanted) for place in sorted(places) if place.is_dir())
     searched, left, unread = search([folder.root, *sorted(places)], wanted)
     return Erasure(rows, backups, folders, files, len(lines), searched, tuple(left), tuple(unread))
@@ -149,7 +154,8 @@ def _tells_of(details: object, learner: str, wanted: Sought) -> bool:
     if isinstance(details, dict):
         return details.get("learner") == learner or any(
             holds(str(value), wanted) for key, value in details.items()
-            if key in {"from", "to"} and isinstance(value, str))
+            if key in {"from", "to", "why"} and isinstance(value, str)) or (
+                learner in details.get("may be", ()))
     return False
 
 
@@ -169,10 +175,13 @@ def _remove_folders(folder: CourseFolder, learner: str) -> int:
 def _clean(out: Path, learner: str, wanted: Sought) -> int:
     """Take a learner out of a folder of pages; a report about them goes as a whole."""
     changed = 0
-    page = out / "feedback" / f"{learner}.html"
-    if page.is_file() and stands_as(page.parent, page.name):
-        page.unlink()
+    if (out / "feedback.zip").is_file():  # the next collect that is asked for it writes it anew
+        (out / "feedback.zip").unlink()
         changed += 1
+    for page in (out / "feedback" / f"{learner}.html", out / "learners" / f"{learner}.html"):
+        if page.is_file() and stands_as(page.parent, page.name):
+            page.unlink()
+            changed += 1
     for name in _TABLES:
         path = out / name
         if not path.is_file():

@@ -25,6 +25,7 @@ from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 
 from .history_line import (
+    ADJUSTED,
     BACKED_UP,
     BEGUN,
     BY_HAND,
@@ -33,7 +34,10 @@ from .history_line import (
     HANDED_IN,
     MARKED,
     MAY_RETURN,
+    OFFERED,
     RESTORED,
+    SAME_PERSON,
+    UNDONE,
     UNFIT,
     WROTE,
     HistoryError,
@@ -44,8 +48,9 @@ from .history_line import (
     written,
 )
 
-__all__ = ["BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED", "MAY_RETURN",
-           "RESTORED", "UNFIT", "WROTE", "History", "HistoryError", "Line"]
+__all__ = ["ADJUSTED", "BACKED_UP", "BEGUN", "BY_HAND", "ERASED", "HANDED_IN", "MARKED",
+           "MAY_RETURN", "OFFERED", "RESTORED", "SAME_PERSON", "UNDONE", "UNFIT", "WROTE",
+           "History", "HistoryError", "Line"]
 
 
 class History:
@@ -60,8 +65,10 @@ class History:
     def __init__(self, folder: Path) -> None:
         self.path = folder / "log.jsonl"
 
-    def each(self) -> Iterator[Line]:
-        """Yield all lines, one at a time; a last line that was cut off is none, see `cut_off`.
+    def each(self, *only: str) -> Iterator[Line]:
+        """Yield all lines, or those of some kinds; a last line that was cut off is none.
+
+        Of other kinds than those asked for no line is read: a long history costs little.
 
         Raises
         ------
@@ -70,7 +77,10 @@ class History:
         """
         try:
             with self._opened() as file:
+                wanted = [f'"what":"{kind}"'.encode() for kind in only]
                 for place, text in enumerate(file, 1):
+                    if wanted and not any(one in text for one in wanted):
+                        continue
                     if text.endswith(b"\n") or is_whole(self.path, text):
                         yield parsed(self.path, place, text)
         except FileNotFoundError:

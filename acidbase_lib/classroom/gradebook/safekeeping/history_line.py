@@ -14,6 +14,8 @@ from acidbase_lib.classroom.phrases import printable
 BEGUN, HANDED_IN, MARKED, BY_HAND = "history begun", "handed in", "marked", "marked by hand"
 BACKED_UP, RESTORED, WROTE = "backed up", "restored", "pages written"
 ERASED, MAY_RETURN = "erased", "may return"
+ADJUSTED, UNDONE = "marks adjusted", "adjustment undone"
+OFFERED, SAME_PERSON = "file offered", "same person"
 UNFIT = "did not fit the gradebook"
 FIRST = "0" * 64
 _OR_NONE = (float, int, type(None))
@@ -23,8 +25,13 @@ _TELLS: Mapping[str, Mapping[str, type | tuple[type, ...]]] = {
     MARKED: {"unit": str, "learner": str, "file": str, "source": str, "cells": dict},
     BY_HAND: {"unit": str, "learner": str, "cell": str, "from": _OR_NONE, "to": _OR_NONE,
               "change": (int, type(None))},
+    OFFERED: {"unit": str, "from": str, "bundle": str, "became": str, "learner": str,
+              "may be": list, "why": str, "file": str, "about": int, "late": str},
+    SAME_PERSON: {"from": str, "learner": str, "same": bool},
     WROTE: {"unit": str, "out": str}, RESTORED: {"change": int}, MAY_RETURN: {"print": str},
     ERASED: {"key": str, "print": str, "lines": list}, UNFIT: {"lines": int, "chain": str},
+    ADJUSTED: {"unit": str, "kind": str, "question": str, "learner": str, "reason": str, "by": str},
+    UNDONE: {"unit": str, "number": int, "reason": str, "by": str},
 }
 
 

@@ -229,12 +229,16 @@ function render({ model, el }) {
   paint();
   paintLimits();
   if (source !== model.get("text")) tell(source);
-  return () => {
+  const options = optionsOnce(el, rows ? [] : [...frames.values()]);
+  options.look();
+  const stop = () => {
+    options.stop();
     clearTimeout(typing);
     watched?.changed?.disconnect(follow);
     model.off("change:state", paint);
     model.off("change:checked", paintLimits);
   };
+  return Object.assign(stop, { look: options.look });
 }
 
 export default { initialize: drawInPlace(render), render };

@@ -57,7 +57,8 @@ function keysThatLeave(model) {
   };
 }
 
-// Draws a widget wherever its cell's output keeps a place for it, now and whenever one appears.
+// Draws a widget wherever its cell's output keeps a place for it, now and whenever one appears. What
+// `render` returns ends it; has that a `look`, it is called whenever the page has changed.
 function drawInPlace(render) {
   return ({ model }) => {
     const drawn = new Map();
@@ -69,6 +70,7 @@ function drawInPlace(render) {
         drawn.set(el, render({ model, el }));
         el.addEventListener("keydown", leave);
       }
+      for (const stop of drawn.values()) stop?.look?.();
     };
     const watch = new MutationObserver(draw);
     watch.observe(document.body, { childList: true, subtree: true });

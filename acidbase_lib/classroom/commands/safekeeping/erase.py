@@ -8,6 +8,7 @@ the learner back from an old file. This cannot be undone.
 from __future__ import annotations
 
 import argparse
+from contextlib import suppress
 from pathlib import Path
 
 from acidbase_lib.classroom.errors import CommandError
@@ -35,8 +36,11 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.gradebook.safekeeping.erase import erase, let_return
+    from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
     from acidbase_lib.classroom.gradebook.safekeeping.integrity import gradebook_file
+    from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
     from acidbase_lib.classroom.gradebook.safekeeping.search import is_too_short
+    from acidbase_lib.classroom.gradebook.same_person import same_people
 
     course = CourseFolder.find(given.course)
     if given.allow_again:
@@ -47,6 +51,10 @@ def run(given: argparse.Namespace) -> int:
     roster = read_roster(given.roster) if given.roster else ()
     names = [*given.name, *(line.name for line in roster
                             if line.learner == given.learner and line.name)]
+    with suppress(HistoryError):  # the erasure tells of it
+        for old, now in same_people(history_of(course).each()).items():
+            if now == given.learner:
+                print(f"The same person was called {old} here before: erase that id as well.")
     done = erase(course, given.learner, names, given.out)
     if not done.anything:
         print("Nothing of that id was there to erase; it will not be taken in from now on.")

@@ -1,0 +1,1 @@
+"""Commands that keep a class: back up, put back, look over, erase one person."""

@@ -1,0 +1,110 @@
+"""A notebook for each learner, with patients and an order of their own, and what is kept of it."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from statistics import fmean
+from typing import Any
+
+import nbformat
+
+from acidbase_lib.teaching.questions.exercise_record import record_of
+from acidbase_lib.teaching.questions.question_file import UnitPlan, load_plan
+from acidbase_lib.teaching.unit import Unit
+
+from .equal_forms import OwnForm, own_unit
+from .form_sheet import write_sheet
+from .own_numbers import HANDED_TO, OwnSheet, pack
+from .release_notebook import released
+from .write_questions import FormError, grade_id, without_self_marking
+
+Notebook = Any
+#: What the plan knows of how hard a form is, besides the kinds of patients, and how it is counted.
+MEASURES = ("lines to answer", "patients", "questions with two disorders",
+            "pH to the nearest cut-off, mean")
+
+
+@dataclass(frozen=True, slots=True)
+class MadeSheet:
+    """One learner's notebook as text, its numbers as they are kept, and how hard it is."""
+
+    sheet: OwnSheet
+    notebook: str
+    measures: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetMaker:
+    """Makes one learner's notebook after another; plain data, so that another process can.
+
+    Parameters
+    ----------
+    unit_id : str
+        The unit.
+    name : str
+        The assignment's.
+    template : dict
+        The instructor's notebook of the unit.
+    worth : mapping of str to float
+        The points of each of the unit's questions.
+    self_marking : bool
+        Whether the cells by which learners mark themselves are left in.
+    """
+
+    unit_id: str
+    name: str
+    template: Notebook
+    worth: Mapping[str, float]
+    self_marking: bool = False
+
+    def make(self, learner: str, own: OwnForm) -> MadeSheet:
+        """Make one learner's notebook.
+
+        Raises
+        ------
+        FormError
+            A question's key is held by no notebook at hand.
+        EqualFormsError
+            The form cannot be worth as much as the others'.
+        """
+        unit = own_unit(_plan(self.unit_id), own, self.worth)
+        written = write_sheet(self.template, unit)
+        if keyless := [e.id for e in unit if e.key is None and e.kind != "rationale"]:
+            raise FormError(f"{', '.join(keyless)} of {learner} have keys that the notebook the "
+                            "form is written from does not hold.")
+        if not self.self_marking:
+            written = without_self_marking(written)
+        theirs = released(written, self.name)
+        theirs.metadata[HANDED_TO] = learner
+        theirs.cells[0].source += _made_for(learner)
+        own_text = {name: cell.source for cell in theirs.cells
+                    if (name := grade_id(cell)) and not name.startswith("q")}
+        sheet = OwnSheet(learner, own.form, dict(unit.origins),
+                         pack([record_of(exercise) for exercise in unit], own_text))
+        return MadeSheet(sheet, nbformat.writes(theirs, indent=1) + "\n", measures_of(unit))
+
+
+def _made_for(learner: str) -> str:
+    shown = learner.replace("`", "'")
+    return (f"\n\nMade for `{shown}`. Everyone has other patients, in another order: another "
+            "person's answers do not fit yours.")
+
+
+def measures_of(unit: Unit) -> tuple[float, ...]:
+    """Return what the plan knows of how hard a form is; see ``MEASURES``."""
+    known = [exercise.drivers for exercise in unit if exercise.drivers]
+    near = [float(one["distance of pH to a cut-off"]) for one in known]
+    return (float(sum(len(exercise.fields) for exercise in unit)),
+            float(sum(int(one["gases"]) for one in known)),
+            float(sum(bool(one["second disorder"]) for one in known)),
+            round(fmean(near), 3) if near else 0.0)
+
+
+_PLANS: dict[str, UnitPlan] = {}
+
+
+def _plan(unit_id: str) -> UnitPlan:
+    """A unit's plan, read once in each process."""
+    if unit_id not in _PLANS:
+        _PLANS[unit_id] = load_plan(unit_id)
+    return _PLANS[unit_id]

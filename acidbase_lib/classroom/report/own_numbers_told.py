@@ -1,0 +1,120 @@
+"""Results of learners who all have numbers of their own: told together, and to each in theirs."""
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, numbers_beside
+from acidbase_lib.teaching.questions.exercise import Exercise, FirstMark, Mark, Part
+from acidbase_lib.teaching.questions.fields import Field, Value
+
+from .results import LearnerResult
+
+Exercises = Mapping[str, Exercise]
+SAMPLE = 20  # learners by whom it is judged which ideas a class's forms cannot tell apart
+
+
+def with_own_numbers(results: Sequence[LearnerResult],
+                     source: Path | None) -> tuple[LearnerResult, ...]:
+    """Return the results with each learner's own numbers, where a sitting gave everybody others.
+
+    Parameters
+    ----------
+    results : sequence of LearnerResult
+        A sitting's.
+    source : Path or None
+        The instructor's notebook; None where it is no longer there.
+
+    Raises
+    ------
+    SourceError
+        The file that tells who has which numbers cannot be read.
+    """
+    beside = None if source is None else numbers_beside(source.parent)
+    if beside is None:
+        return tuple(results)
+    numbers = OwnNumbers(beside)
+    return tuple(replace(result, own=numbers.sheet(result.learner)) for result in results)
+
+
+def as_numbered(result: LearnerResult, exercises: Exercises) -> tuple[LearnerResult, Exercises]:
+    """Return a result and its exercises as the learner's own notebook numbers them."""
+    if result.own is None:
+        return result, exercises
+    place = {slot: number for number, slot in result.own.slots.items()}
+    marks = {place[mark.question]: replace(mark, question=place[mark.question])
+             for mark in result.marks if mark.question in place}
+    return (replace(
+        result, marks=tuple(marks[one] for one in place.values() if one in marks),
+        notes=tuple(replace(note, question=place.get(note.question, note.question))
+                    for note in result.notes),
+        comments={place.get(one, one): text for one, text in result.comments.items()},
+        by_hand=frozenset(place.get(one, one) for one in result.by_hand)), result.own.as_seen)
+
+
+def in_words_of_all(result: LearnerResult, exercises: Exercises) -> tuple[LearnerResult, Exercises]:
+    """Return a result and its exercises with each option by its text in place of its letter.
+
+    "B" is another patient for everybody: only what stands beside it can be counted over a class.
+    """
+    if result.own is None:
+        return result, exercises
+    own = result.own.by_slot
+    return (replace(result, marks=tuple(_mark_in_words(mark, own[mark.question])
+                                        for mark in result.marks)),
+            {question: _in_words(exercise) for question, exercise in own.items()})
+
+
+def not_apart_for_most(marked: Sequence[LearnerResult], pairs_of: Any,
+                       ) -> tuple[tuple[str, str, int], ...] | None:
+    """Return the pairs of ideas that most learners' forms tell apart too rarely.
+
+    None where everybody has the same numbers. `pairs_of` gives one form's pairs.
+    """
+    sample = [result.own.by_slot for result in marked[:SAMPLE] if result.own is not None]
+    if not sample:
+        return None
+    found: Counter[tuple[str, str]] = Counter()
+    fewest: dict[tuple[str, str], int] = {}
+    for exercises in sample:
+        for one, other, apart in pairs_of(exercises):
+            found[one, other] += 1
+            fewest[one, other] = min(apart, fewest.get((one, other), apart))
+    return tuple((*pair, fewest[pair]) for pair, forms in found.items()
+                 if 2 * forms > len(sample))
+
+
+def _texts(field: Field) -> Mapping[str, str]:
+    return {choice.word: choice.text for choice in field.choices if choice.text}
+
+
+def _said(value: Value | None, texts: Mapping[str, str]) -> Value | None:
+    if isinstance(value, tuple):
+        return tuple(texts.get(word, word) for word in value)
+    return texts.get(value, value) if isinstance(value, str) else value
+
+
+def _in_words(exercise: Exercise) -> Exercise:
+    texts = {field.name: _texts(field) for field in exercise.fields}
+
+    def told(answers: Mapping[str, Any]) -> Mapping[str, Any]:
+        return MappingProxyType({name: _said(value, texts.get(name, {}))
+                                 for name, value in answers.items()})
+    return replace(
+        exercise, key=None if exercise.key is None else told(exercise.key),
+        predicted={idea: told(answers) for idea, answers in exercise.predicted.items()})
+
+
+def _mark_in_words(mark: Mark, exercise: Exercise) -> Mark:
+    texts = {field.name: _texts(field) for field in exercise.fields}
+
+    def told(parts: Sequence[Part]) -> tuple[Part, ...]:
+        return tuple(replace(part, given=_said(part.given, texts.get(part.field, {})),
+                             key=_said(part.key, texts.get(part.field, {}))) for part in parts)
+    first: FirstMark | None = mark.first
+    return replace(mark, parts=told(mark.parts),
+                   first=None if first is None else replace(first, parts=told(first.parts)))
