@@ -345,7 +345,7 @@ def test_more_rows_than_are_read_at_once(monkeypatch: pytest.MonkeyPatch) -> Non
     (pd.DataFrame({"pH": [7.4], "paco2": [40]}), "no column 'ph' (it has: pH, paco2); is it 'pH'?"),
     (pd.DataFrame({"ph": [7.4], "PaCO2": [40]}), "is it 'PaCO2'?"),
     (pd.DataFrame({"ph": [7.4]}), "no column 'paco2'"),
-    (pd.DataFrame({"ph": ["7,4"], "paco2": [40]}), "pd.to_numeric(df['ph'], errors='coerce')"),
+    (pd.DataFrame({"ph": pd.array(["7,4"], dtype="string"), "paco2": [40]}), "pd.to_numeric(df['ph'], errors='coerce')"),
     (pd.DataFrame({"ph": [True], "paco2": [40]}), "holds bool, not numbers"),
     (pd.DataFrame({"ph": [7.4], "paco2": [40], "label": ["x"]}), "its own label: give a prefix"),
     (pd.DataFrame([[7.4, 40, 40]], columns=["ph", "paco2", "paco2"]), "2 columns called 'paco2'"),
