@@ -296,6 +296,47 @@ def test_a_widget_saved_in_a_strangers_file_brings_no_script(server, page, first
     assert kept == notebook["metadata"]["widgets"]  # the file itself stays as it is
 
 
+@pytest.mark.parametrize("place", ["notebook", "lab"])
+@pytest.mark.parametrize("first", [SETUP, "1 + 1"], ids=["a unit", "any notebook"])
+def test_practice_saved_in_a_strangers_notebook_runs_nothing_of_theirs(server, page, first, place):
+    """Its saved output asks for a view, and its saved state holds another script than ours."""
+    path = server.root / f"saved-practice-{len(first)}-{place}" / "saved.ipynb"
+    path.parent.mkdir()
+    write_notebook(path, [("a", "code", first), ("b", "code", 'unit.practice("oxygen")')])
+    notebook = json.loads(path.read_text())
+    script = ("window.ran = 'on import'; export default { initialize() { window.ran = 'alive'; }, "
+              "render({ el }) { el.textContent = 'theirs'; window.ran = 'shown'; } }")
+    version = f"~{anywidget.__version__.rpartition('.')[0]}.*"
+    state = {"_esm": script, "_css": "body { --theirs: 1 }", "view": {}, "place": "ab-place-x",
+             "_anywidget_id": "acidbase_lib.teaching.practice.endless.Practice",
+             "_model_module": "anywidget", "_model_name": "AnyModel",
+             "_model_module_version": version, "_view_module": "anywidget",
+             "_view_name": "AnyView", "_view_module_version": version}
+    notebook["metadata"]["widgets"] = {"application/vnd.jupyter.widget-state+json": {
+        "version_major": 2, "version_minor": 0, "state": {"m": {
+            "model_module": "anywidget", "model_name": "AnyModel",
+            "model_module_version": version, "state": state}}}}
+    html = ('<div class="ab-place-x"><p>Run this cell to practice: oxygen.</p></div>'
+            "<img src=x onerror=\"window.ran = 'by an image'\">"
+            "<script>window.ran = 'by html'</script>")
+    notebook["cells"][1] |= {"execution_count": 7, "outputs": [
+        {"output_type": "display_data", "metadata": {}, "data": {"text/html": html}},
+        {"output_type": "display_data", "metadata": {}, "data": {
+            "text/plain": "Practice", "application/vnd.jupyter.widget-view+json": {
+                "model_id": "m", "version_major": 2, "version_minor": 0}}}]}
+    path.write_text(json.dumps(notebook))
+    open_notebook(page, getattr(server, place)(path.relative_to(server.root).as_posix()))
+    page.wait_for_function(f"() => {PANEL}?.sessionContext.session?.kernel?.status === 'idle'")
+    page.wait_for_timeout(2_500)
+    assert page.evaluate("() => window.ran ?? ''") == ""
+    assert page.get_by_text("theirs").count() == 0
+    if first == SETUP:  # our own practice stands where theirs was
+        page.locator(".ab-practice").get_by_role("radio").first.wait_for()
+    else:
+        assert code_cells_run(page) == 1  # the count that the file brought; nothing was run
+        assert not page.evaluate(f"() => {PANEL}.node.dataset.acidbase ?? ''")
+
+
 def test_a_kernel_of_another_language_is_sent_nothing(server, page, monkeypatch):
     """What reads as an answer to the kit is a program to another kernel."""
     path = copied(server, "foreign")

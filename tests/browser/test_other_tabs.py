@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 
 import pytest
@@ -10,6 +11,8 @@ from notebooks import PANEL, cell_source, form, saved_source
 from playwright.sync_api import expect
 
 from acidbase_lib.classroom.released_course import course_folder
+from acidbase_lib.teaching.questions.first_try import place_of, read_answer
+from acidbase_lib.teaching.unit import open_unit
 
 UNIT = "02_primary_disorder"
 TWICE = "This unit is open in another tab. Work in one of them."
@@ -71,6 +74,36 @@ def test_answers_given_in_two_tabs_are_both_kept(server, page, place):
     assert saved_source(path, "q2-2-answer") == other
     second.close()
     expect(said(page)).to_contain_text("of 8 answered")
+
+
+def test_a_first_try_made_in_one_tab_is_the_first_try_in_the_other(server, page):
+    """Checked wrong in one, right in the other, which has not seen it: one first try, the wrong."""
+    path = copied(server, "tries-in-two-tabs")
+    opened(page, server, path)
+    second = page.context.new_page()
+    opened(second, server, path)
+    verdicts = []
+    for tab, disorder in ((page, "respiratory alkalosis"), (second, "metabolic alkalosis")):
+        tab.bring_to_front()
+        found = form(tab, "q2-1-answer")
+        found.get_by_role("radio", name=disorder).check()
+        found.locator(".ab-chart-status").filter(has_text="Kept.").wait_for()
+        found.get_by_role("radio", name="Sure", exact=True).check()
+        found.get_by_role("button", name=re.compile("Check my answer|Try again")).click()
+        verdict = found.get_by_text(re.compile("^(Right|Not right yet)")).first
+        verdict.wait_for()
+        verdicts.append(verdict.inner_text())
+        tab.wait_for_timeout(1_500)  # saved, and seen by the other tab
+    assert [one.split()[0].rstrip(".:,") for one in verdicts] == ["Not", "Right"], verdicts
+    text = saved_source(path, "q2-1-answer")
+    answer = read_answer(text, open_unit(UNIT).exercise("q2-1").fields, place_of("q2-1", 1))
+    assert text.count("# first try") == 1
+    assert answer.values == {"disorder": "metabolic alkalosis"}
+    assert answer.first is not None
+    assert (answer.first.sealed, answer.first.values) == (
+        True, {"disorder": "respiratory alkalosis"})
+    for tab in (page, second):
+        assert tab.locator(".jp-Dialog").count() == 0
 
 
 def test_what_is_not_saved_is_not_given_up_for_a_newer_file(server, page):

@@ -53,7 +53,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="whose a file is that was left alone: its number and an id, such as "
                              "41=n102, or 41=nobody; may be given again to decide otherwise")
     parser.add_argument("--same", metavar="OLD=NEW", action="append", default=[],
-                        help="two ids of one person: an earlier one, and the one on the roster")
+                        help="two ids of one person: an earlier one, and the one on the roster; "
+                             "or a CSV file with the columns old and new")
     parser.add_argument("--not-same", metavar="OLD", action="append", default=[],
                         help="take back what was said with --same")
     parser.add_argument("--due", metavar="TIME",
@@ -82,7 +83,12 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
     from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
     from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
-    from acidbase_lib.classroom.gradebook.same_person import called_also, say_not_same, say_same
+    from acidbase_lib.classroom.gradebook.same_person import (
+        called_also,
+        pairs_of,
+        say_not_same,
+        say_same,
+    )
     from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
     from acidbase_lib.classroom.report.progress_bar import progress
     from acidbase_lib.classroom.report.receipts import tell_history
@@ -107,7 +113,7 @@ def run(given: argparse.Namespace) -> int:
     with keeping_private(course):
         back_up_once_a_day(course)
         listed = [line.learner for line in roster if line.learner not in gone]
-        for pair in given.same:
+        for pair in [one for said in given.same for one in pairs_of(said)]:
             print(say_same(course, pair, listed))
         for old in given.not_same:
             print(say_not_same(course, old))

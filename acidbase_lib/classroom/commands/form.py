@@ -6,8 +6,8 @@ patients are chosen to tell wrong ideas apart. Two notebooks are written: yours
 with the right answers in `solutions/`, and the learners' in `course/`. The same
 seed writes the same form again. With --for-class they are chosen to
 test again what your class's last sitting found, and to tell apart what it could
-not. With --for-each everybody on a class list has patients and an order of their
-own: another person's answers do not fit.
+not. With --for-each everybody on a class list has patients and an order of
+their own: another person's answers do not fit.
 """
 from __future__ import annotations
 

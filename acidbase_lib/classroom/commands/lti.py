@@ -1,13 +1,15 @@
 """Work with your school's learning platform by the open standard LTI 1.3.
 
-  register   make this tool's key, say what the platform must be told, keep what it tells
-  roster     write the class list from the platform's names and roles, learners only
+  register   make the tool's key, say what the platform must be told, keep
+             what it tells
+  roster     write the class list from names and roles, learners only
   grades     show what would be sent of a unit's grades; --send sends it
   forget     take a learner out of what is kept here
 
-A grade is sent once, also after a stop at any moment: run it again. A learner who was not marked,
-or whose written answers wait for you, is never sent as zero. Of learners, the platform's id, their
-name in the roster and the scores that were sent are kept, in the course's folder `lti`.
+A grade is sent once, also after a stop at any moment: run it again. A learner
+who was not marked, or whose written answers wait for you, is never sent as
+zero. Of learners the course's folder `lti` keeps the platform's id beside ours
+and the scores that were sent; names stand in the roster alone.
 """
 from __future__ import annotations
 

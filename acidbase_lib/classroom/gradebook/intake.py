@@ -203,7 +203,7 @@ class _Sorting:
               read: bool = True, doubtful: bool | None = None) -> None:
         """Leave a file alone, and keep it where a decision can still make it somebody's."""
         digest = ""
-        if read:
+        if read and self._kept <= MOST_KEPT:  # else it is told, and no decision can take it
             try:
                 data = offered.read()
                 digest = _digest(data)
@@ -262,7 +262,7 @@ class _Sorting:
         """Keep a file until somebody has decided; no more of one bundle than a disk can take."""
         self._kept += len(data)
         place = set_aside(self.folder, self.unit, digest)
-        if self._kept <= MOST_KEPT and not place.is_file():
+        if not place.is_file():
             write_whole(place, data)
 
 

@@ -104,13 +104,21 @@ class Ledger:
         notebook, or not to be read) also an earlier one.
         """
         offers = self.of(unit)
-        taken = [one for one in offers if one.became in {TAKEN, SAME, CHOSEN}]
+        same_file: dict[str, int] = {}  # the last line that tells of it as taken
+        same_person: dict[str, int] = {}
+        for one in offers:
+            if one.became in {TAKEN, SAME, CHOSEN}:
+                same_file[one.digest] = same_person[one.learner] = one.number
         decided = {one.about for one in offers if one.about}
         last: dict[tuple[str, str], Offer] = {one.key: one for one in offers if one.became == LEFT}
-        return tuple(one for one in last.values() if one.number not in decided and not any(
-            (then.digest == one.digest and then.digest and then.number > one.number)
-            or (then.learner == one.learner and one.learner
-                and (then.number > one.number or not one.can_be_taken)) for then in taken))
+
+        def settled(one: Offer) -> bool:
+            if one.number in decided or (
+                    one.can_be_taken and same_file.get(one.digest, 0) > one.number):
+                return True
+            then = same_person.get(one.learner, 0) if one.learner else 0
+            return then > (one.number if one.can_be_taken else 0)
+        return tuple(one for one in last.values() if not settled(one))
 
     def rejected(self, unit: str) -> frozenset[tuple[str, str]]:
         """Return the files that a decision has set aside for good."""

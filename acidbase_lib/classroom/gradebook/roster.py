@@ -115,6 +115,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
             " ".join(filter(None, given)),
             seen((row[section] or "").strip()) if section else "",
             tuple(_other_ids([row[name] or "" for name in others if name != whole])))
+    if not lines:
+        raise IntakeError(f"The roster {path} names nobody.")
     return tuple(lines.values())
 
 

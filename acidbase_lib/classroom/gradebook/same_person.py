@@ -1,6 +1,7 @@
 """Two ids of one person: said by somebody, kept in the history, and taken back the same way."""
 from __future__ import annotations
 
+import csv
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
@@ -59,6 +60,25 @@ def say_same(folder: CourseFolder, said: str, listed: Collection[str]) -> str:
         return f"{old} and {new} are the same person already."
     history_of(folder).add(SAME_PERSON, {"from": old, "learner": new, "same": True})
     return (f"{old} and {new} are the same person from now on; --not-same {old} takes that back.")
+
+
+def pairs_of(said: str) -> tuple[str, ...]:
+    """Return the pairs that are said: one, or all of a table's with the columns old and new.
+
+    Raises
+    ------
+    IntakeError
+        If the table cannot be read or has no such columns.
+    """
+    if not said.casefold().endswith(".csv"):
+        return (said,)
+    try:
+        with open(said, encoding="utf-8-sig", newline="") as file:
+            rows = list(csv.DictReader(file))
+        return tuple(f"{row['old']}={row['new']}" for row in rows)
+    except (OSError, UnicodeError, csv.Error, KeyError) as error:
+        raise IntakeError(f"The table {said} of ids that have changed cannot be used ({error}). It "
+                          "has a column old, a column new, and is saved as CSV, UTF-8.") from None
 
 
 def say_not_same(folder: CourseFolder, old: str) -> str:

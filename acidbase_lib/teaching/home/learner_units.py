@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ MOST_UNITS = 60
 NEWER = "newer"  # UNIT (newer): a unit's newer version, put beside a learner's own
 _ANSWER = re.compile(r"%%chart[ \t]+(q\d[\w-]*)[^\n]*(?:\n|$)")
 _NAMED = re.compile(r"(q\d[\w-]*)-answer")
+_PROMPT = "-prompt"
 _SETUP = re.compile(r"\bopen_unit\(")
 _TITLE = re.compile(r"^# +(.+)$", re.MULTILINE)
 _HALF = re.compile("[\ud800-\udfff]")  # half a letter: no message to a browser can hold it
@@ -41,6 +42,8 @@ class LearnerUnit:
         When the file was last saved. [s since 1970]
     error : str
         Why it could not be read, and what to do; "" where it could.
+    prompts : mapping of str to str
+        What this copy asks, by question.
     """
 
     path: str
@@ -49,6 +52,7 @@ class LearnerUnit:
     setup: str = ""
     changed: float = 0.0
     error: str = ""
+    prompts: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def answered(self) -> tuple[str, ...]:
@@ -92,6 +96,7 @@ def read_unit(path: Path, name: str) -> LearnerUnit:
         return _troubled(name, "is damaged and cannot be read. Nothing was deleted: keep the file, "
                                "and ask your instructor to look at it.")
     title, setup, texts = "", "", {}
+    prompts = {gid.removesuffix(_PROMPT): text for _, text, gid in cells if gid.endswith(_PROMPT)}
     for kind, text, gid in cells:
         if kind == "markdown" and not title and (found := _TITLE.search(text)):
             title = _sayable(found[1].strip()[:LONGEST_TITLE])
@@ -103,7 +108,7 @@ def read_unit(path: Path, name: str) -> LearnerUnit:
         return _troubled(name, "holds no questions. It may be a file of another kind.", title)
     if title and f" ({NEWER}" in name:
         title = f"{title} ({NEWER} version)"
-    return LearnerUnit(name, title or _plain_name(name), texts, setup, changed)
+    return LearnerUnit(name, title or _plain_name(name), texts, setup, changed, prompts=prompts)
 
 
 def next_unit(units: tuple[LearnerUnit, ...]) -> LearnerUnit | None:
@@ -122,13 +127,13 @@ def _state(text: str) -> str:
     return "answered" if len(given) == len(lines) else "begun"
 
 
-def _cells(notebook: Any) -> Iterator[tuple[str, str, str]]:
-    """Yield each cell's kind, text and grade id."""
+def _cells(notebook: Any) -> list[tuple[str, str, str]]:
+    """Return each cell's kind, text and grade id."""
     cells = notebook["cells"] if isinstance(notebook, dict) and "cells" in notebook else None
     if not isinstance(cells, list):
         raise ValueError("no cells")
-    return iter([(str(cell.get("cell_type")), _text(cell.get("source")), _grade_id(cell))
-                 for cell in cells if isinstance(cell, dict)])
+    return [(str(cell.get("cell_type")), _text(cell.get("source")), _grade_id(cell))
+            for cell in cells if isinstance(cell, dict)]
 
 
 def _text(source: Any) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from acidbase_lib.teaching.questions.answer_text import LONGEST
+from acidbase_lib.teaching.questions.own_copy import is_of_another
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
 from acidbase_lib.teaching.unit import Unit
 
@@ -61,6 +62,9 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
 def _answered(unit: LearnerUnit, counted: Unit) -> Iterator[str]:
     for question in unit.answered:
         exercise = counted.exercises.get(question)
+        if exercise is not None and question in unit.prompts and is_of_another(
+                exercise.prompt, unit.prompts[question]):
+            continue  # another version's patient: this kit's key is not theirs
         if exercise is not None and exercise.key is not None and exercise.kind not in (
                 "rationale", "first thought"):
             yield question

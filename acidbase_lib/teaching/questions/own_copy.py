@@ -74,7 +74,7 @@ def asked_otherwise_in(prompts: Mapping[str, str], notebook: Mapping[str, Any]) 
     for question, text in _prompts_in(notebook):
         there.setdefault(question, []).append(text)
     return frozenset(question for question, prompt in prompts.items() if question in there
-                     and all(_another(prompt, text) for text in there[question]))
+                     and all(is_of_another(prompt, text) for text in there[question]))
 
 
 def own_copy(unit_id: str, form: int, order: str = "",
@@ -139,7 +139,8 @@ def _cells(notebook: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
             yield str(cell.get("cell_type")), source, name if isinstance(name, str) else ""
 
 
-def _another(prompt: str, text: str) -> bool:
+def is_of_another(prompt: str, text: str) -> bool:
+    """True where a prompt in a copy shows another patient than the kit's prompt does."""
     ours, theirs = _words(prompt), _words(text)
     if ours == theirs:
         return False

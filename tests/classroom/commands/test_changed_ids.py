@@ -77,6 +77,16 @@ def test_what_cannot_be_the_same_is_one_sentence(
     assert len(told.splitlines()) == 1
 
 
+def test_a_table_says_of_many_at_once(school: School, capsys: pytest.CaptureFixture[str]) -> None:
+    table = school.root / "changed.csv"
+    table.write_text("old,new\nn001,s2031\n", "utf-8")
+    assert school.collect("--same", str(table)) == 0
+    assert score(school, "s2031")[0] == "marked"
+    table.write_text("was,is\nn001,s2031\n", "utf-8")
+    assert school.collect("--same", str(table)) == 2
+    assert "It has a column old, a column new" in capsys.readouterr().err
+
+
 def test_who_erases_one_id_is_told_of_the_other(school: School,
                                                 capsys: pytest.CaptureFixture[str]) -> None:
     assert school.collect("--same", "n001=s2031") == 0

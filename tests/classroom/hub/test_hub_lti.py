@@ -56,6 +56,8 @@ def test_the_command_takes_what_was_registered_in_the_course(
     write_platform(own_folder(tmp_path / "course"), PLATFORM)
     assert main(words) == 0
     assert read_record(tmp_path / "hub").lti == PLATFORM
+    assert main(["hub", str(tmp_path / "hub"), "--force"]) == 0
+    assert read_record(tmp_path / "hub").lti == PLATFORM, "nobody else's sign-in is opened unasked"
 
 
 def test_a_chart_is_refused_in_a_sentence() -> None:

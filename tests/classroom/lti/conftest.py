@@ -16,14 +16,11 @@ from acidbase_lib.classroom.lti.record import Context
 from acidbase_lib.classroom.lti.service import PlatformService
 from acidbase_lib.classroom.lti.tool_key import SECRET, make_key, read_key
 
-LIMIT = 0.3  # for one answer; the platform's silences are longer [s]
-
 
 @pytest.fixture
 def school() -> Iterator[LoopbackPlatform]:
-    """The school's platform; a silence outlasts the tool's patience."""
+    """The school's platform."""
     with a_platform() as platform:
-        platform.silence = 2 * LIMIT
         yield platform
 
 
@@ -56,7 +53,7 @@ def folder(tmp_path: Path, school: LoopbackPlatform, registered: Platform,
 @pytest.fixture
 def service(folder: Path, registered: Platform) -> PlatformService:
     """The tool's side, which does not wait between tries."""
-    return PlatformService(registered, read_key(folder), limit=LIMIT, pause=lambda _: None)
+    return PlatformService(registered, read_key(folder), pause=lambda _: None)
 
 
 @pytest.fixture

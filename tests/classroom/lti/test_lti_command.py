@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -21,6 +24,7 @@ from acidbase_lib.classroom.lti.service import PlatformService
 from acidbase_lib.classroom.lti.tool_key import make_key
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
+pytestmark = pytest.mark.slow
 GRADED = [f"u{number}" for number in range(60)]
 UNREAD, WAITING, ABSENT, STRANGER = "unread", "waiting", "absent", "stranger"
 REFUSED, SLOW, SLIPPED = "u5", "u17", "u33"  # refused; no answer, taken; no answer, not taken
@@ -63,12 +67,12 @@ def tool(marked: Path, tmp_path: Path, school: Platform, registered, key_file: P
     return root
 
 
-LIMIT = 0.3  # for one answer [s]
+LIMIT, SILENCE = 2.0, 3.0  # of the tool, for one answer; of the platform [s]
 
 
 @pytest.fixture
 def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A tool that waits for nothing long."""
+    """A tool that gives an answer little time, and waits not at all between tries."""
     monkeypatch.setattr("acidbase_lib.classroom.lti.service.PAUSES", (0.0, 0.0))
     monkeypatch.setattr("acidbase_lib.classroom.lti.send_scores.PAUSES", (0.0, 0.0))
     monkeypatch.setitem(PlatformService.__init__.__kwdefaults__, "limit", LIMIT)
@@ -102,7 +106,7 @@ def test_the_dry_run_tells_everyone_and_sends_nothing(
 def test_sixty_grades_with_a_refusal_a_silence_and_a_slip_end_in_equal_books(
         school: Platform, tool: Path, impatient: None, capsys: pytest.CaptureFixture[str]) -> None:
     school.refuses[REFUSED] = 403
-    school.silent_after[SLOW] = 1
+    school.silent_after[SLOW], school.silence = 1, SILENCE
     school.silent_before[SLIPPED] = 3
     assert grades(tool, "--send", "--roster", str(tool / "roster.csv")) == 1
     said = capsys.readouterr().out
@@ -127,6 +131,23 @@ def test_sixty_grades_with_a_refusal_a_silence_and_a_slip_end_in_equal_books(
     assert grades(tool, "--send") == 0
     assert json.dumps([vars(cell) for cell in school.book.values()]) == before
     assert len(school.scores) == sent + 2
+
+
+@pytest.mark.parametrize("arrived", [1, 30, 61])
+def test_killed_in_the_middle_the_next_run_does_the_rest_and_nothing_twice(
+        school: Platform, tool: Path, arrived: int) -> None:
+    run = subprocess.Popen([sys.executable, "-m", "acidbase_lib.classroom.commands.main", "lti",
+                            "grades", "small", "--course", str(tool), "--send"],
+                           stdout=subprocess.DEVNULL)
+    try:
+        while len(school.scores) < arrived and run.poll() is None:
+            time.sleep(0.001)
+    finally:
+        run.kill()
+        run.wait()
+    assert grades(tool, "--send") == 0
+    assert school.points() == {**ours(tool), UNREAD: None, WAITING: None}
+    assert {cell.writes for cell in school.book.values()} == {1}
 
 
 def test_what_waited_is_sent_when_it_is_marked(school: Platform, tool: Path) -> None:

@@ -154,3 +154,8 @@ def test_who_is_forgotten_is_in_no_byte_of_the_record(school: Platform, launched
     assert main(["lti", "forget", learner_id(ISSUER, user), "--course", str(launched)]) == 0
     assert user.encode() not in record.read_bytes()
     assert learner_id(ISSUER, user).encode() not in record.read_bytes()
+    keep_launch(launched / "lti", ISSUER, school.launch_claims(user, "n", LEARNER))
+    with opened_record(launched / "lti") as book:
+        book._book.execute("PRAGMA secure_delete = OFF")  # on or off by how SQLite was built
+        book.forget(learner_id(ISSUER, user))
+    assert user.encode() not in record.read_bytes()

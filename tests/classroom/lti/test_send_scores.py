@@ -171,6 +171,16 @@ def test_an_answer_that_never_came_is_not_sent_twice(school: Platform, send,
     assert {cell.writes for cell in school.book.values()} == {1}
 
 
+@pytest.mark.slow
+def test_a_silence_that_lasts_is_not_waited_out(school: Platform, send,
+                                                service: PlatformService) -> None:
+    service._limit, school.silence = 1.0, 2.5
+    school.silent_after["u2"] = 1
+    assert became(send(7.0, 8.0, 9.0)) == ["sent"] * 3
+    assert school.points() == {"u1": 7.0, "u2": 8.0, "u3": 9.0}
+    assert {cell.writes for cell in school.book.values()} == {1}
+
+
 def test_a_score_that_never_arrived_is_sent_again(school: Platform, send) -> None:
     school.silent_before["u2"] = 1
     assert became(send(7.0, 8.0, 9.0)) == ["sent"] * 3
@@ -279,6 +289,13 @@ def test_one_line_item_a_unit_however_often(school: Platform, service: PlatformS
     assert school.items[0]["resourceId"] == "acidbase-a"
 
 
+def test_another_units_line_item_is_never_taken_for_ours(
+        school: Platform, service: PlatformService, context: Context) -> None:
+    school.knows_filters = False
+    first = line_item_of(service, context, "b", "b", 12.0)
+    assert line_item_of(service, context, "a", "a", 12.0) != first
+
+
 def test_a_line_item_of_whose_making_no_answer_came_is_found_and_not_doubled(
         school: Platform, service: PlatformService, context: Context) -> None:
     school.silent_after["items"] = 1
@@ -322,6 +339,7 @@ def stops_at(place: int, monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     return count
 
 
+@pytest.mark.slow
 def test_ended_at_any_moment_a_second_run_ends_with_the_same_book_and_nothing_doubled(
         school: Platform, folder: Path, service: PlatformService, context: Context) -> None:
     def whole_run() -> None:

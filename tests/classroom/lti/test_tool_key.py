@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import stat
+import sys
 from pathlib import Path
 
 import jwt
@@ -117,6 +118,14 @@ def test_a_registration_that_cannot_be_is_refused_and_nothing_is_kept(
     assert main(["lti", "register", "--course", str(tmp_path), *words]) == 2
     assert said in capsys.readouterr().err
     assert not (tmp_path / "lti").exists()
+
+
+def test_without_its_packages_the_extra_that_has_them_is_named(
+        tmp_path: Path, capsys: pytest.CaptureFixture[str],
+        monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "cryptography.hazmat.primitives", None)
+    assert main(["lti", "register", "--course", str(tmp_path)]) == 2
+    assert "acidbase-lib[lti]" in capsys.readouterr().err
 
 
 def test_without_a_registration_each_command_says_which_one_makes_it(

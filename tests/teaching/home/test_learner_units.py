@@ -100,6 +100,15 @@ def test_progress_counts_first_and_last_tries_and_tells_nothing_of_a_sitting():
     assert progress_row(units["08"]) is None
 
 
+def test_an_answer_about_another_versions_patient_is_neither_right_nor_wrong():
+    unit = next(unit for unit in learner_units(ROOT / "solutions") if unit.path[:2] == "02")
+    before = progress_row(unit)
+    other = replace(unit, prompts={**unit.prompts, "q2-2": "### Question 2.2 (4 points)\n\n"
+                                   "Somebody else: pH 7.68."})
+    after = progress_row(other)
+    assert (after["checked"], after["now"]) == (before["checked"] - 1, before["now"] - 1)
+
+
 def test_a_first_thought_is_said_apart_and_never_counted_as_right():
     unit = next(unit for unit in learner_units(ROOT / "solutions") if unit.path[:2] == "00")
     whole = progress_row(unit)
