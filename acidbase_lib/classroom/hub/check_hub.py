@@ -32,7 +32,7 @@ NEEDED: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
     "jupyterlab": ((4, 2), (5,)),
     "notebook": ((7, 2), (8,)),
     "nbgrader": ((0, 9, 6), (0, 10)),
-    "ipywidgets": ((8, 1), (9,)),
+    "ipywidgets": ((8, 1, 5), (9,)),
     "anywidget": ((0, 9), (1,)),
 }
 NEEDED_FOR_LTI: Mapping[str, tuple[tuple[int, ...], tuple[int, ...]]] = {
