@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 import pytest
 import small_unit
-from handing_in import RIGHT, answered, hand_in_to, make_course, released, small_source
+from handing_in import REPOSITORY, RIGHT, answered, hand_in_to, make_course, released, small_source
 from lone_widget import show_widgets
 from playwright.sync_api import expect
 
+from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
+from acidbase_lib.classroom.gradebook.read_gradebook import marks_by_hand
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.report.by_hand.marking_screen import MarkingScreen
 from acidbase_lib.classroom.report.by_hand.written_answers import written_answers
@@ -78,3 +81,34 @@ def test_by_keyboard_alone(folder, page, width, violations, shot):
     assert [(one.points, one.comment.partition("\n")[0]) for one in
             written_answers(folder, "small", EXERCISES)] == [
         (1.0, "Say it in 1 line."), (2.0, "Say it in 1 line."), (None, "")]
+
+
+def test_its_notebook_in_a_browser_keeps_what_is_marked_and_goes_on_after_a_reload(
+        server, page, request):
+    unit = "07_clinical_priority"
+    root = server.root / request.node.name[:20]
+    for part in ("course", "solutions"):
+        shutil.copytree(REPOSITORY / part / unit, root / part / unit)
+    shutil.copy(REPOSITORY / "course" / "nbgrader_config.py", root / "course")
+    for learner in ("n101", "n102"):
+        hand_in_to(root, learner, (root / "solutions" / unit / f"{unit}.ipynb").read_bytes(), unit)
+    mark_class(root, unit)
+    assert main(["written", unit, "--course", str(root), "--screen", "--no-open"]) == 0
+
+    def opened():
+        page.goto(server.notebook(f"{root.name}/grading/written-{unit}.ipynb"))
+        page.locator(".jp-CodeCell .cm-content").first.click(timeout=60_000)
+        page.keyboard.press("Shift+Enter")
+        page.locator(".ab-mark h2").wait_for(timeout=60_000)
+
+    opened()
+    screen = page.locator(".ab-mark")
+    expect(screen).to_contain_text("Answer 1 of 2. 2 wait for you.")
+    screen.get_by_role("heading", level=2).focus()
+    for key in ("1", "2", "4", "Control+Enter"):
+        page.keyboard.press(key)
+    expect(screen).to_contain_text("Answer 2 of 2. 1 wait for you.")
+    assert sorted(given.get("q7-7-answer", 0.0) for given in
+                  marks_by_hand(root, unit).values()) == [3.0]
+    opened()
+    expect(screen).to_contain_text("Answer 2 of 2. 1 wait for you.")

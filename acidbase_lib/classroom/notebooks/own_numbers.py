@@ -135,6 +135,19 @@ class OwnNumbers:
             raise SourceError(f"{self._path}: the numbers of {learner} cannot be read ({error}). "
                               "Put the file back from your backup. Nothing was marked.") from None
 
+    def without(self, learner: str) -> tuple[bytes, str]:
+        """Return the file without one learner, and the name of the notebook that they were given.
+
+        Both are empty where nobody of that id is in it.
+        """
+        if learner not in self.learners:
+            return b"", ""
+        rows = list(csv.reader(io.StringIO(self._file.read(ROSTER).decode(), newline="")))
+        sheets = [sheet for one in self.learners if one != learner and (sheet := self.sheet(one))]
+        kept = [row for row in rows if row[:1] != [learner]]
+        given = next((row[2] for row in rows if row[:1] == [learner] and len(row) > 2), "")
+        return write_numbers(self.unit, self.seed, sheets, kept), given
+
     def whose(self, notebook: Mapping[str, Any]) -> dict[str, int]:
         """Count the questions of each learner's that stand in a notebook, most first.
 

@@ -23,6 +23,8 @@ Notebook = Any
 MEASURES = ("lines to answer", "patients", "questions with two disorders",
             "pH to the nearest cut-off, mean")
 
+_NEAR = "distance of pH to a cut-off"
+
 
 @dataclass(frozen=True, slots=True)
 class MadeSheet:
@@ -92,11 +94,11 @@ def _made_for(learner: str) -> str:
 
 def measures_of(unit: Unit) -> tuple[float, ...]:
     """Return what the plan knows of how hard a form is; see ``MEASURES``."""
-    known = [exercise.drivers for exercise in unit if exercise.drivers]
-    near = [float(one["distance of pH to a cut-off"]) for one in known]
+    known = [exercise.drivers for exercise in unit]  # each recipe tells what it knows
+    near = [float(one[_NEAR]) for one in known if _NEAR in one]
     return (float(sum(len(exercise.fields) for exercise in unit)),
-            float(sum(int(one["gases"]) for one in known)),
-            float(sum(bool(one["second disorder"]) for one in known)),
+            float(sum(int(one.get("gases", 0)) for one in known)),
+            float(sum(bool(one.get("second disorder")) for one in known)),
             round(fmean(near), 3) if near else 0.0)
 
 

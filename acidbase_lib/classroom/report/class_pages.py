@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from acidbase_lib.classroom.gradebook.by_hand.cell_points import comments_by_hand
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder, CourseFolderError
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
-from acidbase_lib.classroom.gradebook.ledger import files_of
+from acidbase_lib.classroom.gradebook.ledger import UnitFiles, files_of, who_waits
 from acidbase_lib.classroom.gradebook.read_gradebook import (
     GradeRow,
     grades_table,
@@ -25,8 +25,8 @@ from acidbase_lib.classroom.gradebook.safekeeping.receipts import receipts_of
 from .adjusted import adjusted, question_of
 from .own_numbers_told import as_numbered, with_own_numbers
 from .progress_bar import ShowProgress
+from .results import FILE_WAITS, LearnerResult, with_files
 from .results import NOT_HANDED_IN as NOT_HANDED_IN
-from .results import LearnerResult, with_files
 from .roll import Roll
 
 if TYPE_CHECKING:
@@ -147,12 +147,25 @@ def rows_that_count(course: str | Path | CourseFolder, assignment: str) -> list[
     GradebookError, HistoryError
         See `results_of`.
     """
-    rows = grades_table(course, assignment)
-    counted = {one.learner: one for one in results_of(course, assignment, {}, history_told=False)
-               if one.notes}
+    files = files_of(CourseFolder.find(course), [assignment])[assignment]
+    rows = _of_people(grades_table(course, assignment), files)
+    counted = {one.learner: one for one in with_files(
+        results_of(course, assignment, {}, history_told=False), files) if one.notes}
     return [replace(row, score=counted[row.learner].score, maximum=counted[row.learner].maximum,
                     waiting=len(counted[row.learner].waiting)) if row.learner in counted else row
             for row in rows]
+
+
+def _of_people(rows: Sequence[GradeRow], files: UnitFiles) -> list[GradeRow]:
+    """Lines under the ids that people have now; nobody has handed in nothing whose file waits."""
+    found = {row.learner: row for row in rows}
+    for old, now in files.same.items():
+        if old in found and (was := found.pop(old)).state != NOT_HANDED_IN and (
+                now not in found or found[now].state == NOT_HANDED_IN):
+            found[now] = replace(was, learner=now)
+    whose = who_waits(files.waiting)
+    return [replace(row, state=FILE_WAITS) if row.state == NOT_HANDED_IN and who in whose else row
+            for who, row in sorted(found.items())]
 
 
 def _source_of(folder: CourseFolder, assignment: str) -> Path | None:

@@ -8,6 +8,7 @@ from sixty_people import UNIT, School, table
 
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.safekeeping.history import History
+from acidbase_lib.classroom.report.class_pages import rows_that_count
 
 
 @pytest.fixture
@@ -75,6 +76,13 @@ def test_what_cannot_be_the_same_is_one_sentence(
     told = capsys.readouterr().err
     assert why in told
     assert len(told.splitlines()) == 1
+
+
+def test_what_is_sent_to_a_platform_is_the_persons_as_well(school: School) -> None:
+    was = {row.learner: row.score for row in rows_that_count(school.kit, UNIT)}
+    assert school.collect("--same", "n001=s2031") == 0
+    assert {row.learner: row.score for row in rows_that_count(school.kit, UNIT)} == {
+        "n002": was["n002"], "s2031": was["n001"]}
 
 
 def test_a_table_says_of_many_at_once(school: School, capsys: pytest.CaptureFixture[str]) -> None:

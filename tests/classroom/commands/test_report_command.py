@@ -44,6 +44,22 @@ def test_with_codes_no_id_is_in_any_file(marked, tmp_path):
     assert "Progress since the last sitting" in (tmp_path / "class_report.html").read_text("utf-8")
 
 
+@pytest.mark.parametrize("codes", [False, True])
+def test_with_a_class_list_everybody_on_it_is_counted(marked, tmp_path, capsys, codes):
+    with (marked / "report" / "learners.csv").open(encoding="utf-8-sig", newline="") as file:
+        listed = [f"{row['id']},{row['name']}" for row in csv.DictReader(file)]
+    (tmp_path / "r.csv").write_text("\n".join(["id,name", *listed[1:], "zz9,Nora Gone\n"]), "utf-8")
+    assert main(["report", str(marked / "course"), "--unit", demo.UNIT, "--roster",
+                 str(tmp_path / "r.csv"), "--out", str(tmp_path / "out"),
+                 *(["--codes"] if codes else [])]) == 0
+    said = "On the class list: 12; 11 handed in, 1 did not. Not on it: 1 who handed in."
+    assert said in capsys.readouterr().out
+    page = (tmp_path / "out" / "class_report.html").read_text("utf-8")
+    assert said in page
+    assert ("Nora Gone" in page) != codes
+    assert not codes or "zz9" not in page
+
+
 @pytest.mark.slow
 def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsys):
     wanted = ideas_to_test_again(report_of(marked / "course", demo.UNIT))

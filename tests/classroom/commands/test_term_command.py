@@ -5,6 +5,7 @@ import csv
 import re
 import shutil
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pandas as pd
@@ -147,6 +148,20 @@ def test_an_erased_learner_is_in_nothing(school: Path, tmp_path: Path) -> None:
     assert len(table(root / "out" / "term.csv")) == 12
 
 
+def test_an_extension_that_nbgrader_gave_makes_in_time(school: Path, tmp_path: Path) -> None:
+    from nbgrader.api import Gradebook
+
+    root = Path(shutil.copytree(school, tmp_path / "school"))
+    late = table(school / "out" / "term.csv")[f"{UNITS[0]} state"]
+    learner, = late[late.str.endswith(", late")].index
+    with Gradebook(CourseFolder.find(root / "course").db_url) as book:
+        book.find_submission(UNITS[0], learner).extension = timedelta(hours=1)
+        book.db.commit()
+    assert term(root, out="again") == 0
+    assert table(root / "again" / "term.csv").loc[learner, f"{UNITS[0]} state"] == \
+        late[learner].removesuffix(", late")
+
+
 def test_a_sitting_whose_notebook_is_gone_keeps_its_marks(school: Path, tmp_path: Path) -> None:
     root = Path(shutil.copytree(school, tmp_path / "school"))
     shutil.rmtree(root / "solutions" / UNITS[1])
@@ -182,3 +197,27 @@ def test_an_empty_course_or_roster_is_one_sentence(
     assert told.count("\n") == 1
     assert not (tmp_path / "out").exists()
     assert not list(tmp_path.rglob("gradebook.db"))
+
+
+def test_what_was_decided_afterwards_counts_in_the_term_as_well(school: Path,
+                                                               tmp_path: Path) -> None:
+    root = Path(shutil.copytree(school, tmp_path / "school"))
+    before, unit = table(root / "out" / "term.csv"), UNITS[0]
+    words = ["adjust", unit, "--course", str(root / "course"), "--reason", "misprinted", "--do"]
+    with_points = [who for who in before.index if before.loc[who, f"{unit} score"]]
+    assert main([*words, "--allow", "0.25", "--for", with_points[-1]]) == 0
+    question = re.sub(r"^(\d)(\d)_.*", lambda m: f"{int(m[1] + m[2])}.1", unit)
+    assert main([*words, "--void", question]) == 0
+    assert term(root, out="after") == 0
+    after = table(root / "after" / "term.csv")
+    changed = [who for who in before.index
+               if before.loc[who, f"{unit} score"] != after.loc[who, f"{unit} score"]]
+    assert changed
+    assert set(changed) <= set(with_points)
+    assert all(before[column].equals(after[column]) for column in before.columns
+               if column != f"{unit} score")
+    for number in ("2", "1"):
+        assert main([*words[:4], "--reason", "a slip", "--undo", number, "--do"]) == 0
+    assert term(root, out="undone") == 0
+    assert (root / "undone" / "term.csv").read_bytes() == (
+        root / "out" / "term.csv").read_bytes()

@@ -14,12 +14,15 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.intake import take_in
 from acidbase_lib.classroom.gradebook.mark_class import ClassMarks, mark_class
+from acidbase_lib.classroom.gradebook.safekeeping.erase import erase
 from acidbase_lib.classroom.notebooks.assignment import SourceError
 from acidbase_lib.classroom.notebooks.for_each import MadeForEach
+from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers
 from acidbase_lib.classroom.phrases import DECIDE
 from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sitting
 from acidbase_lib.classroom.report.report import class_report
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+from acidbase_lib.teaching.questions.question_file import sitting_ids, unit_ids
 
 PEOPLE = {f"n10{number}": f"Person {chr(65 + number)}" for number in range(6)}
 IDEA = "backwards compensation"
@@ -206,6 +209,33 @@ def test_a_file_that_nothing_names_is_known_by_its_questions(school, tmp_path: P
     done = take_in(CourseFolder.find(out), NAME, tmp_path / "in", roster)
     assert done.taken == {"n103": "my homework.ipynb", "n104": "n104.ipynb"}
     assert list(done.unmatched) == ["whose.ipynb"]
+
+
+def test_who_is_erased_leaves_no_numbers_and_the_others_keep_theirs(tmp_path: Path) -> None:
+    made = make_class(tmp_path, PEOPLE)
+    before = file_of(made, "n101").read_bytes(), seen_by(made, "n101")
+    for learner in ("n100", "n101"):
+        hand_in(tmp_path, NAME, learner, solved(made, learner))
+    marked(tmp_path)
+    done = erase(CourseFolder.find(tmp_path), "n100", ["Person A"])
+    assert (done.left, done.unread) == ((), ())
+    assert not list(made.folder.glob("n100_*"))
+    assert set(OwnNumbers(made.numbers).learners) == set(PEOPLE) - {"n100"}
+    assert (file_of(made, "n101").read_bytes(), seen_by(made, "n101")) == before
+    assert row(marked(tmp_path), "n101").score == 18.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("unit", [*unit_ids(), *sitting_ids()])
+def test_every_unit_can_be_given_so(unit: str, tmp_path: Path) -> None:
+    made = make_class(tmp_path, {"n1": "Ada Quill", "n2": "Ben Moss"}, unit)
+    for learner in ("n1", "n2"):
+        hand_in(tmp_path, made.source.stem, learner, solved(made, learner))
+    for one in mark_class(tmp_path, made.source.stem).learners:
+        kinds = {exercise.origin: exercise.kind for exercise in seen_by(made, one.learner).values()}
+        short = {mark.question: mark.maximum for mark in one.marks if not mark.right}
+        assert {kinds[question] for question in short} <= {"rationale"}  # a person marks those
+        assert (one.state, one.score) == ("marked", one.maximum - sum(short.values()))
 
 
 @pytest.mark.slow

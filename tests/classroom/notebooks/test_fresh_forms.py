@@ -43,8 +43,8 @@ def test_no_sheet_earns_much_more_than_guessing(figures: copying.Figures, sheet:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("unit_id", ["02_primary_disorder", "07_clinical_priority",
-                                     "twelve_charts"])
+@pytest.mark.parametrize("unit_id", ["02_primary_disorder", "06_causes_and_electrolytes",
+                                     "07_clinical_priority", "08_sitting", "twelve_charts"])
 def test_nor_where_the_kit_has_chosen_the_patients(unit_id: str) -> None:
     assert copying.measure(unit_id).missed == ()
 

@@ -17,6 +17,8 @@ from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError, gradebook_trouble
 from acidbase_lib.classroom.gradebook.letter_case import as_one, stands_as
+from acidbase_lib.classroom.notebooks.assignment import SourceError
+from acidbase_lib.classroom.notebooks.own_numbers import SUFFIX, OwnNumbers
 from acidbase_lib.classroom.private import owner_only
 
 from .erased import erase_from_file, erase_from_server, erased_from, people_in
@@ -132,6 +134,7 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
             if aside.stem in kept_aside:
                 aside.unlink()
         files = sum(_clean(place, learner, wanted) for place in sorted(places) if place.is_dir())
+        files += _own_numbers(folder, learner)
     searched, left, unread = search([folder.root, *sorted(places)], wanted)
     return Erasure(rows, backups, folders, files, len(lines), searched, tuple(left), tuple(unread))
 
@@ -170,6 +173,22 @@ def _remove_folders(folder: CourseFolder, learner: str) -> int:
                 shutil.rmtree(place)
                 gone += 1
     return gone
+
+
+def _own_numbers(folder: CourseFolder, learner: str) -> int:
+    """Take away the numbers that were made for a learner, and the notebook that held them."""
+    changed = 0
+    for path in folder.folder("source", ".", "x").parent.glob(f"*{SUFFIX}"):
+        with suppress(SourceError):  # damaged: then the search names it
+            data, file = OwnNumbers(path).without(learner)
+            if data:
+                write_whole(path, data)
+                changed += 1
+            given = folder.root / "each" / path.name.removesuffix(SUFFIX) / Path(file).name
+            if file and given.is_file():
+                given.unlink()
+                changed += 1
+    return changed
 
 
 def _clean(out: Path, learner: str, wanted: Sought) -> int:
