@@ -50,6 +50,20 @@ class Choices:
                 return (first or (("", "choose one"),)) + tuple(
                     (told, told) for told in self._files(listed))
 
+    def check_kind(self, name: str, file: str) -> None:
+        """Look at a file's name before it is put in for a list.
+
+        Raises
+        ------
+        DeskError
+            It could not be chosen there.
+        """
+        endings = _ENDINGS.get(name, ())
+        if not file.lower().endswith(endings):
+            raise DeskError(f"{file[:60]} cannot be used here: its name must end in "
+                            f"{' or '.join(endings)}. A spreadsheet program saves a class list as "
+                            "CSV.")
+
     @property
     def incoming(self) -> Path:
         """Where a file lies that was put in; readable by its owner only, as all about learners."""

@@ -63,6 +63,7 @@ function render({ model, el }) {
     for (let part = 0; part < parts; part++) {
       const data = inBase64(new Uint8Array(await file.slice(part * PART, (part + 1) * PART).arrayBuffer()));
       await wish({ kind: "upload", panel: panel.name, field, name: file.name, part, parts, data });
+      if (told().refused) break;
     }
     input.value = "";
   };

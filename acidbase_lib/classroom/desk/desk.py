@@ -67,12 +67,12 @@ class Desk(PlacedWidget):
 
     def _heard(self, change: Any) -> None:
         """Do what was pressed; whatever comes of it is said, and the screen is shown anew."""
-        wish = change["new"]
+        wish, refused = change["new"], False
         try:
             self._do(wish)
         except (ValueError, RuntimeError, OSError) as error:
-            self._said = str(error)
-        self.shown = self._view() | {"n": wish.get("n")}
+            self._said, refused = str(error), True
+        self.shown = self._view() | {"n": wish.get("n"), "refused": refused}
 
     def _do(self, wish: Mapping[str, Any]) -> None:
         match wish:
@@ -90,6 +90,8 @@ class Desk(PlacedWidget):
                 self._run.stop()
             case {"kind": "upload", "panel": str(panel), "field": str(field), "name": str(name),
                   "part": int(part), "parts": int(parts), "data": str(data)}:
+                kind = next(one.options for one in PANELS[panel].fields if one.name == field)
+                self._choices.check_kind(str(kind), name)
                 path = self._upload.take(name, part, parts, data)
                 self._said = f"{name}: {part + 1} of {parts} parts are here."
                 if path is not None:

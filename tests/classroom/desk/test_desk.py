@@ -189,6 +189,14 @@ def test_a_file_that_does_not_come_whole_is_not_there(school: Path, part: int, d
     assert list((school / "grading").glob("incoming/*.zip")) == []
 
 
+def test_a_file_that_could_not_be_chosen_is_not_put_in(school: Path) -> None:
+    told = wish(open_desk(school), "upload", panel="take in", field="roster", name="class.xlsx",
+                part=0, parts=1, data="AAAA")
+    assert "class.xlsx cannot be used here: its name must end in .csv" in str(told["said"])
+    assert told["refused"]
+    assert not (school / "grading" / "incoming").exists()
+
+
 def test_its_notebook_is_locked_and_a_file_of_your_own_is_left_alone(
         school: Path, capsys: pytest.CaptureFixture[str]) -> None:
     nbformat.validate(nbformat.from_dict(desk_notebook("there")))
