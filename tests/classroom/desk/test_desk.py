@@ -120,6 +120,11 @@ def test_a_run_that_was_ended_goes_on_with_the_same_press_and_nothing_is_doubled
     wish(desk, "press", panel="take in", press="take", values=CLASS)
     run = desk._run
     assert run is not None
+    end = time.monotonic() + 60
+    while not any(line.startswith("Files: 2 taken") for line in run.lines):  # marking comes next
+        assert run.code is None
+        assert time.monotonic() < end
+        time.sleep(0.005)
     os.kill(run.process_id, signal.SIGKILL)
     run.wait(20)  # the kernel ended with it: nobody looked
 
@@ -130,6 +135,7 @@ def test_a_run_that_was_ended_goes_on_with_the_same_press_and_nothing_is_doubled
     assert CLASS.items() <= chosen.items()
     told = press(desk, "take in", "take")
     assert told["said"] == "Done.", told["lines"]
+    assert any(line.startswith("Files: 0 taken, 2 the same") for line in told["lines"])
     taken = [one.learner for one in Ledger(CourseFolder.find(school)).of(UNIT) if one.learner]
     assert sorted(taken) == ["ada", "ben"]
     assert open_desk(school).shown["said"] == ""
