@@ -1,9 +1,9 @@
 """Open the instructor's desk: a notebook in which you press instead of typing commands.
 
 It takes hand-ins in and marks them, shows written answers, adjusts marks, and
-writes reports, the term, forms, worksheets and quizzes. Each press runs the very
-command that it shows. The notebook stands in the course's folder; it starts when
-you run its one cell. On a hub, open it from the list of files.
+writes reports, the term, forms, worksheets and quizzes. Each press runs the
+very command that it shows. The notebook stands in the course's folder; it
+starts when you run its one cell. On a hub, open it from the list of files.
 """
 from __future__ import annotations
 
