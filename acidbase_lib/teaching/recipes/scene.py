@@ -16,7 +16,7 @@ from acidbase_lib.teaching.feedback.option_reasons import Reasons, several
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
-from acidbase_lib.teaching.questions.fields import Choice, Field
+from acidbase_lib.teaching.questions.fields import Choice, Field, letters_apart
 from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -78,9 +78,10 @@ def in_order_of_abcde(question: Question, draw: SeededRandom) -> Exercise:
     """Five looks at one patient; put them in the order of the primary survey."""
     scene, texts = _scene(question, draw)
     looks = draw.shuffled((letter, scene["looks"][letter]) for letter in ABCDE)
+    marks = letters_apart(ABCDE)
     asked = Field("order", "order", tuple(
-        Choice(_LETTERS[i], filled(text, texts)) for i, (_, text) in enumerate(looks)))
-    word = {letter: _LETTERS[i] for i, (letter, _) in enumerate(looks)}
+        Choice(mark, filled(text, texts)) for mark, (_, text) in zip(marks, looks, strict=True)))
+    word = {name: mark for mark, (name, _) in zip(marks, looks, strict=True)}
     key = {"order": tuple(word[letter] for letter in ABCDE)}
     whys = Reasons({word[name]: name for name in ABCDE},
                 "What kills first is looked at first: airway, breathing, circulation, disability, "

@@ -12,7 +12,13 @@ from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.answer_text import parse_chart
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.exercise import mark
-from acidbase_lib.teaching.questions.question_file import Question, UnitError, load_plan
+from acidbase_lib.teaching.questions.question_file import (
+    Question,
+    UnitError,
+    load_plan,
+    sitting_ids,
+    unit_ids,
+)
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.scene import CLINICAL_JUDGMENT, what_first
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -44,6 +50,22 @@ def test_abcde_is_put_in_order():
     looks = ("voice|answer", "breathe|chest", "pulse", "glucose", "fever|temperature")
     for said, look in zip(told, looks, strict=True):
         assert any(word in said for word in look.split("|")), said
+
+
+def test_the_letter_of_an_option_is_not_the_first_letter_of_anothers_name():
+    """Airway, breathing, circulation: an option E that is the circulation teaches another order."""
+    seen = 0
+    for unit in (*unit_ids(), *sitting_ids()):
+        for exercise in open_unit(unit):
+            for field in exercise.fields if exercise.kind == "put in order" else ():
+                named = exercise.why[field.name]
+                seen += 1
+                for letter in field.words:
+                    assert not any(told[:1].upper() == letter for other, told in named.items()
+                                   if other != letter), (exercise.id, dict(named))
+                typed = " > ".join(exercise.key[field.name]).lower()
+                assert parse_chart(f"{field.name}: {typed}", exercise.fields).complete
+    assert seen >= 3
 
 
 def test_the_total_is_the_chart_s():
