@@ -177,9 +177,12 @@ def _many(why: Mapping[str, str], part: Part) -> str:
 
 
 def _order(why: Mapping[str, str], part: Part) -> str:
-    """The first two neighbors that stand the wrong way round."""
+    """Where it goes wrong: from the other end, or at the first two neighbors that should change."""
     given = part.given if isinstance(part.given, tuple) else ()
     key = part.key if isinstance(part.key, tuple) else ()
+    if len(given) > 2 and given == key[::-1]:
+        return (f"You began at the other end, with {given[0]}{_what(why, given[0])}, so all of it "
+                "stands the wrong way round. Read again what comes first.")
     for before, after in pairwise(given):
         if before in key and after in key and key.index(before) > key.index(after):
             return (f"You put {before}{_what(why, before)} before {after}{_what(why, after)}. "

@@ -171,6 +171,8 @@ def _pair(exercise: Exercise, asked: Field) -> Pair:
                 "Below its range is low, inside it is normal, above it is high.")
     if words in _BY_WORDS:
         return _BY_WORDS[words]
+    if asked.kind == "order" and exercise.recipe == "first thought":
+        return _BY_RECIPE["order by pH"]
     return _BY_RECIPE.get(exercise.recipe) or (
         _ORDER if asked.kind == "order" else
         ("Read the question once more, and look at one number or finding at a time.",

@@ -200,7 +200,7 @@ def _verdict(outcome: Outcome | None) -> str:
 def _notes(outcome: Outcome | None) -> list[str]:
     if outcome is None or outcome.right:
         return []
-    return [f"Why {outcome.choice} falls: {outcome.falls}"]  # one press names no idea
+    return [f"Why not {outcome.choice}: {outcome.falls}"]  # one press names no idea
 
 
 def _patients(count: int) -> str:

@@ -14,6 +14,7 @@ from acidbase_lib.teaching.feedback.review import review_lines
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, mark, shown
 from acidbase_lib.teaching.unit import open_unit
+from acidbase_lib.teaching.widgets.answer_check import to_change
 
 pytestmark = pytest.mark.slow
 ASKED = every_exercise(range(1, 4))
@@ -159,12 +160,36 @@ def test_of_an_order_it_is_said_what_was_put_where_and_what_comes_first() -> Non
         for line, field in zip(said(exercise, answer).lines, exercise.fields, strict=True):
             if field.kind == "order" and not line.right:
                 seen += 1
+                if answer[field.name] == (exercise.key or {})[field.name][::-1]:
+                    assert line.why.startswith("You began at the other end"), line.why
+                    continue
                 found = re.match(r"You put (\w+)( \(.+\))? before (\w+)( \(.+\))?\. "
                                  r"Of these two, \3 comes first\.$", line.why)
                 assert found, line.why
                 key = (exercise.key or {})[field.name]
                 assert key.index(found[3]) < key.index(found[1])
     assert seen
+
+
+def test_a_whole_order_from_the_other_end_is_told_as_that() -> None:
+    """Two neighbors named would be two of many; the slip is one: which end comes first."""
+    orders = [(e, f) for _, _, e in ASKED for f in e.fields if f.kind == "order" and e.key]
+    assert orders
+    for exercise, field in orders:
+        key = (exercise.key or {})[field.name]
+        (line,) = said(exercise, {field.name: key[::-1]}).lines
+        assert line.why.startswith(f"You began at the other end, with {key[-1]} ("), line.why
+        if "pH" in line.why:
+            hint = hints_for(exercise, field.name)[0]
+            assert hint == "Look at the pH values only.", (exercise.id, hint)
+
+
+def test_what_is_to_be_changed_is_named_for_what_the_form_shows() -> None:
+    for _, _, exercise in ASKED:
+        kinds = [field.kind for field in exercise.fields]
+        named = to_change(exercise)
+        assert ("line" in named) is (len(kinds) > 1), (exercise.id, named)
+        assert ("order" in named) is (kinds == ["order"]), (exercise.id, named)
 
 
 def test_the_hint_names_the_number_it_speaks_of() -> None:
