@@ -35,5 +35,5 @@ def test_every_look_back_of_the_first_unit_names_a_later_unit(exercise) -> None:
 def test_a_unit_that_is_not_there_is_told_with_those_that_are() -> None:
     plan = load_plan(unit_ids()[0])
     question = replace(plan.questions[0], more={**plan.questions[0].more, "shown_in": "11_soon"})
-    with pytest.raises(UnitError, match="'11_soon' is not a unit. The units are: 00_start_here,"):
+    with pytest.raises(UnitError, match=r"11_soon.* units are: 00_start_here,"):
         cook_one(plan, question, 1, 0, 0)
