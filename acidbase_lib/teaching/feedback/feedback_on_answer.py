@@ -159,7 +159,8 @@ def why_of(exercise: Exercise, part: Part) -> str:
     if part.right:
         return why.get(str(part.given), "") if asked.kind == "one" else settles
     if asked.kind == "number" and isinstance(part.key, float) and isinstance(part.given, float):
-        return why.get("low" if part.given < part.key else "high", "")
+        return (why.get(f"{part.given:g}")
+                or why.get("low" if part.given < part.key else "high", ""))
     return why.get(str(part.given), "")
 
 
