@@ -52,6 +52,27 @@ def test_hints_come_in_steps_and_the_first_gives_no_key() -> None:
                 assert not re.search(rf"(?<![\d.]){key:g}(?![\d.])", hints[0])
 
 
+def test_no_hint_says_again_what_the_feedback_has_said() -> None:
+    def sentences(text: str) -> set[str]:
+        return {" ".join(re.findall(r"\w+", one.lower())) for one in re.split(r"[.?!:;]\s", text)
+                if len(one) > 15}
+
+    hinted = 0
+    for exercise, answer in WRONG:
+        told = said(exercise, answer)
+        whys = {one for line in told.lines for one in sentences(line.why)}
+        hints = {one for hint in told.hints[:2] for one in sentences(hint)}
+        hinted += len(hints)
+        assert not hints & whys, (exercise.id, hints & whys)
+    for _, _, exercise in ASKED:  # whatever the slip
+        for field in exercise.fields if exercise.key is not None else ():
+            whys = {one for why in exercise.why.get(field.name, {}).values()
+                    for one in sentences(why)}
+            for hint in hints_for(exercise, field.name)[:2]:
+                assert not sentences(hint) & whys, (exercise.id, hint)
+    assert hinted > 300
+
+
 def test_a_hint_never_says_only_the_general_where_the_question_is_known() -> None:
     general = [(e.recipe, f.name) for _, _, e in ASKED for f in e.fields
                if e.key is not None
