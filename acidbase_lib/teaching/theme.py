@@ -104,6 +104,7 @@ font-size:var(--ab-size);line-height:1.55;font-variant-numeric:tabular-nums;text
 overflow-wrap:break-word;-webkit-text-size-adjust:100%}
 .ab *,.ab *::before,.ab *::after{box-sizing:inherit}
 .ab :is(p,ul,ol,dl,blockquote){max-width:var(--ab-measure);margin:0 0 1em}
+.ab.ab :is(dt,dd){display:block;float:none;clear:none;width:auto}
 .ab :is(h1,h2,h3){line-height:1.25;font-weight:650;text-wrap:balance;max-width:var(--ab-measure)}
 .ab h1{font-size:1.75em;margin:0 0 .6em}
 .ab h2{font-size:1.3em;margin:2.2em 0 .6em}.ab h3{font-size:1.08em;margin:1.6em 0 .4em}
