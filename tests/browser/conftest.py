@@ -23,6 +23,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from notebooks import LAG, far_kernel
 
 from acidbase_lib.teaching.widgets import opens_ready
 
@@ -35,7 +36,6 @@ AXE = Path(os.environ.get("ACIDBASE_AXE") or HERE / "node_modules/axe-core/axe.m
 INSTALL_AXE = ["npm", "install", "--prefix", str(HERE), "--no-save", "--no-audit", "--no-fund",
                f"axe-core@{AXE_VERSION}"]
 SLOWER = float(os.environ.get("ACIDBASE_SLOWER", "1"))  # a browser so many times slower finds races
-LAG = float(os.environ.get("ACIDBASE_LAG", "0"))  # a kernel so far away finds other ones [ms]
 SHOTS = os.environ.get("ACIDBASE_SHOTS")  # a folder that keeps the pictures
 
 
@@ -173,8 +173,6 @@ def _window(chromium: Any, width: int, **more: Any) -> Iterator[Any]:
     context = chromium.new_context(viewport={"width": width, "height": 900}, **more)
     context.set_default_timeout(20_000 * SLOWER)
     if LAG:
-        from notebooks import far_kernel
-
         far_kernel(context, LAG)
     page = context.new_page()
     if SLOWER > 1:

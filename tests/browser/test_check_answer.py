@@ -8,8 +8,8 @@ import statistics
 from pathlib import Path
 
 import pytest
-from conftest import LAG
 from notebooks import (
+    LAG,
     PANEL,
     cell_source,
     command,

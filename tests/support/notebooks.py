@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -12,6 +13,7 @@ from browser_unit import EXERCISES, SmallUnit
 
 from acidbase_lib.teaching.questions.answer_text import write_chart
 
+LAG = float(os.environ.get("ACIDBASE_LAG", "0"))  # a kernel so far away finds other races [ms]
 APP = "window.jupyterapp ?? window.jupyterlab"
 #: The notebook's panel, in JupyterLab and in Notebook 7 alike.
 PANEL = f"(({APP})?.shell.currentWidget)"

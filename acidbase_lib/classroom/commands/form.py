@@ -119,15 +119,15 @@ def _for_each(asked: argparse.Namespace, template: Path) -> int:
 
 def _for_class(asked: argparse.Namespace) -> tuple[str, ...]:
     """Return the ideas to choose for; none where no class is named or nothing was found."""
-    from acidbase_lib.classroom.report.report import ideas_to_test_again
-
-    from .report import report_of
-
     if asked.for_class is None:
         if asked.last is not None:
             raise CommandError(f"--last {asked.last} says which sitting; name the course folder "
                                "as well, with --for-class")
         return ()
+    from acidbase_lib.classroom.report.report import ideas_to_test_again
+
+    from .report import report_of
+
     wanted = ideas_to_test_again(report_of(asked.for_class, asked.last or asked.unit))
     if not wanted:
         print("The last sitting found no wrong idea; the form is chosen for all of them.")

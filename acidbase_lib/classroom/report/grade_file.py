@@ -98,10 +98,11 @@ def write_grade_file(path: str | Path, results: Iterable[LearnerResult]) -> Path
 
 
 def write_table(path: str | Path, header: Sequence[str], rows: Iterable[Sequence[object]]) -> Path:
-    """Write a table for people: UTF-8 with a byte order mark, which spreadsheets need."""
+    """Write a table for people: UTF-8, with the byte order mark that spreadsheets need for an é."""
     body = [[safe_cell(c) if isinstance(c, str) else "" if c is None else f"{c}" for c in row]
             for row in rows]
-    return _write(Path(path), (header, *body), "utf-8-sig")
+    plain = all(cell.isascii() for row in (header, *body) for cell in row)
+    return _write(Path(path), (header, *body), "utf-8" if plain else "utf-8-sig")
 
 
 def _write(path: Path, rows: Iterable[Sequence[str]], encoding: str) -> Path:

@@ -5,6 +5,7 @@ import csv
 import re
 import shutil
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pandas as pd
@@ -145,6 +146,20 @@ def test_an_erased_learner_is_in_nothing(school: Path, tmp_path: Path) -> None:
             assert name not in text, path
     assert term(root) == 0
     assert len(table(root / "out" / "term.csv")) == 12
+
+
+def test_an_extension_that_nbgrader_gave_makes_in_time(school: Path, tmp_path: Path) -> None:
+    from nbgrader.api import Gradebook
+
+    root = Path(shutil.copytree(school, tmp_path / "school"))
+    late = table(school / "out" / "term.csv")[f"{UNITS[0]} state"]
+    learner, = late[late.str.endswith(", late")].index
+    with Gradebook(CourseFolder.find(root / "course").db_url) as book:
+        book.find_submission(UNITS[0], learner).extension = timedelta(hours=1)
+        book.db.commit()
+    assert term(root, out="again") == 0
+    assert table(root / "again" / "term.csv").loc[learner, f"{UNITS[0]} state"] == \
+        late[learner].removesuffix(", late")
 
 
 def test_a_sitting_whose_notebook_is_gone_keeps_its_marks(school: Path, tmp_path: Path) -> None:
