@@ -104,14 +104,13 @@ font-size:var(--ab-size);line-height:1.55;font-variant-numeric:tabular-nums;text
 overflow-wrap:break-word;-webkit-text-size-adjust:100%}
 .ab *,.ab *::before,.ab *::after{box-sizing:inherit}
 .ab :is(p,ul,ol,dl,blockquote){max-width:var(--ab-measure);margin:0 0 1em}
-.ab.ab :is(dt,dd){display:block;float:none;clear:none;width:auto}
 .ab :is(h1,h2,h3){line-height:1.25;font-weight:650;text-wrap:balance;max-width:var(--ab-measure)}
 .ab h1{font-size:1.75em;margin:0 0 .6em}
 .ab h2{font-size:1.3em;margin:2.2em 0 .6em}.ab h3{font-size:1.08em;margin:1.6em 0 .4em}
 .ab a{color:var(--ab-accent);text-underline-offset:.15em}
 .ab :focus-visible{outline:3px solid var(--ab-accent);outline-offset:2px}
 .ab :is(code,kbd){font-family:var(--ab-mono);font-size:.94em}
-.ab :is(img,svg){max-width:100%;height:auto}
+.ab :is(img,svg){max-width:100%;height:auto}.ab.ab :is(dt,dd){float:none;width:auto}
 .ab figure{margin:1.5em 0}.ab tbody th{font-weight:600}
 .ab figcaption{color:var(--ab-quiet);max-width:var(--ab-measure);margin-top:.5em}
 .ab-quiet{color:var(--ab-quiet)}

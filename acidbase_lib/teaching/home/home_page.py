@@ -11,7 +11,6 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY, ScenePractice
 from acidbase_lib.teaching.practice.endless import Practice
 from acidbase_lib.teaching.practice.topics import TOPICS
-from acidbase_lib.teaching.result_page import ENOUGH
 from acidbase_lib.teaching.theme import TOKENS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.front_end import names_its_cells
@@ -19,6 +18,8 @@ from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .learner_units import LearnerUnit, learner_units, next_unit
 from .progress import progress_in
+
+ENOUGH = 0.8  # of a unit's points, as after a sitting; below it the unit is worth another look
 
 
 class HomePage(PlacedWidget):

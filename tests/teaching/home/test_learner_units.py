@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from acidbase_lib.teaching import result_page
+from acidbase_lib.teaching.home import home_page
 from acidbase_lib.teaching.home.home_page import (
     HomePage,
     plain_home,
@@ -127,6 +129,7 @@ def test_the_unit_with_the_fewest_of_its_points_comes_next():
                                   "says": "has the fewest of its points: 5.5 of 12."}
     assert worth_a_look(rows[:1])["says"].startswith("No unit needs another look.")
     assert worth_a_look(rows[2:]) == {}
+    assert home_page.ENOUGH == result_page.ENOUGH
 
 
 def test_an_answer_about_another_versions_patient_is_neither_right_nor_wrong():
