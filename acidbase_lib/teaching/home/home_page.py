@@ -141,7 +141,8 @@ def worth_a_look(rows: list[dict[str, Any]]) -> dict[str, str]:
         return {}
     least = min(marked, key=lambda row: row["points"] / row["maximum"])
     if least["points"] >= ENOUGH * least["maximum"]:
-        return {"says": "No unit needs another look. Practice keeps what you know fresh."}
+        return {"says": "Of what you answered, no unit needs another look. "
+                        "Practice keeps it fresh."}
     return {"title": least["title"], "path": least["path"], "says":
             f"has the fewest of its points: {least['points']:g} of {least['maximum']:g}."}
 
