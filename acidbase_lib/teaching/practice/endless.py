@@ -156,6 +156,7 @@ def view_of(run: PatientRun) -> dict[str, Any]:
     outcome = run.outcome
     return {
         "title": f"Patient {run.read + 1}",
+        "next": "Next patient",
         "step": run.moved or run.step_in_words(),
         "patient": run.case.vignette,
         "caption": "Arterial blood gas",

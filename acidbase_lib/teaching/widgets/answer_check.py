@@ -174,8 +174,9 @@ class AnswerCheck:
             "shown": True, "right": right, "verdict": says.verdict, "said": said,
             "button": "Check my answer" if right else "Try again",
             "lines": [{"field": line.field, "given": line.given or "nothing", "right": line.right,
-                       "why": line.why, "reading": line.reading if read and line.right is False
-                       and line.reading not in says.reading else "",
+                       "why": "\n".join(filter(None, (line.why, line.left))),
+                       "partly": line.partly, "reading": line.reading
+                       if read and line.right is False and line.reading not in says.reading else "",
                        "limits": self._exercise.limits.get(line.field, "")
                        if read or line.right else ""} for line in says.lines],
             "next": "" if right else NEXT.format(what=to_change(self._exercise)),
@@ -225,7 +226,8 @@ def as_lines(view: Mapping[str, Any]) -> Iterator[str]:
     if view["shown"]:
         yield view["verdict"]
         for line in view["lines"]:
-            word = {True: "✓ right", False: "✗ not right yet", None: "– not judged"}[line["right"]]
+            word = "◐ partly right" if line["partly"] else {
+                True: "✓ right", False: "✗ not right yet", None: "– not judged"}[line["right"]]
             yield " ".join(filter(None, (f"{line['field']}: {line['given']}: {word}.",
                                          line["why"], line["reading"])))
         if view["idea"]:
