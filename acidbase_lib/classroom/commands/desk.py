@@ -1,4 +1,4 @@
-"""Open the instructor's desk: a notebook in which you press instead of typing commands.
+"""Open the instructor's desk: a notebook in which you press instead of typing.
 
 It takes hand-ins in and marks them, shows written answers, adjusts marks, and
 writes reports, the term, forms, worksheets and quizzes. Each press runs the
