@@ -126,7 +126,9 @@ class Upload:
             place = self._choices.incoming
             place.mkdir(parents=True, exist_ok=True)
             draft = place / f".{_plain(name)}.{os.getpid()}.part"
-            with open(draft, "ab" if part else "wb") as file:
+            if part == 0:
+                draft.unlink(missing_ok=True)
+            with open(draft, "ab") as file:
                 file.write(body)
                 size = file.tell()
                 if part + 1 >= parts:
