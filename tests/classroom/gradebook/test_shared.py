@@ -183,6 +183,23 @@ def test_nobody_is_waited_for_when_no_worker_is_left() -> None:
         marking.result()
 
 
+class KilledWorker(Exception):  # noqa: N818  # as the library calls it
+    """What the library says of a task that ended its worker again and again."""
+
+
+@pytest.mark.parametrize(("raised", "told"), [
+    (KilledWorker("chunk"), ClusterError), (ValueError("a marker's own"), ValueError)])
+def test_a_worker_that_ends_is_told_and_what_marking_says_stays(
+        raised: Exception, told: type[Exception], monkeypatch: pytest.MonkeyPatch) -> None:
+    def result(*_: Any, **__: Any) -> Any:
+        raise raised
+
+    monkeypatch.setattr(Endless, "result", result)
+    marking = OnCluster(Client(python="3.11.2.final.0"), "tcp://s:1", 0.05).submit(print)
+    with pytest.raises(told, match=r"workers ended again|a marker's own"):
+        marking.result()
+
+
 def test_a_worker_needs_no_course_folder(course: Path) -> None:
     def folder(source: SimpleNamespace) -> str | None:
         return source.folder

@@ -6,13 +6,15 @@ by hand through `exercise.mark`, and put into each shape in the words that shape
 from __future__ import annotations
 
 import csv
+import xml.etree.ElementTree as ET
+import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from qti_answers import points, unit_with_keys
+from qti_answers import SOLUTIONS, points, unit_with_keys
 
 from acidbase_lib.classroom.commands import quiz as quiz_command
 from acidbase_lib.classroom.commands.main import main
@@ -245,6 +247,34 @@ def test_the_command_writes_report_grades_and_what_was_not_read(
     (tmp_path / "results.csv").write_bytes(b"PK\x03\x04rest")
     assert main(words) == 2
     assert "spreadsheet's own file" in capsys.readouterr().err
+
+
+@pytest.mark.slow
+def test_the_keys_in_a_written_package_come_back_with_every_point(
+        tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+        capsys: pytest.CaptureFixture[str]) -> None:
+    """The answers are taken from the package's own XML, as a platform would have them."""
+    monkeypatch.chdir(SOLUTIONS.parent)
+    package = tmp_path / "quiz.zip"
+    assert main(["quiz", "02", "--seed", "7", "--version", "2.1", "--out", str(package)]) == 0
+    rows = [["id", "item", "part", "response"]]
+    with zipfile.ZipFile(package) as archive:
+        for name in archive.namelist():
+            if not name.startswith("items/"):
+                continue
+            item = ET.fromstring(archive.read(name))
+            for asked in item.iterfind("{*}responseDeclaration"):
+                rows.append(["n101", item.get("title", ""), asked.get("identifier", ""), ";".join(
+                    value.text or "" for value in asked.iterfind("{*}correctResponse/{*}value"))])
+    (tmp_path / "roster.csv").write_text(ROSTER, encoding="utf-8")
+    for seed, points_of in (("7", "all"), ("8", "fewer")):
+        assert main(["quiz-results", str(written(tmp_path / "results.csv", rows)), "--unit", "02",
+                     "--seed", seed, "--roster", str(tmp_path / "roster.csv"), "--out",
+                     str(tmp_path / seed)]) == 0
+        with (tmp_path / seed / "grades.csv").open(encoding="utf-8", newline="") as file:
+            mine = next(row for row in csv.DictReader(file) if row["id"] == "n101")
+        assert (mine["score"] == mine["maximum"]) == (points_of == "all")
+    assert len(rows) > 10
 
 
 def test_the_quiz_and_its_results_are_of_one_form(monkeypatch: pytest.MonkeyPatch) -> None:
