@@ -88,6 +88,7 @@ def test_from_opening_to_the_first_form_with_nothing_run(server, page, place, wi
     assert page.evaluate(f"() => {PANEL}.context.model.dirty") is False
     shot(page, f"ready-{place}-{width}")
     page.get_by_role("button", name="Go to the first question").click()
+    page.wait_for_function("() => document.activeElement?.classList.contains('jp-Cell')")
     found = form(page, "q2-1-answer")
     expect(found).to_be_in_viewport()
     expect(found.get_by_role("button", name="Check my answer")).to_be_visible()
