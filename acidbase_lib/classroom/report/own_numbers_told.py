@@ -64,6 +64,16 @@ def place_of(result: LearnerResult, question: str) -> str:
     return next((place for place, slot in slots.items() if slot == question), question)
 
 
+def as_on_their_sheet(result: LearnerResult, questions: Sequence[str]) -> str:
+    """Say questions by the numbers that this learner has them at, in the order of their sheet."""
+    slots = [] if result.own is None else list(result.own.slots)
+    places = [place_of(result, one) for one in questions]
+    if result.own is None:
+        return ", ".join(map(number_of, places))
+    places.sort(key=lambda one: slots.index(one) if one in slots else len(slots))
+    return f"{', '.join(map(number_of, places))} on their own sheet"
+
+
 def question_at(result: LearnerResult, place: str) -> str:
     """Return the question of everybody's that stands at a number of this learner's notebook."""
     return place if result.own is None else result.own.slots.get(place, place)
