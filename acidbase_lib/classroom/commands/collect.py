@@ -137,6 +137,9 @@ def run(given: argparse.Namespace) -> int:
             roll = roll_of(results, listed, files_of(course, [given.unit])[given.unit].waiting)
             pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
                                       roll=roll, step=step)
+            for one in results:  # a decision may have taken away what a page told of
+                if not one.handed_in:
+                    (pages.feedback / f"{one.learner}.html").unlink(missing_ok=True)
             ledger = write_ledger(given.out, course, given.unit, roll)
         history = tell_history(course, given.unit, given.out)
     for note in notes:
