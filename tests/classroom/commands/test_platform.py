@@ -74,7 +74,7 @@ def test_table_and_zip_go_back_as_they_came(school: Path,
 
 
 @pytest.mark.parametrize("named", ["Unit 2", "unit 2 (44)"])
-def test_a_heading_named_whole_wins_over_one_that_only_begins_so(named: str, tmp_path: Path) -> None:
+def test_a_heading_named_whole_wins_over_one_that_begins_so(named: str, tmp_path: Path) -> None:
     table = tmp_path / "t.csv"
     table.write_text("ID,Unit 2 test (45),Unit 2 (44),Unit 20 (46)\nn101,,,\n", encoding="utf-8")
     results = [LearnerResult("n101", "Ada", "marked", 1.0, 2.0)]
