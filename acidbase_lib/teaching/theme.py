@@ -110,7 +110,7 @@ overflow-wrap:break-word;-webkit-text-size-adjust:100%}
 .ab a{color:var(--ab-accent);text-underline-offset:.15em}
 .ab :focus-visible{outline:3px solid var(--ab-accent);outline-offset:2px}
 .ab :is(code,kbd){font-family:var(--ab-mono);font-size:.94em}
-.ab :is(img,svg){max-width:100%;height:auto}
+.ab :is(img,svg){max-width:100%;height:auto}.ab.ab :is(dt,dd){float:none;width:auto}
 .ab figure{margin:1.5em 0}.ab tbody th{font-weight:600}
 .ab figcaption{color:var(--ab-quiet);max-width:var(--ab-measure);margin-top:.5em}
 .ab-quiet{color:var(--ab-quiet)}

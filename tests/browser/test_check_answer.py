@@ -22,6 +22,7 @@ from notebooks import (
     type_source,
 )
 from playwright.sync_api import expect
+from walking import unit_of
 
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer
 from acidbase_lib.teaching.unit import open_unit
@@ -121,6 +122,27 @@ def test_every_control_is_named_by_its_question_and_one_region_speaks(unit2, pag
     assert [node.get_attribute("class") for node in live.all()].count("ab-check-live") == 1
     assert "ab-check-verdict" in found.locator(".ab-check-live").inner_html()
     assert violations(page, ".ab-check-box") == []
+
+
+def test_a_choice_of_several_is_told_an_option_a_line(unit2, page, violations, shot):
+    exercise = unit_of(UNIT).exercise("q2-5")
+    key = exercise.key["answer"]
+    other = next(word for word in exercise.fields[0].words if word not in key and len(word) == 1)
+    picked = sorted([key[0], other])
+    found = form(page, "q2-5-answer")
+    for word in picked:
+        found.get_by_role("checkbox", name=f"{word}. ").check()
+    found.locator(".ab-chart-status").filter(has_text="Kept. answer").wait_for()
+    button(found).click()
+    said(found, "Not right yet")
+    line = found.locator(".ab-check-line")
+    expect(line.locator(".ab-check-word")).to_have_text("partly right")
+    expect(line.locator(".ab-check-mark")).to_have_text("◐")
+    told = [one.inner_text() for one in line.locator("p").all()[1:]]
+    assert [one.split(".")[0] for one in told[:2]] == [
+        f"{word}: {'right' if word in key else 'not right'}" for word in picked]
+    assert violations(page, ".ab-check-box") == []
+    shot(page, "partly-right")
 
 
 def test_a_hint_and_the_reading_each_appear_once_directly_below_their_button(unit2, page):

@@ -163,3 +163,26 @@ def test_the_numbers_in_the_sentence_are_those_of_the_picture(page: Any) -> None
     said = page.locator(".ab-sentence").filter(has_text="14 mmol/L").inner_text()
     desc = page.locator(".ab-picture desc").text_content()
     assert re.sub(r"\s+", " ", said) == re.sub(r"\s+", " ", desc)
+
+
+def test_a_slider_stays_with_the_picture_where_a_typed_number_is_off_it(page: Any) -> None:
+    """The picture keeps the last numbers it could show; so do the sliders, and both are named."""
+    show_widgets(page, explore_direction())
+    before = page.locator(".ab-sentence").inner_text()
+    sliders = page.get_by_role("slider")
+    stood = [one.input_value() for one in sliders.all()]
+    boxes = page.get_by_role("spinbutton")
+    boxes.nth(1).fill("500")
+    boxes.nth(0).fill("9")
+    problem = page.locator(".ab-problem")
+    problem.filter(has_text="pH: 9 is off the map").wait_for()
+    assert "PaCO2 [mmHg]: 500 is off the map" in problem.inner_text()
+    assert [one.input_value() for one in sliders.all()] == stood
+    assert page.locator(".ab-sentence").inner_text() == before
+    assert [one.get_attribute("aria-invalid") for one in boxes.all()] == ["true", "true"]
+    boxes.nth(0).fill("7.2")
+    problem.filter(has_not_text="pH").wait_for()
+    assert sliders.nth(0).input_value() == "7.2"
+    boxes.nth(1).fill("60")
+    page.locator(".ab-sentence").filter(has_text="PaCO2 60 mmHg").wait_for()
+    assert problem.inner_text() == ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import tempfile
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 import small_unit
 from handing_in import REPOSITORY, RIGHT, answered, hand_in_to, make_course, released, small_source
 from lone_widget import show_widgets
+from notebooks import open_notebook
 from playwright.sync_api import expect
 
 from acidbase_lib.classroom.commands.main import main
@@ -84,9 +86,9 @@ def test_by_keyboard_alone(folder, page, width, violations, shot):
 
 
 def test_its_notebook_in_a_browser_keeps_what_is_marked_and_goes_on_after_a_reload(
-        server, page, request):
+        server, page):
     unit = "07_clinical_priority"
-    root = server.root / request.node.name[:20]
+    root = Path(tempfile.mkdtemp(dir=server.root))
     for part in ("course", "solutions"):
         shutil.copytree(REPOSITORY / part / unit, root / part / unit)
     shutil.copy(REPOSITORY / "course" / "nbgrader_config.py", root / "course")
@@ -96,7 +98,7 @@ def test_its_notebook_in_a_browser_keeps_what_is_marked_and_goes_on_after_a_relo
     assert main(["written", unit, "--course", str(root), "--screen", "--no-open"]) == 0
 
     def opened():
-        page.goto(server.notebook(f"{root.name}/grading/written-{unit}.ipynb"))
+        open_notebook(page, server.notebook(f"{root.name}/grading/written-{unit}.ipynb"))
         page.locator(".jp-CodeCell .cm-content").first.click(timeout=60_000)
         page.keyboard.press("Shift+Enter")
         page.locator(".ab-mark h2").wait_for(timeout=60_000)

@@ -88,6 +88,7 @@ def test_from_opening_to_the_first_form_with_nothing_run(server, page, place, wi
     assert page.evaluate(f"() => {PANEL}.context.model.dirty") is False
     shot(page, f"ready-{place}-{width}")
     page.get_by_role("button", name="Go to the first question").click()
+    page.wait_for_function("() => document.activeElement?.classList.contains('jp-Cell')")
     found = form(page, "q2-1-answer")
     expect(found).to_be_in_viewport()
     expect(found.get_by_role("button", name="Check my answer")).to_be_visible()
@@ -189,6 +190,28 @@ def test_code_is_one_press_away_and_an_answer_can_be_typed(unit, page):
     page.keyboard.press("Control+End")
     page.keyboard.insert_text(" respiratory acidosis")
     form(page, "q2-1-answer").get_by_text("Recorded: disorder: respiratory acidosis").wait_for()
+
+
+def test_typing_brings_a_phone_to_the_text_and_a_second_press_back(server, phone):
+    path = copied(server, "typed-on-a-phone")
+    opened(phone, server, path)
+    cell = show_cell(phone, "q2-2-answer")  # a form longer than a phone's screen
+    press = cell.locator('.ab-foot[data-does="type"] button')
+    press.scroll_into_view_if_needed()
+    expect(press).to_have_text("Type the answer")
+    expect(press).to_have_attribute("aria-expanded", "false")
+    press.click()
+    expect(cell.locator(".cm-content")).to_be_in_viewport()
+    expect(cell.locator(".cm-content")).to_be_focused()
+    expect(press).to_have_text("Hide the typed answer")
+    expect(press).to_have_accessible_name("Hide the typed answer to question 2.2")
+    expect(press).to_have_attribute("aria-expanded", "true")
+    press.click()
+    expect(cell.locator(".cm-content")).not_to_be_visible()
+    expect(press).to_be_in_viewport()
+    expect(press).to_have_text("Type the answer")
+    command(phone, "acidbase:show-code")
+    expect(press).to_have_text("Hide the typed answer")
 
 
 def test_running_all_leaves_the_reader_at_the_top(unit, page):

@@ -59,7 +59,7 @@ MAY_USE: dict[str, str] = {
     "classroom/gradebook": "classroom notebooks marking",
     "classroom/nbgrader_parts": "classroom notebooks marking gradebook",
     "classroom/diagnosis": "",
-    "classroom/report": "classroom notebooks marking gradebook diagnosis",
+    "classroom/report": "classroom notebooks marking gradebook diagnosis exports",
     "classroom/term": "classroom notebooks gradebook diagnosis report",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",

@@ -18,8 +18,8 @@ def programs() -> Path | None:
 
 
 @contextmanager
-def server() -> Iterator[str]:
-    """Yield the URL of an empty database on a new server."""
+def server(durable: bool = False) -> Iterator[str]:
+    """Yield the URL of an empty database on a new server; durable: it waits for the disk."""
     home = programs()
     assert home is not None
     place = Path(tempfile.mkdtemp(prefix="acidbase-pg-"))
@@ -40,7 +40,7 @@ def server() -> Iterator[str]:
         run(str(home / "initdb"), "-D", data, "-U", "marker", "-A", "trust", "-E", "UTF8",
             "--no-sync", "--locale=C.UTF-8")
         run(str(home / "pg_ctl"), "-D", data, "-w", "-l", str(place / "log"), "-o",
-            f"-p {port} -h 127.0.0.1 -k {place} -c fsync=off", "start")
+            f"-p {port} -h 127.0.0.1 -k {place} -c fsync={'on' if durable else 'off'}", "start")
         try:
             yield f"postgresql+psycopg2://marker@127.0.0.1:{port}/postgres"
         finally:

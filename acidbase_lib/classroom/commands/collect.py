@@ -16,7 +16,7 @@ import os
 import shlex
 from collections import Counter
 from collections.abc import Sequence
-from contextlib import suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -28,6 +28,8 @@ from acidbase_lib.classroom.short_names import unit_called
 from .marks.platform import add_platform_arguments, check_platform, write_for_platform
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import Intake
     from acidbase_lib.classroom.gradebook.roster import RosterLine
@@ -67,6 +69,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="show the right answers on the feedback pages")
     parser.add_argument("--workers", metavar="N", type=int,
                         help=f"mark in N processes (default: 1, or 2 from {MANY:,} learners on)")
+    parser.add_argument("--cluster", metavar="tcp://SCHEDULER", default="",
+                        help="mark on the workers of a Dask cluster that is there, by its "
+                             "scheduler's address, such as tcp://10.0.0.5:8786")
+    parser.add_argument("--gradebook", metavar="URL", default="",
+                        help="keep the marks on a PostgreSQL server that several share, such as "
+                             "postgresql+psycopg2://marker@db.example.org/acidbase; put the "
+                             "password into PGPASSWORD or ~/.pgpass rather than here, where "
+                             "others on this machine can read it")
     add_platform_arguments(parser)
 
 
@@ -92,6 +102,7 @@ def run(given: argparse.Namespace) -> int:
         say_not_same,
         say_same,
     )
+    from acidbase_lib.classroom.gradebook.shared.server import on_server, what_is_shared
     from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
     from acidbase_lib.classroom.report.progress_bar import progress
     from acidbase_lib.classroom.report.receipts import tell_history
@@ -99,13 +110,16 @@ def run(given: argparse.Namespace) -> int:
 
     if given.workers is not None and not 1 <= given.workers <= 64:
         raise CommandError(f"--workers {given.workers} is outside 1 to 64")
+    if given.cluster and given.workers is not None:
+        raise CommandError("--workers counts processes here; a --cluster has its own workers")
     check_platform(given)
     due = None if given.due is None else due_at(given.due)
     if due is not None and given.files is None:
         raise CommandError("--due goes with FILES, whose times are looked at")
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
-    course = CourseFolder.find(given.course)
+    own = CourseFolder.find(given.course)
+    course = on_server(own, given.gradebook) if given.gradebook else own
     unit = _unit(course, given.unit)
     drop_drafts(given.out)  # of a run that was stopped
     roster, erased = read_roster(given.roster), erased_from(course)
@@ -113,7 +127,7 @@ def run(given: argparse.Namespace) -> int:
     there = next(folder for folder in (given.out, *given.out.absolute().parents) if folder.is_dir())
     if why := told_apart([line.learner for line in roster], [course.root, there]):
         raise CommandError(why)
-    with keeping_private(course):
+    with _cluster(given.cluster) as cluster, keeping_private(course):
         back_up_once_a_day(course)
         listed = [line.learner for line in roster if line.learner not in gone]
         for pair in [one for said in given.same for one in pairs_of(said)]:
@@ -131,7 +145,7 @@ def run(given: argparse.Namespace) -> int:
                 Ledger(course).note(given.unit, intake.offers)
             _tell_intake(intake, due)
         with progress() as step:
-            notes = _mark(course, given, step)
+            notes = _mark(course, given, step, cluster)
             results = results_of(course, given.unit, {
                 line.learner: line.name for line in roster if line.learner not in gone})
             roll = roll_of(results, listed, files_of(course, [given.unit])[given.unit].waiting)
@@ -142,7 +156,7 @@ def run(given: argparse.Namespace) -> int:
                     (pages.feedback / f"{one.learner}.html").unlink(missing_ok=True)
             ledger = write_ledger(given.out, course, given.unit, roll)
         history = tell_history(course, given.unit, given.out)
-    for note in notes:
+    for note in (*notes, *what_is_shared(course, own)):
         print(note)
     _tell_states(results)
     _tell_roll(roll, given, ledger, roster)
@@ -172,11 +186,23 @@ def _unit(course: CourseFolder, name: str) -> Any:
         raise CommandError(f"{course.source_notebook(name)}: {error}") from None
 
 
-def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress) -> Sequence[str]:
+def _cluster(address: str) -> AbstractContextManager[Executor | None]:
+    """The cluster that was asked for, reached before anything is taken in."""
+    if not address:
+        return nullcontext()
+    from acidbase_lib.classroom.gradebook.shared.cluster import marking_on
+
+    return marking_on(address)
+
+
+def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress,
+          cluster: Executor | None) -> Sequence[str]:
     from acidbase_lib.classroom.gradebook.mark_class import mark_class
     from acidbase_lib.classroom.report.progress_bar import marking_progress
 
     tell, workers = marking_progress(step), given.workers
+    if cluster is not None:
+        return mark_class(course, given.unit, cluster, tell, keep_marks=False).notes
     if workers is None:
         many = sum(1 for _ in course.learners(given.unit)) >= MANY
         workers = min(2, os.cpu_count() or 1) if many else 1
@@ -240,6 +266,10 @@ def _tell_roll(roll: Roll, given: argparse.Namespace, ledger: Path,
     if roll.files:
         words = ["acidbase", "collect", "--unit", given.unit, "--roster", str(given.roster),
                  "--out", str(given.out), "--course", str(given.course)]
+        if given.gradebook:
+            from acidbase_lib.classroom.gradebook.gradebook_error import place_of
+
+            words += ["--gradebook", place_of(given.gradebook)]
         print(f"  all in one line: {shlex.join(words)} {' '.join(decisions_for(roll.files))}")
     print(f"  every file of every run: {ledger}")
 

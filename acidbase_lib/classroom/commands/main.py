@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Mapping, Sequence
 from importlib import import_module
@@ -31,6 +32,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "audit": ("audit", "check questions that you wrote by hand"),
     "worksheet": ("worksheet", "write a unit for paper, with its key"),
     "quiz": ("quiz", "write a unit as a quiz for a learning platform (QTI)"),
+    "quiz-results": ("quiz_results", "read a quiz's answers back from a learning platform"),
     "hub": ("hub", "write a school hub's files, or say what is missing on it"),
     "lti": ("lti", "class list from a learning platform, grades back to it (LTI 1.3)"),
     "site": ("site", "build the course as a web page without a server"),
@@ -40,7 +42,9 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
                           "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic",
-                          "jwt", "cryptography"})
+                          "jwt", "cryptography", "distributed", "dask", "psycopg2"})
+_EXTRA_OF = MappingProxyType({"distributed": "dask", "dask": "dask", "psycopg2": "postgres"})
+_PASSWORD = re.compile(r"(\w://[^:/@\s]*):\S*@")  # in a database's address, to its last @
 _STUDY_IS_ENOUGH = frozenset({"study", "mark"})
 
 
@@ -124,7 +128,8 @@ def _do(name: str, words: Sequence[str]) -> int:
 
 
 def _say(name: str, sentence: str, code: int = 2) -> int:
-    print(f"acidbase {name}: {' '.join(sentence.split())}", file=sys.stderr)
+    sentence = _PASSWORD.sub(r"\1:***@", " ".join(sentence.split()))
+    print(f"acidbase {name}: {sentence}", file=sys.stderr)
     return code
 
 
@@ -132,7 +137,8 @@ def _which_extra(missing: ModuleNotFoundError, home: str) -> str:
     package = (missing.name or "").split(".")[0]
     if package not in _OF_AN_EXTRA:
         raise missing
-    extra = "lti" if home == "lti" else "study" if home in _STUDY_IS_ENOUGH else "class"
+    extra = _EXTRA_OF.get(package) or (
+        "lti" if home == "lti" else "study" if home in _STUDY_IS_ENOUGH else "class")
     return (f"this needs the package {package}, which is not installed; install it with: "
             f"pip install {_with_extra(extra)}")
 

@@ -43,15 +43,7 @@ def run(asked: argparse.Namespace) -> int:
     """Write the package and say what is in it and what is not."""
     if asked.out.suffix.lower() != ".zip" or asked.out.is_dir():
         raise CommandError(f"--out {asked.out} is to be a file whose name ends in .zip")
-    template = template_at_hand(asked.unit, asked.source)
-    unit = choose_form(asked.unit, asked.seed, template=template)
-    models: Mapping[str, str] = {}
-    if template is not None:
-        from acidbase_lib.classroom.notebooks.write_questions import know_keys
-
-        notebook = read_template(template)
-        know_keys(unit, notebook)
-        models = model_answers(unit, notebook)
+    unit, models = unit_of_quiz(asked.unit, asked.seed, asked.source)
     made = quiz(unit, asked.version, models)
     with owner_only():  # it holds the key
         write_whole(asked.out, made.zipped())
@@ -60,6 +52,19 @@ def run(asked: argparse.Namespace) -> int:
     for line in _notes(made):
         print(line)
     return 0
+
+
+def unit_of_quiz(name: str, seed: int, source: Path | None) -> tuple[Any, Mapping[str, str]]:
+    """Return the unit that a quiz is made of, its authored keys known, and its model answers."""
+    template = template_at_hand(name, source)
+    unit = choose_form(name, seed, template=template)
+    if template is None:
+        return unit, {}
+    from acidbase_lib.classroom.notebooks.write_questions import know_keys
+
+    notebook = read_template(template)
+    know_keys(unit, notebook)
+    return unit, model_answers(unit, notebook)
 
 
 def model_answers(unit: Any, notebook: Any) -> dict[str, str]:

@@ -73,7 +73,7 @@ def decide(folder: CourseFolder, unit: str, decision: str, learners: Collection[
                               f"{set_aside(folder, unit, offer.digest)}. Hand its folder or zip "
                               "to `acidbase collect` again.")
         others = [] if nobodys else [
-            one for one in ledger.waiting(unit) if one.number != number
+            one for one in ledger.waiting(unit) if one.key != offer.key
             and one.learner == learner and one.can_be_taken]
         there = "" if nobodys else in_place(folder, unit, learner)
         new = [_about(offer, NOBODYS, "") if nobodys else replace(

@@ -116,11 +116,11 @@ class Ledger:
             if one.became in _HELD and last_word.get(one.about, one.number) == one.number:
                 same_file.setdefault(one.digest, one.number)
                 same_person[one.learner] = one.number
-        decided = {one.about for one in offers if one.about}
+        decided = {one.key: one.number for one in offers if one.about}
         last: dict[tuple[str, str], Offer] = {one.key: one for one in offers if one.became == LEFT}
 
         def settled(one: Offer) -> bool:
-            if one.number in decided or (
+            if decided.get(one.key, 0) > one.number or (
                     one.can_be_taken and same_file.get(one.digest, 0) > one.number):
                 return True
             then = same_person.get(one.learner, 0) if one.learner else 0

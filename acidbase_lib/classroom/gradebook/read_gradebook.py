@@ -24,7 +24,7 @@ from acidbase_lib.classroom.notebooks.waiting import waiting_in
 from acidbase_lib.teaching.questions.exercise import Mark
 
 from .course_folder import CourseFolder
-from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble
+from .gradebook_error import DAMAGED, GradebookError, gradebook_trouble, place_of
 from .our_tables import OUR_TABLES, STATES
 
 __all__ = ["OUR_TABLES", "STATES", "GradeRow", "GradebookError", "KeptMarks", "assignments",
@@ -193,7 +193,7 @@ def open_to_read(folder: CourseFolder) -> Iterator[sa.Connection]:
     except sa.exc.SQLAlchemyError as error:
         raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
     except (ValueError, TypeError, KeyError, IndexError) as error:  # a value that is none of ours
-        place = sa.engine.make_url(folder.db_url).render_as_string(hide_password=True)
+        place = place_of(folder.db_url)
         raise GradebookError(f"The gradebook {place} cannot be used ({type(error).__name__}: "
                              f"{str(error)[:80]}): {DAMAGED}.") from error
     finally:

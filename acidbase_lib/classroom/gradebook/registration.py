@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource, SourceError
 
-from .gradebook_error import GradebookError, gradebook_trouble
+from .gradebook_error import GradebookError, gradebook_trouble, place_of
 from .our_tables import OUR_TABLES
 from .released_text import refuse_code
 
@@ -96,7 +96,7 @@ def _is_of_this_nbgrader(connection: sa.Connection, head: str, known: Collection
     version = connection.scalar(sa.text("SELECT version_num FROM alembic_version"))
     if version in {None, head}:
         return
-    place = sa.engine.make_url(db_url).render_as_string(hide_password=True)
+    place = place_of(db_url)
     older = version in known
     raise GradebookError(f"The gradebook {place} was made by " + (
         "an older nbgrader. Copy the file first; then bring it up to date with `nbgrader db "

@@ -13,15 +13,15 @@ from pathlib import Path
 from acidbase_lib.classroom.plain_letters import printable, seen
 from acidbase_lib.teaching.questions.spelling import few_marks
 
-_ID_COLUMNS = ("id", "learner id", "student id", "learner", "student number", "id number",
+ID_COLUMNS = ("id", "learner id", "student id", "learner", "student number", "id number",
                "username", "user name", "user", "user id", "login", "login id", "number", "student",
                "email", "e-mail", "email address", "e-mail address")
-_NAME_COLUMNS = (("first name", "given name", "given names", "firstname", "first", "forename"),
+NAME_COLUMNS = (("first name", "given name", "given names", "firstname", "first", "forename"),
                  ("last name", "family name", "surname", "lastname", "last"))
-_WHOLE_NAME = ("name", "full name", "student name", "learner name", "display name", "student")
+WHOLE_NAME = ("name", "full name", "student name", "learner name", "display name", "student")
 _SECTION = ("section", "sections", "course section", "group", "class group", "class", "cohort")
 # a column of ids by whatever name; not the number of a telephone or a room
-_LIKE_AN_ID = re.compile(r"(?!.*(?:phone|mobile|room|seat|course|section|class|group|assignment))"
+LIKE_AN_ID = re.compile(r"(?!.*(?:phone|mobile|room|seat|course|section|class|group|assignment))"
                          r"(?:.* )?(?:id|identifier|username|login|number|e-?mail)")
 _ABOUT_POINTS = ("points possible", "possible points", "maximum points", "max points",
                  "total points", "out of")
@@ -85,7 +85,7 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         if data[:4] in _SPREADSHEETS:
             raise IntakeError(f"The roster {path} is a spreadsheet's own file. Open it there, "
                               "choose Save As or Download, then CSV (UTF-8), and name that file.")
-        text = _decoded(data)
+        text = decoded(data)
         first = text.partition("\n")[0]
         between = max(",;\t", key=first.count)
         reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=between)
@@ -94,16 +94,16 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         raise IntakeError(f"The roster {path} cannot be read: {error}. Save it as CSV, UTF-8.") \
             from None
     headings = {_fold(name): name for name in reader.fieldnames or () if name}
-    ids_there = [headings[name] for name in (*_ID_COLUMNS, *(
-        name for name in headings if _LIKE_AN_ID.fullmatch(name) and name not in _ID_COLUMNS))
+    ids_there = [headings[name] for name in (*ID_COLUMNS, *(
+        name for name in headings if LIKE_AN_ID.fullmatch(name) and name not in ID_COLUMNS))
         if name in headings]
     if not ids_there:
         raise IntakeError(f"The roster {path} has no column 'id' "
                           f"(it has: {', '.join(headings) or 'no line'}).")
     column, *others = ids_there
     names = [next((headings[n] for n in choices if n in headings), None)
-             for choices in _NAME_COLUMNS]
-    whole = next((headings[n] for n in _WHOLE_NAME if n in headings and headings[n] != column),
+             for choices in NAME_COLUMNS]
+    whole = next((headings[n] for n in WHOLE_NAME if n in headings and headings[n] != column),
                  None)
     section = next((headings[n] for n in _SECTION if n in headings), None)
     lines: dict[str, RosterLine] = {}
@@ -158,7 +158,7 @@ def _names_a_folder(learner: str) -> bool:
             and not (_WINDOWS and _NOT_ON_WINDOWS.fullmatch(learner)))
 
 
-def _decoded(data: bytes) -> str:
+def decoded(data: bytes) -> str:
     """A roster's text: UTF-8, or UTF-16 with its mark, or the one-byte code of old spreadsheets."""
     if data[:2] in {b"\xff\xfe", b"\xfe\xff"}:
         return data.decode("utf-16")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from acidbase_lib.physiology.early_warning import news2
+from acidbase_lib.reading.oxygenation.target import RETAINER
 
 from .scene import Scene
 
@@ -120,8 +121,9 @@ def below_target(s: Scene) -> str:
 def too_much_oxygen(s: Scene) -> str:
     low, high = s.target
     over = s.spo2 is not None and s.spo2_reliable and s.spo2 > high
+    known = "retains" if RETAINER in s.history else "may retain"
     return (f"SpO2 {s.spo2:g} % on oxygen is above the target of {low:g}–{high:g} %, "
-            "and this patient may retain CO2." if over and s.co2_risk and s.on_oxygen else "")
+            f"and this patient {known} CO2." if over and s.co2_risk and s.on_oxygen else "")
 
 
 def tiring(s: Scene) -> str:

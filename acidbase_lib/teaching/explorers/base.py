@@ -38,6 +38,7 @@ class Preset:
     values: Mapping[str, float]
 
 
+_STAYS = "The picture and its words stay as they were."
 DrawFigure = Callable[[Mapping[str, float], str], Figure]
 FollowFigure = Callable[[Mapping[str, float]], list[dict[str, str]]]
 SettleInputs = Callable[[dict[str, float], str], dict[str, float]]
@@ -96,24 +97,31 @@ class Explorer(PlacedWidget):
         self._redraw()
 
     def _redraw(self, _change: object = None) -> None:
-        """Draw what the numbers say; where one cannot be used, say which and keep the picture."""
+        """Draw what the numbers say; say which cannot be used, and keep the picture."""
         asked = (dict(self.values), self.moved, self.turn)
         if asked == self._drawn:
             return  # a page sets all three at once, and each of them tells
         self._drawn = asked
-        try:
-            values = {key: _within(control, self.values.get(key))
-                      for key, control in self._limits.items()}
-        except QuantityError as error:
-            self.shown = {**self.shown, "problem": str(error), "quantity": error.quantity,
-                          "turn": self.turn}
+        problems = [told for told in map(self._unusable, self._limits) if told]
+        if problems:
+            self.shown = {**self.shown, "problem": f"{' '.join(map(str, problems))} {_STAYS}",
+                          "unusable": [one.quantity for one in problems], "turn": self.turn}
             return
+        values = {key: float(self.values[key]) for key in self._limits}
         if self._settle is not None:
             values = self._settle(values, self.moved)
         figure = self._draw(values, self.place)
         self.shown = {"svg": figure.svg, "sentence": figure.sentence, "values": values,
-                      "follows": self._follow(values), "problem": "", "quantity": "",
+                      "follows": self._follow(values), "problem": "", "unusable": [],
                       "turn": self.turn}
+
+    def _unusable(self, key: str) -> QuantityError | None:
+        """What is wrong with one number as it stands."""
+        try:
+            _within(self._limits[key], self.values.get(key))
+        except QuantityError as error:
+            return error
+        return None
 
     @property
     def sentence(self) -> str:
@@ -129,7 +137,7 @@ class Explorer(PlacedWidget):
         return self.reopened
 
 
-def _within(control: Control, value: object) -> float:
+def _within(control: Control, value: object) -> None:
     named = f"{control.label} [{control.unit}]" if control.unit else control.label
     limits = f"This map shows {control.low:g} to {control.high:g} {control.unit}".strip() + "."
     if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
@@ -138,16 +146,24 @@ def _within(control: Control, value: object) -> float:
         hint = _slip(control, value)
         raise QuantityError(f"{named}: {value:g} is off the map. {limits}{hint}",
                             quantity=control.key, value=value)
-    return float(value)
 
 
 def _slip(control: Control, value: float) -> str:
     known = QUANTITIES.get(control.key)
     if known is None or known.low <= value <= known.high:
         return ""
+    if control.key == "ph" and not _slipped_ph(value):
+        return ""
     slip = (value > known.high and known.slip_above) or known.slip
     hint = slip.split(", use ")[0]  # what follows is for those who program
     return f" Perhaps {hint}." if hint else ""
+
+
+def _slipped_ph(value: float) -> bool:
+    """Whether a point moved would make it a pH, or it can be hydrogen ion [nmol/L]."""
+    ph, ion = QUANTITIES["ph"], QUANTITIES["hydrogen_ion"]
+    return ion.low <= value <= ion.high or any(
+        ph.low <= value * power <= ph.high for power in (10, 0.1, 0.01))
 
 
 def explore_direction() -> Explorer:

@@ -13,11 +13,12 @@ from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .figures_patient import clock, patient_figure
 from .patient_cases import COURSES
-from .patient_course import Course, follow
+from .patient_course import Course, follow, offered
 
-HOW = ("The numbers follow from the breathing and the oxygen: PaCO2 from the ventilation, oxygen "
-       "from the alveolar gas equation, pH from the equilibrium. How far a choice moves the "
-       "breathing is made up for teaching; a real patient may do otherwise.")
+HOW = ("The numbers follow from the breathing and the oxygen: PaCO2 from the ventilation (it falls "
+       "slowly, as the body's stores empty), oxygen from the alveolar gas equation, pH from the "
+       "equilibrium. How far a choice moves the breathing is made up for teaching; a real patient "
+       "may do otherwise.")
 
 
 class PatientExplorer(PlacedWidget):
@@ -65,8 +66,8 @@ def view(courses: tuple[Course, ...], course: Course, path: tuple[int, ...],
     """Everything that the screen shows of a case so far, as plain data."""
     states = follow(course, path)
     figure = patient_figure(course, states, uid=uid)
-    taken = [{"time": clock(course, state), "label": point[choice].on(state.device)[0],
-              "says": point[choice].on(state.device)[1]}
+    taken = [dict(zip(("label", "says"), offered(point, state)[choice].on(state.device),
+                      strict=True), time=clock(course, state))
              for state, point, choice in zip(states, course.points, path, strict=False)]
     ended = len(path) >= len(course.points)
     return {
@@ -74,7 +75,8 @@ def view(courses: tuple[Course, ...], course: Course, path: tuple[int, ...],
         "cases": [one.name for one in courses], "case": courses.index(course),
         "path": list(path), "taken": taken,
         "choices": [] if ended else [
-            choice.on(states[-1].device)[0] for choice in course.points[len(path)]],
+            choice.on(states[-1].device)[0]
+            for choice in offered(course.points[len(path)], states[-1])],
         "asks": "The case ends here. Go back a step and choose otherwise: what changes?" if ended
                 else f"{clock(course, states[-1])}: what do you do?",
         "how": HOW, "caution": CAUTION,

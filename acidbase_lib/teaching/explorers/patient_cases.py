@@ -11,6 +11,9 @@ from .patient_course import Body, Course, CourseChoice, CourseState
 _VENTURI = "24 % Venturi mask"
 _RESERVOIR = "reservoir mask, 15 L/min"
 _AIR = "room air"
+_GO_ON = CourseChoice(
+    "Go on with the treatment, and look again in an hour",
+    "The treatment goes on opening the airways.", 60, eases=0.3)
 
 RETAINER: Final = Course(
     name="Mrs. Quill, who retains CO2",
@@ -45,7 +48,7 @@ RETAINER: Final = Course(
                 fio2=0.80,
                 device=_RESERVOIR,
             ),
-            CourseChoice("Give no oxygen, because CO2 may rise", "Oxygen stays as it is.", 20),
+            CourseChoice("Give no oxygen, because it raises CO2", "Oxygen stays as it is.", 20),
         ),
         (
             CourseChoice(
@@ -54,18 +57,18 @@ RETAINER: Final = Course(
                 40,
                 fio2=0.24,
                 device=_VENTURI,
-                eases=0.35,
+                eases=0.45,
             ),
             CourseChoice(
                 "Change nothing and look again in an hour", "Nobody has looked for an hour.", 60
             ),
             CourseChoice(
-                "Take the oxygen off, because CO2 may rise",
+                "Take the oxygen off, because it raises CO2",
                 "The oxygen is gone at once.",
                 20,
                 fio2=0.21,
                 device=_AIR,
-                instead=((_AIR, "Go on without oxygen, because CO2 may rise",
+                instead=((_AIR, "Go on without oxygen, because it raises CO2",
                           "Oxygen stays as it is."),),
             ),
         ),
@@ -80,7 +83,8 @@ RETAINER: Final = Course(
                 support=0.5,
             ),
             CourseChoice(
-                "Go on as it is, and look again in an hour", "Nothing new has been done.", 60
+                "Go on as it is, and look again in an hour", "Nothing new has been done.", 60,
+                treated=_GO_ON,
             ),
             CourseChoice(
                 "Turn the oxygen up to 15 L/min",
@@ -108,7 +112,7 @@ ASTHMATIC: Final = Course(
         co2_output=250,
         lung=0.66,
         tires=0.28,
-        rate=32,
+        rate=34,
         worn_below=6.0,
         history=(ASTHMA,),
     ),
@@ -149,6 +153,9 @@ ASTHMATIC: Final = Course(
                 60,
                 fio2=0.80,
                 device=_RESERVOIR,
+                treated=CourseChoice(
+                    "Go on with the prescribed treatment, stay, and look again in half an hour",
+                    "The treatment goes on opening the airways.", 30, eases=0.3),
             ),
         ),
         (
@@ -161,7 +168,8 @@ ASTHMATIC: Final = Course(
                 eases=0.6,
             ),
             CourseChoice(
-                "Go on as it is, and look again in an hour", "Nothing new has been done.", 60
+                "Go on as it is, and look again in an hour", "Nothing new has been done.", 60,
+                treated=_GO_ON,
             ),
             CourseChoice(
                 "Give the prescribed sedative, so that he can rest",

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import exp
 from typing import Final
 
 from acidbase_lib.physiology.compensation_defaults import (
@@ -22,6 +23,14 @@ CO2_FACTOR: Final = 0.863
 OXYGEN_COSTS: Final = 0.25
 #: The arterial oxygen pressure at which that begins, and at which it is complete. [mmHg]
 COSTS_FROM, COSTS_TO = 70.0, 170.0
+#: What the body holds of CO2, for each mmHg and kg: it leaves through the breathing, so PaCO2 falls
+#: the slower, the less somebody breathes. Farhi and Rahn, J Appl Physiol 1955;7:472 (abstract):
+#: 1.5 mL in dogs, where half of a change took 4 minutes. [mL/mmHg/kg]
+CO2_STORES: Final = 1.5
+#: Of everybody in these cases, our own. [kg]
+WEIGHT: Final = 70.0
+#: From here on treatment has begun to work, by our own rule: who is offered it may go on. [1]
+TREATED: Final = 0.25
 #: A picture for a course stops here. [mmHg]
 MOST_PACO2, LEAST_PAO2 = 110.0, 32.0
 #: Below this pH, by our own rule, sleepiness takes the breathing's effort. [1]
@@ -60,7 +69,10 @@ class Body:
 
 @dataclass(frozen=True, slots=True)
 class CourseState:
-    """The breathing at one time: useful ventilation [L/min], its help, how eased, the oxygen."""
+    """The breathing at one time: useful ventilation [L/min], its help, how eased, the oxygen.
+
+    `stored` is how far PaCO2 still lies above what this breathing brings in the end. [mmHg]
+    """
 
     minute: int
     breathing: float
@@ -68,6 +80,7 @@ class CourseState:
     device: str
     support: float = 0.0
     eased: float = 0.0
+    stored: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +104,8 @@ class CourseChoice:
     `gains` is the useful ventilation won or lost at once [L/min], `eases` how far the lungs come
     back toward what this person needs, 0 to 1, and `support` what a machine adds at most [L/min].
     How far each goes is our own; which way it goes is told in `says`. `instead` is what it is
-    called, and told, on a device on which the label would make no sense.
+    called, and told, on a device on which the label would make no sense; `treated` stands in its
+    place where treatment has begun to work.
     """
 
     label: str
@@ -103,6 +117,7 @@ class CourseChoice:
     eases: float = 0.0
     support: float = 0.0
     instead: tuple[tuple[str, str, str], ...] = ()
+    treated: CourseChoice | None = None
 
     def on(self, device: str) -> tuple[str, str]:
         """Return the label and what is told, for a patient on this device."""
@@ -127,11 +142,10 @@ def numbers(body: Body, state: CourseState) -> CourseNumbers:
 
     PaCO2 from the ventilation, oxygen by the alveolar gas equation and this lung, bicarbonate by
     the acute rule from where this person lives, pH from the equilibrium, saturation by
-    [Severinghaus1979]_. Each moment is taken as settled: carbon dioxide takes some 20 minutes.
+    [Severinghaus1979]_. A rise of PaCO2 is taken as settled: Aubier 1980 measured after 15 minutes.
+    A fall takes the time that the stores need.
     """
-    paco2 = _paco2(body, _helped(body, state.breathing, state.support))
-    cost = OXYGEN_COSTS * _along(_pao2(body, state.fio2, paco2)) if body.retains else 0.0
-    paco2 = _paco2(body, _helped(body, state.breathing * (1 - cost), state.support))
+    paco2 = _paco2(body, _useful(body, state)) + state.stored
     pao2 = _pao2(body, state.fio2, paco2)
     rule = (hco3_acute_respiratory_acidosis if paco2 >= body.usual_paco2
             else hco3_acute_respiratory_alkalosis)
@@ -151,24 +165,49 @@ def after(body: Body, state: CourseState, choice: CourseChoice) -> CourseState:
         lost += body.tires * hours
     breathing = (state.breathing + choice.gains) * (1 - lost)
     breathing += (_need(body) - breathing) * choice.eases
-    return replace(
+    then = replace(
         state, minute=state.minute + choice.minutes,
         breathing=max(breathing, _least(body)),
         fio2=state.fio2 if choice.fio2 is None else choice.fio2,
         device=choice.device or state.device, support=state.support + choice.support,
         eased=min(state.eased + choice.eases, 1.0) if choice.eases else state.eased / 2)
+    return replace(then, stored=_still_stored(body, state, then))
+
+
+def offered(point: Sequence[CourseChoice], state: CourseState) -> tuple[CourseChoice, ...]:
+    """Return what may be done at a point; who is better for a treatment may go on with it."""
+    return tuple(choice.treated if choice.treated and state.eased >= TREATED else choice
+                 for choice in point)
 
 
 def follow(course: Course, path: Sequence[int]) -> tuple[CourseState, ...]:
     """Return the states along a path of choices, the first one included."""
     states = [course.start]
     for point, taken in zip(course.points, path, strict=False):
-        states.append(after(course.body, states[-1], point[taken]))
+        states.append(after(course.body, states[-1], offered(point, states[-1])[taken]))
     return tuple(states)
 
 
 def _paco2(body: Body, ventilation: float) -> float:
     return min(CO2_FACTOR * body.co2_output / ventilation, MOST_PACO2)
+
+
+def _useful(body: Body, state: CourseState) -> float:
+    """The ventilation that clears CO2: less on much oxygen, more with a machine's help. [L/min]"""
+    paco2 = _paco2(body, _helped(body, state.breathing, state.support))
+    cost = OXYGEN_COSTS * _along(_pao2(body, state.fio2, paco2)) if body.retains else 0.0
+    return _helped(body, state.breathing * (1 - cost), state.support)
+
+
+def _still_stored(body: Body, before: CourseState, then: CourseState) -> float:
+    """How far PaCO2 still lies above where it settles, once the stores have had this time. [mmHg]
+
+    A store of S mL/mmHg that V L/min clear falls by its e-th part each 0.863 · S / V minutes.
+    """
+    clears = _useful(body, then)
+    above = _paco2(body, _useful(body, before)) + before.stored - _paco2(body, clears)
+    slow = CO2_FACTOR * CO2_STORES * WEIGHT / clears  # minutes
+    return max(above, 0.0) * exp(-(then.minute - before.minute) / slow)
 
 
 def _pao2(body: Body, fio2: float, paco2: float) -> float:

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
@@ -15,6 +15,7 @@ from .named_idea import named_idea
 from .reasons import first_reasons
 
 MODEL = "One way to say it:"
+_AT_LEAST_ONE = "At least one of them is right."
 TICK = "Tick what is in it, one point each:"
 
 
@@ -31,9 +32,13 @@ class LineFeedback:
     right : bool or None
         None where nobody holds a key to this line.
     why : str
-        Wrong: why the chosen option fails here. Right: why it holds.
+        Wrong: why the chosen option fails here. Right: why it holds. An option a line.
     reading : str
         The step of this very gas or scene that settles the line; it may name the key.
+    partly : bool
+        Whether a choice of several that is not right holds a right one.
+    left : str
+        How many right options such a choice leaves out, for whoever may try again.
     """
 
     field: str
@@ -41,6 +46,8 @@ class LineFeedback:
     right: bool | None
     why: str
     reading: str
+    partly: bool = False
+    left: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +149,14 @@ def line_feedback(exercise: Exercise, part: Part) -> LineFeedback:
     given = "" if part.given is None else shown(exercise, part.field, part.given).rstrip(".")
     if not is_keyed(exercise):
         return LineFeedback(part.field, given, None, "", "")
-    return LineFeedback(part.field, given, part.right, why_of(exercise, part),
+    told = LineFeedback(part.field, given, part.right, why_of(exercise, part),
                         exercise.settles.get(part.field, ""))
+    if part.right or not isinstance(part.key, tuple) or not isinstance(part.given, tuple):
+        return told
+    if next(f for f in exercise.fields if f.name == part.field).kind != "many":
+        return told
+    found = set(part.given) & set(part.key)
+    return replace(told, partly=bool(found), left=_left(len(part.key) - len(found), bool(found)))
 
 
 def why_of(exercise: Exercise, part: Part) -> str:
@@ -153,33 +166,38 @@ def why_of(exercise: Exercise, part: Part) -> str:
     if part.given is None:
         return "Nothing is answered here yet."
     if asked.kind == "many":
-        return _many(why, part) or settles
+        return _many(why, part) or (settles if part.right else _AT_LEAST_ONE)
     if asked.kind == "order":
         return settles if part.right else _order(why, part)
     if part.right:
         return why.get(str(part.given), "") if asked.kind == "one" else settles
     if asked.kind == "number" and isinstance(part.key, float) and isinstance(part.given, float):
-        return why.get("low" if part.given < part.key else "high", "")
+        return (why.get(f"{part.given:g}")
+                or why.get("low" if part.given < part.key else "high", ""))
     return why.get(str(part.given), "")
 
 
 def _many(why: Mapping[str, str], part: Part) -> str:
-    """Of a choice of several: each ticked one right or not, and how many are left to find."""
+    """Of a choice of several: each ticked one right or not, a line each."""
     given = part.given if isinstance(part.given, tuple) else ()
     key = part.key if isinstance(part.key, tuple) else ()
-    said = [f"{word}: right." if word in key else f"{word}: not right. {why.get(word, '')}".strip()
-            for word in given]
-    left = sum(word not in given for word in key)
-    if left:
-        more = " more" if left < len(key) else ""
-        said.append(f"{left}{more} option{'s are' if left > 1 else ' is'} right.")
-    return " ".join(said)
+    return "\n".join(f"{word}: right." if word in key else
+                     f"{word}: not right. {why.get(word, '')}".strip() for word in given)
+
+
+def _left(count: int, some: bool) -> str:
+    if not count:
+        return ""
+    return f"{count}{' more' if some else ''} option{'s are' if count > 1 else ' is'} right."
 
 
 def _order(why: Mapping[str, str], part: Part) -> str:
-    """The first two neighbors that stand the wrong way round."""
+    """Where it goes wrong: from the other end, or at the first two neighbors that should change."""
     given = part.given if isinstance(part.given, tuple) else ()
     key = part.key if isinstance(part.key, tuple) else ()
+    if len(given) > 2 and given == key[::-1]:
+        return (f"You began at the other end, with {given[0]}{_what(why, given[0])}, so all of it "
+                "stands the wrong way round. Read again what comes first.")
     for before, after in pairwise(given):
         if before in key and after in key and key.index(before) > key.index(after):
             return (f"You put {before}{_what(why, before)} before {after}{_what(why, after)}. "

@@ -77,7 +77,7 @@ def slip_told(written: Sequence[str], sound: Sequence[str], right: str) -> Reaso
         else:
             why[str(n)] = f"Step {n} does not fit either, but an earlier step is wrong first."
     why[NONE] = ("Every step fits the numbers." if right == NONE else
-                 "One step does not fit. Hold each step against the numbers above.")
+                 "One of the steps does not fit the numbers.")
     return Reasons(why, why[right])
 
 

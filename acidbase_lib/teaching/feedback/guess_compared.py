@@ -18,7 +18,7 @@ def verdict_beside(exercise: Exercise, answer: ChartAnswer) -> str:
         return "Kept. Hold your words against the lines below."
     if all(answer.values.get(name) == key for name, key in exercise.key.items()):
         return "Right: your guess holds."
-    return "Not right yet, and that is what a guess is for. See what holds beside it."
+    return "Not right yet, and that is what a guess is for. See below what holds."
 
 
 def lines_beside(exercise: Exercise, answer: ChartAnswer) -> Iterator[str]:

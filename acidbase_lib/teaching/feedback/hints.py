@@ -105,7 +105,7 @@ _BY_RECIPE: Final[Mapping[str, Pair]] = {
     "where PaCO2 belongs": ("Look at bicarbonate: the rule begins with it.",
                             "Which rule fits this disorder? Put bicarbonate in, and leave the "
                             "printed PaCO2 out."),
-    "convert the pressure": ("Look at how the two units compare: 1 kPa is 7.5 mmHg.",
+    "convert the pressure": ("Look at how the two units compare: which one is larger?",
                              "Fewer of the larger unit make the same pressure. So: multiply or "
                              "divide?"),
     "work out the gap": ("Write three numbers in a row: sodium, chloride, bicarbonate.",
@@ -167,10 +167,13 @@ def _pair(exercise: Exercise, asked: Field) -> Pair:
     if "none" in words and "1" in words:
         return _SLIP
     if words == _STATES:
-        return (f"Look at {asked.name} alone, and at its own range.",
-                "Below its range is low, inside it is normal, above it is high.")
+        return (f"Look at {asked.name} alone. Which end of its own range is it nearer to?",
+                "Picture the range as a stretch of a line. Does the number lie on it, to the left "
+                "or to the right?")
     if words in _BY_WORDS:
         return _BY_WORDS[words]
+    if asked.kind == "order" and exercise.recipe == "first thought":
+        return _BY_RECIPE["order by pH"]
     return _BY_RECIPE.get(exercise.recipe) or (
         _ORDER if asked.kind == "order" else
         ("Read the question once more, and look at one number or finding at a time.",

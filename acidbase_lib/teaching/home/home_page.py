@@ -19,6 +19,8 @@ from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 from .learner_units import LearnerUnit, learner_units, next_unit
 from .progress import progress_in
 
+ENOUGH = 0.8  # of a unit's points, as after a sitting; below it the unit is worth another look
+
 
 class HomePage(PlacedWidget):
     """The units of a folder, as a page that leads to them.
@@ -35,6 +37,7 @@ class HomePage(PlacedWidget):
     view = traitlets.Dict().tag(sync=True)
     practice = traitlets.Dict().tag(sync=True)
     progress = traitlets.List().tag(sync=True)
+    worth_a_look = traitlets.Dict().tag(sync=True)
     reopened = "Run this cell to show the units."
 
     def __init__(self, folder: Path) -> None:
@@ -57,6 +60,7 @@ class HomePage(PlacedWidget):
             case {"kind": "progress"}:
                 self.progress = [row for unit in learner_units(self.folder)
                                  if (row := progress_row(unit))]
+                self.worth_a_look = worth_a_look(self.progress)
                 self.send({"kind": "progress"})
 
     def _start_practice(self, topic: str) -> None:
@@ -117,9 +121,30 @@ def progress_row(unit: LearnerUnit) -> dict[str, Any] | None:
     if counted is None or not (counted.checked or counted.thoughts):
         return None
     kept = counted.thoughts
-    return {"title": unit.title, "checked": counted.checked, "first": counted.first,
-            "now": counted.now, "thoughts": "" if not kept else
+    return {"title": unit.title, "path": unit.path, "checked": counted.checked,
+            "first": counted.first, "now": counted.now, "points": counted.points,
+            "maximum": counted.maximum, "thoughts": "" if not kept else
             f"{kept} first {'thought' if kept == 1 else 'thoughts'} kept"}
+
+
+def worth_a_look(rows: list[dict[str, Any]]) -> dict[str, str]:
+    """The unit with the least of its points, and why it is named; a sentence alone where none is.
+
+    Examples
+    --------
+    >>> row = {"title": "Unit 2", "path": "02", "points": 3.5, "maximum": 8.0}
+    >>> worth_a_look([row])["says"]
+    'has the fewest of its points: 3.5 of 8.'
+    """
+    marked = [row for row in rows if row["maximum"]]
+    if not marked:
+        return {}
+    least = min(marked, key=lambda row: row["points"] / row["maximum"])
+    if least["points"] >= ENOUGH * least["maximum"]:
+        return {"says": "Of what you answered, no unit needs another look. "
+                        "Practice keeps it fresh."}
+    return {"title": least["title"], "path": least["path"], "says":
+            f"has the fewest of its points: {least['points']:g} of {least['maximum']:g}."}
 
 
 def open_home(folder: Path | None = None) -> HomePage:

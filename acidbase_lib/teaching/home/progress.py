@@ -9,6 +9,7 @@ from typing import Any
 from acidbase_lib.teaching.questions.answer_text import LONGEST
 from acidbase_lib.teaching.questions.own_copy import is_of_another
 from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
+from acidbase_lib.teaching.questions.which_try import FIRST_TRY, LAST_TRY, MENDED_HALF
 from acidbase_lib.teaching.unit import Unit
 
 from .learner_units import LearnerUnit
@@ -23,7 +24,9 @@ class UnitProgress:
     checked : int
         Answered questions that a rule can mark.
     first, now : int
-        How many of them were wholly right at the first try, and are now.
+        How many of them were right in every line at the first try, and are now.
+    points, maximum : float
+        What they have earned as this copy counts tries, half points with them, and the most.
     thoughts : int
         First thoughts that are kept: any complete answer counts, so none is right or wrong here.
     """
@@ -32,6 +35,8 @@ class UnitProgress:
     first: int
     now: int
     thoughts: int = 0
+    points: float = 0.0
+    maximum: float = 0.0
 
 
 def progress_in(unit: LearnerUnit) -> UnitProgress | None:
@@ -39,24 +44,24 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
     try:
         values = _opening(unit.setup)
         plan = load_plan(values.pop("unit_id"))
-        values.pop("counts", None)
+        own = values.pop("counts", MENDED_HALF)
         if plan.sitting or values.get("order"):
             return None
         marked = [Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts)
-                  for counts in ("first try", "last try")]
+                  for counts in (FIRST_TRY, LAST_TRY, own)]
     except (UnitError, ValueError, TypeError, SyntaxError, KeyError, RecursionError, MemoryError):
         return None  # the file may be anybody's
-    right = []
+    right, points = [], []
     for counted in marked:
-        right.append(0)
-        checked = 0
+        marks = []
         for question in _answered(unit, counted):
             counted.record(question, unit.texts[question])
-            mark = counted.mark_of(question)
-            checked += 1
-            right[-1] += mark.points == mark.maximum
-    first, now = right
-    return UnitProgress(checked, first, now, _thoughts(unit, marked[0]))
+            marks.append(counted.mark_of(question))
+        right.append(sum(mark.points == mark.maximum for mark in marks))
+        points.append(sum(mark.points for mark in marks))
+    first, now, _ = right
+    return UnitProgress(len(marks), first, now, _thoughts(unit, marked[0]), points[-1],
+                        sum(mark.maximum for mark in marks))
 
 
 def _answered(unit: LearnerUnit, counted: Unit) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""What a learner got wrong at the first try, each with a twin: the same request, other numbers."""
+"""What was wrong at the first try, each with a twin: the same right answer, other numbers."""
 from __future__ import annotations
 
 import re
@@ -8,14 +8,18 @@ from dataclasses import replace
 
 from acidbase_lib.reading.wording import ended, side_by_side
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, shown
+from acidbase_lib.teaching.questions.exercise import Exercise, Mark, mark, same, shown
+from acidbase_lib.teaching.questions.fields import Choice, Field, Value
+from acidbase_lib.teaching.questions.marked import Part
 from acidbase_lib.teaching.questions.question_file import Question, UnitPlan
 from acidbase_lib.teaching.recipes.book import cook_one
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .asking import AskedQuestion
 
-_REDRAWS = 20
+_REDRAWS = 60
+_ENOUGH = 20  # of them for one whose only fault is another right answer
+_A_GAS = re.compile(r"pH \d")
 _TOLD = ("patient", "options", "looks", "notes", "reasons")  # what a prompt says of a scene
 SAME_STORY = "It is the same story once more, about somebody else."
 
@@ -66,7 +70,7 @@ def twins_of(plan: UnitPlan, exercises: Mapping[str, Exercise], wrong: Mapping[s
     asked = {question.id: question for question in plan.questions}
     return [AskedQuestion(f"A twin of question {name.removeprefix('q').replace('-', '.')}",
                           _first_try(exercises[name], result),
-                          _drawer(plan, exercises[name], draw.branch(name)), again=True,
+                          _drawer(plan, exercises[name], result, draw.branch(name)), again=True,
                           more_note=_seen_before(asked[name]))
             for name, result in wrong.items()]
 
@@ -100,7 +104,8 @@ def _seen_before(question: Question) -> Callable[[int], str]:
     return lambda turn: SAME_STORY if 0 < scenes <= turn + 1 else ""
 
 
-def _drawer(plan: UnitPlan, exercise: Exercise, draw: SeededRandom) -> Callable[[int], Exercise]:
+def _drawer(plan: UnitPlan, exercise: Exercise, result: Mark,
+            draw: SeededRandom) -> Callable[[int], Exercise]:
     question = next(question for question in plan.questions if question.id == exercise.id)
     seen = {exercise.prompt}
     scenes = len(question.more.get("scenes") or ())
@@ -108,20 +113,70 @@ def _drawer(plan: UnitPlan, exercise: Exercise, draw: SeededRandom) -> Callable[
     if (first := scene_of(question, exercise)) is not None:
         shown_of[first] += 1
 
+    def faults(made: Exercise) -> tuple[int, bool, bool, int]:
+        """What speaks against a twin, the worst first; all zero: it is as it should be."""
+        scene = scene_of(question, made)
+        return (now_right(exercise, result, made), made.prompt in seen,
+                scene is not None and shown_of[scene] > min(shown_of),
+                other_answers(exercise, result, made))
+
     def twin(turn: int) -> Exercise:
-        made, scene = exercise, None
+        best, least = exercise, None
         for again in range(_REDRAWS):
             fresh = draw.branch(f"{turn}|{again}")
             made = cook_one(plan, question, fresh.whole(1_000, 999_999), 0, fresh.whole(0, 3))
-            scene = scene_of(question, made)
-            if made.prompt not in seen and (scene is None or shown_of[scene] == min(shown_of)):
+            found = faults(made)
+            if least is None or found < least:
+                best, least = made, found
+            if not any(least[:3]) and (again >= _ENOUGH or not least[3]):
                 break
-        seen.add(made.prompt)
-        if scene is not None:
+        seen.add(best.prompt)
+        if (scene := scene_of(question, best)) is not None:
             shown_of[scene] += 1
-        return made
+        return best
 
     return twin
+
+
+def now_right(exercise: Exercise, result: Mark, made: Exercise) -> int:
+    """Count the wrong answers to an exercise that would be right in another one."""
+    fields = {field.name: field for field in made.fields}
+    return sum(part.field in fields and _holds(exercise, part, made, fields[part.field])
+               for part in result.parts if not part.right and part.given is not None)
+
+
+def _holds(exercise: Exercise, part: Part, made: Exercise, asked: Field) -> bool:
+    key = (made.key or {}).get(part.field)
+    if asked.kind in ("number", "order"):
+        return same(asked, part.given, key, made.within.get(part.field, 0.0))
+    wrong = _meant(exercise, part.field, part.given) - _meant(exercise, part.field, part.key)
+    return bool(wrong & _meant(made, part.field, key))
+
+
+def other_answers(exercise: Exercise, result: Mark, made: Exercise) -> int:
+    """Count the lines answered wrong whose right answer is another one in another exercise."""
+    pairs = [(_meant(exercise, part.field, part.key), made_means) for part in result.parts
+             if not part.right and part.field in (made.key or {})
+             and (made_means := _meant(made, part.field, (made.key or {})[part.field]))]
+    return sum(not before & after for before, after in pairs)
+
+
+def _meant(exercise: Exercise, name: str, value: Value | None) -> frozenset[str]:
+    """What an answer says whatever its letters and numbers; empty for a number and for an order."""
+    asked = next(field for field in exercise.fields if field.name == name)
+    if value is None or isinstance(value, float) or asked.kind not in ("one", "many"):
+        return frozenset()
+    chosen = value if isinstance(value, tuple) else (value,)
+    why = exercise.why.get(name, {})
+    return frozenset(_says(choice, why.get(choice.word, "")) for choice in asked.choices
+                     if choice.word in chosen)
+
+
+def _says(choice: Choice, why: str) -> str:
+    """An author's name of a choice, or its text; of a gas, what is told of it first."""
+    if why and _A_GAS.match(choice.text):
+        return re.sub(r"[\d.−]+", "", why.partition(". ")[0])
+    return choice.nickname or choice.text or choice.word
 
 
 def _first_try(exercise: Exercise, result: Mark) -> str:

@@ -130,7 +130,7 @@ def view_of(run: SceneRun) -> dict[str, Any]:
     best = case.options[case.key].text
     right = run.chosen == case.key
     return {
-        "title": f"Scene {run.read + 1}",
+        "title": f"Scene {run.read + 1}", "next": "Next scene",
         "step": run.moved or run.step_in_words(),
         "patient": case.text, "caption": "", "columns": [], "rows": [], "long": True,
         "question": "What comes first?",

@@ -156,6 +156,7 @@ def view_of(run: PatientRun) -> dict[str, Any]:
     outcome = run.outcome
     return {
         "title": f"Patient {run.read + 1}",
+        "next": "Next patient",
         "step": run.moved or run.step_in_words(),
         "patient": run.case.vignette,
         "caption": "Arterial blood gas",
@@ -200,7 +201,7 @@ def _verdict(outcome: Outcome | None) -> str:
 def _notes(outcome: Outcome | None) -> list[str]:
     if outcome is None or outcome.right:
         return []
-    return [f"Why {outcome.choice} falls: {outcome.falls}"]  # one press names no idea
+    return [f"Why not {outcome.choice}: {outcome.falls}"]  # one press names no idea
 
 
 def _patients(count: int) -> str:

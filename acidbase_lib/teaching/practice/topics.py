@@ -98,7 +98,7 @@ def counted_otherwise(gas: BloodGas, choice: str) -> str:
     out = [name for name, state in (("pH", beliefs.ph), ("PaCO2", beliefs.paco2),
                                     ("bicarbonate", beliefs.hco3)) if state != "normal"]
     verb = "are" if len(out) > 1 else "is"
-    return f"out of range {verb} {' and '.join(out) or 'none of the three'}."
+    return f"{' and '.join(out) or 'none of the three'} {verb} out of range."
 
 
 _NORMAL: RequestWords = MappingProxyType({"disorder": NORMAL})
@@ -109,7 +109,7 @@ IN_RANGE_OR_NOT = Topic(
     question="How many of the three numbers lie outside the usual range?",
     choices=tuple(count for count in _COUNTS if count != "one out of range"),
     steps=(
-        PracticeStep("No range is printed: recall it. A number out of its range is far from it.",
+        PracticeStep("No range is printed: recall it. A number that is out of range is far out.",
                      (_NORMAL, *_FAR)),
         PracticeStep("The numbers lie closer to their ranges.", _SEVERAL),
         PracticeStep("PaCO2 is printed in kPa.", _SEVERAL, "kPa"),

@@ -1,7 +1,7 @@
 """What a question asks for: its fields, their choices, and the standard ones of the trade."""
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
@@ -139,6 +139,23 @@ STANDARD_FIELDS: Mapping[str, Field] = MappingProxyType({
 })
 
 
+_LETTERS = "ABCDEFGHIJ"
+
+
+def letters_apart(names: Sequence[str]) -> str:
+    """A letter for each option: A, B, C …, or the first ones that begin no option's own name.
+
+    Examples
+    --------
+    >>> letters_apart(["pulse", "mind"]), letters_apart(["airway", "breathing"])
+    ('AB', 'CD')
+    """
+    taken = {name[:1].upper() for name in names}
+    free = "".join(letter for letter in _LETTERS if letter not in taken)
+    first = _LETTERS[:len(names)]
+    return free[:len(names)] if taken & set(first) else first
+
+
 def lettered(texts: Iterable[str]) -> tuple[Choice, ...]:
     """Choices A, B, C … for options that are whole lines.
 
@@ -147,4 +164,4 @@ def lettered(texts: Iterable[str]) -> tuple[Choice, ...]:
     >>> [c.shown for c in lettered(["low", "high"])]
     ['A. low', 'B. high']
     """
-    return tuple(Choice("ABCDEFGHIJ"[i], text) for i, text in enumerate(texts))
+    return tuple(Choice(_LETTERS[i], text) for i, text in enumerate(texts))

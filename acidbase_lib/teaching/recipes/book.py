@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from acidbase_lib.teaching.patients.people_names import deal_names, namesakes, recast
 from acidbase_lib.teaching.questions.exercise import Exercise
-from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan
+from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan, unit_ids
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .beyond import only_the_gap_speaks, say_why, two_histories, where_it_is_silent, which_cannot_be
@@ -182,8 +182,19 @@ def cook_one(plan: UnitPlan, question: Question, form: int, pick: int, slot: int
             break
         made = recipe(question, SeededRandom(f"{seed}|{again}"), **dealt)
     pools = deal_names((q.id for q in plan.questions), f"{plan.id}|{form}")
-    return replace(recast(made, pools[question.id]), origin=question.origin,
-                   recipe=question.recipe)
+    named = recast(made, pools[question.id])
+    return replace(named, origin=question.origin, recipe=question.recipe,
+                   because=(*named.because, *_shown_in(question)))
+
+
+def _shown_in(question: Question) -> Iterator[str]:
+    """Of a question asked before its teaching: which unit teaches it."""
+    if "shown_in" in question.more:
+        name = str(question.more["shown_in"])
+        if name not in unit_ids():
+            raise UnitError(f"{question.id}: shown_in = {name[:60]!r} is not a unit. The units "
+                            f"are: {', '.join(unit_ids())}.")
+        yield f"Unit {int(name[:2])} shows how."
 
 
 def _slots(plan: UnitPlan, form: int) -> dict[str, int]:

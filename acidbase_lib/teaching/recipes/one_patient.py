@@ -89,7 +89,8 @@ def strike_out_by_ph(question: Question, draw: SeededRandom) -> Exercise:
     wrong = wrong_labels(case, right, draw)
     side = right.rsplit(" ", 1)[-1]
     other = [label for label in wrong if not label.endswith(side)]
-    same = [label for label in wrong if label.endswith(side)]
+    same = [label for label in wrong if label.endswith(side)
+            and _fits_this_ph(label, SOUND.read(case.gas).ph)]
     labels = draw.shuffled([right, *same[:2], *other[:3]])
     asked = Field("answer", "many", lettered(capital(label) for label in labels))
 
@@ -103,6 +104,11 @@ def strike_out_by_ph(question: Question, draw: SeededRandom) -> Exercise:
                      because=because_of(case)[:1], whys={"answer": side_told(
                          dict(zip(asked.words, labels, strict=True)), case.gas)},
                      options=asked.choices)
+
+
+def _fits_this_ph(label: str, ph: str) -> bool:
+    """Whether the word of compensation, too, fits the pH: fully means that it is back in range."""
+    return label.startswith("fully") is (ph == "normal")
 
 
 def find_the_slip(question: Question, draw: SeededRandom) -> Exercise:

@@ -16,7 +16,7 @@ from acidbase_lib.teaching.feedback.option_reasons import Reasons, several
 from acidbase_lib.teaching.misconceptions.early_warning_ideas import SCORES, Observations, score
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
-from acidbase_lib.teaching.questions.fields import Choice, Field
+from acidbase_lib.teaching.questions.fields import Choice, Field, letters_apart
 from acidbase_lib.teaching.questions.prompt import prompt_text
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -78,9 +78,10 @@ def in_order_of_abcde(question: Question, draw: SeededRandom) -> Exercise:
     """Five looks at one patient; put them in the order of the primary survey."""
     scene, texts = _scene(question, draw)
     looks = draw.shuffled((letter, scene["looks"][letter]) for letter in ABCDE)
+    marks = letters_apart(ABCDE)
     asked = Field("order", "order", tuple(
-        Choice(_LETTERS[i], filled(text, texts)) for i, (_, text) in enumerate(looks)))
-    word = {letter: _LETTERS[i] for i, (letter, _) in enumerate(looks)}
+        Choice(mark, filled(text, texts)) for mark, (_, text) in zip(marks, looks, strict=True)))
+    word = {name: mark for mark, (name, _) in zip(marks, looks, strict=True)}
     key = {"order": tuple(word[letter] for letter in ABCDE)}
     whys = Reasons({word[name]: name for name in ABCDE},
                 "What kills first is looked at first: airway, breathing, circulation, disability, "
@@ -113,12 +114,27 @@ def early_warning_total(question: Question, draw: SeededRandom) -> Exercise:
                  if (total := program(seen)) != found.total}
     return _exercise(question, "number", (asked,), {asked.name: float(found.total)}, texts,
                      because=because, predicted=predicted, within={asked.name: 0.0},
-                     whys={asked.name: number_told(
-                         because[0], "It is lower than the points add up to. Look at added oxygen "
-                         "and at the SpO2 scale in use.",
-                         "It is higher than the points add up to. Look at the SpO2 scale in use, "
-                         "and give points once a line.")},
+                     whys={asked.name: _total_told(because[0], predicted, asked.name)},
                      signs=seen.table(scene.get("device") or "room air"))
+
+
+_GO_THROUGH: Final = "Go through the table once more, one line after the other."
+#: What each slip leaves out; said only of the very total that it gives.
+_SLIPS: Final[Mapping[str, str]] = MappingProxyType({
+    "added oxygen not scored": "This is the total without the points for added oxygen.",
+    "one SpO2 scale for everyone": "This is the total by the other SpO2 scale. Look at which one "
+                                   "is set.",
+})
+
+
+def _total_told(rule: str, predicted: Mapping[str, Answers], name: str) -> Reasons:
+    """Why a total is not right: a cause only where the total is the one that this cause gives."""
+    told = number_told(rule, f"It is lower than the points add up to. {_GO_THROUGH}",
+                       f"It is higher than the points add up to. {_GO_THROUGH}")
+    totals = [answers[name] for answers in predicted.values()]
+    return told._replace(why={**told.why, **{
+        f"{answers[name]:g}": _SLIPS[idea] for idea, answers in predicted.items()
+        if totals.count(answers[name]) == 1}})
 
 
 def written_call(question: Question, draw: SeededRandom) -> Exercise:

@@ -46,11 +46,10 @@ def what_it_shows(question: Question, draw: SeededRandom) -> Exercise:
     labels = draw.shuffled(readings(case))
     asked = Field("answer", "one", lettered(_shown(label) for label in labels))
     shows = question.more.get("shows")
-    later = "" if "taught_in" in question.more else " Later units show how."
     return make_exercise(question, "choose one", (asked,), [case],
                          lambda reader: letter(labels, says(reader, case)),
                          because=(*state_because(SOUND.read(case.gas), case.gas),
-                                  f"Read together: {says(SOUND, case)}.{later}"),
+                                  f"Read together: {says(SOUND, case)}."),
                          whys={"answer": label_told(case.gas, labels, asked.words)},
                          options=asked.choices,
                          report=gas_table(case.gas, shows, ranges=True))

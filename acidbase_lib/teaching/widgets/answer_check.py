@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 LETTERS = "abcd"
 UNCHANGED = "Nothing has changed since your last try."
-NEXT = "Change a line that is not right yet, then press Try again."
+NEXT = "Change {what}, then press Try again."
 CHANGED_BY_HAND = ("The first try in this cell was changed by hand, so it counts as not right. "
                    "Your answer itself is untouched.")
 TOO_LONG = "This cell is too long to keep a first try in. Shorten it, then check again."
@@ -174,16 +174,26 @@ class AnswerCheck:
             "shown": True, "right": right, "verdict": says.verdict, "said": said,
             "button": "Check my answer" if right else "Try again",
             "lines": [{"field": line.field, "given": line.given or "nothing", "right": line.right,
-                       "why": line.why, "reading": line.reading if read and line.right is False
-                       and line.reading not in says.reading else "",
+                       "why": "\n".join(filter(None, (line.why, line.left))),
+                       "partly": line.partly, "reading": line.reading
+                       if read and line.right is False and line.reading not in says.reading else "",
                        "limits": self._exercise.limits.get(line.field, "")
                        if read or line.right else ""} for line in says.lines],
-            "next": "" if right else NEXT, "idea": says.idea_says, "hints": hints,
+            "next": "" if right else NEXT.format(what=to_change(self._exercise)),
+            "idea": says.idea_says, "hints": hints,
             "more_hints": not right and len(hints) < len(says.hints),
             "asked": what, "which": WHICH, "reasons": reasons, "reason": reason,
             "judged": "" if reason is None else _judged(at_first, reason),
             "reading": list(says.reading) if read else [],
             "more_reading": not read and bool(says.reading)}
+
+
+def to_change(exercise: Exercise) -> str:
+    """What is to be changed in an answer that is not right yet, named for what the form shows."""
+    if len(exercise.fields) > 1:
+        return "a line that is not right yet"
+    return {"order": "the order", "number": "the number", "many": "what you ticked"}.get(
+        exercise.fields[0].kind, "your choice")
 
 
 def _left(answer: ChartAnswer) -> str:
@@ -216,7 +226,8 @@ def as_lines(view: Mapping[str, Any]) -> Iterator[str]:
     if view["shown"]:
         yield view["verdict"]
         for line in view["lines"]:
-            word = {True: "✓ right", False: "✗ not right yet", None: "– not judged"}[line["right"]]
+            word = "◐ partly right" if line["partly"] else {
+                True: "✓ right", False: "✗ not right yet", None: "– not judged"}[line["right"]]
             yield " ".join(filter(None, (f"{line['field']}: {line['given']}: {word}.",
                                          line["why"], line["reading"])))
         if view["idea"]:

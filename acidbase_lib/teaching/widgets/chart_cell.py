@@ -11,6 +11,7 @@ from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.questions.first_try import asked_for
 from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT
 from acidbase_lib.teaching.questions.spelling import fold
+from acidbase_lib.teaching.questions.text_boxes import empty_boxes_told
 from acidbase_lib.teaching.theme import mark
 
 from .answer_check import LETTERS, AnswerCheck, as_lines
@@ -191,7 +192,7 @@ class ChartCells:
             if compared is None:
                 return _state(self.unit.record(question_id, text), exercise.fields)
             answer, beside = compared.press(text) if compare else compared.follow(text)
-            return {**_state(answer, exercise.fields), **beside}
+            return {**_state(answer, exercise.fields, bool(beside)), **beside}
 
         form = ChartForm(
             question=_plain(exercise),
@@ -236,13 +237,15 @@ class ChartCells:
                 "Correct the cell's first line; nothing you typed is lost.")
 
 
-def summary(answer: ChartAnswer, fields: Sequence[Field]) -> Iterator[str]:
-    """Say what an answer holds and what it lacks; never whether it is right."""
+def summary(answer: ChartAnswer, fields: Sequence[Field], beside: bool = False) -> Iterator[str]:
+    """Say what an answer holds and what it lacks, if not said beside; never whether it is right."""
     kept = [f"{f.name}: {_short(show_value(f, answer.values[f.name]))}"
             for f in fields if f.name in answer.values]
     yield f"Recorded: {'; '.join(kept)}.".replace("….", "…") if kept else "Nothing recorded yet."
     if answer.missing and kept:
         yield f"Still to answer: {', '.join(answer.missing)}."
+    if not beside and (empty := empty_boxes_told(fields, answer)):
+        yield empty
 
 
 def _short(text: str) -> str:
@@ -250,12 +253,12 @@ def _short(text: str) -> str:
     return flat if len(flat) <= 80 else f"{flat[:79].rstrip()}…"
 
 
-def _state(answer: ChartAnswer, fields: Sequence[Field]) -> dict[str, Any]:
+def _state(answer: ChartAnswer, fields: Sequence[Field], beside: bool = False) -> dict[str, Any]:
     """An answer as the form shows it, as plain data."""
     return {
         "values": {name: list(value) if isinstance(value, tuple) else value
                    for name, value in answer.values.items()},
-        "summary": list(summary(answer, fields)),
+        "summary": list(summary(answer, fields, beside)),
         "problems": [{"field": problem.field, "sentence": problem.sentence}
                      for problem in answer.problems],
     }

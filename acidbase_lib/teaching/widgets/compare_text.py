@@ -13,6 +13,7 @@ from acidbase_lib.teaching.questions.first_try import (
     with_first_try,
     without_requests,
 )
+from acidbase_lib.teaching.questions.text_boxes import empty_boxes_told
 
 from .answer_check import TOO_LONG
 
@@ -57,11 +58,16 @@ class TextCompared:
         kept = self._all_kept.get(self.question, ())
         if kept or answer.first is not None:
             return answer, {"compare": {
-                "says": KEPT, "kept": list(kept), "open": True,
+                "says": self._says(KEPT, answer), "kept": list(kept), "open": True,
                 "model": list(self._exercise.model_call), "ticks": list(self._exercise.ticks)}}
         if _words(answer) < WRITTEN:
             return answer, {}
-        return answer, {"compare": {"says": BEFORE, "kept": [], "open": False}}
+        return answer, {"compare": {"says": self._says(BEFORE, answer), "kept": [],
+                                    "open": False}}
+
+    def _says(self, sentence: str, answer: ChartAnswer) -> str:
+        """A sentence, and which boxes are still empty."""
+        return " ".join(filter(None, (sentence, empty_boxes_told(self._exercise.fields, answer))))
 
     def keep(self, text: str) -> str:
         """Return a cell's text with the answer kept as its first try; the first one stays."""
@@ -86,7 +92,7 @@ class TextCompared:
             return kept, [TOO_SHORT]
         if not compared["compare"]["open"]:
             return kept, [TOO_LONG]
-        return kept, [KEPT, *held_against(self._exercise, blank=answer.blank)]
+        return kept, [self._says(KEPT, answer), *held_against(self._exercise, blank=answer.blank)]
 
 
 def _words(answer: ChartAnswer) -> int:

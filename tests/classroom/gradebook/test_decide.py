@@ -21,6 +21,7 @@ from acidbase_lib.classroom.gradebook.safekeeping.class_history import (
     note_marks,
 )
 from acidbase_lib.classroom.gradebook.safekeeping.history import History
+from acidbase_lib.classroom.gradebook.safekeeping.integrity import gradebook_file
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import same_files
 from acidbase_lib.classroom.gradebook.write_gradebook import take_out
 
@@ -221,7 +222,8 @@ def test_the_second_of_two_files_that_are_alike_is_in_the_ledger(
 
 
 def test_taking_marks_out_before_anything_was_marked_makes_no_gradebook(school: School) -> None:
-    file = Path(school.folder.db_url.removeprefix("sqlite:///"))
+    file = gradebook_file(school.folder.db_url)
+    assert file is not None
     file.unlink()
     take_out(school.folder, "small", "n101")
     assert not file.exists()

@@ -74,6 +74,24 @@ def test_a_number_that_cannot_be_used_is_named_and_nothing_is_lost(explorer, val
     assert explorer.shown["problem"] == ""
 
 
+def test_every_number_that_cannot_be_used_is_named_at_once(explorer: Explorer):
+    explorer.values = {"ph": 9, "paco2": 500}
+    assert "pH: 9 is off the map." in explorer.shown["problem"]
+    assert "PaCO2 [mmHg]: 500 is off the map." in explorer.shown["problem"]
+    assert explorer.shown["unusable"] == ["ph", "paco2"]
+    assert explorer.shown["problem"].endswith("stay as they were.")
+    explorer.values = {"ph": 7.3, "paco2": 500}
+    assert "pH" not in explorer.shown["problem"]
+    assert explorer.shown["unusable"] == ["paco2"]
+
+
+@pytest.mark.parametrize(("ph", "hinted"), [
+    (9, False), (8.4, False), (5, False), (74, True), (740, True), (0.74, True), (40, True)])
+def test_a_likely_slip_is_named_only_where_it_explains_the_number(explorer, ph, hinted):
+    explorer.values = {"ph": ph, "paco2": 40}
+    assert ("lost decimal point" in explorer.shown["problem"]) is hinted
+
+
 def test_two_explorers_on_a_page_keep_their_names_apart():
     first, second = explore_direction(), explore_direction()
     assert first.shown["svg"] != second.shown["svg"]

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import re
 from itertools import product
+from math import log
 
 import pytest
 from for_each import for_each
@@ -18,11 +19,15 @@ from acidbase_lib.teaching.explorers.figures_patient import patient_figure
 from acidbase_lib.teaching.explorers.patient_cases import ASTHMATIC, COURSES, RETAINER
 from acidbase_lib.teaching.explorers.patient_course import (
     CO2_FACTOR,
+    CO2_STORES,
+    TREATED,
     Course,
     CourseNumbers,
     follow,
     numbers,
 )
+from acidbase_lib.teaching.pictures.bedside import the_tired_patient
+from acidbase_lib.teaching.questions.question_file import load_plan
 
 PATHS = [path for size in range(4) for path in product(range(3), repeat=size)]
 
@@ -72,6 +77,29 @@ def test_titrated_oxygen_reaches_its_target_and_none_leaves_her_low():
 def test_oxygen_taken_off_at_once_falls_below_where_it_began():
     """BTS 2017 warns of rebound hypoxemia."""
     assert at(RETAINER, 1, 2).spo2 < at(RETAINER).spo2
+
+
+def test_co2_leaves_slowly_once_oxygen_is_off_as_the_question_says():
+    """Farhi and Rahn 1955: stores of 1.5 mL/mmHg/kg. At 2.2 L/min: 0.863 · 105 / 2.2 = 41 min."""
+    (slow,) = (q for q in load_plan("07_clinical_priority").questions if "CO2 leaves only slowly"
+               in str(dict(q.more)))
+    assert slow.id == "q7-3"
+    high, later, start = at(RETAINER, 1).paco2, at(RETAINER, 1, 2).paco2, at(RETAINER).paco2
+    assert start < later < high
+    assert high - later < 0.5 * (high - start), "not half of it in 20 minutes"
+
+
+def test_half_of_a_change_takes_about_what_farhi_and_rahn_saw_in_their_dogs():
+    """Their dogs: half in 4 minutes, as a dog of 20 kg does that breathes 4.5 L/min usefully."""
+    tau = CO2_FACTOR * CO2_STORES * 20 / 4.5
+    assert tau * log(2) == pytest.approx(4.0, abs=0.3)
+
+
+def test_the_same_body_stands_in_the_chart_and_in_the_simulator():
+    told = the_tired_patient("t").sentence
+    waits = [at(ASTHMATIC, *(1,) * n) for n in range(2)]
+    assert f"goes from {waits[0].paco2:g} at 6:00 to {waits[1].paco2:g} mmHg at 7:00" in told
+    assert {f"breathes {seen.rate} times a minute all the time" in told for seen in waits} == {True}
 
 
 def test_a_tiring_asthmatic_passes_through_a_normal_paco2():
@@ -131,6 +159,29 @@ def test_what_is_seen_of_a_patient_does_not_contradict_itself(course: Course,
         assert seen.mind != "hard to wake"
         assert seen.rate > 12
     assert seen.effort != "with less effort, in whole sentences" or seen.mind == "awake"
+
+
+@for_each(product(COURSES, PATHS), named=lambda case: f"{case[0].name} {case[1]}")
+def test_who_is_better_for_a_treatment_may_go_on_with_it(course: Course, path: tuple[int, ...]):
+    eased = follow(course, path)[-1].eased
+    choices = view(COURSES, course, path, "p")["choices"]
+    if not path or not choices:
+        return
+    can = any(re.search(r"go on with the|prescribed treatment", label, re.I) for label in choices)
+    assert can or eased < TREATED, choices
+
+
+@for_each(product(COURSES, PATHS), named=lambda case: f"{case[0].name} {case[1]}")
+def test_no_choice_expects_what_has_happened_already(course: Course, path: tuple[int, ...]):
+    """ "Because CO2 may rise" makes no sense where it has risen."""
+    assert not any("may rise" in label for label in view(COURSES, course, path, "p")["choices"])
+
+
+@for_each(product(COURSES, PATHS), named=lambda case: f"{case[0].name} {case[1]}")
+def test_oxygen_that_is_set_by_the_target_meets_it(course: Course, path: tuple[int, ...]):
+    if path and "by the target" in view(COURSES, course, path, "p")["taken"][-1]["says"]:
+        low, high = course.body.target
+        assert low <= at(course, *path).spo2 <= high
 
 
 @for_each(product(COURSES, PATHS), named=lambda case: f"{case[0].name} {case[1]}")

@@ -14,6 +14,7 @@ from acidbase_lib.teaching.feedback.review import review_lines
 from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, mark, shown
 from acidbase_lib.teaching.unit import open_unit
+from acidbase_lib.teaching.widgets.answer_check import to_change
 
 pytestmark = pytest.mark.slow
 ASKED = every_exercise(range(1, 4))
@@ -49,6 +50,27 @@ def test_hints_come_in_steps_and_the_first_gives_no_key() -> None:
                 assert options != [key], (exercise.id, field.name, hints[0])
             if field.kind == "number":
                 assert not re.search(rf"(?<![\d.]){key:g}(?![\d.])", hints[0])
+
+
+def test_no_hint_says_again_what_the_feedback_has_said() -> None:
+    def sentences(text: str) -> set[str]:
+        return {" ".join(re.findall(r"\w+", one.lower())) for one in re.split(r"[.?!:;]\s", text)
+                if len(one) > 15}
+
+    hinted = 0
+    for exercise, answer in WRONG:
+        told = said(exercise, answer)
+        whys = {one for line in told.lines for one in sentences(line.why)}
+        hints = {one for hint in told.hints[:2] for one in sentences(hint)}
+        hinted += len(hints)
+        assert not hints & whys, (exercise.id, hints & whys)
+    for _, _, exercise in ASKED:  # whatever the slip
+        for field in exercise.fields if exercise.key is not None else ():
+            whys = {one for why in exercise.why.get(field.name, {}).values()
+                    for one in sentences(why)}
+            for hint in hints_for(exercise, field.name)[:2]:
+                assert not sentences(hint) & whys, (exercise.id, hint)
+    assert hinted > 300
 
 
 def test_a_hint_never_says_only_the_general_where_the_question_is_known() -> None:
@@ -144,12 +166,19 @@ def test_of_several_each_ticked_one_is_said_right_or_not_and_only_true_things_ar
             if field.kind != "many" or line.right:
                 continue
             seen += 1
-            for word in given:
-                assert f"{word}: {'right' if word in key else 'not right'}." in line.why
+            told = line.why.split("\n")  # an option a line
+            for word, one in zip(given, told if given else (), strict=True):
+                assert one.startswith(f"{word}: {'right' if word in key else 'not right'}.")
+            assert line.partly == bool(set(key) & set(given))
             left = len(set(key) - set(given))
             more = " more" if set(key) & set(given) else ""
             verb = "s are" if left > 1 else " is"
-            assert not left or f"{left}{more} option{verb} right." in line.why, line.why
+            assert line.left == (f"{left}{more} option{verb} right." if left else "")
+            # who looks back has the answer before them, and nothing is left to find
+            marked = mark(exercise, parse_chart(write_chart(exercise.id, exercise.fields, answer),
+                                                exercise.fields))
+            assert not re.search(r"\d( more)? options? (is|are) right",
+                                 " ".join(review_lines(exercise, marked)))
     assert seen > 10
 
 
@@ -159,12 +188,36 @@ def test_of_an_order_it_is_said_what_was_put_where_and_what_comes_first() -> Non
         for line, field in zip(said(exercise, answer).lines, exercise.fields, strict=True):
             if field.kind == "order" and not line.right:
                 seen += 1
+                if answer[field.name] == (exercise.key or {})[field.name][::-1]:
+                    assert line.why.startswith("You began at the other end"), line.why
+                    continue
                 found = re.match(r"You put (\w+)( \(.+\))? before (\w+)( \(.+\))?\. "
                                  r"Of these two, \3 comes first\.$", line.why)
                 assert found, line.why
                 key = (exercise.key or {})[field.name]
                 assert key.index(found[3]) < key.index(found[1])
     assert seen
+
+
+def test_a_whole_order_from_the_other_end_is_told_as_that() -> None:
+    """Two neighbors named would be two of many; the slip is one: which end comes first."""
+    orders = [(e, f) for _, _, e in ASKED for f in e.fields if f.kind == "order" and e.key]
+    assert orders
+    for exercise, field in orders:
+        key = (exercise.key or {})[field.name]
+        (line,) = said(exercise, {field.name: key[::-1]}).lines
+        assert line.why.startswith(f"You began at the other end, with {key[-1]} ("), line.why
+        if "pH" in line.why:
+            hint = hints_for(exercise, field.name)[0]
+            assert hint == "Look at the pH values only.", (exercise.id, hint)
+
+
+def test_what_is_to_be_changed_is_named_for_what_the_form_shows() -> None:
+    for _, _, exercise in ASKED:
+        kinds = [field.kind for field in exercise.fields]
+        named = to_change(exercise)
+        assert ("line" in named) is (len(kinds) > 1), (exercise.id, named)
+        assert ("order" in named) is (kinds == ["order"]), (exercise.id, named)
 
 
 def test_the_hint_names_the_number_it_speaks_of() -> None:

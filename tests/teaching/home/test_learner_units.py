@@ -10,8 +10,17 @@ from pathlib import Path
 
 import pytest
 
-from acidbase_lib.teaching.home.home_page import HomePage, plain_home, progress_row, view_of
+from acidbase_lib.teaching import result_page
+from acidbase_lib.teaching.home import home_page
+from acidbase_lib.teaching.home.home_page import (
+    HomePage,
+    plain_home,
+    progress_row,
+    view_of,
+    worth_a_look,
+)
 from acidbase_lib.teaching.home.learner_units import learner_units, next_unit
+from acidbase_lib.teaching.questions.first_try import place_of, with_first_try
 from acidbase_lib.teaching.unit import open_unit
 
 ROOT = Path(__file__).parents[3]
@@ -100,6 +109,29 @@ def test_progress_counts_first_and_last_tries_and_tells_nothing_of_a_sitting():
     assert progress_row(units["08"]) is None
 
 
+def test_what_was_mended_shows_its_half_points():
+    """Wrong first and right now: half of the points, and right now but not at the first try."""
+    unit = next(unit for unit in learner_units(ROOT / "solutions") if unit.path[:2] == "02")
+    fields, right = open_unit("02_primary_disorder").exercise("q2-1").fields, unit.texts["q2-1"]
+    other = next(c.word for c in fields[0].choices if f": {c.word}" not in right)
+    wrong = f"%%chart q2-1\n{fields[0].name}: {other}"
+    kept = with_first_try(wrong, fields, place_of("q2-1", 1)).split("\n")[2:]
+    mended = replace(unit, texts={"q2-1": "\n".join([right.strip(), *kept])})
+    row = progress_row(mended)
+    assert [row[name] for name in ("checked", "first", "now", "points", "maximum")] == [
+        1, 0, 1, 0.5, 1]
+
+
+def test_the_unit_with_the_fewest_of_its_points_comes_next():
+    rows = [{"title": title, "path": title, "points": points, "maximum": most}
+            for title, points, most in (("two", 7, 8), ("three", 5.5, 12), ("none", 0, 0))]
+    assert worth_a_look(rows) == {"title": "three", "path": "three",
+                                  "says": "has the fewest of its points: 5.5 of 12."}
+    assert worth_a_look(rows[:1])["says"].startswith("Of what you answered, no unit")
+    assert worth_a_look(rows[2:]) == {}
+    assert home_page.ENOUGH == result_page.ENOUGH
+
+
 def test_an_answer_about_another_versions_patient_is_neither_right_nor_wrong():
     unit = next(unit for unit in learner_units(ROOT / "solutions") if unit.path[:2] == "02")
     before = progress_row(unit)
@@ -121,7 +153,8 @@ def test_a_first_thought_is_said_apart_and_never_counted_as_right():
     wrong = replace(unit, texts={name: f"%%chart {name}\n" + "\n".join(
         f"{field.name}: {field.choices[0].word}" for field in opened.exercise(name).fields)
         for name in thoughts[:1]})
-    assert progress_row(wrong) == {"title": unit.title, "checked": 0, "first": 0, "now": 0,
+    assert progress_row(wrong) == {"title": unit.title, "path": unit.path, "checked": 0, "first": 0,
+                                   "now": 0, "points": 0, "maximum": 0,
                                    "thoughts": "1 first thought kept"}
 
 

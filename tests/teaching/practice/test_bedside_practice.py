@@ -1,6 +1,8 @@
 """Practice at the bedside: what comes first is computed, and every scene has one answer."""
 from __future__ import annotations
 
+from functools import partial
+
 import pytest
 
 from acidbase_lib.reading.priority.first_action import first_action
@@ -12,6 +14,8 @@ from acidbase_lib.teaching.practice.bedside import (
     draw_scene,
     view_of,
 )
+from acidbase_lib.teaching.practice.endless import Practice
+from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
 
@@ -28,6 +32,12 @@ def test_one_option_comes_first_whatever_is_drawn(row: dict):
         assert "{" not in drawn.text
         keys.add(drawn.key)
     assert len(keys) == 1
+
+
+@pytest.mark.parametrize("practice", [ScenePractice, *(partial(Practice, one) for one in TOPICS)])
+def test_the_button_names_what_the_title_names(practice):
+    view = practice(seed="a title").view
+    assert view["next"] == f"Next {view['title'].split()[0].lower()}"
 
 
 def test_every_idea_of_the_bedside_can_be_met():

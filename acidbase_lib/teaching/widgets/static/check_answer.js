@@ -4,6 +4,7 @@
 const FIRST_TRY = /^\s*#\s*first try\s*\(kept by the kit\)/im;
 const NO_REPLY = "No reply yet. Your answer is safe in its cell. Reload the page if nothing comes, then press again.";
 const MARKS = { true: ["✓", "right"], false: ["✗", "not right yet"], null: ["–", "not judged here"] };
+const PARTLY = ["◐", "partly right"];
 
 // A radio button and its label, as the form's own fields have them.
 function option(name, value, text, onchange) {
@@ -33,12 +34,12 @@ function howSure({ fields, title, put, source }, name, words) {
 }
 
 function lineOf(line) {
-  const [mark, word] = MARKS[line.right];
+  const [mark, word] = line.partly ? PARTLY : MARKS[line.right];
   return make("li", { class: `ab-check-line ab-check-${line.right}` },
     make("p", {}, make("span", { class: "ab-check-mark", "aria-hidden": "true" }, mark),
       make("strong", {}, `${line.field}: `), `${line.given} `,
       make("em", { class: "ab-check-word" }, word)),
-    ...[line.why, line.reading].filter(Boolean).map((text) => make("p", {}, text)));
+    ...[...line.why.split("\n"), line.reading].filter(Boolean).map((text) => make("p", {}, text)));
 }
 
 function checkPart({ model, fields, title, put, source }) {

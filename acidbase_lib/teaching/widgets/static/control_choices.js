@@ -109,6 +109,6 @@ function strikeOut(options, texts, field, { id, title, struck }) {
   });
   paint();
   const note = make("p", { class: "ab-quiet ab-chart-note", id: `${id}-note` },
-    "Rule an option out by its struck letter. It is a note for you and is not marked.");
+    "To rule an option out, press its crossed-out letter. This is a note for you and is not marked.");
   return { bar, note, paint };
 }

@@ -21,7 +21,8 @@ function controlRow(control, uid, move) {
   });
   box.addEventListener("input", () => {
     const value = box.value === "" ? null : Number(box.value);
-    if (value !== null) show(value, true);
+    // A slider cannot stand where the picture does not go: it stays with the picture.
+    if (value !== null && value >= control.low && value <= control.high) show(value, true);
     move(control.key, value);
   });
   const row = make("div", { class: "ab-move" },
@@ -73,7 +74,7 @@ function render({ model, el }) {
     const shown = model.get("shown");
     problem.textContent = shown.problem;
     for (const [key, row] of Object.entries(rows)) {
-      row.box.setAttribute("aria-invalid", String(key === shown.quantity));
+      row.box.setAttribute("aria-invalid", String(shown.unusable.includes(key)));
     }
     picture.innerHTML = renamed(shown.svg);
     // Two controls may show one quantity: all but the one in hand follow the library's numbers.

@@ -62,6 +62,11 @@ function render({ model, el }) {
     const { topic, place: name } = model.get("practice");
     place.replaceChildren(...(name ? [make("div", { class: name, "aria-label": `Practice: ${topic}`, role: "region" })] : []));
   };
+  const lookAgain = () => {
+    const { title, path, says } = model.get("worth_a_look");
+    if (!says) return [];
+    return [make("p", {}, make("strong", {}, "What next? "), ...(path ? [unitLink("ab-home-look", path, from, title), " "] : []), says)];
+  };
   const paintProgress = () => {
     const rows = model.get("progress");
     if (!rows.length) {
@@ -70,9 +75,10 @@ function render({ model, el }) {
     }
     const cell = (text) => make("td", {}, String(text));
     table.replaceChildren(make("div", { class: "ab-scroll" }, make("table", {},
-      make("caption", {}, "Answers that are wholly right, of those that a rule can check"),
-      make("thead", {}, make("tr", {}, ...["unit", "checked", "right at the first try", "right now"].map((word) => make("th", { scope: "col" }, word)))),
-      make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.title, ...(row.thoughts ? [make("span", { class: "ab-quiet ab-home-thoughts" }, row.thoughts)] : [])), cell(row.checked), cell(row.first), cell(row.now)))))));
+      make("caption", {}, "Your answers that can be marked here"),
+      make("thead", {}, make("tr", {}, ...["unit", "answers", "right at the first try", "right now", "points"].map((word) => make("th", { scope: "col" }, word)))),
+      make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.title, ...(row.thoughts ? [make("span", { class: "ab-quiet ab-home-thoughts" }, row.thoughts)] : [])), cell(row.checked), cell(row.first), cell(row.now), cell(row.maximum ? `${Number(row.points.toFixed(2))} of ${row.maximum}` : "–")))))),
+      make("p", { class: "ab-quiet" }, "Right means right in every line. Points are counted as each unit says, half points too."), ...lookAgain());
   };
 
   el.classList.add("ab", "ab-home-page");

@@ -42,7 +42,7 @@ function render({ model, el }) {
     const hint = make("p", { class: "ab-chart-status", role: "status" });
     const button = make("button", {
       class: "ab-chart-button ab-practice-go", type: "submit",
-      text: view.answered ? "Next patient" : "Answer",
+      text: view.answered ? view.next : "Answer",
     });
     const title = make("h3", { tabindex: "-1", text: view.title });
     const form = make("form", { novalidate: "" }, title,

@@ -97,9 +97,7 @@ export class OpenNotebook {
     const button = (label, press) => element("button", { type: "button", class: "ab-press", onclick: press }, label);
     const foot = element("div", { class: "ab-foot", "data-does": wanted, "data-lm-suppress-shortcuts": "true" });
     if (wanted === "type") {
-      const press = button("Type the answer", () => this.typeIn(cell));
-      press.setAttribute("aria-label", `Type the answer to ${named(cell)}`);
-      foot.append(press);
+      foot.append(button("", () => this.typeIn(cell)));
     } else if (wanted === "look") {
       const what = /\w+(?=\()/.exec(cell.model.sharedModel.getSource())?.[0];
       foot.append(button(LOOKS[what] ?? "Show", () => this.execute([cell])));
@@ -108,6 +106,7 @@ export class OpenNotebook {
         button("Put the first line back", () => this.mend(cell, lost)));
     }
     cell.node.append(foot);
+    this.nameTyping(cell);
   }
 
   // An answer cell is known by its name when its first line, which says so, was deleted.
@@ -126,11 +125,24 @@ export class OpenNotebook {
     await this.start(true);
   }
 
+  // The text stands above its form, on a phone a screen above: the reader is brought there, and back.
   typeIn(cell) {
-    const hide = !cell.inputHidden;
-    cell.inputHidden = hide;
-    if (hide) return;
+    cell.inputHidden = !cell.inputHidden;
+    this.nameTyping(cell);
+    const press = cell.node.querySelector(":scope > .ab-foot .ab-press");
+    if (cell.inputHidden) return press?.scrollIntoView({ block: "nearest" });
     cell.editor?.focus();
+    requestAnimationFrame(() => cell.node.querySelector(".jp-InputArea-editor")?.scrollIntoView({ block: "center" }));
+  }
+
+  // What the button below a form does at its next press.
+  nameTyping(cell) {
+    const press = cell.node.querySelector(':scope > .ab-foot[data-does="type"] .ab-press');
+    if (!press) return;
+    const label = cell.inputHidden ? "Type the answer" : "Hide the typed answer";
+    if (press.textContent !== label) press.textContent = label;
+    press.setAttribute("aria-label", `${label} to ${named(cell)}`);
+    press.setAttribute("aria-expanded", String(!cell.inputHidden));
   }
 
   showCode(show) {
@@ -139,6 +151,7 @@ export class OpenNotebook {
     this.panel.toolbar.setHidden(!show);
     for (const cell of this.panel.content.widgets) {
       if (cell.hasClass("ab-own")) cell.inputHidden = !show;
+      this.nameTyping(cell);
     }
     this.app.commands.notifyCommandChanged("acidbase:show-code");
   }
