@@ -40,6 +40,17 @@ def number_of(question: str) -> str:
     return question.removeprefix("q").replace("-", ".")
 
 
+def counted(number: int, thing: str) -> str:
+    """So many of a thing.
+
+    Examples
+    --------
+    >>> counted(1, "file"), counted(2, "file")
+    ('1 file', '2 files')
+    """
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"
+
+
 def unit_name(unit: str) -> str:
     """A unit as one says it.
 

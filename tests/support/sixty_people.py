@@ -57,7 +57,8 @@ class School:
     def waiting(self, told: str) -> dict[str, int]:
         """The files that wait, and their numbers, as the command has told them."""
         return {file: int(number) for number, file in re.findall(
-            r"^ +(\d+)  (.+?): ", told.partition("wait for your decision")[2], re.M)}
+            r"^ +(\d+)  (.+?): ", "".join(
+                re.split("waits? for your decision", told, maxsplit=1)[1:]), re.M)}
 
 
 def table(path: Path) -> list[dict[str, str]]:

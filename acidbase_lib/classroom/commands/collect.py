@@ -6,7 +6,8 @@ Whose a file is must be plain from its name and the roster: files that fit
 nobody, or more than one person, are listed and left alone, with a number, until
 you decide: --decide 41=n102 says whose file 41 is. Answers are read, not run.
 Leave FILES out to write the pages again, for example after you have marked the
-written answers by hand. Running it again is safe.
+written answers by hand. Running it again is safe: a file that was taken before and
+has been replaced since is not taken again.
 """
 from __future__ import annotations
 
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
     from acidbase_lib.classroom.gradebook.intake import Intake
+    from acidbase_lib.classroom.gradebook.roster import RosterLine
     from acidbase_lib.classroom.report.progress_bar import ShowProgress
     from acidbase_lib.classroom.report.results import LearnerResult
     from acidbase_lib.classroom.report.roll import Roll
@@ -52,8 +54,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--course", metavar="DIR", type=Path, default=Path("."),
                         help="the folder of this kit's course (default: here)")
     parser.add_argument("--decide", metavar="FILE=ID", action="append", default=[],
-                        help="whose a file is that was left alone: its number and an id, such as "
-                             "41=n102, or 41=nobody; may be given again to decide otherwise")
+                        help="whose a file is: its number and an id, such as 41=n102, or "
+                             "41=nobody; may be given again to decide otherwise: then whoever had "
+                             "the file gets their own earlier one back")
     parser.add_argument("--same", metavar="OLD=NEW", action="append", default=[],
                         help="two ids of one person: an earlier one, and the one on the roster; "
                              "or a CSV file with the columns old and new")
@@ -148,12 +151,15 @@ def run(given: argparse.Namespace) -> int:
             roll = roll_of(results, listed, files_of(course, [given.unit])[given.unit].waiting)
             pages = write_class_pages(given.out, results, unit, release_keys=given.release_keys,
                                       roll=roll, step=step)
+            for one in results:  # a decision may have taken away what a page told of
+                if not one.handed_in:
+                    (pages.feedback / f"{one.learner}.html").unlink(missing_ok=True)
             ledger = write_ledger(given.out, course, given.unit, roll)
         history = tell_history(course, given.unit, given.out)
     for note in (*notes, *what_is_shared(course, own)):
         print(note)
     _tell_states(results)
-    _tell_roll(roll, given, ledger)
+    _tell_roll(roll, given, ledger, roster)
     if gone:
         print(f"  {len(gone)} on the roster were erased here: their files were passed over. "
               "Take them off the roster too; `acidbase erase ID --allow-again` lets one return.")
@@ -211,9 +217,10 @@ def _mark(course: CourseFolder, given: argparse.Namespace, step: ShowProgress,
 
 def _tell_intake(intake: Intake, due: datetime | None = None) -> None:
     """Print what became of the files of this run."""
+    older = f", {len(intake.older)} seen before" if intake.older else ""
     print(f"Files: {len(intake.taken)} taken, {len(intake.unchanged)} the same as before, "
-          f"{len(intake.doubtful) + len(intake.unmatched)} left alone. On the roster without a "
-          f"file: {len(intake.absent)}.")
+          f"{len(intake.doubtful) + len(intake.unmatched)} left alone{older}. On the roster "
+          f"without a file: {len(intake.absent)}.")
     if any(not one.late for one in intake.offers) and due is not None:
         print(f"  of {sum(not one.late for one in intake.offers)} files no time tells whether they "
               "were late: none stands in the name, and the files' own are those of a download")
@@ -225,11 +232,22 @@ def _tell_intake(intake: Intake, due: datetime | None = None) -> None:
             print(f"  {name}: {file}: {why}")
     for learner, path in list(intake.earlier.items())[:SHOWN]:
         print(f"  handed in again: {learner}; the earlier file is kept as {path}")
+    for learner, one in list(intake.older.items())[:SHOWN]:
+        print(f"  seen before: {learner}: {one.file}: a later file has taken its place, and counts"
+              + (f"; if this one is to count: --decide {one.about or one.number}={learner}"
+                 if one.number else ""))
 
 
-def _tell_roll(roll: Roll, given: argparse.Namespace, ledger: Path) -> None:
+def _tell_roll(roll: Roll, given: argparse.Namespace, ledger: Path,
+               lines: Sequence[RosterLine]) -> None:
     """Print who is missing, and what waits for a decision with the words that settle it."""
-    from acidbase_lib.classroom.report.roll import decision_for, question_of
+    from acidbase_lib.classroom.phrases import counted
+    from acidbase_lib.classroom.report.roll import (
+        decision_for,
+        decisions_for,
+        ids_that_changed,
+        question_of,
+    )
 
     print(roll.sentence)
     if roll.missing:
@@ -237,8 +255,11 @@ def _tell_roll(roll: Roll, given: argparse.Namespace, ledger: Path) -> None:
         print(f"  handed in nothing: {', '.join(r.learner for r in roll.missing[:SHOWN])}{more}")
     for result in roll.late[:SHOWN]:
         print(f"  {result.learner}: {result.late}")
+    if changed := ids_that_changed(roll, lines):
+        print(f"  {changed}")
     if roll.files:
-        print(f"{len(roll.files)} files wait for your decision. Settle them by their numbers:")
+        print(f"{counted(len(roll.files), 'file')} wait{'s' * (len(roll.files) == 1)} for your "
+              "decision. Settle them by their numbers:")
     for one in roll.files[:SHOWN]:
         print(f"  {one.number:4d}  {one.file}: {one.why}; {question_of(one)}\n"
               f"        {decision_for(one)}")
@@ -249,7 +270,7 @@ def _tell_roll(roll: Roll, given: argparse.Namespace, ledger: Path) -> None:
             from acidbase_lib.classroom.gradebook.gradebook_error import place_of
 
             words += ["--gradebook", place_of(given.gradebook)]
-        print(f"  all in one line: {shlex.join(words)} {decision_for(roll.files[0])}")
+        print(f"  all in one line: {shlex.join(words)} {' '.join(decisions_for(roll.files))}")
     print(f"  every file of every run: {ledger}")
 
 

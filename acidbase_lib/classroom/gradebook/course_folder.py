@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 import sys
 from collections.abc import Iterator, Mapping
@@ -114,13 +115,23 @@ class CourseFolder:
         return notebooks[0]
 
     def learners(self, assignment: str) -> Iterator[str]:
-        """Yield everyone who handed in a folder for this assignment, in order."""
+        """Yield everyone who handed in a folder for this assignment, in order.
+
+        One that holds earlier files alone is no hand-in: a decision has taken the file away.
+        """
         above = self.root / self.steps["submitted"]
         if above.is_dir():
             for name in sorted(os.listdir(above)):
-                if not name.startswith(".") and os.path.lexists(
-                        self.folder("submitted", name, assignment)):
+                place = self.folder("submitted", name, assignment)
+                if not name.startswith(".") and os.path.lexists(place) and not _was_emptied(place):
                     yield name
+
+
+def _was_emptied(place: Path) -> bool:
+    """True for a folder in which nothing lies but files that were replaced."""
+    if (place / "earlier-1.txt").is_file() and not place.is_symlink():
+        return all(re.fullmatch(r"earlier-\d+\.txt", name) for name in os.listdir(place))
+    return False
 
 
 def _is_everyones(folder: Path) -> bool:

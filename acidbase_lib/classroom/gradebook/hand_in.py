@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -66,9 +67,36 @@ def leads_elsewhere(folder: CourseFolder, step: str, place: Path) -> bool:
                                                    os.path.relpath(place, top))
 
 
-def put_in_place(folder: CourseFolder, unit: str, learner: str, data: bytes) -> None:
-    """Put a file where nbgrader collects this learner's; an earlier one is kept beside it."""
-    put(folder.folder("submitted", learner, unit), folder.source_notebook(unit).name, data, None)
+def put_in_place(folder: CourseFolder, unit: str, learner: str, data: bytes) -> Path | None:
+    """Put a file where nbgrader collects this learner's; return where an earlier one is kept."""
+    return put(folder.folder("submitted", learner, unit), folder.source_notebook(unit).name, data,
+               None)[1]
+
+
+def take_away(folder: CourseFolder, unit: str, learner: str) -> None:
+    """Take a file that is kept elsewhere from where nbgrader collects this learner's."""
+    for step in ("submitted", "autograded"):
+        place = folder.folder(step, learner, unit)
+        for name in (folder.source_notebook(unit).name, "timestamp.txt", SECRET):
+            (place / name).unlink(missing_ok=True)
+        with suppress(OSError):  # not empty: an earlier file is kept in it
+            place.rmdir()
+
+
+def in_place(folder: CourseFolder, unit: str, learner: str) -> str:
+    """Return the SHA-256 of the file that counts for a learner; "" where there is none."""
+    data = _there(folder.folder("submitted", learner, unit) / folder.source_notebook(unit).name)
+    return "" if data is None else hashlib.sha256(data).hexdigest()
+
+
+def kept_copy(folder: CourseFolder, unit: str, learner: str, digest: str) -> bytes | None:
+    """Return a learner's file, or an earlier one of theirs, by what it holds."""
+    place = folder.folder("submitted", learner, unit)
+    for path in (place / folder.source_notebook(unit).name, *sorted(place.glob("earlier-*.txt"))):
+        data = _there(path)
+        if data is not None and hashlib.sha256(data).hexdigest() == digest:
+            return data
+    return None
 
 
 def put(place: Path, notebook: str, data: bytes, handed_in: datetime.datetime | None,

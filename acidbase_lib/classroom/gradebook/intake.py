@@ -4,7 +4,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from acidbase_lib.classroom.atomic_write import write_whole
@@ -20,9 +20,9 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 from acidbase_lib.classroom.phrases import printable
 
 from .course_folder import CourseFolder
-from .hand_in import put
+from .hand_in import in_place, put
 from .lateness import Deadline, deadline_of
-from .ledger import LEFT, SAME, TAKEN, Ledger, Offer, set_aside
+from .ledger import COPY, LEFT, SAME, TAKEN, Ledger, Offer, set_aside
 from .letter_case import told_apart
 from .owners import Owners
 from .roster import IntakeError, RosterLine, read_roster
@@ -55,6 +55,8 @@ class Intake:
         nobody handed in.
     offers : tuple of Offer
         Every file of somebody's, as the ledger is to have it.
+    older : mapping of str to Offer
+        Learner to a file of theirs that was taken before and has been replaced since.
     """
 
     taken: Mapping[str, str]
@@ -65,6 +67,7 @@ class Intake:
     absent: tuple[str, ...]
     debris: tuple[str, ...] = ()
     offers: tuple[Offer, ...] = ()
+    older: Mapping[str, Offer] = field(default_factory=dict)
 
 
 def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Path,
@@ -95,8 +98,8 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     Returns
     -------
     Intake
-        Every file of the bundle is in it. A file that differs from one taken before
-        replaces it; the earlier one is kept beside the submissions.
+        Every file of the bundle is in it. A file that differs from one taken before replaces it,
+        unless it was itself replaced before; the earlier one is kept beside the submissions.
 
     Raises
     ------
@@ -111,10 +114,11 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
     taken: dict[str, str] = {}
     unchanged: dict[str, str] = {}
     earlier: dict[str, Path] = {}
+    older: dict[str, Offer] = {}
     mine: dict[str, list[Offered]] = {}
     owners = Owners(lines, assignment)
     beside, known = numbers_beside(folder.source_notebook(assignment).parent), {
-        line.learner for line in lines}
+        line.learner: line.by_name for line in lines}
     numbers = None if beside is None else OwnNumbers(beside)
     debris: list[str] = []
     with one_at_a_time(folder.lock_folder), opened(bundle, limits) as files:
@@ -126,36 +130,38 @@ def take_in(course: str | Path | CourseFolder, assignment: str, bundle: str | Pa
                 debris.append(offered.name)
                 continue
             learner, why, may_be = owners.found(offered.name)
-            if learner is None and numbers is not None:
-                learner = _by_its_numbers(offered, numbers, known)
+            # of namesakes the questions tell which; against an account's name they tell nothing
+            if numbers is not None and learner is None and (len(may_be) < 2 or all(
+                    known[one] and known[one] == known[may_be[0]] for one in may_be)):
+                learner = _by_its_numbers(offered, numbers, may_be or known)
             if learner in left_out or (may_be and set(may_be) <= set(left_out)):
                 continue
+            learner = sorting.given(offered) or learner  # what a person has decided comes first
             if offered.why_not:
                 sorting.leave(offered, offered.why_not, learner or "", may_be, read=False)
             elif learner is None:
-                given = sorting.given(offered)
-                if given:
-                    mine.setdefault(given, []).append(offered)
-                else:
-                    sorting.leave(offered, why, "", may_be)
+                sorting.leave(offered, why, "", may_be)
             else:
                 mine.setdefault(learner, []).append(offered)
         for learner in sorted(mine):  # one file at a time: memory stays flat
             one, data = sorting.one_of(learner, mine[learner])
-            if one is not None:
+            if one is not None and (seen := sorting.replaced(learner, _digest(data))) is not None:
+                older[learner] = seen
+            elif one is not None:
                 name = one.name
                 changed, kept = put(folder.folder("submitted", learner, assignment), notebook,
                                      data, handed_in)
                 (taken if changed else unchanged)[learner] = name
                 sorting.offers.append(Offer(
                     name, sorting.bundle, TAKEN if changed else SAME, learner,
-                    digest=_digest(data), late=sorting.late(one, learner)))
+                    digest=_digest(data), late=sorting.late(one, learner),
+                    before="" if kept is None else _digest_of(kept)))
                 if kept is not None:
                     earlier[learner] = kept
     return Intake(taken, unchanged, earlier, sorting.unmatched, sorting.doubtful,
                   tuple(line.learner for line in lines
                         if line.learner not in mine and line.learner not in left_out),
-                  tuple(debris), tuple(sorting.offers))
+                  tuple(debris), sorting.in_order(), older)
 
 
 def _by_its_numbers(offered: Offered, numbers: OwnNumbers, known: Collection[str]) -> str | None:
@@ -178,11 +184,13 @@ class _Sorting:
         self.doubtful: dict[str, str] = {}
         self.offers: list[Offer] = []
         self._kept = 0
+        self._replaced: Mapping[str, tuple[Offer, ...]] = {}
         try:
             ledger = Ledger(folder)
         except HistoryError:  # the marking that follows tells of it
             self._rejected, self._chosen = frozenset[tuple[str, str]](), {}
             return
+        self._replaced = ledger.replaced(unit)
         self._rejected = ledger.rejected(unit)
         self._chosen = dict(ledger.chosen(unit))
 
@@ -194,6 +202,22 @@ class _Sorting:
             return self._chosen.get((offered.name, _digest(offered.read())), "")
         except UnreadableNotebookError:
             return ""
+
+    def replaced(self, learner: str, digest: str) -> Offer | None:
+        """Return this file as it was taken before, if a later one has taken its place since."""
+        *before, last = self._replaced.get(learner, (None,))
+        if last is None or last.digest == digest or not in_place(
+                self.folder, self.unit, last.learner):
+            return None
+        return next((one for one in before if one is not None and one.digest == digest), None)
+
+    def in_order(self) -> tuple[Offer, ...]:
+        """Return every file for the ledger, those left alone last: a copy of a taken one waits."""
+        taken = {one.digest: one for one in self.offers if one.became in {TAKEN, SAME}}
+        left = [one for one in self.offers if one.became == LEFT]
+        return (*(one for one in self.offers if one.became != LEFT), *(replace(
+            one, why=f"{one.why}; it is the same to the byte as {taken[one.digest].file}, which is "
+            f"{taken[one.digest].learner}'s") if one.digest in taken else one for one in left))
 
     def late(self, offered: Offered, learner: str) -> str:
         """Whether a file came late, as far as that is known."""
@@ -225,14 +249,8 @@ class _Sorting:
         """Choose a learner's file: the only one, or one of several that are alike to the byte.
 
         Of different files none is chosen, whatever their names and dates say, unless a person has
-        said which is not the one. One file at a time is in memory.
-
-        Returns
-        -------
-        chosen : Offered or None
-            The file; None where none is chosen.
-        data : bytes
-            What it holds.
+        said which is not the one. One file at a time is in memory; what the chosen one holds is
+        returned beside it.
         """
         chosen, data, digests = None, b"", {}
         for offered in mine[:MOST_OF_ONE]:
@@ -256,6 +274,9 @@ class _Sorting:
                     self.leave(offered, f"{learner} has {count} in this bundle; say which one "
                                "counts", learner, read=offered.name in digests, doubtful=True)
             return None, b""
+        self.offers += [Offer(name, self.bundle, COPY, learner, digest=digest)
+                        for name, digest in digests.items()
+                        if chosen is not None and name != chosen.name]
         return chosen, data
 
     def _keep(self, data: bytes, digest: str) -> None:
@@ -268,3 +289,8 @@ class _Sorting:
 
 def _digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
+
+
+def _digest_of(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()

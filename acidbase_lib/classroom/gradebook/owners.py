@@ -104,9 +104,19 @@ def owner_of(name: str, roster: Sequence[RosterLine]) -> tuple[str | None, str]:
 
 
 def _names_of(line: RosterLine) -> set[tuple[str, ...]]:
-    """The names by which a file may call somebody: first or last name first, also in one word."""
-    first, last = line.by_name, line.by_name[::-1]
-    return {first, last, ("".join(first),), ("".join(last),)} if first else set()
+    """The names by which a file may call somebody: first or last name first, also in one word.
+
+    Which of several words are the last name is not known: "Dana O'Neil" is "oneildana" too.
+    """
+    found: set[tuple[str, ...]] = set()
+    for words in {line.by_name, *line.spelled}:
+        found |= {words, words[::-1], ("".join(words[::-1]),)} if words else set()
+        for at in range(len(words)):
+            first, last = words[:at], words[at:]
+            found |= {last + first, ("".join(last + first),)}
+            if first:
+                found |= {("".join(first), "".join(last)), ("".join(last), "".join(first))}
+    return found
 
 
 class _Index:

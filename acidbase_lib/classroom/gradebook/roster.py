@@ -25,6 +25,11 @@ LIKE_AN_ID = re.compile(r"(?!.*(?:phone|mobile|room|seat|course|section|class|gr
                          r"(?:.* )?(?:id|identifier|username|login|number|e-?mail)")
 _ABOUT_POINTS = ("points possible", "possible points", "maximum points", "max points",
                  "total points", "out of")
+# letters that come apart into no accent and letter, as platforms write them
+_PLAIN = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "ħ": "h", "ı": "i", "ŧ": "t",
+                        "æ": "ae", "œ": "oe", "þ": "th"})
+_AS_TWO = str.maketrans({"ø": "oe", "ö": "oe", "ä": "ae", "ü": "ue", "å": "aa"})
+_TEST_LEARNER = {("test", "student"), ("student", "test")}  # whom a platform adds to every export
 _SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # .xlsx and .ods, .xls
 _SAFE_ID = re.compile(r"[^/\\\0]{1,128}")
 _WINDOWS = os.name == "nt"
@@ -49,6 +54,13 @@ class RosterLine:
     section: str = ""
     also: tuple[tuple[str, ...], ...] = ()
 
+    @property
+    def spelled(self) -> tuple[tuple[str, ...], ...]:
+        """The name's words where a letter that a platform does not have is written as two."""
+        long = words_of(unicodedata.normalize("NFC", self.name).casefold().translate(_AS_TWO)) \
+            if self.by_name else ()
+        return (long,) if long and long != self.by_name else ()
+
 
 def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
     """Read the class list.
@@ -60,7 +72,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         ``first name`` and ``last name``, or ``name``, if files are to be known by names. Other
         columns of ids, such as a username beside a student number, call their owner too. Commas,
         semicolons or tabs between the columns; UTF-8, or what a spreadsheet writes. A row that
-        begins with "Points Possible" is nobody's.
+        begins with "Points Possible" is nobody's, and so is the learner "Student, Test" that a
+        platform adds.
 
     Raises
     ------
@@ -96,6 +109,14 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
     lines: dict[str, RosterLine] = {}
     ids: set[str] = set()
     for number, row in rows:
+        given = [(row[name] or "").strip() if name else "" for name in names]
+        if not all(given) and whole:
+            last, comma, first = (row[whole] or "").partition(",")
+            given = [first.strip(), last.strip()] if comma else [last.strip()]
+        given = [seen(one) for one in given]
+        known = words_of(" ".join(given))
+        if known in _TEST_LEARNER:
+            continue
         learner = (row[column] or "").strip()
         if (not _names_a_folder(learner) or printable(learner) != learner or "\n" in learner
                 or "\t" in learner or len(learner.encode()) > LONGEST_ID):
@@ -104,14 +125,8 @@ def read_roster(path: str | Path) -> tuple[RosterLine, ...]:
         if (as_seen := unicodedata.normalize("NFC", learner)) in ids:  # é is written in two ways
             raise IntakeError(f"The roster {path}, line {number}: the id {learner!r} stands twice.")
         ids.add(as_seen)
-        given = [(row[name] or "").strip() if name else "" for name in names]
-        if not all(given) and whole:
-            last, comma, first = (row[whole] or "").partition(",")
-            given = [first.strip(), last.strip()] if comma else [last.strip()]
-        given = [seen(one) for one in given]
-        known = words_of(" ".join(given)) if all(given) else ()
         lines[learner] = RosterLine(
-            learner, words_of(learner), known if len(known) > 1 else (),
+            learner, words_of(learner), known if all(given) and len(known) > 1 else (),
             " ".join(filter(None, given)),
             seen((row[section] or "").strip()) if section else "",
             tuple(_other_ids([row[name] or "" for name in others if name != whole])))
@@ -154,7 +169,7 @@ def decoded(data: bytes) -> str:
 
 
 def _fold(text: str) -> str:
-    plain = unicodedata.normalize("NFKD", few_marks(text.casefold()))
+    plain = unicodedata.normalize("NFKD", few_marks(text.casefold())).translate(_PLAIN)
     return " ".join("".join(c for c in plain if not unicodedata.combining(c))
                     .replace("_", " ").split())
 

@@ -12,8 +12,16 @@ import sqlalchemy as sa
 
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.gradebook.nbgrader_adapter.door import Ids, LatePenalty, open_gradebook
-from acidbase_lib.classroom.gradebook.nbgrader_adapter.writing import MarksRow, store_marks
-from acidbase_lib.classroom.gradebook.safekeeping.integrity import begin_guard, require_whole
+from acidbase_lib.classroom.gradebook.nbgrader_adapter.writing import (
+    MarksRow,
+    remove_hand_in,
+    store_marks,
+)
+from acidbase_lib.classroom.gradebook.safekeeping.integrity import (
+    begin_guard,
+    gradebook_file,
+    require_whole,
+)
 from acidbase_lib.classroom.gradebook.safekeeping.log_head import begin_head
 from acidbase_lib.classroom.marking.reading_lane import MarkedNotebook
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
@@ -111,6 +119,34 @@ class ClassGradebook:
             for one in results])
         self._late.apply(connection, list(notebooks.values()))
         _store_states(connection, self.source, results)
+
+
+def take_out(folder: CourseFolder, unit: str, learner: str) -> None:
+    """Take one learner's marks in one assignment out of the gradebook: nothing is handed in.
+
+    Raises
+    ------
+    GradebookError
+        If the gradebook cannot be read or written; it is as it was then.
+    """
+    file = gradebook_file(folder.db_url)
+    if file is not None and not file.is_file():
+        return  # nothing was marked yet
+    require_whole(folder)
+    engine = sa.create_engine(folder.db_url)
+    try:
+        with engine.begin() as connection:
+            there = sa.inspect(connection)
+            if there.has_table("submitted_assignment"):
+                remove_hand_in(connection, unit, learner)
+            for table in (STATES, DIGESTS):
+                if there.has_table(table.name):
+                    connection.execute(sa.delete(table).where(
+                        table.c.assignment == unit, table.c.learner == learner))
+    except sa.exc.SQLAlchemyError as error:
+        raise GradebookError(gradebook_trouble(folder.db_url, error)) from error
+    finally:
+        engine.dispose()
 
 
 def keep_states(

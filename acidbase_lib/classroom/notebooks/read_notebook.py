@@ -240,6 +240,7 @@ def _not_json(text: str, error: ValueError) -> str:
     if start.startswith(("<!doctype", "<html", "<?xml")):
         return ("The file is a web page, not a notebook. The learner probably saved the page "
                 "that shows the notebook: ask for the .ipynb file.")
-    line = f" (line {error.lineno})" if isinstance(error, json.JSONDecodeError) else ""
-    return (f"The file is not JSON{line}: it was cut off or edited in another program. "
+    line = f" from line {error.lineno} on" if isinstance(error, json.JSONDecodeError) else ""
+    return ("The file is not a whole notebook: it was cut off, or edited in another program "
+            f"(not JSON{line}). "
             "Ask the learner to save it again in Jupyter and hand in the saved file.")

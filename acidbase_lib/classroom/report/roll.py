@@ -9,7 +9,9 @@ from pathlib import Path
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.decide import NOBODY
 from acidbase_lib.classroom.gradebook.ledger import Ledger, Offer
+from acidbase_lib.classroom.gradebook.roster import RosterLine, words_of
 from acidbase_lib.classroom.gradebook.safekeeping.history import HistoryError
+from acidbase_lib.classroom.phrases import counted
 
 from .grade_file import write_table
 from .results import FILE_WAITS, NOT_HANDED_IN, LearnerResult
@@ -80,6 +82,38 @@ def decision_for(offer: Offer) -> str:
         return f"--decide {offer.number}={NOBODY}"
     whose = f"{offer.number}={offer.learner or 'ID'}"
     return f"--decide {shlex.quote(whose)}"
+
+
+def decisions_for(files: Iterable[Offer]) -> tuple[str, ...]:
+    """The words that settle several files at once; of one learner's files the first is chosen."""
+    chosen: set[str] = set()
+    words = []
+    for one in files:
+        if one.learner and one.can_be_taken:
+            if one.learner in chosen:
+                continue  # choosing one sets the others aside
+            chosen.add(one.learner)
+        words.append(decision_for(one))
+    return tuple(words)
+
+
+def ids_that_changed(roll: Roll, lines: Iterable[RosterLine]) -> str:
+    """Say that the class list has other ids than who handed in had; "" where it has not."""
+    now = {words: line.learner for line in lines for words in line.also}
+    strangers = [one.learner for one in roll.strangers]
+    known = [(one, now[words]) for one in strangers if (words := words_of(one)) in now]
+    if known:
+        old, new = known[0]
+        return (f"{counted(len(known), 'learner')} who handed in before "
+                f"{'stand' if len(known) > 1 else 'stands'} on this class list under another id, "
+                f"such as {old}, now {new}: its ids are taken from another column. Give the list "
+                f"a column 'id' with the earlier ids, or say --same {old}={new} (for many: a table "
+                "with the columns old and new).")
+    if strangers and 2 * len(strangers) >= roll.listed:
+        return (f"{len(strangers)} who handed in before are not on this class list, such as "
+                f"{strangers[0]}. Is it another class's, or have the ids changed? --same OLD=NEW "
+                "says that two ids are one person's.")
+    return ""
 
 
 def question_of(offer: Offer) -> str:

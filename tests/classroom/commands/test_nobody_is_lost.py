@@ -1,13 +1,18 @@
 """Sixty people are accounted for after one run, a late run and a damaged run; decisions hold."""
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from sixty_people import PEOPLE, UNIT, School, table
 
 from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.gradebook.ledger import LEFT, Offer
+from acidbase_lib.classroom.gradebook.roster import RosterLine
 from acidbase_lib.classroom.gradebook.safekeeping.history import History
+from acidbase_lib.classroom.report.results import LearnerResult
+from acidbase_lib.classroom.report.roll import decisions_for, ids_that_changed, roll_of
 
 SHAPES = ("{id}.ipynb", "{last}_{first}_88{n}_unit2.ipynb",
           "{first} {last}_77{n}_assign_file/work (2).ipynb",
@@ -154,3 +159,63 @@ def test_who_is_erased_is_in_no_file_that_waited(small: tuple[School, dict[str, 
     assert main(["erase", "n002", "--course", str(school.kit)]) == 0
     assert not list((school.kit / "grading" / "set_aside").rglob("*.ipynb"))
     assert "n002" not in (school.kit / "grading" / "history" / "log.jsonl").read_text("utf-8")
+
+
+def test_a_decision_that_is_undone_leaves_no_mark_and_no_page(
+        small: tuple[School, dict[str, int]], capsys: pytest.CaptureFixture[str]) -> None:
+    """Grade file, pages and screen follow each decision; who had a file has it again."""
+    school, waits = small
+    number, pages = waits["untitled.ipynb"], school.root / "back" / "feedback"
+    before = table(school.root / "back" / "grades.csv")[0]
+    assert school.collect("--decide", f"{number}=n001") == 0
+    assert "It takes the place of n001's n001.ipynb" in capsys.readouterr().out
+    assert school.collect("--decide", f"{number}=n002") == 0
+    assert "n001's own earlier file counts again" in capsys.readouterr().out
+    assert (school.states()["n001"], school.states()["n002"]) == ("marked", "marked")
+    assert table(school.root / "back" / "grades.csv")[0] == before
+    assert school.collect("--decide", f"{number}=nobody") == 0
+    assert "n002 has no hand-in now." in capsys.readouterr().out
+    assert table(school.root / "back" / "grades.csv")[0] == before
+    assert school.states()["n002"] == "not handed in"
+    assert [page.name for page in pages.iterdir()] == ["n001.html"]
+    assert main(["check", "--course", str(school.kit)]) == 0
+
+
+def test_an_old_zip_taken_in_again_is_told_as_seen_before(
+        small: tuple[School, dict[str, int]], capsys: pytest.CaptureFixture[str]) -> None:
+    school, _ = small
+    mended = school.work("n001", "all right")
+    assert school.collect(str(school.zip("mended.zip", {"n001.ipynb": mended}))) == 0
+    capsys.readouterr()
+    assert school.collect(str(school.root / "in.zip")) == 0
+    told = capsys.readouterr().out
+    assert "handed in again" not in told
+    assert "1 left alone, 1 seen before" in told
+    assert re.search(r"seen before: n001: n001\.ipynb: a later file has taken its place, and "
+                     r"counts; if this one is to count: --decide \d+=n001\n", told)
+    kept = school.kit / "grading" / "submitted" / "n001" / UNIT / f"{UNIT}.ipynb"
+    assert kept.read_bytes() == mended
+
+
+def test_one_line_settles_every_file_that_waits() -> None:
+    files = (Offer("a.ipynb", "z", LEFT, "n045", digest="1", number=4),
+             Offer("b.ipynb", "z", LEFT, "n045", digest="2", number=5),
+             Offer("c.ipynb", "z", LEFT, "", ("n046", "n047"), digest="3", number=6),
+             Offer("d.docx", "z", LEFT, "n048", number=7))
+    assert decisions_for(files) == (
+        "--decide 4=n045", "--decide 6=ID", "--decide 7=nobody")
+
+
+@pytest.mark.parametrize(("also", "told"), [
+    ((("n001",),), "1 learner who handed in before stands on this class list under another id, "
+                   "such as n001, now 71001"),
+    ((), "1 who handed in before are not on this class list, such as n001"),
+])
+def test_a_class_list_with_other_ids_is_told(also: tuple[tuple[str, ...], ...], told: str) -> None:
+    results = (LearnerResult("n001", "n001", "marked", 1.0, 2.0),
+               LearnerResult("71001", "Ada Quill", "not handed in", None, 2.0))
+    said = ids_that_changed(roll_of(results, ["71001"]), [
+        RosterLine("71001", ("71001",), ("ada", "quill"), also=also)])
+    assert said.startswith(told)
+    assert "--same" in said
+    assert ids_that_changed(roll_of(results, ["n001", "71001"]), []) == ""

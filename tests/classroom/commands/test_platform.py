@@ -13,7 +13,12 @@ from handing_in import REPOSITORY
 from acidbase_lib.classroom.commands.invented_class import InventedLearner, submission
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.commands.marks.platform import _told as told_of
-from acidbase_lib.classroom.report.platform.grade_template import Filled
+from acidbase_lib.classroom.report.platform.grade_template import (
+    Filled,
+    TemplateError,
+    fill_template,
+)
+from acidbase_lib.classroom.report.results import LearnerResult
 from acidbase_lib.teaching.unit import open_unit
 
 UNIT = "02_primary_disorder"
@@ -71,6 +76,16 @@ def test_table_and_zip_go_back_as_they_came(school: Path,
     before = (school / "back" / "feedback.zip").read_bytes()
     assert collect(school, "--zip-feedback") == 0  # without the files: names are remembered
     assert (school / "back" / "feedback.zip").read_bytes() == before
+
+
+@pytest.mark.parametrize("named", ["Unit 2", "unit 2 (44)"])
+def test_a_heading_named_whole_wins_over_one_that_begins_so(named: str, tmp_path: Path) -> None:
+    table = tmp_path / "t.csv"
+    table.write_text("ID,Unit 2 test (45),Unit 2 (44),Unit 20 (46)\nn101,,,\n", encoding="utf-8")
+    results = [LearnerResult("n101", "Ada", "marked", 1.0, 2.0)]
+    assert fill_template(table, tmp_path / "out.csv", results, named).column == "Unit 2 (44)"
+    with pytest.raises(TemplateError, match="several columns"):
+        fill_template(table, tmp_path / "out.csv", results, "Unit")
 
 
 def test_erasing_somebody_takes_the_zip_that_held_their_page(

@@ -244,7 +244,7 @@ def test_everything_that_nbgraders_pages_ask_for_is_there(course: Path, hand_in:
         comments = {c.name: c.comment for c in book.find_submission("small", "cho").notebooks[0]
                     .comments}
     assert "ada,,,,10.0,0.0,10.0,12.0" in (course / "grades.csv").read_text()
-    assert comments["q1-1-answer"].startswith("Not marked: The file is not JSON")
+    assert comments["q1-1-answer"].startswith("Not marked: The file is not a whole notebook")
 
 
 @pytest.mark.parametrize(("has_solutions", "student"), [(True, None), (False, "ada")])

@@ -221,6 +221,28 @@ def test_a_platforms_own_export_is_a_class_list_and_every_id_in_it_calls(
     assert Owners(read_roster(tmp_path / "r.csv"), "02_primary_disorder").of(file)[0] == learner
 
 
+@pytest.mark.parametrize(("first", "last", "file"), [
+    ("Dana", "O'Neil", "oneildana_5030_990.ipynb"), ("Dana", "O'Neil", "Dana ONeil_7_file/a.ipynb"),
+    ("Åsa", "Øster", "osterasa_1.ipynb"), ("Åsa", "Øster", "Øster Åsa.ipynb"),
+    ("Jörg", "Weiß", "weissjoerg_1.ipynb"), ("Jörg", "Weiß", "weissjorg_1.ipynb"),
+    ("Łukasz", "Zięba", "ziebalukasz_2.ipynb"), ("Mary Ann", "Velm", "velmmaryann_4.ipynb"),
+    ("Ana", "Cruz Reyes", "cruzreyesana_3.ipynb"), ("Jean-Luc", "Bai", "Bai_JeanLuc_3.ipynb"),
+])
+def test_a_name_is_found_however_a_platform_writes_it(first: str, last: str, file: str,
+                                                      tmp_path: Path) -> None:
+    for heading, row in (("first name,last name", f"{first},{last}"),
+                         ("name", f'"{last}, {first}"'), ("name", f"{first} {last}")):
+        (tmp_path / "r.csv").write_text(f"id,{heading}\nx77,{row}\ny88,\n", encoding="utf-8")
+        assert Owners(read_roster(tmp_path / "r.csv")).of(file)[0] == "x77"
+
+
+@pytest.mark.parametrize("row", ['"Student, Test",71999,t1,,Monday,', "Test Student,71999,t1,,,",
+                                 '"Student, Test",,,,,'])
+def test_the_test_learner_of_a_platform_is_nobody(row: str, tmp_path: Path) -> None:
+    (tmp_path / "r.csv").write_text(f"{GRADES_EXPORT}{row}\n")
+    assert [line.learner for line in read_roster(tmp_path / "r.csv")] == ["71001", "71002"]
+
+
 def test_a_row_of_possible_points_is_nobody(tmp_path: Path) -> None:
     (tmp_path / "r.csv").write_text(GRADES_EXPORT)
     assert [(line.learner, line.name, line.section) for line in read_roster(tmp_path / "r.csv")] \

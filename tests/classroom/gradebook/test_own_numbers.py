@@ -75,6 +75,34 @@ def test_anothers_file_is_told_and_not_marked(school) -> None:
     assert one.why.startswith(f"{DECIDE}these are n100's numbers, not n101's (8 of 8 questions")
 
 
+@pytest.mark.parametrize("name", ["persond_5003_990002_{file}",
+                                  "Person D_4711_assignsubmission_file_/{file}"])
+@pytest.mark.parametrize("heading", ["id,first name,last name", "id,name"])
+def test_anothers_file_under_ones_own_account_is_left_for_a_person_to_decide(
+        school, tmp_path: Path, name: str, heading: str) -> None:
+    """What a platform calls a file tells whose account it came from: no id in it overrides that."""
+    out, made = school
+    bundle, between = tmp_path / "in", "," if "," in heading[3:] else " "
+    (tmp_path / "r.csv").write_text(f"{heading}\n" + "".join(
+        f"{who},{called.replace(' ', between)}\n" for who, called in PEOPLE.items()))
+    theirs, file = solved(made, "n104"), file_of(made, "n104").name
+    for place, data in ((f"Person E_1_file_/{file}", theirs), (name.format(file=file), theirs)):
+        (bundle / place).parent.mkdir(parents=True, exist_ok=True)
+        (bundle / place).write_bytes(data)
+    done = take_in(out, NAME, bundle, tmp_path / "r.csv")
+    assert done.taken == {"n104": f"Person E_1_file_/{file}"}
+    assert list(done.doubtful) == [name.format(file=file)]
+    assert done.doubtful[name.format(file=file)].startswith("it may be n103 or n104")
+
+
+def test_the_questions_tell_which_of_two_namesakes(school, tmp_path: Path) -> None:
+    out, made = school
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "Kim Lee.ipynb").write_bytes(solved(made, "n104"))
+    (tmp_path / "r.csv").write_text("id,first name,last name\nn103,Kim,Lee\nn104,Kim,Lee\n")
+    assert set(take_in(out, NAME, tmp_path / "in", tmp_path / "r.csv").taken) == {"n104"}
+
+
 def test_an_empty_file_of_anothers_is_told_too(school) -> None:
     out, made = school
     hand_in(out, NAME, "n101", file_of(made, "n100").read_bytes())

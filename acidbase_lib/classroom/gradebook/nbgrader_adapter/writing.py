@@ -188,3 +188,17 @@ def erase_learner(connection: sa.Connection, learner: str) -> int:
         (comment, comment.c.notebook_id.in_(notebooks)),
         (notebook, notebook.c.assignment_id.in_(theirs)), (handed, handed.c.student_id == learner),
         (student, student.c.id == learner)))
+
+
+def remove_hand_in(connection: sa.Connection, assignment: str, learner: str) -> None:
+    """Take one learner's hand-in of one assignment, with what was given for it, out."""
+    of_it, handed, notebook, grade, comment = (tables()[name] for name in (
+        "assignment", "submitted_assignment", "submitted_notebook", "grade", "comment"))
+    unit = sa.select(of_it.c.id).where(of_it.c.name == assignment)
+    its = sa.and_(handed.c.student_id == learner, handed.c.assignment_id.in_(unit))
+    theirs = sa.select(handed.c.id).where(its)
+    notebooks = sa.select(notebook.c.id).where(notebook.c.assignment_id.in_(theirs))
+    for table, rows in ((grade, grade.c.notebook_id.in_(notebooks)),
+                        (comment, comment.c.notebook_id.in_(notebooks)),
+                        (notebook, notebook.c.assignment_id.in_(theirs)), (handed, its)):
+        connection.execute(sa.delete(table).where(rows))

@@ -69,6 +69,19 @@ def note_intake(folder: CourseFolder, unit: str, taken: Mapping[str, str],
         note_hand_ins(folder, unit, found)
 
 
+def note_taken_away(folder: CourseFolder, unit: str, learner: str) -> None:
+    """Note that a person has taken a learner's only file away: no receipt holds for it any more.
+
+    Raises
+    ------
+    HistoryError
+        If the history cannot be read or written.
+    """
+    if learner in receipts_of(folder, unit):
+        history_of(folder).add(HANDED_IN, {"unit": unit, "learner": learner, "file": "",
+                                           "from": "taken away by a decision"})
+
+
 def note_pages(folder: CourseFolder, unit: str, out: Path) -> None:
     """Note where pages of a class were written: `acidbase erase` looks there as well."""
     history = history_of(folder)
@@ -162,6 +175,11 @@ def note_marks(folder: CourseFolder, unit: str, files: Iterable[HandIn] = (),
                               "cells": {cell: [was, None] for cell, was in points.items()}}, "")
                     for learner, points in auto.items()
                     if learner not in new_auto and any(v is not None for v in points.values())]
+        entries += [(BY_HAND, {"unit": unit, "learner": learner, "cell": cell, "from": was,
+                               "to": None, "by": f"{marker}: no longer in the gradebook",
+                               "change": None}, "")
+                    for learner, given in hand.items() if learner not in new_auto
+                    for cell, was in given.items() if was is not None]
         history.add_all(entries)
         keep_head(engine, history)
     except sa.exc.SQLAlchemyError as error:
@@ -184,7 +202,8 @@ def marks_not_told(folder: CourseFolder, unit: str) -> list[str]:
     points_by_cell = {who: {cell: points for cell, points in given.items() if points is not None}
             for who, given in hand.items()}
     return [who for who in sorted(auto.keys() | new_auto.keys())
-            if auto.get(who, {}) != new_auto.get(who, {})
+            if (auto.get(who, {}) != new_auto.get(who, {}) if who in new_auto
+                else any(points is not None for points in auto[who].values()))
             or points_by_cell.get(who, {}) != new_hand.get(who, {})]
 
 

@@ -47,6 +47,8 @@ def receipts_of(folder: CourseFolder, unit: str) -> dict[str, Receipt]:
         if line.what == HANDED_IN and line.details and line.details["unit"] == unit:
             of, file = line.details["learner"], line.details["file"]
             found[of] = Receipt(unit, file, line.at, line.number)
+            if not file:  # a decision has taken it away
+                del found[of]
     return found
 
 

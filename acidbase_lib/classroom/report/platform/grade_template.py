@@ -185,11 +185,13 @@ def _rows(text: str) -> Iterator[list[Cell]]:
 
 
 def _column(heading: Sequence[str], name: str, template: Path) -> int:
-    """The column of that heading; else the only one that begins so."""
+    """The column of that heading, a number behind it or not; else the only one that begins so."""
     wanted = _folded(name)
     exact = [place for place, one in enumerate(heading) if _folded(one) == wanted]
     begun = [place for place, one in enumerate(heading) if _folded(one).startswith(wanted)]
-    found = exact or begun
+    whole = [place for place in begun
+             if _folded(re.sub(r"\s*\([^()]*\)\s*$", "", heading[place])) == wanted]
+    found = exact or whole or begun
     if len(found) == 1 and wanted:
         return found[0]
     there = ", ".join(repr(heading[place]) for place in (found or range(len(heading))))[:400]
