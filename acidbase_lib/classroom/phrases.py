@@ -13,6 +13,10 @@ from acidbase_lib.teaching.questions.prompt import without_heading
 from acidbase_lib.teaching.theme import Html
 
 DECIDE = "A person must decide: "  # so begins why there is no mark where only a person can judge
+# in why there is no mark where a file's questions are another person's, or were made for nobody
+_ANOTHERS = ("numbers, not ", "no numbers were made for ")
+_NOT_THEIRS = ("The questions in your file were not made for you. Your instructor decides what is "
+               "done about it.")
 _DECIDED = ("Some questions in your file are not those that your instructor released. Your "
             "instructor decides what is done about it.")
 
@@ -85,10 +89,15 @@ def to_the_learner(why: str) -> str:
     'The file is empty.'
     """
     if why.startswith(DECIDE):
-        return _DECIDED
+        return _NOT_THEIRS if not_made_for_them(why) else _DECIDED
     sentences = re.split(r"(?<=[.!?])\s+", why.strip())
     kept = [s for s in sentences if not re.search(r"learner|[Aa]sk for|Put the", s)]
     return " ".join(kept) or "The file could not be read as a notebook."
+
+
+def not_made_for_them(why: str) -> bool:
+    """Whether there is no mark since the questions in a file were made for somebody else."""
+    return why.startswith(DECIDE) and any(one in why for one in _ANOTHERS)
 
 
 def paragraphs(text: str) -> list[str]:

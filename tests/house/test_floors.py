@@ -61,12 +61,13 @@ MAY_USE: dict[str, str] = {
     "classroom/diagnosis": "",
     "classroom/report": "classroom notebooks marking gradebook diagnosis exports",
     "classroom/term": "classroom notebooks gradebook diagnosis report",
+    "classroom/desk": "classroom notebooks gradebook report",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
-    "classroom/commands": "classroom notebooks marking gradebook diagnosis report term exports "
-                          "site lti hub",
+    "classroom/commands": "classroom notebooks marking gradebook diagnosis report term desk "
+                          "exports site lti hub",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))

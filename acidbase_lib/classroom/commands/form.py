@@ -31,7 +31,7 @@ from acidbase_lib.classroom.phrases import to_the_learner
 from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import template_at_hand as template_at_hand
 from acidbase_lib.classroom.released_course import template_of as template_of
-from acidbase_lib.classroom.short_names import forms_folder, unit_called
+from acidbase_lib.classroom.short_names import ELSEWHERE, forms_folder, unit_called
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.question_file import load_plan
@@ -95,6 +95,7 @@ def run(asked: argparse.Namespace) -> int:
     print(f"{unit.title}: form {unit.form}, {len(unit.exercises)} questions.")
     print(f"  for you       {source}")
     print(f"  for learners  {release}\n")
+    _tell_where(asked, source.stem)
     if wanted:
         print(_for_these(unit, wanted))
     print(describe(separation(unit, tuple(ideas_asked(unit)))))
@@ -113,8 +114,22 @@ def _for_each(asked: argparse.Namespace, template: Path) -> int:
     made = write_for_each(asked.unit, asked.seed, people, asked.out, read_template(template),
                           force=asked.force, self_marking=asked.self_marking)
     print(f"{describe_each(made)}\n\nMark them with: acidbase collect FILES --unit "
-          f"{made.source.stem} --course {asked.out} --roster {asked.for_each} --out DIR")
+          f"{made.source.stem} --course {asked.out} --roster {asked.for_each} --out DIR\n")
+    _tell_where(asked, made.source.stem)
     return 0
+
+
+def _tell_where(asked: argparse.Namespace, name: str) -> None:
+    """Say that a form is of a course of its own, where it was not written into the one here."""
+    here = forms_folder()
+    if here == ELSEWHERE or asked.out.resolve() == here.resolve():
+        return
+    print(textwrap.fill(
+        f"{asked.out} is a course of its own, beside the one here: collect, adjust and term know "
+        f"this sitting with --course {asked.out} alone. A term counts one course; to have both "
+        "sittings in one, leave --out out. The report compares over courses with: acidbase report "
+        f"{asked.out} --unit {name} --before UNIT --before-in .", 100, break_long_words=False,
+        break_on_hyphens=False) + "\n")
 
 
 def _for_class(asked: argparse.Namespace) -> tuple[str, ...]:

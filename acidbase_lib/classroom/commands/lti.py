@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.short_names import unit_called
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.lti.record import Context, Record
@@ -49,7 +50,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     roster.add_argument("out", metavar="CSV", type=Path, help="the class list to write")
     roster.add_argument("--force", action="store_true", help="write over an older one")
     grades = kinds.add_parser("grades", help="show what would be sent, or send it")
-    grades.add_argument("unit", metavar="UNIT", help="which unit, such as 02_primary_disorder")
+    grades.add_argument("unit", metavar="UNIT", type=unit_called,
+                        help="which unit, such as 02_primary_disorder or 02")
     grades.add_argument("--send", action="store_true", help="send; without it nothing is")
     grades.add_argument("--partial", action="store_true",
                         help="send the points so far where written answers wait for you")

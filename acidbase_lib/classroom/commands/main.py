@@ -22,6 +22,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "collect": ("collect", "mark a class: files in, feedback, grades and report out"),
     "report": ("report", "make a class's report again, and compare two sittings"),
     "term": ("term", "every sitting of everybody in one view, and the next hour's plan"),
+    "desk": ("desk", "open the instructor's desk: all of this in one notebook"),
     "written": ("marks.written", "mark written answers in a table, names hidden"),
     "adjust": ("marks.adjust", "adjust marks afterwards: void, second answer, points, allowance"),
     "backup": ("safekeeping.backup", "copy the gradebook, also while it is in use"),

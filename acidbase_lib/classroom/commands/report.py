@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from acidbase_lib.classroom.report.results import LearnerResult
     from acidbase_lib.classroom.report.roll import Roll
 
+NO_LIST = ("No class list was given: ids stand for names, and whoever handed in nothing is not "
+           "counted.")
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
@@ -31,8 +34,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="which sitting, such as 02_primary_disorder or 02")
     parser.add_argument("--before", metavar="UNIT", type=unit_called,
                         help="an earlier sitting of the same class, to compare with")
+    parser.add_argument("--before-in", metavar="FOLDER", type=Path,
+                        help="the course folder of that sitting, where it is another one")
     parser.add_argument("--roster", metavar="CSV", type=Path,
-                        help="the class list, for names; ids are shown where left out")
+                        help="the class list, for names and to count who handed in nothing; "
+                             "without it ids are shown and only hand-ins are counted")
     parser.add_argument("--out", metavar="DIR", type=Path, default=Path("acidbase-report"),
                         help="where to write (default: %(default)s)")
     parser.add_argument("--codes", action="store_true",
@@ -50,6 +56,8 @@ def run(given: argparse.Namespace) -> int:
     check_platform(given)
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
+    if given.before_in is not None and given.before is None:
+        raise CommandError("--before-in says where an earlier sitting is; name it with --before")
     names = _names(given.roster)
     report = report_of(given.course, given.unit, names)
     if given.roster is not None:
@@ -57,7 +65,7 @@ def run(given: argparse.Namespace) -> int:
     if given.before is not None:
         from acidbase_lib.classroom.report.report_progress import progress_since
 
-        earlier = report_of(given.course, given.before, names)
+        earlier = _earlier(given, names)
         report = replace(report, progress=progress_since(earlier, report))
     with owner_only():
         page = write_report(given.out, report, names=not given.codes)
@@ -70,6 +78,8 @@ def run(given: argparse.Namespace) -> int:
         print("No wrong idea shows.")
     if report.roll is not None:
         print(report.roll.sentence)
+    else:
+        print(f"{NO_LIST} Add --roster roster.csv.")
     if report.progress is not None:
         for row in report.progress.rows:
             print(f"  {row.sentence}")
@@ -79,6 +89,21 @@ def run(given: argparse.Namespace) -> int:
                                            given.out, report.results):
             print(f"  {sentence}")
     return 0
+
+
+def _earlier(given: argparse.Namespace, names: Mapping[str, str]) -> Report:
+    """The earlier sitting's report, from the course folder that it was marked in."""
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolderError
+    from acidbase_lib.classroom.gradebook.gradebook_error import GradebookError
+
+    try:
+        return report_of(given.before_in or given.course, given.before, names)
+    except (CommandError, CourseFolderError, GradebookError) as error:
+        where = given.before_in or given.course
+        raise CommandError(f"the earlier sitting {given.before} was not found in {where}: "
+                           f"{str(error).rstrip('.')}. "
+                           "If it was marked in another course folder, name that with "
+                           "--before-in FOLDER") from None
 
 
 def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = None) -> Report:

@@ -1,7 +1,7 @@
 """How each question served: difficulty, discrimination, and which wrong answers were chosen."""
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from math import isclose, sqrt
 from statistics import fmean, pvariance, variance
@@ -9,6 +9,8 @@ from statistics import fmean, pvariance, variance
 Scores = Sequence[Sequence[float]]  # one row a learner, one column a question
 
 SMALL_CLASS = 100
+FEWEST_LOST = 3  # learners without all points, below which a question is not doubted
+ONE_IN_TWENTY = 1.645  # standard errors, one-sided
 SMALL_CLASS_WARNING = (
     "With fewer than about {least} learners these figures move a great deal from class to class: "
     "use them to decide which question to read again, not to judge a question or a learner."
@@ -138,23 +140,45 @@ def likely_wrong_key(chosen: Sequence[Chosen]) -> Chosen | None:
 
 def item_statistics(questions: Sequence[str], scores: Scores, maximum: Sequence[float],
                     fields: Mapping[str, Sequence[Sequence[Chosen]]] | None = None,
-                    ) -> tuple[ItemStatistics, ...]:
-    """Every question's figures, with a word for each and what to mend."""
+                    by_hand: Collection[str] = ()) -> tuple[ItemStatistics, ...]:
+    """Every question's figures, with a word for each and what to mend.
+
+    Of the questions in `by_hand`, which a person marks, no key is doubted: they have none.
+    """
     result = []
     for i, question in enumerate(questions):
         easy, apart = difficulty(scores, maximum, i), discrimination(scores, i)
         suspects = [suspect for chosen in (fields or {}).get(question, ())
                     if (suspect := likely_wrong_key(chosen))]
         result.append(ItemStatistics(question, len(scores), easy, apart, difficulty_word(easy),
-                                     discrimination_word(apart), _mend(easy, apart, suspects)))
+                                     discrimination_word(apart), _mend(
+                                         easy, apart, suspects, question in by_hand,
+                                         runs_against(scores, maximum, i))))
     return tuple(result)
 
 
-def _mend(easy: float | None, apart: float | None, suspects: Sequence[Chosen]) -> str:
+def runs_against(scores: Scores, maximum: Sequence[float], item: int) -> bool:
+    """Whether those who did well elsewhere did worse here, by more than chance and a few learners.
+
+    The correlation is below what chance gives in 1 of 20 classes of this size (one-sided; the
+    large-sample standard error of a correlation of zero, 1/sqrt(n - 1): Fisher 1915, from memory,
+    not yet checked against the paper), and at least three learners lost points.
+    """
+    apart = discrimination(scores, item)
+    lost = sum(row[item] < maximum[item] for row in scores)
+    return apart is not None and lost >= FEWEST_LOST and apart < -ONE_IN_TWENTY / sqrt(
+        len(scores) - 1)
+
+
+def _mend(easy: float | None, apart: float | None, suspects: Sequence[Chosen], by_hand: bool,
+          against: bool) -> str:
     if suspects:
         return (f"Check the key first: \"{suspects[0].answer}\" was chosen more often than the "
                 "key, and by learners who did better elsewhere.")
-    if apart is not None and apart < 0:
+    if against and by_hand:
+        return ("Learners who did well elsewhere did worse here: read again what you asked for, "
+                "and how you marked it.")
+    if against:
         return "Learners who did well elsewhere did worse here: read the wording and the key again."
     if easy is not None and easy < 0.3:
         return "Few earned the points: was it taught, and does the question ask what you meant?"

@@ -174,7 +174,8 @@ def describe_each(made: MadeForEach) -> str:
              f"  for you       {made.source}",
              f"  who has which {made.numbers} (keys too: keep it to yourself)",
              f"  for learners  {made.folder} (a file a person, named by the id)", "",
-             "The same in every form, by the unit's plan:"]
+             "The same in every form, by the unit's plan: what patients are to show, all counted "
+             "from among whom a question draws one:"]
     lines += [f"  {count:3d}  {kind}" for kind, count in sorted(
         made.kinds.items(), key=lambda one: (-one[1], one[0]))] or [
         "  the plan names no kind of patient here; the questions ask what they ask of everybody"]

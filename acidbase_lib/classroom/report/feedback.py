@@ -22,7 +22,13 @@ from acidbase_lib.classroom.phrases import (
 )
 from acidbase_lib.teaching.feedback.feedback_on_answer import is_keyed, why_of
 from acidbase_lib.teaching.feedback.named_idea import idea_of, ideas_that_fit
-from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.questions.exercise import (
+    Exercise,
+    Mark,
+    Part,
+    points_in_words,
+    shown,
+)
 from acidbase_lib.teaching.questions.which_try import first_text, part_counted, what_counted
 from acidbase_lib.teaching.theme import page
 
@@ -81,6 +87,18 @@ class Feedback:
     ideas: tuple[Any, ...]
     practice: tuple[str, ...]
     keys_released: bool
+
+    @property
+    def still_waits(self) -> str:
+        """Which questions the points are without, in words; empty where all are marked."""
+        waits = [q for q in self.questions if q.word == WAITS and not q.void]
+        if not waits:
+            return ""
+        one = len(waits) == 1
+        return (f"So far: question{'' if one else 's'} "
+                f"{', '.join(number_of(q.question) for q in waits)} "
+                f"({points_in_words(sum(q.maximum for q in waits))}) "
+                f"{'waits' if one else 'wait'} for your instructor.")
 
 
 def feedback_of(
@@ -141,7 +159,8 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
         part_counted(exercise, mark, p), _why(exercise, p) if release else "",
         first_text(exercise, mark, p))
         for p in mark.parts if not (waits and mark.state == "blank"))
-    open_ = exercise is not None and (release or mark.right)
+    open_ = (exercise is not None and (release or mark.right)
+             and not _by_a_second_answer(exercise, mark, result))
     said = " ".join(p.why for p in parts)
     return QuestionFeedback(
         mark.question, word, mark.points, mark.maximum, exercise.prompt if exercise else "", parts,
@@ -149,6 +168,15 @@ def _question(mark: Mark, exercise: Exercise | None, misconceptions: Misconcepti
         if exercise is not None and open_ else (), mark.problems,
         _suggests(exercise, mark, misconceptions, ideas), waits,
         BY_HAND if by_hand else what_counted(mark), notes, mark.question in result.void, comment)
+
+
+def _by_a_second_answer(exercise: Exercise, mark: Mark, result: LearnerResult) -> bool:
+    """Whether an accepted answer is what makes it right: the reasons are those of the first."""
+    keys = exercise.key or {}
+    return any(note.question == mark.question and not note.void and note.points is None
+               for note in result.notes) and any(
+        part.right and part.field in keys and part.key != keys[part.field]
+        for part in mark.parts)
 
 
 def _why(exercise: Exercise | None, part: Part) -> str:
@@ -176,7 +204,11 @@ def _part_word(part: Part, mark: Mark) -> str:
         return WAITS
     if part.key is None and not part.right:
         return ""  # a person marked the whole, and no line of it alone
-    return "right" if part.right else "not right"
+    if part.right:
+        return "right"
+    # the one line of a question is as right as the question, but for what an earlier try earned
+    return "partly right" if len(mark.parts) == 1 and mark.first is None and mark.points > 0 \
+        else "not right"
 
 
 def _shown(exercise: Exercise | None, part: Part, value: Any) -> str:
@@ -211,11 +243,12 @@ def _practice(result: LearnerResult, held: Sequence[Any], misconceptions: Miscon
         counted = Counter(unit for units in fitting if len(units) == 1 for unit in units)
         steps += [f"{unit_name(unit)}: its practice cell, until three in a row are right."
                   for unit, _ in counted.most_common(2)]
-    if result.left_out:
-        steps.append(f"Answer what was left out: {', '.join(map(number_of, result.left_out))}.")
+    if gaps := [*map(number_of, result.left_out),
+                *(f"lines of {number_of(one)}" for one in result.unfinished)]:
+        steps.append(f"Answer what was left out: {', '.join(gaps)}.")
     if not steps and result.score is not None:
         steps.append("Read fresh patients in the practice cell of the next unit."
-                     if result.score >= result.maximum else
+                     if result.score >= result.decided else
                      "Go back to the questions that were not right and say the reason aloud.")
     return tuple(steps)[:3]
 

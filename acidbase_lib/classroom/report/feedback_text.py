@@ -4,6 +4,7 @@ from __future__ import annotations
 from textwrap import fill, indent
 
 from acidbase_lib.classroom.phrases import about_the_sitting, card_steps, number_of, to_the_learner
+from acidbase_lib.teaching.questions.exercise import points_in_words
 
 from .feedback import ASK_FIRST, COMMENT, NOT_RELEASED, VOID, WAITS, Feedback
 from .results import NOT_MARKED
@@ -14,7 +15,8 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
     r = feedback.result
     if r.state == NOT_MARKED:
         return fill(f"Not marked: {to_the_learner(r.why)}", width)
-    lines = [f"{feedback.title}: {r.score:g} of {r.maximum:g} points ({r.state})"]
+    lines = [f"{feedback.title}: {r.score:g} of {r.decided:g} points ({r.state})"]
+    lines += [fill(feedback.still_waits, width)] if feedback.still_waits else []
     lines += [fill(f"Repaired: {repair}", width) for repair in r.repairs]
     lines += [fill(note.sentence, width) for note in r.notes if not note.question]
     for m in feedback.ideas:
@@ -22,7 +24,8 @@ def feedback_text(feedback: Feedback, width: int = 80) -> str:
         lines += [_hang(" ".join(piece.split()), width) for piece in card_steps(m.card)]
     for q in feedback.questions:
         lines += ["", f"Question {number_of(q.question)}: " + (
-            VOID if q.void else f"{q.word}, {q.points:g} of {q.maximum:g}")]
+            VOID if q.void else f"{q.word}, {points_in_words(q.maximum)}" if q.word == WAITS
+            else f"{q.word}, {q.points:g} of {q.maximum:g}")]
         lines += [_hang(note, width) for note in q.notes]
         for p in q.parts:
             key = f" (right answer: {p.key})" if p.key else ""

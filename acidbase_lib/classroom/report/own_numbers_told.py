@@ -9,12 +9,14 @@ from types import MappingProxyType
 from typing import Any
 
 from acidbase_lib.classroom.notebooks.own_numbers import OwnNumbers, numbers_beside
+from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise, FirstMark, Mark, Part
 from acidbase_lib.teaching.questions.fields import Field, Value
 
 from .results import LearnerResult
 
 Exercises = Mapping[str, Exercise]
+SHOWN = 10  # learners of whom it is said at which number a question stands
 SAMPLE = 20  # learners by whom it is judged which ideas a class's forms cannot tell apart
 
 
@@ -54,6 +56,45 @@ def as_numbered(result: LearnerResult, exercises: Exercises) -> tuple[LearnerRes
                     for note in result.notes),
         comments={place.get(one, one): text for one, text in result.comments.items()},
         by_hand=frozenset(place.get(one, one) for one in result.by_hand)), result.own.as_seen)
+
+
+def place_of(result: LearnerResult, question: str) -> str:
+    """Return the number at which a question of everybody's stands in this learner's notebook."""
+    slots = {} if result.own is None else result.own.slots
+    return next((place for place, slot in slots.items() if slot == question), question)
+
+
+def as_on_their_sheet(result: LearnerResult, questions: Sequence[str]) -> str:
+    """Say questions by the numbers that this learner has them at, in the order of their sheet."""
+    slots = [] if result.own is None else list(result.own.slots)
+    places = [place_of(result, one) for one in questions]
+    if result.own is None:
+        return ", ".join(map(number_of, places))
+    places.sort(key=lambda one: slots.index(one) if one in slots else len(slots))
+    return f"{', '.join(map(number_of, places))} on their own sheet"
+
+
+def question_at(result: LearnerResult, place: str) -> str:
+    """Return the question of everybody's that stands at a number of this learner's notebook."""
+    return place if result.own is None else result.own.slots.get(place, place)
+
+
+def where_it_stands(results: Sequence[LearnerResult], question: str, learner: str = "") -> str:
+    """Say which question is meant where everybody has an order of their own; else nothing."""
+    of = [one for one in results if one.own is not None and learner in {"", one.learner}]
+    if not of:
+        return ""
+    yours = f"{number_of(question)} in your notebook"
+    if learner:
+        return (f"That is {number_of(place_of(of[0], question))} on {learner}'s own sheet, and "
+                f"{yours}.")
+    other = [f"{one.learner} {number_of(place)}" for one in of
+             if (place := place_of(one, question)) != question]
+    more = f" and {len(other) - SHOWN} more" if len(other) > SHOWN else ""
+    at = f" ({', '.join(other[:SHOWN])}{more})" if other else ""
+    return (f"Everybody has an order of their own here: this is {yours}, and another number on "
+            f"{len(other)} of {len(of)} sheets{at}. Where a learner told you the number, --void "
+            "with --for reads it as on that learner's sheet.")
 
 
 def in_words_of_all(result: LearnerResult, exercises: Exercises) -> tuple[LearnerResult, Exercises]:

@@ -1,6 +1,7 @@
 """How far a long command has come: a moving bar on a terminal, plain lines elsewhere."""
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -10,6 +11,9 @@ from typing import Any, Protocol
 from acidbase_lib.classroom.plain_letters import terminal
 
 from .results import NOT_MARKED, REPAIRED
+
+EACH_STEP = "ACIDBASE_EACH_STEP"  # in the environment: another program reads the steps
+_PAUSE = 0.2  # between two lines of a stage [s]
 
 
 class ShowProgress(Protocol):
@@ -54,7 +58,11 @@ def marking_progress(step: ShowProgress) -> Callable[[int, int, Any], None]:
 
 
 def _plain_lines() -> ShowProgress:
+    each, told = EACH_STEP in os.environ, 0.0
+
     def step(stage: str, done: int, total: int, note: str = "", /) -> None:
-        if done == total:
+        nonlocal told
+        if done == total or (each and time.monotonic() - told > _PAUSE):
+            told = time.monotonic()
             print(f"{stage}: {done} of {total}{f' ({note})' if note else ''}", flush=True)
     return step

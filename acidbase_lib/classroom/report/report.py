@@ -21,13 +21,13 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     observe,
 )
 from acidbase_lib.classroom.diagnosis.observation import same
-from acidbase_lib.classroom.phrases import DECIDE, number_of
+from acidbase_lib.classroom.phrases import DECIDE, not_made_for_them
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.questions.exercise import Exercise
 
 from .adjusted import exercises_that_count
 from .idea_changes import ClassProgress
-from .own_numbers_told import in_words_of_all, not_apart_for_most
+from .own_numbers_told import as_on_their_sheet, in_words_of_all, not_apart_for_most
 from .report_certainty import Certainty, certainties
 from .report_questions import QuestionReport, Shown, in_words, question_reports
 from .results import NOT_MARKED, LearnerResult, codes
@@ -256,17 +256,18 @@ def _words(results: Sequence[LearnerResult], diagnoses: Mapping[str, Diagnosis],
     words = []
     for r in results:
         if r.state == NOT_MARKED and r.why.startswith(DECIDE):
-            words.append(Word(r.learner, "Handed in other questions than those you released.",
+            words.append(Word(r.learner, "Handed in a file whose questions were not made for them."
+                              if not_made_for_them(r.why) else
+                              "Handed in other questions than those you released.",
                               "Look at the file and decide: hand in again, or no mark."))
             continue
         if r.state == NOT_MARKED:
             words.append(Word(r.learner, "Handed in a file that could not be read.",
                               "Ask for the file again; nothing counts against them."))
             continue
-        found, left = diagnoses[r.learner], r.left_out
+        found, left = diagnoses[r.learner], (*r.left_out, *r.unfinished)
         if len(left) >= max(2, len(exercises) / 4):
-            words.append(Word(r.learner, f"Left out {len(left)} of {len(r.marks)} questions "
-                              f"({', '.join(map(number_of, left))}).",
+            words.append(Word(r.learner, _left_out(r),
                               "Ask what got in the way: time, the form, or the question."))
         elif found.verdict == OTHER:
             words.append(Word(r.learner, f"{found.wrong} of {found.answered} answers are not "
@@ -282,3 +283,14 @@ def _words(results: Sequence[LearnerResult], diagnoses: Mapping[str, Diagnosis],
             words.append(Word(r.learner, "Less than half of the points, for no reason we can name.",
                               "Read one gas together and let them think aloud."))
     return tuple(words)
+
+
+def _left_out(result: LearnerResult) -> str:
+    """What a learner left out: whole questions, and lines of others, by their own numbers."""
+    blank, lines = result.left_out, result.unfinished
+    said = [f"{len(blank)} of {len(result.marks)} questions ({as_on_their_sheet(result, blank)})"
+            ] if blank else []
+    said += [f"lines of {len(lines)} {'other ' if blank else ''}"
+             f"question{'' if len(lines) == 1 else 's'} ({as_on_their_sheet(result, lines)})"
+             ] if lines else []
+    return f"Left out {' and '.join(said)}."

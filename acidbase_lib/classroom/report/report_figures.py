@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from math import ceil
 from statistics import median
 
+from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.theme import Html, escape
+
+from .results import LearnerResult
 
 WIDTH, MARGIN, LINE = 360.0, 14.0, 20.0
 MOST_COLUMNS = 13
@@ -26,6 +29,28 @@ class Picture:
     def dots(self) -> bool:
         """Whether each learner is a dot."""
         return bool(self.rows) and max(count for _, count in self.rows) <= MOST_DOTS
+
+
+def points_to_draw(marked: Sequence[LearnerResult]) -> tuple[list[float], float, str]:
+    """Return the points that can be drawn together, the most of them, and what they are without.
+
+    An answer that waits is no zero. Where few learners have one, they are left out; where most
+    have, the questions that wait are left out of everybody's points.
+    """
+    there = [one for one in marked if one.score is not None]
+    most = max((one.maximum for one in there), default=0.0)
+    waits = [one for one in there if one.waiting]
+    if 2 * len(waits) <= len(there):
+        left = (f" Left out: {len(waits)} with answers that wait for you." if waits else "")
+        return [one.score for one in there if one.score is not None and not one.waiting], most, left
+    names = list(dict.fromkeys(name for one in waits for name in one.waiting))
+    given = {one.learner: [m for m in one.marks if m.question in set(names) - one.void]
+             for one in there}
+    scores = [max(0.0, (one.score or 0.0) - sum(
+        m.points for m in given[one.learner] if m.question not in one.waiting)) for one in there]
+    rest = max(one.maximum - sum(m.maximum for m in given[one.learner]) for one in there)
+    return scores, rest, (f" All points here are without question{'' if len(names) == 1 else 's'} "
+                          f"{', '.join(map(number_of, names))}, where answers wait for you.")
 
 
 def score_picture(scores: Sequence[float], maximum: float) -> Picture:

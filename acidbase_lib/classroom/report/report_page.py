@@ -20,11 +20,12 @@ from acidbase_lib.classroom.phrases import (
 from acidbase_lib.teaching.theme import Html, escape, page
 
 from .codes import in_codes
-from .grade_file import write_table
-from .report import Holder, Report
+from .grade_file import state_in_words, write_table
+from .own_numbers_told import as_on_their_sheet
+from .report import Holder, IdeaReport, Report
 from .report_certainty import most_worth
-from .report_figures import score_picture, share_bar
-from .report_questions import in_words, place_of
+from .report_figures import points_to_draw, score_picture, share_bar
+from .report_questions import QuestionReport, enough, in_words, place_of, widespread
 from .results import MARKED, NOT_MARKED, REPAIRED, LearnerResult
 from .roll import decision_for, question_of
 
@@ -42,11 +43,13 @@ def report_page(report: Report, *, names: bool = True) -> str:
         False leaves every name out of the file, for passing on; codes stand in their place.
     """
     marked = report.marked
+    scores, most, without = points_to_draw(marked)
+    shown = [i for i in report.ideas if _people(i) >= enough(len(marked))][:MOST_WORTH]
     body = _template().render(
         r=report, names=names, who=_who(report, names), marked=marked,
-        picture=score_picture([s for x in marked if (s := x.score) is not None],
-                              max((x.maximum for x in marked), default=0.0)),
-        top=report.ideas[:MOST_WORTH], rest=report.ideas[MOST_WORTH:],
+        picture=score_picture(scores, most), without=without, numbers=as_on_their_sheet,
+        top=shown, rest=[i for i in report.ideas if i not in shown],
+        monday=_monday(report, shown),
         states=[(s, report.of_state(s)) for s in (MARKED, REPAIRED, NOT_MARKED)],
         repaired=_alike(report.of_state(REPAIRED)), not_marked=report.of_state(NOT_MARKED),
         waiting=[x for x in marked if x.waiting], mend=[q for q in report.questions
@@ -58,7 +61,7 @@ def report_page(report: Report, *, names: bool = True) -> str:
         name_of=lambda idea: report.misconceptions[idea].name, in_sentence=in_sentence,
         number_of=number_of, label=lambda q: _label(report, q),
         origin=lambda q: report.exercises[q].origin,
-        dealt=any(report.exercises[q.question].origin for q in report.questions),
+        dealt=[q for q in report.questions if _origin(report, q.question)],
         sure_wrong=most_worth(report.certainty), question=question_of, decision=decision_for,
         count=_count, odds=_odds, prose=prose,
         paragraphs=paragraphs, unit_name=unit_name, by_certainty=_by_certainty,
@@ -108,18 +111,40 @@ def _certainty(report: Report, question: str) -> Sequence[int | None]:
 
 def _label(report: Report, question: str) -> str:
     """A question's number; in a form with an order of its own, also the one in its plan."""
+    number, origin = number_of(question), _origin(report, question)
+    return f"{number}\u00a0(as\u00a0{number_of(origin)})" if origin else number
+
+
+def _origin(report: Report, question: str) -> str:
+    """A question's id in the plan of its form, where it is another one."""
     origin = report.exercises[question].origin
-    number = number_of(question)
-    return f"{number} (as {number_of(origin)})" if origin else number
+    return origin if origin != question else ""
+
+
+def _people(idea: IdeaReport) -> int:
+    return len(idea.holders) + len(idea.perhaps)
+
+
+def _monday(report: Report, ideas: Sequence[IdeaReport],
+            ) -> list[tuple[int, IdeaReport | None, QuestionReport | None]]:
+    """What to teach first, by how many show it: ideas by their place, and widespread answers."""
+    found: list[tuple[int, int, IdeaReport | None, QuestionReport | None]] = [
+        (_people(one), place, one, None) for place, one in enumerate(ideas, 1)]
+    told = {one.idea: _people(one) for one in ideas}
+    found += [(q.commonest[0].count, 0, None, q) for q in widespread(report.questions, told)
+              if q.commonest]
+    found.sort(key=lambda one: -one[0])
+    return [one[1:] for one in found[:MOST_WORTH]]
 
 
 def _learner_row(report: Report, result: LearnerResult, names: bool) -> Sequence[object]:
     found = report.diagnoses.get(result.learner)
     code = report.codes[result.learner]
-    return (result.learner if names else code, result.name if names else code, code, result.state,
-            result.score, result.maximum, found.sentence if found else "",
+    return (result.learner if names else code, result.name if names else code, code,
+            state_in_words(result), result.score, result.maximum, found.sentence if found else "",
             "; ".join(report.misconceptions[i].name for i in found.ideas) if found else "",
-            _rounded(found.certainty) if found else None, ", ".join(result.left_out))
+            _rounded(found.certainty) if found else None,
+            ", ".join((*result.left_out, *result.unfinished)))
 
 
 def _who(report: Report, names: bool) -> Any:
@@ -201,8 +226,9 @@ margin:1.25em 0}
 .cr-card{border-left:3px solid var(--ab-accent);padding-left:1em}
 .cr-questions{list-style:none;padding:0;max-width:none}
 .ab .cr-questions{max-width:none}
-.cr-questions li{display:grid;grid-template-columns:2.5rem 9rem 1fr;gap:0 1.25em;
+.cr-questions li{display:grid;grid-template-columns:2.5rem 10rem 1fr;gap:0 1.25em;
 padding:.6em 0;border-bottom:1px solid var(--ab-rule)}
+.cr-questions.cr-dealt li{grid-template-columns:7rem 10rem 1fr}
 .cr-questions p{margin:0}
 details{margin:.75em 0}
 details summary{cursor:pointer;color:var(--ab-accent);padding:.25em 0}
@@ -211,7 +237,8 @@ details summary{cursor:pointer;color:var(--ab-accent);padding:.25em 0}
 .cr-prompt{margin-top:2em}.ab .cr-prompt table{margin:0 0 1em}
 h4{margin:1.2em 0 .3em;font-size:1em}
 @media (max-width:34rem){.cr-idea{padding:.9em 1em}.ab :is(th,td){padding-right:.8em}
-.cr-questions li{grid-template-columns:2.5rem 1fr}.cr-questions p:last-child{grid-column:2}}
+.cr-questions li{grid-template-columns:2.5rem 1fr}
+.cr-questions.cr-dealt li{grid-template-columns:7rem 1fr}.cr-questions p:last-child{grid-column:2}}
 @media print{.cr-hide{display:none}#hide-names{display:none}#hide-names+label{display:none}
 .cr-idea,.cr-monday{break-inside:avoid}details:not([open]){display:none}}
 """

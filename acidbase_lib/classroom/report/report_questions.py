@@ -3,7 +3,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import ceil
 from typing import Any
 
 from acidbase_lib.classroom.diagnosis import item_statistics as items
@@ -12,6 +13,8 @@ from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
 
 from .results import LearnerResult
 
+ACCEPTED = "A second answer was accepted: mend the question or its key before you ask it again."
+FEW = 5  # learners in a class so small that one of them is many
 RIGHT_FOR_EACH = "the right answer, each to their own patient"
 
 
@@ -58,8 +61,7 @@ def place_of(exercises: Mapping[str, Exercise], question: str, field: str) -> st
 def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Exercise],
                      ) -> tuple[tuple[QuestionReport, ...], float | None]:
     """Every question's report, and alpha over the learners who answered all of them."""
-    asked = [q for q in exercises if any(m.question == q and m.state != "waits for the instructor"
-                                         for r in marked for m in r.marks)]
+    asked = [q for q in exercises if _is_told(q, marked)]
     by_learner = [{m.question: m for m in r.marks} for r in marked]
     complete = [marks for marks in by_learner if all(
         q in marks and marks[q].state != "waits for the instructor" for q in asked)]
@@ -68,7 +70,12 @@ def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Ex
     own = any(r.own is not None for r in marked)
     fields = {q: _fields(exercises[q], complete, asked, maximum, own) for q in asked}
     figures = items.item_statistics(asked, scores, maximum,
-                                    {q: [chosen for _, chosen in f] for q, f in fields.items()})
+                                    {q: [chosen for _, chosen in f] for q, f in fields.items()},
+                                    [q for q in asked if exercises[q].kind == "rationale"])
+    accepted = {note.question for r in marked[:1] for note in r.notes
+                if note.for_all and note.question and not note.void and note.points is None}
+    figures = tuple(replace(one, mend=ACCEPTED) if one.question in accepted else one
+                    for one in figures)
     answered = [row for row, marks in zip(scores, complete, strict=True)
                 if all(marks[q].state == "answered" for q in asked)]
     return tuple(QuestionReport(
@@ -76,6 +83,30 @@ def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Ex
         _commonest(exercises[figure.question], [m[figure.question].first_parts for m in complete]),
         sum(m[figure.question].state == "blank" for m in complete),
     ) for figure in figures), items.cronbach_alpha(answered)
+
+
+def _is_told(question: str, marked: Sequence[LearnerResult]) -> bool:
+    """Whether a question is marked in as many learners as it waits in: figures of few mislead."""
+    states = [m.state for r in marked for m in r.marks if m.question == question]
+    return 2 * states.count("waits for the instructor") <= len(states) > 0
+
+
+def enough(learners: int) -> int:
+    """How many must show an idea before an hour is planned for it: one is a word to one learner."""
+    return 1 if learners <= FEW else max(2, ceil(learners / 20))
+
+
+def widespread(questions: Sequence[QuestionReport], told: Mapping[str, int],
+               ) -> tuple[QuestionReport, ...]:
+    """The questions to which a fifth of the class, and three at least, gave one wrong answer.
+
+    Left out are those whose answer an idea that is told already explains; `told` is how many show
+    each of these. Most first.
+    """
+    found = [q for q in questions if q.commonest and q.commonest[0].count >= max(
+        3, ceil(q.figures.learners / 5)) and not any(
+            2 * told.get(idea, 0) >= q.commonest[0].count for idea in q.commonest[1])]
+    return tuple(sorted(found, key=lambda q: -(q.commonest[0].count if q.commonest else 0)))
 
 
 def _score(exercise: Exercise, mark: Mark) -> float:

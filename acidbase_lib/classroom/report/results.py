@@ -82,9 +82,22 @@ class LearnerResult:
                    marked.why, tuple(repair.sentence for repair in marked.repairs))
 
     @property
+    def decided(self) -> float:
+        """The most that could be earned by what is marked so far."""
+        return self.maximum - sum(m.maximum for m in self.marks if m.question in self.waiting)
+
+    @property
+    def points_in_words(self) -> str:
+        """The points so far, of those that are marked, and how many answers wait."""
+        if self.score is None:
+            return "none"
+        waits = f", {len(self.waiting)} waiting" if self.waiting else ""
+        return f"{self.score:g} of {self.decided:g}{waits}"
+
+    @property
     def share(self) -> float | None:
-        """Points earned over the maximum, 0 to 1."""
-        return None if self.score is None or not self.maximum else self.score / self.maximum
+        """Points earned over the most that what is marked so far could earn, 0 to 1."""
+        return self.score / self.decided if self.score is not None and self.decided > 0 else None
 
     @property
     def handed_in(self) -> bool:
@@ -93,8 +106,14 @@ class LearnerResult:
 
     @property
     def left_out(self) -> tuple[str, ...]:
-        """Questions left blank or unfinished, but for those that do not count."""
-        return tuple(m.question for m in self.marks if m.state in {"blank", "incomplete"}
+        """Questions left blank, but for those that do not count."""
+        return tuple(m.question for m in self.marks if m.state == "blank"
+                     and m.question not in self.void)
+
+    @property
+    def unfinished(self) -> tuple[str, ...]:
+        """Questions of which some lines were left out, but for those that do not count."""
+        return tuple(m.question for m in self.marks if m.state == "incomplete"
                      and m.question not in self.void)
 
     @property

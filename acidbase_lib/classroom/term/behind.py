@@ -143,5 +143,5 @@ def _left_out(person: Person, begun: Sequence[Sitting]) -> Sign | None:
     if len(much) < 2:
         return None
     told = "; ".join(f"{entry.left_out} of {entry.questions} in {one.title}" for one, entry in much)
-    return Sign("left out", f"Left out a quarter of the questions or more in {len(much)} "
-                f"sittings: {told}.")
+    return Sign("left out", "Left out, or did not finish, a quarter of the questions or more in "
+                f"{len(much)} sittings: {told}.")

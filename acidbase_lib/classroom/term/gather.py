@@ -76,7 +76,8 @@ class Entry:
     decided : float
         The most that could be earned by what is marked so far.
     questions, left_out, waiting : int
-        How many questions there were, how many were left out, how many wait for a person.
+        How many questions there were, how many were left out or not finished, and how many
+        wait for a person.
     late : bool
         Whether it came late, as far as that is known.
     why : str
@@ -220,12 +221,12 @@ def _entry(result: LearnerResult, unit: Unit | None, asked: tuple[str, ...]) -> 
     if unit is not None and result.score is not None:
         seen, exercises = in_words_of_all(result, unit.exercises)
         told = diagnose(observe(exercises, seen.marks), asked)
-    waiting = sum(mark.maximum for mark in marks if mark.question in result.waiting)
     stands = {} if told is None else {idea: where for idea in told.telling
                                       if (where := told.standing(idea)) != NOT_ASKED}
     return Entry(
         state_in_words(result), result.state != NOT_HANDED_IN,
-        result.score, result.maximum, result.maximum - waiting, len(marks), len(result.left_out),
+        result.score, result.maximum, result.decided, len(marks),
+        len((*result.left_out, *result.unfinished)),
         len(result.waiting), bool(result.late), result.why, told.verdict if told else "",
         told.ideas if told else (), stands)
 

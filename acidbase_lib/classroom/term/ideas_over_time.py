@@ -37,7 +37,8 @@ class Count:
         """The count as a table has it; an idea that was not asked about is no zero."""
         if not self.held + self.not_held + self.unclear:
             return "not asked"
-        return f"{self.held} held, {self.not_held} not, {self.unclear} unclear"
+        return (f"{self.held} held, {self.not_held} shown without it, {self.unclear} with too "
+                "little to tell")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from zlib import crc32
 
 from acidbase_lib.classroom.diagnosis.observation import same
 from acidbase_lib.classroom.phrases import CardSteps, card_steps
-from acidbase_lib.classroom.report.report_questions import in_words
+from acidbase_lib.classroom.report.report_questions import enough, in_words
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, Misconception
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import load_plan
@@ -58,13 +58,15 @@ def lesson_plan(term: Term, stories: Sequence[IdeaStory], most: int = MOST) -> t
     term : Term
         Whose forms are not drawn again: the patients are fresh to this class.
     stories : sequence of IdeaStory
-        The term's ideas, the most widely held first; one that nobody holds now is no lesson.
+        The term's ideas, the most widely held first; one that nobody holds now, or a
+        single person of a class, is no lesson.
     most : int
         How many ideas at most.
     """
     lessons = []
     shown: set[str] = set()
-    for story in [one for one in stories if one.holders][:most]:
+    least = enough(len(term.people))
+    for story in [one for one in stories if len(one.holders) >= least][:most]:
         drawn = list(islice(_drawn(story.idea, _form_for(term), term.forms, shown), PATIENTS + 1))
         shown |= {exercise.prompt for exercise in drawn}
         # what is asked last, alone and in two minutes, has the fewest lines to fill

@@ -226,7 +226,7 @@ def _kinds(person: Person, term: Term, signs: Mapping[str, int]) -> str:
 def _cell(entry: Entry) -> str:
     if entry.score is None:
         return entry.state
-    return (f"{entry.score:g} of {entry.maximum:g}"
+    return (f"{entry.score:g} of {entry.decided:g}"
             + (f", {entry.waiting} waiting" if entry.waiting else "")
             + (", late" if entry.late else ""))
 

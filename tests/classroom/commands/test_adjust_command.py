@@ -43,7 +43,7 @@ def school(_marked: Path, tmp_path: Path) -> Path:
 
 
 def adjust(school: Path, *words: str) -> int:
-    return main(["adjust", UNIT, "--course", str(school), *words])
+    return main(["adjust", "02", "--course", str(school), *words])
 
 
 def scores(school: Path) -> dict[str, tuple[float | None, float]]:

@@ -12,7 +12,12 @@ from handing_in import REPOSITORY
 
 from acidbase_lib.classroom.commands.invented_class import InventedLearner, submission
 from acidbase_lib.classroom.commands.main import main
-from acidbase_lib.classroom.report.platform.grade_template import TemplateError, fill_template
+from acidbase_lib.classroom.commands.marks.platform import _told as told_of
+from acidbase_lib.classroom.report.platform.grade_template import (
+    Filled,
+    TemplateError,
+    fill_template,
+)
 from acidbase_lib.classroom.report.results import LearnerResult
 from acidbase_lib.teaching.unit import open_unit
 
@@ -104,3 +109,10 @@ def test_what_is_missing_is_said_before_anything_is_done(
     assert collect(school, *words) == 2
     assert why in capsys.readouterr().err
     assert not (school / "back").exists()
+
+
+@pytest.mark.parametrize(("filled", "said"), [(0, "0 marks in"), (1, "1 mark in"),
+                                              (2, "2 marks in")])
+def test_one_mark_is_no_marks(filled: int, said: str) -> None:
+    assert f": {said} the column" in told_of(Filled(Path("t.csv"), "Unit 2", "id", filled, (), (),
+                                                    0))[0]

@@ -1,16 +1,18 @@
 """README's steps as written: collect, write a form, collect it, compare; each finds the last."""
 from __future__ import annotations
 
+import argparse
 import json
 import shutil
 import zipfile
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 from handing_in import REPOSITORY
 
 from acidbase_lib.classroom.commands.invented_class import InventedLearner, submission
-from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.commands.main import COMMANDS, main
 from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 from acidbase_lib.classroom.short_names import ELSEWHERE, forms_folder, unit_called
 from acidbase_lib.teaching.questions.question_file import unit_ids
@@ -66,6 +68,19 @@ def test_each_unit_is_called_by_its_number(unit: str) -> None:
     number = unit.split("_")[0]
     assert unit_called(number) == unit_called(number.lstrip("0") or "0") == unit
     assert unit_called(f"{number}_form_12") == f"{unit}_form_12"
+
+
+@pytest.mark.parametrize("home", [home for name, (home, _) in COMMANDS.items() if name != "study"])
+def test_a_unit_is_called_by_its_number_in_every_command(home: str) -> None:
+    """All but `study`, whose word may also be a folder."""
+    parsers = [argparse.ArgumentParser()]
+    import_module(f"acidbase_lib.classroom.commands.{home}").add_arguments(parsers[0])
+    for parser in parsers:  # those within it are found on the way
+        for one in parser._actions:
+            if isinstance(one, argparse._SubParsersAction):
+                parsers += one.choices.values()
+            elif one.dest == "unit":
+                assert one.type is unit_called, parser.format_usage()
 
 
 @pytest.mark.parametrize("name", ["99", "twelve_charts", "", "7x", "our_unit_form_3", "٧"])

@@ -9,7 +9,7 @@ import pytest
 
 from acidbase_lib.classroom.commands import demo
 from acidbase_lib.classroom.commands.main import main
-from acidbase_lib.classroom.commands.report import report_of
+from acidbase_lib.classroom.commands.report import NO_LIST, report_of
 from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 from acidbase_lib.classroom.report.report import ideas_to_test_again
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
@@ -60,6 +60,41 @@ def test_with_a_class_list_everybody_on_it_is_counted(marked, tmp_path, capsys, 
     assert not codes or "zz9" not in page
 
 
+def test_without_a_class_list_it_says_what_it_cannot_count(marked, tmp_path, capsys):
+    assert main(["report", str(marked / "course"), "--unit", demo.UNIT, "--out",
+                 str(tmp_path)]) == 0
+    assert f"{NO_LIST} Add --roster roster.csv." in capsys.readouterr().out
+    page = (tmp_path / "class_report.html").read_text("utf-8")
+    assert "whoever handed in nothing is not counted" in page
+
+
+def test_an_earlier_sitting_may_be_in_another_course_folder(marked, tmp_path, capsys):
+    other = shutil.copytree(marked, tmp_path / "other")
+    asked = ["report", str(other / "course"), "--unit", demo.UNIT, "--out", str(tmp_path / "out"),
+             "--before"]
+    assert main([*asked, "03_compensation"]) == 2
+    said = capsys.readouterr().err
+    assert "the earlier sitting 03_compensation was not found in" in said
+    assert "name that with --before-in FOLDER" in said
+    assert main([*asked, demo.UNIT, "--before-in", str(marked / "course")]) == 0
+    assert "sat both this and" in (tmp_path / "out" / "class_report.html").read_text("utf-8")
+
+
+def test_a_form_that_is_written_beside_the_course_here_says_so(tmp_path, capsys, monkeypatch):
+    (tmp_path / "course").mkdir()
+    (tmp_path / "solutions").mkdir()
+    shutil.copy(ROOT / "course" / "nbgrader_config.py", tmp_path / "course")
+    monkeypatch.chdir(tmp_path)
+    source = ROOT / "solutions" / demo.UNIT / f"{demo.UNIT}.ipynb"
+    words = ["form", demo.UNIT, "--seed", "5", "--as-lesson", "--source", str(source)]
+    assert main(words) == 0
+    assert "a course of its own" not in capsys.readouterr().out
+    assert main([*words, "--out", "OUT"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "OUT is a course of its own, beside the one here" in said
+    assert f"acidbase report OUT --unit {demo.UNIT}_form_5 --before UNIT --before-in ." in said
+
+
 @pytest.mark.slow
 def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsys):
     wanted = ideas_to_test_again(report_of(marked / "course", demo.UNIT))
@@ -77,6 +112,7 @@ def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsy
 
 @pytest.mark.parametrize(("words", "why"), [
     (["report", "nowhere", "--unit", demo.UNIT], "there is no course folder nowhere"),
+    (["report", "nowhere", "--unit", demo.UNIT, "--before-in", "."], "name it with --before"),
     (["form", demo.UNIT, "--seed", "1", "--last", demo.UNIT], "name the course folder"),
 ])
 def test_what_cannot_be_done_is_one_sentence(words, why, capsys):

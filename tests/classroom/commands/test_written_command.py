@@ -32,7 +32,7 @@ def school(tmp_path: Path) -> Path:
 
 
 def written(school: Path, *words: str) -> int:
-    return main(["written", UNIT, "--course", str(school / "kit"), *words])
+    return main(["written", "07", "--course", str(school / "kit"), *words])
 
 
 def test_out_into_a_table_filled_taken_and_on_the_learners_page(

@@ -1,6 +1,8 @@
 """Item statistics against published figures and two independent libraries."""
 from __future__ import annotations
 
+import random
+
 import numpy as np
 import pytest
 
@@ -81,3 +83,33 @@ def test_words_follow_the_printed_bands():
         "runs against the rest", "no spread to judge by"]
     assert [items.difficulty_word(v) for v in (0.81, 0.80, 0.30, 0.29)] == [
         "easy", "about right", "about right", "hard"]
+
+
+def noisy(learners: int, lost: tuple[int, ...], most: float = 4.0) -> list[list[float]]:
+    """A class of whom `lost` lost a point in the first question; the rest goes by their number."""
+    return [[most - (n in lost), float(n), float(n)] for n in range(learners)]
+
+
+@pytest.mark.parametrize("lost", [(27,), (26, 27), (5, 15, 20)])
+def test_a_question_that_nearly_all_got_right_is_no_alarm(lost: tuple[int, ...]) -> None:
+    """One wrong line of the best learner makes a negative figure, and no faulty question."""
+    first = items.item_statistics(["a", "b", "c"], noisy(28, lost), [4, 27, 27])[0]
+    assert "did worse here" not in first.mend
+
+
+def test_what_is_marked_by_hand_has_no_key_to_doubt() -> None:
+    scores = noisy(28, tuple(range(18, 28)))
+    said = [items.item_statistics(["a", "b", "c"], scores, [4, 27, 27], None, by_hand)[0].mend
+            for by_hand in ((), ("a",))]
+    assert "the key again" in said[0]
+    assert "how you marked it" in said[1]
+    assert "key" not in said[1]
+
+
+@pytest.mark.parametrize("learners", [10, 30, 100])
+def test_chance_alone_alarms_in_about_one_class_of_twenty(learners: int) -> None:
+    """Scores without any tie between questions: the alarm is as rare as its level says."""
+    draw = random.Random(5)
+    alarms = sum(items.runs_against([[float(draw.random() < 0.6), draw.gauss(0, 1)]
+                                     for _ in range(learners)], [1, 9], 0) for _ in range(1000))
+    assert 20 <= alarms <= 80

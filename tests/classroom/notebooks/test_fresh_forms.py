@@ -4,6 +4,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -198,4 +199,12 @@ def test_a_report_says_which_form_it_is_of_and_what_each_place_asks() -> None:
                                     made_on="today"))
     assert "Which disorder is it?, form 7" in text
     for place, origin in unit.origins.items():
-        assert f"{place[1:].replace('-', '.')} (as {origin[1:].replace('-', '.')})" in text
+        now, then = (name[1:].replace("-", ".") for name in (place, origin))
+        assert (f"<li><strong>{now}</strong>" if now == then else f"{now}\u00a0(as\u00a0{then})") \
+            in text
+    assert any(place != origin for place, origin in unit.origins.items())
+    alike = {name: replace(one, origin=name) for name, one in unit.exercises.items()}
+    text = report_page(class_report(results, alike, MISCONCEPTIONS, title=unit.named,
+                                    made_on="today"))
+    assert "(as\u00a0" not in text  # where no question moved, nothing is said of it
+    assert "an order of its own" not in text

@@ -100,6 +100,7 @@ def test_the_spread_is_printed(tmp_path: Path) -> None:
     assert re.search(r"^ +\d+  metabolic acidosis$", said, re.MULTILINE)
     assert re.search(r"[\d.]+ to [\d.]+  pH to the nearest cut-off", said)
     assert "no proof of equal difficulty" in said
+    assert "counted from among whom a question draws one" in " ".join(said.split())
 
 
 @pytest.mark.parametrize(("ids", "files"), [

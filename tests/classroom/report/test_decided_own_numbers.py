@@ -70,6 +70,32 @@ def test_a_void_question_and_a_comment_stand_at_each_learners_own_number(
     assert "everybody has patients of their own here" in capsys.readouterr().err
 
 
+def test_a_number_of_one_learner_is_that_of_their_own_sheet(
+        tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sitting = sat(tmp_path, "02_primary_disorder")
+    folder = CourseFolder.find(tmp_path / "forms")
+    slots = {one.learner: one.own.slots for one in results_of(folder, sitting, {}) if one.own}
+    who, place, slot = next((who, place, slot) for who, own in slots.items()
+                            for place, slot in own.items() if place != slot)
+    said, yours = (name.removeprefix("q").replace("-", ".") for name in (place, slot))
+    words = ["adjust", "02_form_7", "--course", str(tmp_path / "forms")]
+    void = [*words, "--reason", "misprinted", "--void", said]
+    capsys.readouterr()
+    assert main(void) == 0  # of all: by the instructor's notebook, and on which sheets where
+    told = capsys.readouterr().out
+    assert f"this is {said} in your notebook, and another number on" in told
+    for one, own in slots.items():
+        at = next(number for number, held in own.items() if held == place)
+        assert (f"{one} {at.removeprefix('q').replace('-', '.')}" in told) == (at != place)
+    assert main([*void, "--for", who, "--do"]) == 0
+    assert f"That is {said} on {who}'s own sheet, and {yours} in your notebook." \
+        in capsys.readouterr().out
+    assert {one.learner: one.void for one in results_of(folder, sitting, {})} == {
+        one: frozenset({slot} if one == who else ()) for one in LEARNERS}
+    assert main(words) == 0
+    assert f"That is {said} on {who}'s own sheet" in capsys.readouterr().out
+
+
 @pytest.mark.slow
 def test_written_answers_are_shown_with_each_learners_own_patient(tmp_path: Path) -> None:
     sitting = sat(tmp_path, "04_beyond_the_shortcut", "I call the team and stay")

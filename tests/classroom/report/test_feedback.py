@@ -10,15 +10,19 @@ from for_each import for_each
 from small_class import CLASS, EXERCISES, MISCONCEPTIONS, answered, result
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.classroom.phrases import card_steps
+from acidbase_lib.classroom.gradebook.safekeeping.adjustments import Adjustment
+from acidbase_lib.classroom.phrases import DECIDE, card_steps
+from acidbase_lib.classroom.report.adjusted import with_second_answers
 from acidbase_lib.classroom.report.feedback import (
     NOT_RELEASED,
     feedback_of,
     feedback_page,
 )
 from acidbase_lib.classroom.report.feedback_text import feedback_text
-from acidbase_lib.classroom.report.results import MARKED, LearnerResult
+from acidbase_lib.classroom.report.results import MARKED, LearnerResult, Note
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS as MISCONCEPTIONS_OF_THE_KIT
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
+from acidbase_lib.teaching.questions.exercise import mark
 from acidbase_lib.teaching.questions.first_try import place_of, with_first_try
 from acidbase_lib.teaching.unit import open_unit
 
@@ -163,3 +167,62 @@ def test_a_text_changed_after_comparing_is_shown_with_the_first_one():
         page = words(feedback_page(feedback_of(one, unit.exercises, {}, title="7")))
         assert ("Your first try, before another text was shown" in page) is twice
         assert ("after comparing with another text" in page) is twice
+
+
+def test_an_answer_that_waits_is_no_zero_on_the_learners_page():
+    marks = tuple(replace(m, points=0.0, state="waits for the instructor")
+                  if m.question == "q4" else m for m in CLASS[0].marks)
+    one = replace(CLASS[0], marks=marks, score=6.0)
+    seen = words(page_of(one))
+    assert "Amina Okafor: 6 of 6 points So far: question 4 (2 points) waits for your instructor." \
+        in seen
+    assert "waits for your instructor 2 points" in seen
+    told = feedback_text(feedback_of(one, EXERCISES, MISCONCEPTIONS, title="Unit"))
+    assert "Unit: 6 of 6 points (marked)\nSo far: question 4 (2 points) waits" in told
+    assert "Question 4: waits for your instructor, 2 points" in told
+    assert "0 of 2" not in seen + told
+
+
+def test_one_line_is_as_right_as_its_question() -> None:
+    """No "partly right" above and "not right" below for one and the same answer."""
+    unit = open_unit("02_primary_disorder")
+    for question in (e for e in unit if e.kind in {"select all", "put in order"}):
+        (field,) = question.fields
+        words_ = question.key[field.name]
+        for n in range(1, len(words_) + 1):
+            given = {field.name: words_[:n]}
+            told = mark(question, parse_chart(write_chart(question.id, question.fields, given),
+                                              question.fields))
+            page = feedback_of(LearnerResult("s", "S", MARKED, told.points, told.maximum, (told,)),
+                               unit.exercises, {}, title="Unit").questions[0]
+            assert page.parts[0].word == page.word.removesuffix(", not finished")
+
+
+def accepted(answer: str):
+    """A learner who gave an answer that was accepted beside the key of question 1."""
+    note = Note("q1", "A second answer to this question is accepted: both fit", "", "both fit")
+    one = with_second_answers(
+        answered("q1", {**EXERCISES["q1"].key, "disorder": answer}),
+        [Adjustment("u", "accept", "both fit", "q1", field="disorder",
+                    value="respiratory acidosis", instead_of=EXERCISES["q1"].key["disorder"],
+                    rule=EXERCISES["q1"].kind)])
+    return LearnerResult("s", "S", MARKED, one.points, 2.0, (one,), notes=(note,))
+
+
+@pytest.mark.parametrize("release", [False, True])
+def test_the_reasons_of_the_key_are_not_given_for_a_second_answer(release: bool) -> None:
+    seen = words(page_of(accepted("respiratory acidosis"), release_keys=release))
+    assert "disorder: you answered respiratory acidosis. Right." in seen
+    assert "A second answer to this question is accepted: both fit" in seen
+    assert "So the name is metabolic acidosis." not in seen
+    seen = words(page_of(accepted("metabolic acidosis"), release_keys=release))
+    assert "So the name is metabolic acidosis." in seen
+
+
+def test_who_handed_in_the_questions_of_another_reads_what_happened() -> None:
+    why = f"{DECIDE}these are n104's numbers, not n103's (8 of 8 questions are n104's)."
+    seen = words(page_of(replace(CLASS[7], why=why)))
+    assert "The questions in your file were not made for you." in seen
+    assert "n104" not in seen
+    other = words(page_of(replace(CLASS[7], why=f"{DECIDE}2 questions are of another version.")))
+    assert "not those that your instructor released" in other

@@ -38,7 +38,8 @@ def test_an_idea_that_became_unclear_has_not_gone() -> None:
 
 def test_a_sitting_that_did_not_ask_is_no_zero() -> None:
     story, = stories(term_of({"a": row("h-"), "b": row("n-")}))
-    assert [count.in_words for count in story.counts] == ["1 held, 1 not, 0 unclear", "not asked"]
+    assert [count.in_words for count in story.counts] == [
+        "1 held, 1 shown without it, 0 with too little to tell", "not asked"]
 
 
 def test_ideas_that_nobody_ever_held_are_not_listed_and_the_widest_stands_first() -> None:

@@ -57,3 +57,10 @@ def test_patients_that_the_class_has_met_are_not_drawn_again() -> None:
 def test_an_idea_that_nobody_holds_any_more_is_no_lesson() -> None:
     rows = {"a": [entry(9, stands={IDEAS[0]: HELD}), entry(18, stands={IDEAS[0]: NOT_HELD})]}
     assert plan(term_of(rows)) == ()
+
+
+def test_an_idea_of_one_person_in_a_class_is_a_word_and_no_hour() -> None:
+    one, two = IDEAS[:2]
+    nobody: list[tuple[str, ...]] = [()] * 26
+    assert [lesson.idea for lesson in plan(class_with((one, two), (two,), *nobody))] == [two]
+    assert plan(class_with((one,), *nobody)) == ()

@@ -23,6 +23,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.short_names import unit_called
+
+from .shown_change import show_change
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
@@ -34,7 +37,8 @@ MOST_POINTS = 100.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("unit", metavar="UNIT", help="which sitting, such as 02_primary_disorder")
+    parser.add_argument("unit", metavar="UNIT", type=unit_called,
+                        help="which sitting, such as 02_primary_disorder or 02")
     parser.add_argument("--void", metavar="QUESTION",
                         help="the question does not count: its points leave score and maximum")
     parser.add_argument("--accept", nargs=2, metavar=("QUESTION", "ANSWER"),
@@ -64,6 +68,7 @@ def run(given: argparse.Namespace) -> int:
         standing,
     )
     from acidbase_lib.classroom.report.class_pages import results_of
+    from acidbase_lib.classroom.report.own_numbers_told import where_it_stands
 
     folder = CourseFolder.find(given.course)
     asked = sum(one is not None for one in (given.void, given.accept, given.points, given.allow,
@@ -85,7 +90,10 @@ def run(given: argparse.Namespace) -> int:
         proposed = _proposed(folder, given, reason, now, before)
         then = (*now, proposed)
         print(f"{proposed.what[0].upper()}{proposed.what[1:]}.")
-    _show(before, results_of(folder, given.unit, {}, then))
+        if proposed.question and (stands := where_it_stands(before, proposed.question,
+                                                            proposed.learner)):
+            print(stands)
+    show_change(before, results_of(folder, given.unit, {}, then))
     if not given.do:
         print("\nNothing was changed yet: run it again with --do.")
         return 0
@@ -116,16 +124,21 @@ def _do(folder: CourseFolder, given: argparse.Namespace, reason: str,
 def _list(folder: CourseFolder, unit: str) -> int:
     from acidbase_lib.classroom.gradebook.safekeeping.adjustments import decided
     from acidbase_lib.classroom.report.adjusted import worth_of
+    from acidbase_lib.classroom.report.class_pages import results_of
+    from acidbase_lib.classroom.report.own_numbers_told import where_it_stands
 
     known = worth_of(folder, unit)
     if not known:
         raise CommandError(f"the gradebook has no assignment {unit!r}; `acidbase collect` marks it")
     there = decided(folder, unit)
     print(f"Adjustments of {unit}:" if there else f"{unit} has no adjustments.")
+    results = results_of(folder, unit, {}) if there else ()
     for one in there:
         it = one.adjustment
         print(f"  {it.number}. {it.what}. {it.at[:10]}, {it.by}: {it.reason}"
               + (f"\n     Taken back {one.undone}" if one.undone else ""))
+        if it.question and it.learner and (at := where_it_stands(results, it.question, it.learner)):
+            print(f"     {at}")
     return 0
 
 
@@ -152,7 +165,7 @@ def _proposed(folder: CourseFolder, given: argparse.Namespace, reason: str,
         made = Adjustment(given.unit, "allow", reason, learner=learner,
                           points=_points(given.allow, "--allow"))
     elif given.void is not None:
-        made = _void(folder, given, reason, now)
+        made = _void(folder, given, reason, now, results)
     elif given.points is not None:
         made = _worth(folder, given, reason, now)
     else:
@@ -166,12 +179,15 @@ def _proposed(folder: CourseFolder, given: argparse.Namespace, reason: str,
 
 
 def _void(folder: CourseFolder, given: argparse.Namespace, reason: str,
-          now: Sequence[Adjustment]) -> Adjustment:
+          now: Sequence[Adjustment], results: Sequence[LearnerResult]) -> Adjustment:
     from acidbase_lib.classroom.gradebook.safekeeping.adjustments import Adjustment
     from acidbase_lib.classroom.report.adjusted import worth_of
+    from acidbase_lib.classroom.report.own_numbers_told import question_at
 
     worth, learner = worth_of(folder, given.unit), given.learner or ""
     question = _question(given.void, worth, given.unit)
+    if learner:  # they say the number that stands on their own sheet
+        question = question_at(next(one for one in results if one.learner == learner), question)
     left = set(worth) - {question} - {one.question for one in now if one.kind == "void"
                                       and one.learner in {"", learner}}
     if not any(worth[one] for one in left):
@@ -271,18 +287,3 @@ def _is_same(one: Adjustment, other: Adjustment) -> bool:
     return other.kind in {"void", "accept", "on time"} and (
         one.kind, one.question, one.learner, one.field, one.value, one.within) == (
         other.kind, other.question, other.learner, other.field, other.value, other.within)
-
-
-def _show(before: Sequence[LearnerResult], after: Sequence[LearnerResult]) -> None:
-    """Print whose points change, from what to what."""
-    changed = [(was, then) for was, then in zip(before, after, strict=True)
-               if (was.score, was.maximum) != (then.score, then.maximum)]
-    for was, then in changed:
-        if was.score is None or then.score is None:
-            print(f"  {was.learner}: {was.state}; the maximum from {was.maximum:g} to "
-                  f"{then.maximum:g}")
-        else:
-            print(f"  {was.learner}: from {was.score:g} of {was.maximum:g} to {then.score:g} of "
-                  f"{then.maximum:g}")
-    print(f"{len(changed)} of {len(before)} learners change." if changed else
-          "Nobody's points change.")

@@ -15,11 +15,13 @@ from pathlib import Path
 from typing import Any
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.short_names import unit_called
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("unit", metavar="UNIT", help="which sitting, such as 07_clinical_priority")
+    parser.add_argument("unit", metavar="UNIT", type=unit_called,
+                        help="which sitting, such as 07_clinical_priority or 07")
     parser.add_argument("--out", metavar="FILE.csv", type=Path, help="write the answers there")
     parser.add_argument("--take", metavar="FILE.csv", type=Path, help="take the filled table")
     parser.add_argument("--screen", action="store_true",

@@ -1,0 +1,41 @@
+"""Open the instructor's desk: a notebook in which you press instead of typing.
+
+It takes hand-ins in and marks them, shows written answers, adjusts marks, and
+writes reports, the term, forms, worksheets and quizzes. Each press runs the
+very command that it shows. The notebook stands in the course's folder; it
+starts when you run its one cell. On a hub, open it from the list of files.
+"""
+from __future__ import annotations
+
+import argparse
+import os
+import subprocess
+from pathlib import Path
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("--course", metavar="DIR", type=Path, default=Path("."),
+                        help="the folder of this kit's course (default: here)")
+    parser.add_argument("--out", metavar="DIR", default="",
+                        help="where results are written, in the course's folder (default: marked)")
+    parser.add_argument("--no-open", "--no-browser", action="store_true",
+                        help="write the notebook, and open nothing")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Write the desk's notebook, and open it."""
+    from acidbase_lib.classroom.desk.desk_notebook import put_desk
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
+    from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
+
+    from .home_notebook import opening_command
+
+    with keeping_private(CourseFolder.find(given.course)):
+        path = put_desk(given.course.resolve(), given.out)
+    if given.no_open or "JUPYTERHUB_API_TOKEN" in os.environ:  # there a server runs already
+        print(f"Open {path} in JupyterLab or Notebook, and run its cell.")
+        return 0
+    command, environment = opening_command(path, path.parent)
+    print(f"Opening {path} in your browser. Run its cell. Close it with Ctrl-C here.", flush=True)
+    return subprocess.run(command, env=environment, check=False).returncode
