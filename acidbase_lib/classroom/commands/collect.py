@@ -6,8 +6,8 @@ Whose a file is must be plain from its name and the roster: files that fit
 nobody, or more than one person, are listed and left alone, with a number, until
 you decide: --decide 41=n102 says whose file 41 is. Answers are read, not run.
 Leave FILES out to write the pages again, for example after you have marked the
-written answers by hand. Running it again is safe: a file that was taken before and
-has been replaced since is not taken again.
+written answers by hand. Running it again is safe: a file that was taken before
+and has been replaced since is not taken again.
 """
 from __future__ import annotations
 

@@ -71,9 +71,8 @@ def write_for_platform(given: argparse.Namespace, folder: CourseFolder, unit: st
 
 
 def _told(filled: Filled) -> list[str]:
-    from acidbase_lib.classroom.phrases import counted
-
-    lines = [f"grade table: {filled.path}: {counted(filled.filled, 'mark')} in the column "
+    lines = [f"grade table: {filled.path}: {filled.filled} "
+             f"mark{'' if filled.filled == 1 else 's'} in the column "
              f"{filled.column!r}, by the ids in {filled.by!r}; nothing else was changed"]
     if filled.replaced:
         lines.append(f"  {filled.replaced} of these cells held another mark")
