@@ -74,7 +74,7 @@ function render({ model, el }) {
       return;
     }
     const cell = (text) => make("td", {}, String(text));
-    table.replaceChildren(make("div", { class: "ab-scroll" }, make("table", {},
+    table.replaceChildren(make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": "My progress" }, make("table", {},
       make("caption", {}, "Your answers that can be marked here"),
       make("thead", {}, make("tr", {}, ...["unit", "answers", "right at the first try", "right now", "points"].map((word) => make("th", { scope: "col" }, word)))),
       make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.title, ...(row.thoughts ? [make("span", { class: "ab-quiet ab-home-thoughts" }, row.thoughts)] : [])), cell(row.checked), cell(row.first), cell(row.now), cell(row.maximum ? `${Number(row.points.toFixed(2))} of ${row.maximum}` : "–")))))),
