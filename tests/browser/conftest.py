@@ -14,11 +14,13 @@ import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 import time
+import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -53,25 +55,49 @@ class Server:
     url: str
     token: str
     root: Path
+    inside: str = ""  # the part of an address that leads to `root`
 
     def lab(self, path: str) -> str:
         """The address of a notebook in JupyterLab, on its own."""
-        return f"{self.url}/lab/tree/{path}?token={self.token}&reset"
+        return f"{self.url}/lab/tree/{self.inside}{path}?token={self.token}&reset"
 
     def notebook(self, path: str) -> str:
         """The address of a notebook in Notebook 7."""
-        return f"{self.url}/notebooks/{path}?token={self.token}"
+        return f"{self.url}/notebooks/{self.inside}{path}?token={self.token}"
+
+    def ask(self, what: str, method: str = "GET") -> bytes:
+        """What the server's own interface replies."""
+        asked = urllib.request.Request(f"{self.url}/api/{what}?token={self.token}", method=method)
+        with urllib.request.urlopen(asked, timeout=60) as reply:
+            return bytes(reply.read())
+
+
+@contextmanager
+def _one_test(running: Server) -> Iterator[Server]:
+    """A folder of one test's own: a second try finds nothing of the first, and no kernel stays."""
+    root = Path(tempfile.mkdtemp(dir=running.root))
+    yield replace(running, root=root, inside=f"{root.name}/")
+    for one in json.loads(running.ask("sessions")):
+        with suppress(urllib.error.HTTPError):  # it ended by itself meanwhile
+            running.ask(f"sessions/{one['id']}", "DELETE")
 
 
 @pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+def jupyter(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """JupyterLab and Notebook 7 in one server, on a free port, with settings of its own."""
     with running_server(tmp_path_factory.mktemp("jupyter")) as running:
         yield running
 
 
+@pytest.fixture
+def server(jupyter: Server) -> Iterator[Server]:
+    """The running server, with a folder of this test's own."""
+    with _one_test(jupyter) as own:
+        yield own
+
+
 @pytest.fixture(scope="session")
-def bare_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+def bare_jupyter(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """The same without the kit's front-end extension."""
     home = tmp_path_factory.mktemp("bare")
     (home / "without" / "labconfig").mkdir(parents=True)
@@ -79,6 +105,13 @@ def bare_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
         json.dumps({"disabledExtensions": {opens_ready.NAME: True}}))
     with running_server(home, JUPYTER_CONFIG_PATH=str(home / "without")) as running:
         yield running
+
+
+@pytest.fixture
+def bare_server(bare_jupyter: Server) -> Iterator[Server]:
+    """The server without the extension, with a folder of this test's own."""
+    with _one_test(bare_jupyter) as own:
+        yield own
 
 
 @contextmanager

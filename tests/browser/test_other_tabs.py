@@ -93,7 +93,10 @@ def test_a_first_try_made_in_one_tab_is_the_first_try_in_the_other(server, page)
         verdict = found.get_by_text(re.compile("^(Right|Not right yet)")).first
         verdict.wait_for()
         verdicts.append(verdict.inner_text())
-        tab.wait_for_timeout(1_500)  # saved, and seen by the other tab
+        tab.wait_for_timeout(1_500)  # saved
+        for one in (page, second):  # and seen by the other tab
+            one.wait_for_function(f"""text => {PANEL}.context.model.sharedModel.cells.some(
+                cell => cell.getSource() === text)""", arg=saved_source(path, "q2-1-answer"))
     assert [one.split()[0].rstrip(".:,") for one in verdicts] == ["Not", "Right"], verdicts
     text = saved_source(path, "q2-1-answer")
     answer = read_answer(text, open_unit(UNIT).exercise("q2-1").fields, place_of("q2-1", 1))

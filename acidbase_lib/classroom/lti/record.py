@@ -127,7 +127,8 @@ class Record:
         with self._book:
             rows = sum(self._book.execute(f"DELETE FROM {table} WHERE learner = ?",
                                           (learner,)).rowcount for table in ("person", "sent"))
-        self._book.execute("VACUUM")  # so that no page of the file still holds it
+        if rows:
+            self._book.execute("VACUUM")  # so that no page of the file still holds it
         return rows
 
 

@@ -15,10 +15,10 @@ from .figures_patient import clock, patient_figure
 from .patient_cases import COURSES
 from .patient_course import Course, follow, offered
 
-HOW = ("The numbers follow from the breathing and the oxygen: PaCO2 from the ventilation (it falls "
-       "slowly, as the body's stores empty), oxygen from the alveolar gas equation, pH from the "
-       "equilibrium. How far a choice moves the breathing is made up for teaching; a real patient "
-       "may do otherwise.")
+HOW = ("The numbers follow from the breathing and the oxygen: PaCO2 from the ventilation (a fall "
+       "takes time, as the body's stores empty; a rise is shown as already complete), oxygen from "
+       "the alveolar gas equation, pH from the equilibrium. How far a choice moves the breathing "
+       "is made up for teaching; a real patient may do otherwise.")
 
 
 class PatientExplorer(PlacedWidget):

@@ -12,7 +12,7 @@ _VENTURI = "24 % Venturi mask"
 _RESERVOIR = "reservoir mask, 15 L/min"
 _AIR = "room air"
 _GO_ON = CourseChoice(
-    "Go on with the treatment, and look again in an hour",
+    "Go on with the treatment, with the team watching, and look again in an hour",
     "The treatment goes on opening the airways.", 60, eases=0.3)
 
 RETAINER: Final = Course(
@@ -161,7 +161,7 @@ ASTHMATIC: Final = Course(
         (
             CourseChoice(
                 "Critical care comes, with ventilatory support ready if he tires further",
-                "More treatment opens the airways; support stands ready and is not needed yet.",
+                "More treatment opens the airways; the team decides whether support is needed now.",
                 60,
                 fio2=0.30,
                 device="oxygen as the team sets it",
@@ -169,7 +169,10 @@ ASTHMATIC: Final = Course(
             ),
             CourseChoice(
                 "Go on as it is, and look again in an hour", "Nothing new has been done.", 60,
-                treated=_GO_ON,
+                treated=CourseChoice(
+                    "Go on with the treatment, stay with him, and look again in half an hour",
+                    "The treatment goes on opening the airways; the team is still there.", 30,
+                    eases=0.3),
             ),
             CourseChoice(
                 "Give the prescribed sedative, so that he can rest",

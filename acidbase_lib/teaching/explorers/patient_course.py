@@ -202,7 +202,7 @@ def _useful(body: Body, state: CourseState) -> float:
 def _still_stored(body: Body, before: CourseState, then: CourseState) -> float:
     """How far PaCO2 still lies above where it settles, once the stores have had this time. [mmHg]
 
-    A store of S mL/mmHg that V L/min clear falls by its e-th part each 0.863 · S / V minutes.
+    A store of S mL/mmHg that V L/min clear falls to its e-th part (1/e) each 0.863 · S / V minutes.
     """
     clears = _useful(body, then)
     above = _paco2(body, _useful(body, before)) + before.stored - _paco2(body, clears)

@@ -1,7 +1,6 @@
 """How a learner's typing is folded before it is compared: case, spelling, abbreviations."""
 from __future__ import annotations
 
-import re
 import unicodedata
 
 _BRITISH = (("acidaem", "acidem"), ("alkalaem", "alkalem"), ("oxaem", "oxem"),
@@ -60,7 +59,7 @@ def fold(text: str) -> str:
     folded = folded.replace("-", " ").replace("–", " ") if folded not in {"-", "–"} else folded
     for british, american in _BRITISH:
         folded = folded.replace(british, american)
-    return re.sub(r"\s+", " ", folded).strip()
+    return " ".join(folded.split())
 
 
 def spell_out(text: str) -> str:

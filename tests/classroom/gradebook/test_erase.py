@@ -18,6 +18,8 @@ from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_course
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
 from acidbase_lib.classroom.gradebook.safekeeping.search import is_too_short
+from acidbase_lib.classroom.lti.own_folder import own_folder
+from acidbase_lib.classroom.lti.record import opened_record
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
 CLASS = {"n101": ("Ada", "Quill"), "n102": ("Ben", "Moss"), "n103": ("Chloé", "Reed")}
@@ -61,7 +63,7 @@ def say(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
 
 @pytest.fixture
 def school(say: Say, bundle: Path, tmp_path: Path) -> Path:
-    """A class collected twice, backed up, with nbgrader's feedback folder and an earlier file."""
+    """A class collected twice, backed up, its grades sent, with nbgrader's feedback folder."""
     assert say("collect", str(bundle))[0] == 0
     assert say("backup")[0] == 0
     root = tmp_path / "school"
@@ -70,6 +72,10 @@ def school(say: Say, bundle: Path, tmp_path: Path) -> Path:
         page.parent.mkdir(parents=True)
         page.write_text(f"<p>{learner}</p>")
     assert say("collect")[0] == 0
+    with opened_record(own_folder(root)) as record:
+        record.keep_people({learner: f"user of {last}" for learner, (_, last) in CLASS.items()})
+        for learner in CLASS:
+            record.begin("https://platform.example/items/1", learner, "{}", "2026-01-01T00:00:00Z")
     return root
 
 

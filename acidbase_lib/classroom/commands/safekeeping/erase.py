@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 from acidbase_lib.classroom.errors import CommandError
@@ -55,7 +56,7 @@ def run(given: argparse.Namespace) -> int:
         for old, now in same_people(history_of(course).each()).items():
             if now == given.learner:
                 print(f"The same person was called {old} here before: erase that id as well.")
-    done = erase(course, given.learner, names, given.out)
+    done = erase(course, given.learner, names, given.out, partial(_forget, course.root))
     if not done.anything:
         print("Nothing of that id was there to erase; it will not be taken in from now on.")
     else:
@@ -83,3 +84,14 @@ def run(given: argparse.Namespace) -> int:
         print("The gradebook is on a server: its dumps and logs still hold the learner.")
     print("Not reached from here: your learning platform, nbgrader's exchange, copies elsewhere.")
     return 1 if done.left or done.unread else 0
+
+
+def _forget(root: Path, learner: str) -> int:
+    """Take a learner out of what is kept about the learning platform; 1 where anything was."""
+    from acidbase_lib.classroom.lti.own_folder import NAME
+    from acidbase_lib.classroom.lti.record import FILE, opened_record
+
+    if not (root / NAME / FILE).is_file():
+        return 0
+    with opened_record(root / NAME) as record:
+        return int(record.forget(learner) > 0)

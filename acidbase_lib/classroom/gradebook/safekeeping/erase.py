@@ -7,7 +7,7 @@ import os
 import re
 import shutil
 import sqlite3
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -65,7 +65,7 @@ class Erasure:
 
 
 def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
-          outs: Iterable[Path] = ()) -> Erasure:
+          outs: Iterable[Path] = (), beside: Callable[[str], int] = lambda _: 0) -> Erasure:
     """Erase one person from a course; run it again if it was stopped.
 
     Parameters
@@ -78,6 +78,9 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
         The person's names, which are looked for as well.
     outs : iterable of Path
         Folders of pages beyond those that the history knows.
+    beside : callable
+        Takes the learner out of what stands beside the gradebook, before the search; returns how
+        many files that changed.
 
     Raises
     ------
@@ -134,7 +137,7 @@ def erase(folder: CourseFolder, learner: str, names: Sequence[str] = (),
             if aside.stem in kept_aside:
                 aside.unlink()
         files = sum(_clean(place, learner, wanted) for place in sorted(places) if place.is_dir())
-        files += _own_numbers(folder, learner)
+        files += _own_numbers(folder, learner) + beside(learner)
     searched, left, unread = search([folder.root, *sorted(places)], wanted)
     return Erasure(rows, backups, folders, files, len(lines), searched, tuple(left), tuple(unread))
 

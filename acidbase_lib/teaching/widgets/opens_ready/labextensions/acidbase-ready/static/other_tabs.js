@@ -9,12 +9,14 @@ export function watchOtherTabs(panel, app, { twice, renewed }) {
   const channel = new BroadcastChannel("acidbase-open");
   const others = new Set();
   let reading = false;
+  let missed = false;
   const mine = () => `${serverSettings.baseUrl} ${context.path}`;
   const say = (what) => channel.postMessage({ what, from: ME, file: mine() });
 
   // Nothing that is not saved yet is ever given up: there the platform asks.
   const catchUp = async () => {
     const kept = () => !panel.isDisposed && context.isReady && !context.model.dirty;
+    missed = reading; // saved again while the one before is being read
     if (reading || !kept()) return;
     reading = true;
     try {
@@ -25,6 +27,7 @@ export function watchOtherTabs(panel, app, { twice, renewed }) {
       }
     } catch { /* no file or no server: the platform says so at the next save */ }
     reading = false;
+    if (missed) await catchUp();
   };
   const ask = () => {
     others.clear(); // a tab that was killed has not said that it is gone
