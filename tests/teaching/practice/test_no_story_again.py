@@ -14,7 +14,7 @@ from acidbase_lib.teaching.practice.topics import TOPICS
 DRAWN = 60
 APART = 4  # other stories at least between two times of one, wherever a step has that many
 PRACTICES = (*TOPICS, "clinical priority")
-LEAST = {"oxygen": 12, "clinical priority": 60, "causes": 15}  # there are few of these
+LEAST = {"oxygen": 40, "clinical priority": 60, "causes": 15}  # there are few of these
 
 
 def begin(name: str, seed: str) -> Run:  # type: ignore[type-arg]
