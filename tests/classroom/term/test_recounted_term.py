@@ -1,8 +1,8 @@
 """A whole term of trouble, counted again by hand from what was written into each notebook.
 
-The other side of the comparison reads no code of the kit: a question that was answered as the solutions
-notebook answers it earns the points of its check cell, a question left as it was released earns
-none, and each later decision is done to that number with pencil and paper.
+The other side of the comparison reads no code of the kit: a question that was answered as the
+solutions notebook answers it earns the points of its check cell, a question left as it was released
+earns none, and each later decision is done to that number with pencil and paper.
 """
 from __future__ import annotations
 
