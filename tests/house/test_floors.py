@@ -43,7 +43,8 @@ MAY_USE: dict[str, str] = {
     "teaching/widgets": "teaching questions feedback",
     "teaching/explorers": "teaching explanations widgets",
     "teaching/pictures": "teaching explorers",
-    "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets",
+    "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets "
+                         "explorers",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",
     "teaching/handwritten": "",
