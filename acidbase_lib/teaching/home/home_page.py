@@ -8,8 +8,8 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY, ScenePractice
-from acidbase_lib.teaching.practice.endless import Practice
+from acidbase_lib.teaching.practice.opened import open_practice
+from acidbase_lib.teaching.practice.run import BEDSIDE_HOUR, CLINICAL_PRIORITY
 from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.theme import TOKENS
 from acidbase_lib.teaching.widgets.assets import asset
@@ -67,11 +67,8 @@ class HomePage(PlacedWidget):
         if self._practice is not None:
             self._practice.close()
             self._practice = None
-        if topic == CLINICAL_PRIORITY:
-            self._practice = ScenePractice()
-        elif topic in TOPICS:
-            self._practice = Practice(topic)
-        if self._practice is not None:
+        if topic in _topics():
+            self._practice = open_practice(topic)
             self.practice = {"topic": topic, "place": self._practice.place}
 
 
@@ -86,9 +83,13 @@ def view_of(units: tuple[LearnerUnit, ...]) -> dict[str, Any]:
             "path": on.path, "title": on.title,
             "label": "Go on with" if on.begun else "Start with", "left": _left(on)},
         "said": _said(len(units), done, asked),
-        "topics": [*TOPICS, CLINICAL_PRIORITY],
+        "topics": _topics(),
         "caution": CAUTION,
     }
+
+
+def _topics() -> list[str]:
+    return [*TOPICS, CLINICAL_PRIORITY, BEDSIDE_HOUR]
 
 
 def _said(units: int, done: int, asked: int) -> str:

@@ -5,7 +5,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping
 from functools import cache, partial
-from typing import Any, Final, TypeAlias
+from typing import Any, TypeAlias
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.scene import Scene
@@ -15,9 +15,8 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .drawn_scene import DrawnScene, judged, option_of
 from .made_scenes import draw_made, pairs, story_id
-from .run import PracticeScreen, Run
+from .run import CLINICAL_PRIORITY, PracticeScreen, Run
 
-CLINICAL_PRIORITY: Final = "clinical priority"
 #: A scene that can be told: its name, what is found, in whom, and how it is drawn.
 _Told: TypeAlias = "tuple[str, str, str, Callable[[SeededRandom], DrawnScene]]"
 

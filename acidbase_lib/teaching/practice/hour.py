@@ -13,9 +13,8 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 from .hour_body import HourNumbers
 from .hour_cases import HOURS, HourCase
 from .hour_path import Judged, Moment, after, begin, best, follow, judge, offered, over
-from .run import PracticeScreen
+from .run import BEDSIDE_HOUR, PracticeScreen
 
-BEDSIDE_HOUR: Final = "an hour at the bedside"
 _NAMED: Final = {
     "respiratory_rate": "breaths a minute", "spo2": "SpO2 (%)", "pulse": "pulse a minute",
     "consciousness": "consciousness", "glucose": "glucose (mmol/L)", "ph": "pH",

@@ -1,7 +1,7 @@
 """The practice that a topic's name opens; each is loaded only when it is asked for."""
 from __future__ import annotations
 
-from .run import PracticeScreen
+from .run import BEDSIDE_HOUR, CLINICAL_PRIORITY, PracticeScreen
 
 
 def open_practice(topic: str) -> PracticeScreen:
@@ -17,11 +17,11 @@ def open_practice(topic: str) -> PracticeScreen:
     ValueError
         If there is no such topic; the message lists those there are.
     """
-    if topic == "clinical priority":
+    if topic == CLINICAL_PRIORITY:
         from .bedside import ScenePractice
 
         return ScenePractice()
-    if topic == "an hour at the bedside":
+    if topic == BEDSIDE_HOUR:
         from .hour import HourPractice
 
         return HourPractice()

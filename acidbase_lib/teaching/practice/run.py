@@ -15,6 +15,9 @@ from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
+#: What is practiced at the bedside, as typed; topics that read a gas are in topics.py.
+CLINICAL_PRIORITY: Final = "clinical priority"
+BEDSIDE_HOUR: Final = "an hour at the bedside"
 UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
 _LATELY: Final = 4  # stories that do not come again at once when a new round begins
 
