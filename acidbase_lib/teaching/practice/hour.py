@@ -11,12 +11,14 @@ from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .hour_body import HourNumbers
-from .hour_cases import HOURS, HourCase
+from .hour_case import HourCase
+from .hour_cases import HOURS
 from .hour_path import Judged, Moment, after, begin, best, follow, judge, offered, over
 from .run import BEDSIDE_HOUR, PracticeScreen
 
 _NAMED: Final = {
     "respiratory_rate": "breaths a minute", "spo2": "SpO2 (%)", "pulse": "pulse a minute",
+    "systolic": "systolic pressure (mmHg)", "lactate": "lactate (mmol/L)",
     "consciousness": "consciousness", "glucose": "glucose (mmol/L)", "ph": "pH",
     "paco2": "PaCO2 (mmHg)", "hco3": "bicarbonate (mmol/L)", "potassium": "potassium (mmol/L)"}
 _MIND: Final = {"alert": "awake", "voice": "wakes to the voice", "pain": "moans when pinched",
@@ -108,7 +110,8 @@ def varied(case: HourCase, draw: SeededRandom) -> tuple[HourCase, Mapping[str, A
     person = draw_he_or_she(draw, case.age)
     first = {name: round(draw.between(*span), 1) for name, span in case.vary.items()}
     start = replace(case.start, **first)  # type: ignore[arg-type]
-    return replace(case, start=start), {**person.words, "cohb": f"{start.cohb:.0f}"}
+    return replace(case, start=start), {**person.words, "cohb": f"{start.cohb:.0f}",
+                                         "potassium": f"{start.potassium:.1f}"}
 
 
 class HourPractice(PracticeScreen):

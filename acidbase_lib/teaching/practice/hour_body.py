@@ -35,6 +35,10 @@ LEAST_PACO2, MOST_PACO2 = 15.0, 120.0
 LEAST_PAO2, LEAST_BREATHING = 30.0, 0.5
 #: So long does danger of this size last before somebody else pulls the alarm. [min]
 ALARM_AFTER, ALARM_AT = 12, 1.5
+#: Fluid that runs fast refills so much, our own. [L/min]
+FLUID: Final = 0.04
+#: Below it insulin waits and potassium is given: from memory, not yet checked. [mmol/L]
+LOW_POTASSIUM: Final = 3.5
 _FULL: Final = 0.8  # oxygen of a reservoir mask as a fraction (BTS guideline, Thorax 2017: 60-90 %)
 
 
@@ -43,7 +47,8 @@ class HourBody:
     """What stays the same in one person for an hour.
 
     `lung` is the share of the alveolar oxygen pressure that reaches the artery, `tires` the share
-    of the breathing lost in an hour, `glucose_falls` what glucose loses. [mmol/L/min]
+    of the breathing lost in an hour, `glucose_falls` what glucose loses [mmol/L/min], `bleeds`
+    what the circulation loses [L/min]; `deep` says that an acid drives the breathing.
     """
 
     history: tuple[str, ...] = ()
@@ -53,6 +58,8 @@ class HourBody:
     lung: float = 0.9
     tires: float = 0.0
     glucose_falls: float = 0.0
+    bleeds: float = 0.0
+    deep: bool = False
 
     @property
     def need(self) -> float:
@@ -65,9 +72,10 @@ class HourState:
     """One minute at the bedside.
 
     `breathing` is the useful ventilation tried for [L/min], `held` the share of it that a drug
-    takes; `support`, `drip` and `choked` are on or off; `antidote`, `calcium` and `insulin` are
-    minutes of action left; `team` is the minute when help arrives; `harm` adds up the danger, and
-    `threatened` is the last minute that had any.
+    takes; `support`, `drip`, `choked` and their like are on or off; `antidote`, `calcium` and
+    `insulin` are minutes of action left; `deficit` is what the circulation lacks [L]; `team` is
+    the minute when help arrives; `harm` adds up the danger, and `threatened` is the last minute
+    that had any.
     """
 
     minute: int
@@ -85,6 +93,12 @@ class HourState:
     antidote: int = 0
     calcium: int = 0
     insulin: int = 0
+    deficit: float = 0.0
+    fluid: bool = False
+    upright: bool = False
+    measured: bool = False
+    potassium_drip: bool = False
+    lactate: float = 3.4
     team: int | None = None
     alarm: int = 0
     harm: float = 0.0
@@ -111,6 +125,8 @@ class HourNumbers:
     hco3: int
     potassium: float
     glucose: float
+    systolic: int
+    lactate: float
 
 
 def a_minute(body: HourBody, state: HourState) -> HourState:
@@ -129,7 +145,9 @@ def a_minute(body: HourBody, state: HourState) -> HourState:
         potassium=now.potassium - (INSULIN_LOWERS if now.insulin else 0.0),
         glucose=max(now.glucose - falls, 1.2),
         antidote=max(now.antidote - 1, 0), calcium=max(now.calcium - 1, 0),
-        insulin=max(now.insulin - 1, 0))
+        insulin=max(now.insulin - 1, 0),
+        deficit=_between(now.deficit + body.bleeds - (FLUID if now.fluid else 0.0), 0, 2.5),
+        lactate=now.lactate + (1.2 + 3 * max(now.deficit - 0.5, 0) - now.lactate) / 60)
     size = danger(body, then)
     alarm = then.alarm + 1 if size >= ALARM_AT else 0
     team = then.team
@@ -153,14 +171,18 @@ def numbers_of(body: HourBody, state: HourState) -> HourNumbers:
     return HourNumbers(state.minute, _rate(body, state), spo2, _pulse(body, state, ph, spo2),
                        _mind(state, ph, spo2), _effort(body, state), round(ph, 2),
                        round(state.paco2), round(hco3), round(state.potassium, 1),
-                       round(state.glucose, 1))
+                       round(state.glucose, 1), _systolic(state), round(state.lactate, 1))
 
 
 def danger(body: HourBody, state: HourState) -> float:
     """How much threatens now, 0 where nothing does: our own scale, a teaching simplification."""
     ph, _ = _acid(body, state)
     unprotected = state.potassium > 6.5 and not state.calcium
-    return (_between((85 - _spo2(body, state)) / 10, 0, 2)
+    low = state.potassium < LOW_POTASSIUM and (
+        0.3 * (not state.potassium_drip) + (1 + LOW_POTASSIUM - state.potassium) * bool(
+            state.insulin))
+    return (low + _between((90 - _systolic(state)) / 10, 0, 2)
+            + _between((85 - _spo2(body, state)) / 10, 0, 2)
             + _between((7.25 - ph) / 0.1, 0, 2)
             + _between(3.5 - state.glucose, 0, 2)
             + (1.0 + state.potassium - 6.5 if unprotected else 0.0)
@@ -184,7 +206,8 @@ def _team_acts(body: HourBody, state: HourState) -> HourState:
         state, support=state.support or weak, fio2=aim, drip=True,
         antidote=max(state.antidote, 2) if state.held else 0,
         calcium=max(state.calcium, 2), glucose=max(state.glucose, 5.0),
-        insulin=max(state.insulin, 2) if state.potassium > 5.5 else 0)
+        insulin=max(state.insulin, 2) if state.potassium > 5.5 else 0, fluid=state.deficit > 0.4,
+        upright=False, potassium_drip=state.potassium < LOW_POTASSIUM)
 
 
 def _useful(body: HourBody, state: HourState) -> float:
@@ -219,6 +242,7 @@ def _rate(body: HourBody, state: HourState) -> int:
     held = 0.0 if state.antidote else state.held
     hard = 16 if body.tires and not state.support else 4 if body.lung < 0.7 else 0
     tired = 0.4 + 0.6 * min(state.breathing / body.need, 1)
+    hard += 10 if body.deep else round(_between(8 * state.deficit, 0, 12))
     return round((16 + hard) * (1 - held) * tired)
 
 
@@ -226,15 +250,18 @@ def _pulse(body: HourBody, state: HourState, ph: float, spo2: int) -> int:
     if state.potassium > 6.5 and not state.calcium:
         return 46
     return round(78 + 2 * _between(90 - spo2, 0, 20) + (22 if body.tires else 0)
+                 + 30 * min(state.deficit, 1.8) + (26 if body.deep else 0)
                  + 12 * _between(4 - state.glucose, 0, 2) + (10 if ph < 7.25 else 0))
 
 
 def _mind(state: HourState, ph: float, spo2: int) -> str:
     """How awake, by our own steps; a person is not so regular."""
     drugged = state.held > 0.4 and not state.antidote
-    if (drugged and ph < 7.25) or ph < 7.10 or spo2 < 60 or state.glucose < 1.6:
+    if (drugged and ph < 7.25) or ph < 7.10 or spo2 < 60 or state.glucose < 1.6 or (
+            _systolic(state) < 60):
         return "pain"
-    if drugged or ph < 7.25 or spo2 < 72 or state.glucose < 3.0:
+    if drugged or ph < 7.25 or spo2 < 72 or state.glucose < 3.0 or (
+            _systolic(state) < 74):
         return "voice"
     return "alert"
 
@@ -244,7 +271,12 @@ def _effort(body: HourBody, state: HourState) -> str:
         return "shallow"
     if _tiring(body, state):
         return "tiring"
-    return "labored" if body.lung < 0.7 else "easy"
+    return "deep" if body.deep else "labored" if body.lung < 0.7 else "easy"
+
+
+def _systolic(state: HourState) -> int:
+    """Systolic pressure by what the circulation lacks: a straight line of our own. [mmHg]"""
+    return round(124 - 34 * state.deficit - (8 if state.upright else 0))
 
 
 def _tiring(body: HourBody, state: HourState) -> bool:

@@ -1,73 +1,13 @@
 """Hours at the bedside: who lies there, how it begins, and what may be done."""
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
 from acidbase_lib.reading.priority.scene import Option
 
 from .hour_body import CALCIUM_LASTS, NALOXONE_LASTS, HourBody, HourState
-
-LOOK: Final = "look"
-EVERYTHING: Final = ("breathing", "saturation", "circulation", "consciousness")
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """Something that may be done: how it is offered, how long it takes, what it changes.
-
-    `sets` holds at the start, `ends` once its minutes are over; `team` is in how many minutes help
-    comes; `gains` is added to the glucose [mmol/L]; `while_true` says when it is offered; `why` is
-    why it does not come first, where the rule's own words do not fit.
-    """
-
-    option: Option
-    minutes: int
-    says: str
-    sets: Mapping[str, Any] = field(default_factory=dict)
-    ends: Mapping[str, Any] = field(default_factory=dict)
-    gains: float = 0.0
-    team: int | None = None
-    why: str = ""
-    while_true: Callable[[HourState], bool] = lambda state: True
-
-
-@dataclass(frozen=True, slots=True)
-class HourCase:
-    """An hour: the person, the first minute, the steps by name, and what to keep of it.
-
-    `vary` holds the span of what differs from hour to hour; `problem` names, for a state, what the
-    findings already call for treatment of.
-    """
-
-    name: str
-    age: tuple[int, int]
-    ward: str
-    story: str
-    body: HourBody
-    start: HourState
-    steps: Mapping[str, Step]
-    keep: tuple[str, str, str]
-    shows: tuple[str, ...]
-    vary: Mapping[str, tuple[float, float]]
-    problem: Callable[[HourState], str | None] = lambda state: None
-
-
-def _look(minutes: int = 2) -> Step:
-    return Step(Option("Stay and look: breathing, SpO2, pulse, how {they} answers", "assess",
-                       looks_at=EVERYTHING), minutes, "You stay and look.")
-
-
-def _call() -> Step:
-    return Step(Option("Phone the provider, and wait for the answer before going on",
-                       "call for help"), 10, "The phone was busy. Help is on its way.", team=10,
-                while_true=lambda state: state.team is None)
-
-
-def _paper(text: str, minutes: int = 15) -> Step:
-    return Step(Option(text, "document"), minutes, "Time has passed; nothing was done.")
-
+from .hour_case import LOOK, HourCase, Step, call, look, paper
+from .hour_cases_flow import FLOW
 
 RETAINER: Final = HourCase(
     name="much oxygen",
@@ -88,7 +28,7 @@ RETAINER: Final = HourCase(
         "up": Step(Option("Start a reservoir mask at 15 L/min", "oxygen up"), 10,
                    "The reservoir mask is on.", {"fio2": 0.8, "device": "reservoir mask"},
                    while_true=lambda state: state.device != "reservoir mask"),
-        LOOK: _look(), "call": _call(), "rest": _paper("Chart SpO2 as good, and let {them} sleep"),
+        LOOK: look(), "call": call(), "rest": paper("Chart SpO2 as good, and let {them} sleep"),
     },
     keep=("With a CO2 risk oxygen has a target, 88–92 %, and too much is turned down in steps.",
           "Taken off at once, it leaves low oxygen in the place of high CO2.",
@@ -117,7 +57,7 @@ OPIOID: Final = HourCase(
                    "The mask is on; the chest hardly moves.",
                    {"fio2": 0.8, "device": "reservoir mask"},
                    while_true=lambda state: state.device == "air"),
-        LOOK: _look(), "call": _call(), "rest": _paper("Note the last dose, and let {them} sleep"),
+        LOOK: look(), "call": call(), "rest": paper("Note the last dose, and let {them} sleep"),
     },
     keep=("Breaths come before the antidote: air that does not move carries no oxygen.",
           "Oxygen alone hides it: SpO2 can rise while CO2 goes on rising.",
@@ -145,7 +85,7 @@ ASTHMATIC: Final = HourCase(
                             acts_on="comfort", prescribed=False), 5,
                      "{They} breathes less deeply.", {"held": 0.3},
                      while_true=lambda state: not state.held),
-        LOOK: _look(), "rest": _paper("Chart the gas as normal, and let {them} rest", 30),
+        LOOK: look(), "rest": paper("Chart the gas as normal, and let {them} rest", 30),
     },
     keep=("A PaCO2 in range in somebody who works this hard is a warning, not good news.",
           "The call comes before the breathing fails; oxygen does not move air.",
@@ -171,7 +111,7 @@ POTASSIUM: Final = HourCase(
                         ends={"insulin": 60}, while_true=lambda state: not state.insulin),
         "again": Step(Option("Send a second sample and wait for it", "assess",
                              looks_at=("laboratory",)), 20, "The second sample says the same."),
-        LOOK: _look(), "call": _call(), "rest": _paper("Explain the diet, and chart it", 10),
+        LOOK: look(), "call": call(), "rest": paper("Explain the diet, and chart it", 10),
     },
     keep=("Broad beats mean that potassium has reached the heart: calcium protects it first.",
           "Calcium does not lower potassium; insulin with glucose does, over an hour.",
@@ -205,7 +145,7 @@ GLUCOSE: Final = HourCase(
         "drip": Step(Option("Start the prescribed glucose drip, and check each quarter hour",
                             "drug", acts_on="cause"), 3, "The drip runs.", ends={"drip": True},
                      while_true=lambda state: not state.drip),
-        LOOK: _look(), "call": _call(), "rest": _paper("Chart it, and let {them} sleep"),
+        LOOK: look(), "call": call(), "rest": paper("Chart it, and let {them} sleep"),
     },
     keep=("A low glucose in somebody who is not awake is met as it is found.",
           "Nothing by mouth for somebody who may choke.",
@@ -236,7 +176,7 @@ MONOXIDE: Final = HourCase(
         "off": Step(Option("Take the oxygen off, because SpO2 is in range", "oxygen withheld"),
                     10, "{They} breathes room air again.", {"fio2": 0.21, "device": "air"},
                     while_true=lambda state: state.device != "air"),
-        LOOK: _look(), "call": _call(), "rest": _paper("Chart SpO2 as good, and let {them} rest"),
+        LOOK: look(), "call": call(), "rest": paper("Chart SpO2 as good, and let {them} rest"),
     },
     keep=("After carbon monoxide the probe reads too high: it takes it for oxygen.",
           "Oxygen washes it out: half is gone in about 74 minutes, on air in hours.",
@@ -244,4 +184,4 @@ MONOXIDE: Final = HourCase(
     shows=("respiratory_rate", "spo2", "pulse", "consciousness"),
     vary={"cohb": (27, 33)})
 
-HOURS: Final = (RETAINER, OPIOID, ASTHMATIC, POTASSIUM, GLUCOSE, MONOXIDE)
+HOURS: Final = (RETAINER, OPIOID, ASTHMATIC, POTASSIUM, GLUCOSE, MONOXIDE, *FLOW)

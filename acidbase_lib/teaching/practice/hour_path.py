@@ -10,7 +10,7 @@ from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 
 from .hour_body import HourNumbers, HourState, danger, minutes, numbers_of
-from .hour_cases import LOOK, HourCase
+from .hour_case import LOOK, HourCase
 
 HOUR: Final = 60
 MOST_DECISIONS: Final = 8
@@ -18,6 +18,8 @@ MOST_DECISIONS: Final = 8
 FRESH: Final = 10
 #: A look where nothing has been done since the last one: some time is let pass. [min]
 WAIT: Final = 5
+#: The rule that finds no threat: an option is worth doing by it, none comes first in such an hour.
+QUIET: Final = "the one that acts"
 #: Of these the last one holds: a device takes the place of the one before.
 OXYGEN: Final = ("oxygen up", "oxygen titrated", "oxygen withheld")
 #: What old numbers do not hold up: breaths that are too few stay so. (common practice)
@@ -88,7 +90,7 @@ def judge(case: HourCase, moment: Moment) -> Judged:
         step.option.text: step.why for step in case.steps.values() if step.why}
     named = {option.text: name for name, option in options.items()}
     at_once = found.best is not None and found.best.kind in AT_ONCE
-    if found.best is None or not (moment.fresh or at_once):
+    if found.best is None or found.rule == QUIET or not (moment.fresh or at_once):
         reason = WATCH if moment.fresh else ACTED if moment.tried else OLD
         return Judged(LOOK, reason, {name: why.get(option.text, reason)
                                      for name, option in options.items()}, ("Common practice.",))
@@ -174,4 +176,5 @@ def _scene(case: HourCase, moment: Moment) -> Scene:
         respiratory_rate=known.respiratory_rate, effort=known.effort, spo2=known.spo2,
         pulse=known.pulse, device=state.device, glucose=sugar, gas=gas,
         history=case.body.history, tried=moment.tried, reassessed=moment.fresh,
-        also_given=("laboratory",), problem=case.problem(state))
+        systolic=known.systolic if "systolic" in case.shows else None,
+        also_given=case.given(state), problem=case.problem(state))
