@@ -160,7 +160,8 @@ def test_its_python_is_compiled_ahead_and_the_kits_sources_stay(site: Site) -> N
 
 
 def test_it_is_small_quick_to_build_and_holds_every_unit(site: Site) -> None:
-    print(f"\nthe page: {size_of(site.folder) / 1e6:.1f} MB, built in {site.built_in:.0f} s of processor")
+    print(f"\nthe page: {size_of(site.folder) / 1e6:.1f} MB, built in {site.built_in:.0f} s of "
+          "processor")
     assert size_of(site.folder) <= 50_000_000
     assert site.built_in < 90
     for unit_id in unit_ids_of(site.course):
