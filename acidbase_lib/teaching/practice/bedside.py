@@ -49,7 +49,7 @@ class SceneRun(Run[DrawnScene]):
     """
 
     def __init__(self, seed: str | None = None) -> None:
-        super().__init__(CLINICAL_PRIORITY, len(_steps()), seed=seed)
+        super().__init__(CLINICAL_PRIORITY, len(_steps()), _fewest_options(), seed)
 
     @property
     def choices(self) -> Collection[str]:
@@ -173,6 +173,11 @@ def _progress(run: SceneRun) -> str:
         return "Nothing is marked or kept. Stop whenever you like."
     scenes = "scene" if count == 1 else "scenes"
     return f"So far: {count} {scenes}, {right} answered right."
+
+
+@cache
+def _fewest_options() -> int:
+    return min(len(scene["options"]) for step in _steps() for scene in step["scene"])
 
 
 @cache

@@ -55,7 +55,7 @@ class PatientRun(Run[Case]):
 
     def __init__(self, topic: Topic, seed: str | None = None) -> None:
         self.topic = topic
-        super().__init__(topic.name, len(topic.steps), seed=seed)
+        super().__init__(topic.name, len(topic.steps), len(topic.choices), seed)
 
     @property
     def choices(self) -> tuple[str, ...]:
@@ -110,12 +110,16 @@ class PatientRun(Run[Case]):
 
     def draw(self, draw: SeededRandom, told: Collection[str]) -> Case | None:
         """Draw a patient; a disorder that was missed comes back more often."""
-        self._step_of_case = self.step
-        wishes = [wish for wish in self.topic.steps[self.step].wishes
-                  for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
-        for wish in draw.shuffled(wishes):
-            with suppress(CaseRequestError):  # every story of this kind has been told
-                return self.topic.bring(**wish, seed=draw.seed, avoid=told)
+        steps = range(len(self.topic.steps))
+        # a step none of whose patients can be found hands over to the nearest
+        for step in (self.step,) if told else sorted(steps, key=lambda s: abs(s - self.step)):
+            wishes = [wish for wish in self.topic.steps[step].wishes
+                      for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
+            for wish in draw.shuffled(wishes):
+                with suppress(CaseRequestError):  # every story of this kind has been told
+                    case = self.topic.bring(**wish, seed=draw.seed, avoid=told)
+                    self._step_of_case = step
+                    return case
         return None
 
     def story_of(self, case: Case) -> str:

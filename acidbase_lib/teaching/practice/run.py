@@ -5,6 +5,7 @@ import secrets
 from abc import ABC, abstractmethod
 from collections import Counter, deque
 from collections.abc import Collection, Iterator
+from itertools import count
 from typing import Any, Final, Generic, TypeVar
 
 import traitlets
@@ -15,8 +16,12 @@ from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
-UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
+from .stepping import moved, rights_needed
+
+_ROUNDS: Final = 20  # of looking for a patient, each with other numbers and ever fewer left out
 _LATELY: Final = 4  # stories that do not come again at once when a new round begins
+
+_NUMBERS: Final = ("", "", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 
 Drawn = TypeVar("Drawn")
 
@@ -30,12 +35,15 @@ class Run(ABC, Generic[Drawn]):
         What is practiced, as typed.
     steps : int
         How many steps lead from clear to hard.
+    choices : int
+        How many answers are offered, at the least: it says how often a guess is right.
     seed : str, optional
         The same seed brings the same cases; left out, each run is a new one.
     """
 
-    def __init__(self, name: str, steps: int, seed: str | None = None) -> None:
+    def __init__(self, name: str, steps: int, choices: int, seed: str | None = None) -> None:
         self.name = name
+        self.needed = rights_needed(1 / choices, steps)
         self.seed = seed or secrets.token_hex(8)
         self.step = self.read = 0
         self.moved = self.chosen = ""
@@ -45,6 +53,7 @@ class Run(ABC, Generic[Drawn]):
         self._lately: deque[str] = deque(maxlen=_LATELY)
         self._told: Counter[str] = Counter()
         self._rounds: Counter[int] = Counter()  # how often all stories of a step have been told
+        self._words_in_row: set[str] = set()  # right answers given since the last wrong one
         self._row = 0  # right answers in a row, counted below zero where they are wrong
         self.case = self._next_case()
 
@@ -110,16 +119,20 @@ class Run(ABC, Generic[Drawn]):
         return self.case
 
     def _next_case(self) -> Drawn:
-        draw = SeededRandom(f"{self.seed}|{self.stream}|{self.read}")
-        case = next(found for told in self._not_again()
-                    if (found := self.draw(draw, told)) is not None)
+        stream = f"{self.seed}|{self.stream}|{self.read}"
+        draws = (SeededRandom(f"{stream}|{tried}" if tried else stream) for tried in count())
+        case = next((found for draw, told in zip(draws, self._not_again(), strict=False)
+                     if (found := self.draw(draw, told)) is not None), None)
+        if case is None:
+            raise RuntimeError(f"No patient was found for practice on {self.name}. Choose another "
+                               "topic, and tell whoever looks after this course.")
         self._told[self.story_of(case)] += 1
         self._lately.append(self.story_of(case))
         return case
 
     def _not_again(self) -> Iterator[frozenset[str]]:
         """Yield what is left out: all told in this round of the step, then ever less of it."""
-        while True:
+        for _ in range(_ROUNDS):
             told = {story for story, times in self._told.items()
                     if times > self._rounds[self.step]}
             left_out = [frozenset(told | {*list(self._lately)[len(self._lately) - near:]})
@@ -128,12 +141,15 @@ class Run(ABC, Generic[Drawn]):
             self._rounds[self.step] += 1
 
     def _move(self, right: bool) -> None:
-        self._row = max(self._row, 0) + 1 if right else min(self._row, 0) - 1
-        if self._row >= UP and self.step < self._last_step:
-            self.step, self._row = self.step + 1, 0
-            self.moved = f"Two right in a row: step {self.step + 1} comes next."
-        elif self._row <= -DOWN and self.step > 0:
-            self.step, self._row = self.step - 1, 0
+        before = self.step
+        self._words_in_row = self._words_in_row | {self.chosen} if right else set()
+        if right and len(self._words_in_row) < 2:  # the same word to everybody is no reading
+            self._row = min(self._row, self.needed - 2)
+        self.step, self._row = moved(self.step, self._row, right, self.needed, self._last_step)
+        if self.step > before:
+            self._words_in_row = set()
+            self.moved = f"{_NUMBERS[self.needed]} right in a row: step {self.step + 1} comes next."
+        elif self.step < before:
             self.moved = f"Step {self.step + 1} comes next, to find firm ground again."
 
 
