@@ -65,8 +65,8 @@ def main() -> int:
         print(f"{name}: {guessed:.1%} / {same:.1%} / {read:.1%}")
         worst_guess, worst_read = max(worst_guess, guessed, same), min(worst_read, read)
     met = worst_guess <= 0.02 and worst_read >= 0.90
-    print(f"{'met' if met else 'MISSED'}: guessing at most {worst_guess:.1%} (goal 2 %), reading at "
-          f"least {worst_read:.1%} (goal 90 %)")
+    print(f"{'met' if met else 'MISSED'}: guessing at most {worst_guess:.1%} (goal 2 %), reading "
+          f"at least {worst_read:.1%} (goal 90 %)")
     return 0 if met else 1
 
 

@@ -5,7 +5,7 @@ import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.first_action import FirstAction, first_action
@@ -14,7 +14,10 @@ from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .run import PracticeScreen, Run
+from .run import NOTHING_KEPT, PracticeScreen, Run
+
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.memory.remembered import Remembered
 
 CLINICAL_PRIORITY: Final = "clinical priority"
 
@@ -67,6 +70,11 @@ class SceneRun(Run[DrawnScene]):
         return self.case.id
 
     @property
+    def kind(self) -> str:
+        """The step: a scene itself is not to be remembered, but how to choose in such scenes."""
+        return f"step {self._step_of_case + 1}"
+
+    @property
     def stream(self) -> str:
         """One for each step: each has scenes of its own."""
         return f"{CLINICAL_PRIORITY}|{self.step}"
@@ -116,8 +124,8 @@ class ScenePractice(PracticeScreen):
 
     run: SceneRun
 
-    def __init__(self, seed: str | None = None) -> None:
-        super().__init__(SceneRun(seed))
+    def __init__(self, seed: str | None = None, memory: Remembered | None = None) -> None:
+        super().__init__(SceneRun(seed), memory)
 
     def view_of_run(self) -> dict[str, Any]:
         """Everything that the screen shows, as plain data."""
@@ -170,7 +178,7 @@ def _progress(run: SceneRun) -> str:
     right = run.right.total()
     count = right + run.wrong.total()
     if not count:
-        return "Nothing is marked or kept. Stop whenever you like."
+        return NOTHING_KEPT
     scenes = "scene" if count == 1 else "scenes"
     return f"So far: {count} {scenes}, {right} answered right."
 
@@ -185,3 +193,6 @@ def _steps() -> list[dict[str, Any]]:
     table = tomllib.loads(content_text("patients", "scenes_practice.toml"))
     steps: list[dict[str, Any]] = table["step"]
     return steps
+
+
+SCENE_STEPS: Final = len(_steps())
