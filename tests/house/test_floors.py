@@ -43,7 +43,9 @@ MAY_USE: dict[str, str] = {
     "teaching/widgets": "teaching questions feedback",
     "teaching/explorers": "teaching explanations widgets",
     "teaching/pictures": "teaching explorers",
-    "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets",
+    "teaching/memory": "teaching",
+    "teaching/practice": "teaching memory patients misconceptions explanations feedback recipes "
+                         "widgets",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",
     "teaching/handwritten": "",
@@ -52,7 +54,7 @@ MAY_USE: dict[str, str] = {
     "teaching/review": "teaching questions misconceptions feedback",
     "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
                      "lesson result_page review",
-    "teaching/home": "teaching questions practice widgets unit",
+    "teaching/home": "teaching questions memory practice widgets unit",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",
