@@ -27,7 +27,8 @@ _LETTERS: Final = "ABCDEFGH"
 #: Options that speak of others by their letter or their place keep the order they were written in.
 _OF_OTHERS = re.compile(r"(?i:\b(?:all|none|both|neither|either) of (?:the|these|them)\b)"
                         r"|(?i:\bthe above\b)|\b(?:option|choice|answer)s? [A-H]\b"
-                        r"|(?<!\w )\b[B-H]\b|\bA (?:and|or|&) [B-H]\b|\b(?:first|last|second|previous) option\b")
+                        r"|(?<!\w )\b[B-H]\b"
+                        r"|\bA (?:and|or|&) [B-H]\b|\b(?:first|last|second|previous) option\b")
 
 
 def written_by_hand(question: Question, draw: SeededRandom) -> Exercise:

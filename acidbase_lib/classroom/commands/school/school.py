@@ -78,6 +78,10 @@ def _check(given: Path | None) -> int:
     print(f"School folder: {folder}\n\nLaid over the kit:")
     for line in found.laid_over or ("nothing yet",):
         print(f"  {line}")
+    if found.asked_for:
+        print("\nAsked for; learners read it:")
+        for line in found.asked_for:
+            print(fill(line, _WIDTH, initial_indent="  - ", subsequent_indent="      "))
     if found.doubts:
         print("\nThe question writer's check doubts (`acidbase audit FILE` says more):")
         for line in found.doubts:
