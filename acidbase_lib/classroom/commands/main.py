@@ -154,6 +154,8 @@ def _school(asked: argparse.Namespace) -> School | None:
     school = find_school(asked.school)
     if school is not None and not getattr(asked, "json", False):
         print(school.told)
+    if school is not None and getattr(asked, "settings", "") is None:
+        asked.settings = school.settings  # a file named by hand wins
     return school
 
 

@@ -89,8 +89,6 @@ def run(given: argparse.Namespace) -> int:
         if not given.settings.is_file():
             raise CommandError(f"there is no settings file {given.settings}")
         settings = LabSettings.from_toml(given.settings)
-    elif (school := getattr(given, "school", None)) is not None:
-        settings = school.lab_settings() or settings
     more = {key: value for key in _MORE if (value := getattr(given, key)) is not None}
     more |= _history(given)
     more |= {key: True for key in _HISTORY if getattr(given, key)}

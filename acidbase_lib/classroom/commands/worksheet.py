@@ -39,15 +39,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(asked: argparse.Namespace) -> int:
     """Write the three pages and say where they are."""
-    own, school = own_questions(asked), getattr(asked, "school", None)
+    own = own_questions(asked)
     template = None if own else template_at_hand(asked.unit, asked.source)
     unit = choose_form(asked.unit, asked.seed, template=template, questions=own)
     if template is not None:
         from acidbase_lib.classroom.notebooks.write_questions import know_keys
 
         know_keys(unit, read_template(template))
-    path = asked.settings or (school and school.settings)
-    settings = LabSettings.from_toml(path) if path else DEFAULT_SETTINGS
+    settings = LabSettings.from_toml(asked.settings) if asked.settings else DEFAULT_SETTINGS
     name = f"{unit.id}_form_{unit.form}"
     pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper, asked.large),
              f"{name}_key.html": key_page(unit, asked.paper, asked.large),

@@ -68,10 +68,6 @@ class School:
         """The line in which a command says whose ranges and questions it used."""
         return f"School: {self.name} ({self.folder})"
 
-    def lab_settings(self) -> LabSettings | None:
-        """The school's ranges; None where it has none of its own."""
-        return None if self.settings is None else LabSettings.from_toml(self.settings)
-
     def plan(self, unit_id: str) -> UnitPlan | None:
         """Return one of the school's own units; None for a unit of the kit.
 
@@ -133,7 +129,9 @@ def plan_of_file(path: Path, folder: Path) -> UnitPlan:
             tuple(cook(replace(plan, questions=(question,)), 1))
         except Exception as error:  # a recipe given something else than it takes: any kind
             said = str(error) if isinstance(error, ValueError) else (
-                f"its recipe cannot use it ({type(error).__name__}: {str(error)[:80]})")
+                f"the recipe {question.recipe!r} needs an entry {error}" if isinstance(
+                    error, KeyError) else
+                f"the recipe {question.recipe!r} cannot use what it is given: {str(error)[:80]}")
             raise OwnUnitError(name, (Fault(_line_of(text, f'id = "{question.id}"'),
                                             f"{question.id}: {said.rstrip('.')}."),)) from None
     return plan
@@ -237,7 +235,7 @@ def _text(path: Path, name: str) -> str:
     try:
         return decode(data, name)
     except UnreadableError as error:
-        raise OwnUnitError(name, (Fault(1, f"{error}."),)) from None
+        raise OwnUnitError(name, (Fault(1, f"{error}.".replace(name, "the file", 1)),)) from None
 
 
 def _table(path: Path) -> dict[str, Any]:
@@ -256,7 +254,7 @@ def _line_with(path: Path, key: str) -> int:
 
 def _line_of(text: str, key: str) -> int:
     return next((number for number, line in enumerate(text.splitlines(), 1)
-                 if line.strip().strip("\"'").startswith(key)), 1)
+                 if line.lstrip(" \t\"'").startswith(key)), 1)
 
 
 def _number_after(text: str, word: str) -> str:

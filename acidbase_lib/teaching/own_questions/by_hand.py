@@ -33,7 +33,7 @@ _OF_OTHERS = re.compile(r"(?i:\b(?:all|none|both|neither|either) of (?:the|these
 
 def written_by_hand(question: Question, draw: SeededRandom) -> Exercise:
     """A question in its author's own words; a gas is drawn where the stem wishes for one."""
-    written = question.more["written"]
+    written = question.more.get("written")
     if not isinstance(written, WrittenQuestion):
         raise UnitError(f"{question.id}: the recipe {RECIPE!r} is for questions in plain text.")
     stem = _stem(written, question, draw)

@@ -38,7 +38,7 @@ def plan_of_text(unit_id: str, text: str, where: str) -> UnitPlan:
     try:
         written = read_text(text, where)
     except UnreadableError as error:
-        raise OwnUnitError(where, (Fault(1, f"{error}."),)) from None
+        raise OwnUnitError(where, (Fault(1, f"{error}.".replace(where, "the file", 1)),)) from None
     faults = tuple(sorted(_faults(written), key=lambda one: one.line))
     if faults:
         raise OwnUnitError(where, faults)
@@ -61,13 +61,15 @@ def _faults(written: WrittenFile) -> Iterator[Fault]:
         yield Fault(written.questions[MOST_QUESTIONS].line,
                     f"a unit has at most {MOST_QUESTIONS} questions, and this file has "
                     f"{len(written.questions)}: share them out over two files.")
-    for question in written.questions:
-        for line, sentence in _of_one(question):
+    ends = [question.line for question in written.questions[1:]] + [10**9]
+    for question, end in zip(written.questions, ends, strict=True):
+        told = any(question.line <= broken.line < end for broken in written.broken)
+        for line, sentence in _of_one(question, told):
             yield Fault(line, f"question {question.name}: {sentence}")
 
 
-def _of_one(one: WrittenQuestion) -> Iterator[tuple[int, str]]:
-    yield from _asked(one)
+def _of_one(one: WrittenQuestion, told: bool) -> Iterator[tuple[int, str]]:
+    yield from _asked(one, told)
     yield from _gas(one)
     if not one.text.strip():
         yield one.line, "it has no stem: write the question above its options."
@@ -87,8 +89,11 @@ def _of_one(one: WrittenQuestion) -> Iterator[tuple[int, str]]:
                                 f"{nearest_idea(option.suggests)!r}.")
 
 
-def _asked(one: WrittenQuestion) -> Iterator[tuple[int, str]]:
-    """Whether exactly one thing is asked for, and its answer is there."""
+def _asked(one: WrittenQuestion, told: bool) -> Iterator[tuple[int, str]]:
+    """Whether exactly one thing is asked for, and its answer is there.
+
+    `told` where a broken line has been told of already: the answer may stand in it.
+    """
     other, letters = one.other, [option.letter for option in one.options]
     kinds = [name for name, there in (
         ("options with a key", bool(one.right)), ("an order", bool(other.order)),
@@ -96,6 +101,8 @@ def _asked(one: WrittenQuestion) -> Iterator[tuple[int, str]]:
         ("a written answer", bool(other.model or other.looks_for))) if there]
     if len(kinds) > 1:
         yield one.line, f"it asks for {' and '.join(kinds)}: ask for one of them."
+    elif not kinds and told:
+        return
     elif not kinds:
         yield one.line, ("no answer is given: write 'right: A' under its options (or 'order:', "
                          "'number:', 'line:' or 'write:', as `acidbase audit --guide` shows).")
