@@ -5,7 +5,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping
 from functools import cache, partial
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.scene import Scene
@@ -15,8 +15,12 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .drawn_scene import DrawnScene, judged, option_of
 from .made_scenes import draw_made, pairs, story_id
-from .run import CLINICAL_PRIORITY, PracticeScreen, Run
+from .run import NOTHING_KEPT, PracticeScreen, Run
 
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.memory.remembered import Remembered
+
+CLINICAL_PRIORITY: Final = "clinical priority"
 #: A scene that can be told: its name, what is found, in whom, and how it is drawn.
 _Told: TypeAlias = "tuple[str, str, str, Callable[[SeededRandom], DrawnScene]]"
 
@@ -33,7 +37,7 @@ class SceneRun(Run[DrawnScene]):
     def __init__(self, seed: str | None = None) -> None:
         self._kinds: Counter[str] = Counter()  # how often each kind of finding has been told
         self._people: Counter[str] = Counter()
-        super().__init__(CLINICAL_PRIORITY, len(_steps()), seed=seed)
+        super().__init__(CLINICAL_PRIORITY, len(_steps()), _fewest_options(), seed)
 
     @property
     def choices(self) -> Collection[str]:
@@ -49,6 +53,11 @@ class SceneRun(Run[DrawnScene]):
     def about(self) -> str:
         """What is found, whoever the person is."""
         return self.case.kind
+
+    @property
+    def kind(self) -> str:
+        """The step: a scene itself is not to be remembered, but how to choose in such scenes."""
+        return f"step {self._step_of_case + 1}"
 
     @property
     def stream(self) -> str:
@@ -115,8 +124,8 @@ class ScenePractice(PracticeScreen):
 
     run: SceneRun
 
-    def __init__(self, seed: str | None = None) -> None:
-        super().__init__(SceneRun(seed))
+    def __init__(self, seed: str | None = None, memory: Remembered | None = None) -> None:
+        super().__init__(SceneRun(seed), memory)
 
     def view_of_run(self) -> dict[str, Any]:
         """Everything that the screen shows, as plain data."""
@@ -170,9 +179,14 @@ def _progress(run: SceneRun) -> str:
     right = run.right.total()
     count = right + run.wrong.total()
     if not count:
-        return "Nothing is marked or kept. Stop whenever you like."
+        return NOTHING_KEPT
     scenes = "scene" if count == 1 else "scenes"
     return f"So far: {count} {scenes}, {right} answered right."
+
+
+@cache
+def _fewest_options() -> int:
+    return min(len(scene["options"]) for step in _steps() for scene in step["scene"])
 
 
 @cache
@@ -190,3 +204,6 @@ def _steps() -> list[dict[str, Any]]:
     table = tomllib.loads(content_text("patients", "scenes_practice.toml"))
     steps: list[dict[str, Any]] = table["step"]
     return steps
+
+
+SCENE_STEPS: Final = len(_steps())

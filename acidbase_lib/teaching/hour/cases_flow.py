@@ -5,8 +5,8 @@ from typing import Final
 
 from acidbase_lib.reading.priority.scene import Option
 
-from .hour_body import HourBody, HourState
-from .hour_case import LOOK, HourCase, Step, call, look, paper
+from .body import HourBody, HourState
+from .case import LOOK, HourCase, Step, call, look, paper
 
 _UP: Final = Step(Option("Turn the oxygen up to 15 L/min", "oxygen up"), 5,
                   "More oxygen comes in.", {"fio2": 0.8, "device": "reservoir mask"},

@@ -8,8 +8,7 @@ import pytest
 from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
-from acidbase_lib.teaching.practice.hour import HourPractice, HourRun, end_of, varied, view_of
-from acidbase_lib.teaching.practice.hour_body import (
+from acidbase_lib.teaching.hour.body import (
     LEAST_PACO2,
     MOST_PACO2,
     HourBody,
@@ -18,9 +17,9 @@ from acidbase_lib.teaching.practice.hour_body import (
     minutes,
     numbers_of,
 )
-from acidbase_lib.teaching.practice.hour_case import LOOK, HourCase
-from acidbase_lib.teaching.practice.hour_cases import HOURS
-from acidbase_lib.teaching.practice.hour_path import (
+from acidbase_lib.teaching.hour.case import LOOK, HourCase
+from acidbase_lib.teaching.hour.cases import HOURS
+from acidbase_lib.teaching.hour.path import (
     HOUR,
     MOST_DECISIONS,
     Moment,
@@ -32,6 +31,7 @@ from acidbase_lib.teaching.practice.hour_path import (
     offered,
     over,
 )
+from acidbase_lib.teaching.hour.screen import HourPractice, HourRun, end_of, varied, view_of
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
 

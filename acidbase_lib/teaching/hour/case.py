@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from acidbase_lib.reading.priority.scene import Option
 
-from .hour_body import HourBody, HourState
+from .body import HourBody, HourState
 
 LOOK: Final = "look"
 EVERYTHING: Final = ("breathing", "saturation", "circulation", "consciousness")

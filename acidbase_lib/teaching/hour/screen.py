@@ -8,14 +8,15 @@ from typing import Any, Final, cast
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
+from acidbase_lib.teaching.practice.run import PracticeScreen
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .hour_body import HourNumbers
-from .hour_case import HourCase
-from .hour_cases import HOURS
-from .hour_path import Judged, Moment, after, begin, best, follow, judge, offered, over
-from .run import BEDSIDE_HOUR, PracticeScreen
+from .body import HourNumbers
+from .case import HourCase
+from .cases import HOURS
+from .path import Judged, Moment, after, begin, best, follow, judge, offered, over
 
+BEDSIDE_HOUR: Final = "an hour at the bedside"
 _NAMED: Final = {
     "respiratory_rate": "breaths a minute", "spo2": "SpO2 (%)", "pulse": "pulse a minute",
     "systolic": "systolic pressure (mmHg)", "lactate": "lactate (mmol/L)",

@@ -9,8 +9,8 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 
-from .hour_body import HourNumbers, HourState, danger, minutes, numbers_of
-from .hour_case import LOOK, HourCase
+from .body import HourNumbers, HourState, danger, minutes, numbers_of
+from .case import LOOK, HourCase
 
 HOUR: Final = 60
 MOST_DECISIONS: Final = 8

@@ -1,7 +1,7 @@
 """The practice that a topic's name opens; each is loaded only when it is asked for."""
 from __future__ import annotations
 
-from .run import BEDSIDE_HOUR, CLINICAL_PRIORITY, PracticeScreen
+from acidbase_lib.teaching.practice.run import PracticeScreen
 
 
 def open_practice(topic: str) -> PracticeScreen:
@@ -17,14 +17,14 @@ def open_practice(topic: str) -> PracticeScreen:
     ValueError
         If there is no such topic; the message lists those there are.
     """
-    if topic == CLINICAL_PRIORITY:
-        from .bedside import ScenePractice
+    if topic == "clinical priority":
+        from acidbase_lib.teaching.practice.bedside import ScenePractice
 
         return ScenePractice()
-    if topic == BEDSIDE_HOUR:
-        from .hour import HourPractice
+    if topic == "an hour at the bedside":
+        from .screen import HourPractice
 
         return HourPractice()
-    from .endless import Practice
+    from acidbase_lib.teaching.practice.endless import Practice
 
     return Practice(topic)

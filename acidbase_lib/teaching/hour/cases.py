@@ -5,9 +5,9 @@ from typing import Final
 
 from acidbase_lib.reading.priority.scene import Option
 
-from .hour_body import CALCIUM_LASTS, NALOXONE_LASTS, HourBody, HourState
-from .hour_case import LOOK, HourCase, Step, call, look, paper
-from .hour_cases_flow import FLOW
+from .body import CALCIUM_LASTS, NALOXONE_LASTS, HourBody, HourState
+from .case import LOOK, HourCase, Step, call, look, paper
+from .cases_flow import FLOW
 
 RETAINER: Final = HourCase(
     name="much oxygen",
