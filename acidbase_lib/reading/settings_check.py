@@ -64,6 +64,17 @@ def read_toml(path: str | PathLike[str], known: Known) -> dict[str, Any]:
     except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
         raise SettingsError(f"{where}: is not TOML ({error}); a line looks like "
                             "hco3 = [22, 26]") from error
+    return checked(given, where, known)
+
+
+def checked(given: Mapping[str, Any], where: str, known: Known) -> dict[str, Any]:
+    """Settings out of a file or a notebook, checked; `where` begins what an error says.
+
+    Raises
+    ------
+    SettingsError
+        If a key is unknown, of the wrong type, or absurd.
+    """
     try:
         _refuse_unknown(given, known)
         values = {key: converted(key, value, known) for key, value in given.items()}

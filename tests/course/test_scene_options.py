@@ -4,19 +4,17 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from pathlib import Path
 
 import nbformat
 import pytest
 from lessons import SOLUTIONS
 from scenes import every_scene
 
-import acidbase_lib
 from acidbase_lib.classroom.notebooks.write_questions import authored_keys
+from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.practice.bedside import draw_scene
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-DATA = Path(str(acidbase_lib.__file__)).parent / "content" / "patients"
 UNITS = ("07_clinical_priority", "08_sitting")
 _SLOT = re.compile(r"\{\w+\}")
 
@@ -42,7 +40,7 @@ def one_right() -> Iterator[tuple[str, str, dict[str, str]]]:
                     words = {named} if isinstance(named, str) else set(named)
                     (right,) = words & set(scene[part])
                     yield f"{question.id} {part}", right, scene[part]
-    steps = tomllib.loads((DATA / "scenes_practice.toml").read_text("utf-8"))["step"]
+    steps = tomllib.loads(content_text("patients", "scenes_practice.toml"))["step"]
     for row in (row for step in steps for row in step["scene"]):
         key = draw_scene(row, SeededRandom("options")).key
         yield row["id"], key, {word: told["text"] for word, told in row["options"].items()}

@@ -6,7 +6,9 @@ import os
 import re
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
+from pathlib import Path
 from types import MappingProxyType
 from typing import NoReturn
 
@@ -125,7 +127,21 @@ def _do(name: str, words: Sequence[str]) -> int:
     parser = Parser(prog=f"acidbase {name}", description=command.__doc__, epilog=CAUTION,
                     formatter_class=argparse.RawDescriptionHelpFormatter)
     command.add_arguments(parser)
-    return int(command.run(parser.parse_args(list(words))))
+    given = parser.parse_args(list(words))
+    with _by_the_school(getattr(given, "settings", None)):
+        return int(command.run(given))
+
+
+def _by_the_school(file: Path | None) -> AbstractContextManager[object]:
+    """Whatever a command draws, marks or tells is by the settings that it was given."""
+    if file is None:
+        return nullcontext()
+    from acidbase_lib.reading.lab_settings import LabSettings
+    from acidbase_lib.reading.settings_in_force import by_settings
+
+    if not file.is_file():
+        raise CommandError(f"there is no settings file {file}")
+    return by_settings(LabSettings.from_toml(file))
 
 
 def _say(name: str, sentence: str, code: int = 2) -> int:

@@ -12,9 +12,11 @@ import time
 from pathlib import Path
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.notebooks.by_school import course_by
 from acidbase_lib.classroom.released_course import course_folder
 from acidbase_lib.classroom.site.build_site import build_site, size_of
 from acidbase_lib.classroom.site.tools import find_tools
+from acidbase_lib.reading.settings_in_force import in_force
 
 LARGEST = 50_000_000  # bytes; what a free web space takes, and a phone's budget
 
@@ -25,6 +27,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pyodide", metavar="DIR", type=Path,
                         help="where npm put the package pyodide (default: looked for in "
                              "node_modules here, and in the folders above)")
+    parser.add_argument("--settings", type=Path, metavar="FILE",
+                        help="your school's ranges and oxygen targets, a TOML file")
     parser.add_argument("--course", metavar="DIR", type=Path,
                         help="another course folder (default: the kit's own)")
 
@@ -38,7 +42,8 @@ def run(asked: argparse.Namespace) -> int:
     tools = find_tools(asked.pyodide)
     start = time.monotonic()
     print("Building the page; this takes up to a minute and a half.", flush=True)
-    units = build_site(course, asked.out, tools)
+    with course_by(in_force(), course) as theirs:
+        units = build_site(theirs, asked.out, tools)
     size = size_of(asked.out)
     print(f"{len(units)} units, {size / 1e6:.0f} MB, in {time.monotonic() - start:.0f} s: "
           f"{asked.out / 'index.html'}")

@@ -5,7 +5,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.blood_gas import BloodGas
@@ -34,6 +35,18 @@ class OxygenTarget:
         return f"{self.low:g}–{self.high:g} %"
 
     @property
+    def says(self) -> str:
+        """Who aims at it, in a sentence: guidance, or the school where the target is its own."""
+        return (f"Guidance aims at {self.text}." if self.source == "BTSOxygen2017" else
+                f"Your school aims at {self.text}.")
+
+    @property
+    def cited(self) -> str:
+        """The same sentence with the source of guidance in it."""
+        return (f"Guidance aims at {self.text} (BTS guideline, Thorax 2017)."
+                if self.source == "BTSOxygen2017" else self.says)
+
+    @property
     def pair(self) -> tuple[float, float]:
         """Both ends. [%]"""
         return self.low, self.high
@@ -41,7 +54,7 @@ class OxygenTarget:
 
 def oxygen_target(
     history: Collection[str] = (), gas: BloodGas | None = None,
-    prescribed: tuple[float, float] | None = None, settings: LabSettings = DEFAULT_SETTINGS,
+    prescribed: tuple[float, float] | None = None, settings: LabSettings | None = None,
 ) -> OxygenTarget:
     """The saturation that guidelines aim at in a person like this; never an order.
 
@@ -76,6 +89,7 @@ def oxygen_target(
     >>> oxygen_target(["asthma"]).text
     '94–98 %'
     """
+    settings = settings or in_force()
     if gas is not None and gas.specimen != "arterial":
         gas = None
     usual, lower = settings.oxygen_target, settings.oxygen_target_co2_risk

@@ -175,8 +175,12 @@ def _progress(run: SceneRun) -> str:
     return f"So far: {count} {scenes}, {right} answered right."
 
 
-@cache
 def _steps() -> list[dict[str, Any]]:
-    table = tomllib.loads(content_text("patients", "scenes_practice.toml"))
+    return _steps_in(content_text("patients", "scenes_practice.toml"))
+
+
+@cache
+def _steps_in(text: str) -> list[dict[str, Any]]:
+    table = tomllib.loads(text)
     steps: list[dict[str, Any]] = table["step"]
     return steps

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import (
@@ -96,7 +97,7 @@ def sort_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
 
     key = solve(SOUND)
     because = tuple(f"{sentence_case(name)}: {key[name]}. The range is "
-                    f"{range_text(number, DEFAULT_SETTINGS, unit)}."
+                    f"{range_text(number, in_force(), unit)}."
                     for name, (_, number, unit) in rows.items())
     lines = {name: state_told(number, case.gas, unit)
              for name, (case, number, unit) in rows.items()}
@@ -113,11 +114,11 @@ def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
     """
     unit = question.more.get("unit", "mmHg")
     parts = tuple(question.more.get("parts", THREE))
-    name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else DEFAULT_SETTINGS.name
+    name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else in_force().name
     idea = question.more.get("tells")
 
     def words(reader: Reader, case: Case) -> dict[str, str | None]:
-        beliefs = reader.read(case.gas, unit, OTHER_LABS.get(name, DEFAULT_SETTINGS))
+        beliefs = reader.read(case.gas, unit, OTHER_LABS.get(name, in_force()))
         return {number: belief(beliefs, number) for number in parts}
 
     def shows(case: Case) -> bool:
@@ -133,7 +134,7 @@ def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
             name = others.pop()
         else:
             break
-    settings = OTHER_LABS.get(name, DEFAULT_SETTINGS)
+    settings = OTHER_LABS.get(name, in_force())
     asked = tuple(STANDARD_FIELDS[number] for number in parts)
     because = tuple(line for line in state_because(SOUND.read(case.gas, unit, settings), case.gas,
                                                    unit, settings)
