@@ -22,6 +22,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 )
 from acidbase_lib.classroom.notebooks.repair import Repair, answers_in
 from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
@@ -40,6 +41,7 @@ class OwnNotebook:
     marked: MarkedNotebook
     title: str = ""
     exercises: Mapping[str, Exercise] = field(default_factory=dict)
+    settings: LabSettings = DEFAULT_SETTINGS
 
 
 def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNotebook:
@@ -89,7 +91,7 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
               for mark in marks}
     marked = MarkedNotebook(state_after(repairs), "", repairs, marks, scores,
                             float(sum(exercise.points for exercise in asked.values())))
-    return OwnNotebook(marked, unit.named, asked)
+    return OwnNotebook(marked, unit.named, asked, unit.settings)
 
 
 def _moved(notebook: Mapping[str, Any], unit: Unit, texts: Mapping[str, str]) -> tuple[str, ...]:

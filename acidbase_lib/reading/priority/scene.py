@@ -152,6 +152,8 @@ class Scene:
             from acidbase_lib.reading.blood_gas import BloodGas
 
             values["gas"] = BloodGas(**values["gas"])
+        if isinstance(told := values.get("spo2"), str) and _is_number(told):  # of a target
+            values["spo2"] = float(told)
         return cls(**values)
 
     def gives(self, look: str) -> bool:

@@ -24,7 +24,8 @@ def filled(text: str, settings: LabSettings | None = None) -> str:
     text : str
         Words with holes: ``<<key>>`` or ``<<key:how>>``, where `how` is "to" (22 to 26 mmol/L),
         "bare" (22–26), "unit" (with a unit, the default), "kPa" or "bare_kPa" (a pressure in
-        kPa), "low" or "high" (one end), or, of an oxygen target, one of `_WHO` (who says so).
+        kPa), "low", "high" or "inside" (one end, or one above the low end), or, of an oxygen
+        target, one of `_WHO` (who says so).
     settings : LabSettings, optional
         The settings in force where left out.
 
@@ -69,8 +70,8 @@ def told(key: str, how: str, settings: LabSettings) -> str:
         return _WHO[how][not _TARGETS & set(settings.changed)].format(settings.name)
     quantity = SETTINGS[key].metadata["quantity"]
     low, high = (_end(end, quantity, how) for end in (value.low, value.high))
-    if how in ("low", "high"):
-        return low if how == "low" else high
+    if how in ("low", "high", "inside"):
+        return {"low": low, "high": high, "inside": number(value.low + 1)}[how]
     unit = "" if how.startswith("bare") else "kPa" if how == "kPa" else settings.unit_of(key)
     between = " to " if how == "to" else "–"
     return f"{low}{between}{high} {unit}".rstrip()
@@ -83,7 +84,7 @@ _WHO: Final = MappingProxyType({
     "who": ("your school", "guidance"),
     "aims": ("Your school aims at", "Guidance (BTS 2017) aims at")})
 _TARGETS: Final = frozenset({"oxygen_target", "oxygen_target_co2_risk"})
-_WAYS: Final = (*_WHO, "unit", "bare", "to", "kPa", "bare_kPa", "low", "high")
+_WAYS: Final = (*_WHO, "unit", "bare", "to", "kPa", "bare_kPa", "low", "high", "inside")
 
 
 def _end(end: float, quantity: str, how: str) -> str:

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -141,3 +141,10 @@ def _load() -> Mapping[str, Misconception]:
 
 
 MISCONCEPTIONS: Final[Mapping[str, Misconception]] = _load()
+
+
+def told_by(settings: LabSettings) -> Mapping[str, Misconception]:
+    """Return every misconception with its words told by a school's ranges, wherever it is shown."""
+    return MappingProxyType({key: replace(
+        idea, suggests_written=filled(idea.suggests_written, settings),
+        card_written=filled(idea.card_written, settings)) for key, idea in MISCONCEPTIONS.items()})

@@ -98,7 +98,7 @@ class SceneRun(Run[DrawnScene]):
 def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
     """Return a scene with a person and numbers of its own, and what comes first in it."""
     person = draw_he_or_she(draw, row["age"])
-    numbers = {name: draw.whole(*span) for name, span in row.get("between", {}).items()}
+    numbers = {name: draw.whole(*_ends(span)) for name, span in row.get("between", {}).items()}
     scene = Scene.from_mapping({**row["gives"], **numbers})
     words = {**person.words, **numbers}
     dealt = draw.shuffled(row["options"].items())
@@ -184,3 +184,8 @@ def _steps_in(text: str) -> list[dict[str, Any]]:
     table = tomllib.loads(text)
     steps: list[dict[str, Any]] = table["step"]
     return steps
+
+
+def _ends(span: list[int] | str) -> list[int]:
+    """Two whole numbers, or a school's target in words: ``88–92``."""
+    return [int(float(end)) for end in span.split("–")] if isinstance(span, str) else span
