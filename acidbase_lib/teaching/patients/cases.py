@@ -119,7 +119,8 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
                settings: LabSettings | None = None, avoid: Collection[str] = ()) -> Case:
     """Draw the case of a wish that is spelled out already; see `draw_case`.
 
-    Where a school's own ranges leave nobody of the wished severity, any severity will do.
+    Where a school's own ranges leave nobody of the wished severity, any severity will do, and
+    where they still leave nobody, any time course.
     """
     settings = settings or in_force()
     if seed is None:
@@ -135,8 +136,10 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
         case = _build_from(plan, wish, seed, numbers, people, settings, avoid=avoid)
         if case is not None:
             return case
-    if wish.severity is not None and settings.changed:  # the school's ranges leave no such person
-        return build_case(replace(wish, severity=None), seed, settings, avoid)
+    if settings.changed and (wish.severity, wish.chronic) != (None, None):  # nobody is so here
+        chronic = None if wish.severity is None else wish.chronic
+        wider = replace(wish, severity=None, chronic=chronic)
+        return build_case(wider, seed, settings, avoid)
     raise CaseRequestError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
                            "printed gas keeps clear of the limits and still carries this label.")
 

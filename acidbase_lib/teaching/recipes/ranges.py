@@ -129,9 +129,12 @@ def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
         try:
             case = find_case(question, draw, shows)
         except UnitError:  # no such patient lies between the usual ranges and this laboratory's
-            if not question.more.get("lab") or not others:
+            if question.more.get("lab") and others:
+                name = others.pop()
+            elif idea is not None and in_force().changed:
+                idea = None  # a school's range may be the one that the idea holds
+            else:
                 raise
-            name = others.pop()
         else:
             break
     settings = OTHER_LABS.get(name, in_force())
@@ -188,7 +191,8 @@ def read_a_vein(question: Question, draw: SeededRandom) -> Exercise:
 
 def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     """A colleague states the numbers of a report in kPa, with one slip; choose the wrong step."""
-    planted = draw.pick(planted_among(question.more["slips"]))
+    able = planted_among(question.more["slips"])
+    planted = draw.pick(able)
 
     def steps(reader: Reader, case: Case) -> tuple[str, ...]:
         beliefs = reader.read(case.gas, "kPa")
@@ -199,8 +203,15 @@ def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom) -> Exer
                 f"Bicarbonate is {number_text(case.gas, 'bicarbonate')}: {beliefs.hco3}.",
                 f"The analyzer has worked out {' and '.join(worked_out)} from other numbers.")
 
-    case = find_case(question, draw, lambda case: planted is SOUND
-                     or steps(planted, case) != steps(SOUND, case))
+    try:
+        case = find_case(question, draw, lambda case: planted is SOUND
+                         or steps(planted, case) != steps(SOUND, case))
+    except UnitError:  # a school's range may be as wide as the slip thinks it is
+        if not in_force().changed:
+            raise
+        planted = next(reader for reader in able if reader is not planted)
+        case = find_case(question, draw, lambda case: planted is SOUND
+                         or steps(planted, case) != steps(SOUND, case))
     written = steps(planted, case)
     choices = (*(Choice(str(n)) for n in range(1, len(written) + 1)),
                Choice("none", also=("no slip",)))
