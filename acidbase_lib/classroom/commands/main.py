@@ -128,12 +128,15 @@ def _do(name: str, words: Sequence[str]) -> int:
                     formatter_class=argparse.RawDescriptionHelpFormatter)
     command.add_arguments(parser)
     given = parser.parse_args(list(words))
-    with _by_the_school(getattr(given, "settings", None)):
+    with _by_the_school(getattr(given, "settings", None), told=name != "read"):
         return int(command.run(given))
 
 
-def _by_the_school(file: Path | None) -> AbstractContextManager[object]:
-    """Whatever a command draws, marks or tells is by the settings that it was given."""
+def _by_the_school(file: Path | None, told: bool) -> AbstractContextManager[object]:
+    """Whatever a command draws, marks or tells is by the settings that it was given.
+
+    With `told` it is said what an oxygen target of a school's own differs in.
+    """
     if file is None:
         return nullcontext()
     from acidbase_lib.reading.lab_settings import LabSettings
@@ -141,7 +144,13 @@ def _by_the_school(file: Path | None) -> AbstractContextManager[object]:
 
     if not file.is_file():
         raise CommandError(f"there is no settings file {file}")
-    return by_settings(LabSettings.from_toml(file))
+    settings = LabSettings.from_toml(file)
+    if told:
+        from acidbase_lib.reading.oxygenation.target import cautions_of
+
+        for line in cautions_of(settings):
+            print(line)
+    return by_settings(settings)
 
 
 def _say(name: str, sentence: str, code: int = 2) -> int:

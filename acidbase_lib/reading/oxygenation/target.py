@@ -102,6 +102,31 @@ def oxygen_target(
     return OxygenTarget(aim.low, aim.high, risk, because, settings.source_of(key))
 
 
+def cautions_of(settings: LabSettings) -> tuple[str, ...]:
+    """What whoever sets a target of their own should know of it; none for those of guidance.
+
+    Examples
+    --------
+    >>> cautions_of(LabSettings())
+    ()
+    """
+    own, lines = set(settings.changed), []
+    low, usual = settings.oxygen_target_co2_risk, settings.oxygen_target
+    if "oxygen_target_co2_risk" in own:
+        risk = ("too much oxygen can raise carbon dioxide" if low.high > 92 else
+                "less oxygen than guidance aims at" if low.low < 88 else "")
+        lines.append(f"{settings.name} aims at {low} % where carbon dioxide may be retained; the "
+                     f"BTS guideline (Thorax 2017) prints 88–92 %{f': {risk}' if risk else ''}.")
+    if "oxygen_target" in own:
+        risk = ("oxygen beyond need can harm" if usual.high > 98 else
+                "less oxygen than guidance aims at" if usual.low < 94 else "")
+        lines.append(f"{settings.name} aims at {usual} % in most adults; the BTS guideline (Thorax "
+                     f"2017) prints 94–98 %{f': {risk}' if risk else ''}.")
+    if lines:
+        lines.append("Whoever is responsible for oxygen at your school or hospital decides.")
+    return tuple(lines)
+
+
 def history_of(gas: BloodGas) -> tuple[str, ...]:
     """What a gas itself carries of the history, in the words of a scene."""
     known = ((RETAINER, gas.chronic_lung_disease), (ASTHMA, gas.asthma), (OPIOID, gas.opioid))
