@@ -44,7 +44,8 @@ KITS = re.compile(r"(?<![\d.])(22 ?(?:-|–|to) ?26|88 ?(?:-|–|to) ?92)(?![\d.
 #: A fact of a source, or a stretch that a rule of compensation gives and no range.
 OF_A_SOURCE = re.compile(
     r"SpO2, scale 2|scale 2, a saturation of|On it, $|88–92, or ≥ 93 on air"  # NEWS2, RCP 2017
-    r"|\(Thorax 2017\) prints|ranges such as $|bicarbonate alone, $|icarbonate 22[–-]26: (?:Bourke|OpenStax)"  # in print
+    r"|\(Thorax 2017\) prints|ranges such as $|bicarbonate alone, $"
+    r"|icarbonate 22[–-]26: (?:Bourke|OpenStax)"  # in print
     r"|expected at 22 to 26|22 to 26 that belong|22 to 26 mmHg")
 UNITS = pytest.mark.parametrize("unit", [*unit_ids(), *sitting_ids()])
 
