@@ -10,6 +10,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import by_settings, in_force, stay_with
 from acidbase_lib.teaching.feedback.review import fared, review_lines
+from acidbase_lib.teaching.own_questions.carried import plan_called
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.carried_settings import settings_of
@@ -17,7 +18,7 @@ from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer
 from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT, OwnCopy
 from acidbase_lib.teaching.questions.prompt import titled
-from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan, parts_of
+from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, parts_of
 from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF, mark_tries
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
@@ -233,10 +234,8 @@ class Unit:
         topic = topic or self.topic or "primary disorder"
         if topic == "clinical priority":
             from acidbase_lib.teaching.practice.bedside import ScenePractice
-
             return ScenePractice()
         from acidbase_lib.teaching.practice.endless import Practice
-
         return Practice(topic)
 
     def opening(self) -> AskedWidget:
@@ -256,7 +255,8 @@ class Unit:
 
 
 def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
-              counts: str = MENDED_HALF, folder: Path | None = None, school: str = "") -> Unit:
+              counts: str = MENDED_HALF, folder: Path | None = None, questions: str = "",
+              school: str = "") -> Unit:
     """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
 
     Parameters
@@ -271,15 +271,15 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
     counts : str
         Which try earns the points: "first try", "last try", or "mended half", where what was wrong
         at the first try and right at the last earns half.
-    school : str
-        The settings that this notebook carries; see ``LabSettings.for_notebook``.
+    questions, school : str
+        A school's own questions, and its settings, as its notebooks carry them.
     folder : Path, optional
         Where a question file of your own lies; the notebook's folder by default.
 
     Raises
     ------
     UnitError
-        No such unit, or one of these is not as said.
+        No such unit, a form outside 1 to 999,999, or what was given does not fit.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {repr(form)[:20]} is outside 1 to 999,999.")
@@ -287,7 +287,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         raise UnitError(f"counts = {repr(counts)[:40]} is none of {', '.join(map(repr, COUNTS))}.")
     settings = settings_of(school)
     with by_settings(settings):
-        unit = Unit(load_plan(unit_id, folder), form, picks, order, counts=counts)
+        unit = Unit(plan_called(unit_id, folder, questions), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:
         stay_with(settings)

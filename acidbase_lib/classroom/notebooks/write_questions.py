@@ -32,6 +32,7 @@ _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>[0-9a-z]*)\4\s*)?"
                       r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?"
                       r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?"
+                      r"(?:,\s*questions\s*=\s*(['\"])(?P<questions>[\w.=-]*)\10\s*)?"
                       r"(?:,\s*school\s*=\s*'(?P<school>[^'\n]*)'\s*)?\)")
 _MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
 _SELF_MARKING = re.compile(r"^unit\.(review|result|twins)\(", re.MULTILINE)
@@ -247,9 +248,10 @@ def opening(unit: Unit) -> str:
     picks = f', picks="{unit.picks}"' if unit.picks else ""
     order = f', order="{unit.order}"' if unit.order else ""
     counts = f', counts="{unit.counts}"' if unit.counts != MENDED_HALF else ""
+    own = f', questions="{unit.plan.carried}"' if unit.plan.carried else ""
     carried = unit.settings.for_notebook().replace("\\", "\\\\")
     school = f", school='{carried}'" if carried else ""
-    return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts}{school})'
+    return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts}{own}{school})'
 
 
 def _question_at(cell: Cell) -> str | None:

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from types import MappingProxyType
 from typing import Final
 
@@ -58,6 +59,20 @@ def refilled(text: str, settings: LabSettings | None = None) -> str:
         return f"<!--={found[1]}{how}-->{told(found[1], found[2] or 'unit', by)}<!--=-->"
 
     return _MARKED.sub(anew, text)
+
+
+def ends_in(span: Sequence[float] | str) -> Sequence[float]:
+    """Both ends of a span of numbers that a file gives, or that a target in words gives.
+
+    Examples
+    --------
+    >>> ends_in("88–92"), ends_in([20, 24])
+    ([88, 92], [20, 24])
+    """
+    if not isinstance(span, str):
+        return span
+    ends = [float(end) for end in span.split("–")]
+    return [int(end) if end.is_integer() else end for end in ends]
 
 
 def told(key: str, how: str, settings: LabSettings) -> str:

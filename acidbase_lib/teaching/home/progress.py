@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from acidbase_lib.reading.settings_in_force import by_settings
+from acidbase_lib.teaching.own_questions.carried import plan_called
 from acidbase_lib.teaching.questions.answer_text import LONGEST
 from acidbase_lib.teaching.questions.carried_settings import settings_of
 from acidbase_lib.teaching.questions.own_copy import is_of_another
-from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
+from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.questions.which_try import FIRST_TRY, LAST_TRY, MENDED_HALF
 from acidbase_lib.teaching.unit import Unit
 
@@ -47,7 +48,7 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
         values = _opening(unit.setup)
         settings = settings_of(values.pop("school", ""))
         with by_settings(settings):
-            plan = load_plan(values.pop("unit_id"))
+            plan = plan_called(values.pop("unit_id"), questions=values.pop("questions", ""))
         own = values.pop("counts", MENDED_HALF)
         if plan.sitting or values.get("order"):
             return None
