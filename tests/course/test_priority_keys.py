@@ -126,7 +126,8 @@ def test_the_hint_of_a_made_scene_fits_its_patient_as_well():
     from acidbase_lib.teaching.seeded_random import SeededRandom
 
     def as_written(option: Any) -> dict[str, Any]:
-        return {"kind": option.kind, "target": list(option.target or ())}
+        aim = "–".join(f"{end:g}" for end in option.target or ())
+        return {"kind": option.kind, "target": f"{aim} %"}
 
     named = 0
     for state, person in (pair for step in (1, 2, 3, 4) for pair in pairs(step)[::3]):
