@@ -197,6 +197,17 @@ def test_a_worksheet_its_key_and_its_card_agree(settings_file: Path, tmp_path: P
     assert "21–28" in pages["method_card.html"]
 
 
+def test_a_card_tells_the_schools_unit_first(tmp_path: Path) -> None:
+    """10.7-13.3 kPa and 4.7-6.0 kPa are the kit's ranges by 1 kPa = 7.50062 mmHg."""
+    path = tmp_path / "settings.toml"
+    path.write_text(TOML + 'pressure_unit = "kPa"\n', encoding="utf-8")
+    assert main(["worksheet", "02", "--settings", str(path), "--out", str(tmp_path)]) == 0
+    card = (tmp_path / "method_card.html").read_text(encoding="utf-8")
+    assert "4.7–6.0 (35–45)" in card
+    assert "10.7–13.3 (80–100)" in card
+    assert "kPa (mmHg)" in card
+
+
 def test_no_settings_file_is_a_sentence(tmp_path: Path, capsys) -> None:
     for command in (["read", "7.3", "60", "29"], ["worksheet", "01"], ["study", "--no-open"],
                     ["quiz", "01", "--out", "q.zip"], ["form", "01", "--seed", "3"]):
