@@ -18,7 +18,7 @@ from acidbase_lib.teaching.explanations.direction import direction_steps, map_po
 from acidbase_lib.teaching.explanations.oxygen_steps import oxygen_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.patients.cases import Case, CaseRequestError, draw_case
-from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case
+from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case, practice_stories
 
 from .topic import PracticeStep, Topic
 
@@ -46,7 +46,7 @@ def _oxygen_falls(gas: BloodGas, choice: str) -> str:
 
 
 def _bring(shows: str, seed: str, avoid: Collection[str] = ()) -> Case:
-    return draw_oxygen_case(shows, seed, avoid=avoid).case
+    return draw_oxygen_case(shows, seed, avoid=avoid, among=practice_stories()).case
 
 
 def _shows(*words: str) -> tuple[Mapping[str, Any], ...]:
