@@ -230,10 +230,11 @@ class Unit:
 
     def practice(self, topic: str | None = None) -> PracticeScreen:
         """Practice without end: a fresh patient at every press, no points."""
-        from acidbase_lib.teaching.practice.begin import begin, memory_beside
+        from acidbase_lib.teaching.hour.opened import open_practice
+        from acidbase_lib.teaching.practice.begin import memory_beside
 
-        return begin(topic or self.topic or "primary disorder",
-                     memory_beside(Path.cwd()) if _shell() is not None else None)
+        return open_practice(topic or self.topic or "primary disorder",
+                             memory_beside(Path.cwd()) if _shell() is not None else None)
 
     def opening(self) -> AskedWidget:
         """Ask three questions of earlier units, freshly drawn, for no points."""
