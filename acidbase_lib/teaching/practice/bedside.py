@@ -81,14 +81,14 @@ class SceneRun(Run[DrawnScene]):
                 return draw_scene(draw.pick(left), draw)
         return None
 
-    def step_in_words(self) -> str:
+    def said_at(self, step: int, of: int) -> str:
         """Say which step this is and what it brings, or of which step this scene is."""
         steps = _steps()
-        said = f"Step {self.step + 1} of {len(steps)}. "
-        if self._step_of_case == self.step:
-            return f"{said}{steps[self.step]['says']}"
+        said = f"Step {step + 1} of {len(steps)}. "
+        if of == step:
+            return f"{said}{steps[step]['says']}"
         return (f"{said}You have seen all its scenes. This one is of step "
-                f"{self._step_of_case + 1}. {steps[self._step_of_case]['says']}")
+                f"{of + 1}. {steps[of]['says']}")
 
     def story_of(self, case: DrawnScene) -> str:
         """The scene."""
@@ -141,7 +141,7 @@ def view_of(run: SceneRun) -> dict[str, Any]:
                    f"Right: {best}." if right else f"Not this time. First: {best}.",
         "notes": [] if right or not run.answered else _notes(run),
         "why": _why(case, run.chosen) if run.answered else [],
-        "progress": _progress(run), "caution": CAUTION,
+        "progress": progress_of(run), "caution": CAUTION,
     }
 
 
@@ -166,13 +166,19 @@ def _why(case: DrawnScene, chosen: str) -> list[str]:
     return [case.found.reason, *others, f"Source: {sources}."]
 
 
-def _progress(run: SceneRun) -> str:
+def progress_of(run: SceneRun) -> str:
+    """Say how the run went so far."""
     right = run.right.total()
     count = right + run.wrong.total()
     if not count:
         return "Nothing is marked or kept. Stop whenever you like."
     scenes = "scene" if count == 1 else "scenes"
     return f"So far: {count} {scenes}, {right} answered right."
+
+
+def scenes_by_step() -> list[list[Mapping[str, Any]]]:
+    """Every scene as data, step by step."""
+    return [list(step["scene"]) for step in _steps()]
 
 
 @cache

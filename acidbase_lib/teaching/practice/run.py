@@ -16,7 +16,7 @@ from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
-_LATELY: Final = 4  # stories that do not come again at once when a new round begins
+LATELY: Final = 4  # stories that do not come again at once when a new round begins
 
 Drawn = TypeVar("Drawn")
 
@@ -42,7 +42,8 @@ class Run(ABC, Generic[Drawn]):
         self.right: Counter[str] = Counter()
         self.wrong: Counter[str] = Counter()
         self._last_step = steps - 1
-        self._lately: deque[str] = deque(maxlen=_LATELY)
+        self._step_of_case = 0
+        self._lately: deque[str] = deque(maxlen=LATELY)
         self._told: Counter[str] = Counter()
         self._rounds: Counter[int] = Counter()  # how often all stories of a step have been told
         self._row = 0  # right answers in a row, counted below zero where they are wrong
@@ -79,6 +80,14 @@ class Run(ABC, Generic[Drawn]):
     def story_of(self, case: Drawn) -> str:
         """What is not to be told again before the others."""
 
+    @abstractmethod
+    def said_at(self, step: int, of: int) -> str:
+        """Say at a step what it brings, to a case of step `of`; the first is 0."""
+
+    def step_in_words(self) -> str:
+        """Say which step this is and what it brings, or of which step this case is."""
+        return self.said_at(self.step, self._step_of_case)
+
     @property
     def answered(self) -> bool:
         """Whether the case at hand has been answered."""
@@ -109,6 +118,11 @@ class Run(ABC, Generic[Drawn]):
         self.case = self._next_case()
         return self.case
 
+    def show(self, case: Drawn, step: int) -> None:
+        """Bring this very case, as one of this step, not answered yet."""
+        self.case, self.step, self._step_of_case = case, step, step
+        self.chosen = self.moved = ""
+
     def _next_case(self) -> Drawn:
         draw = SeededRandom(f"{self.seed}|{self.stream}|{self.read}")
         case = next(found for told in self._not_again()
@@ -131,10 +145,20 @@ class Run(ABC, Generic[Drawn]):
         self._row = max(self._row, 0) + 1 if right else min(self._row, 0) - 1
         if self._row >= UP and self.step < self._last_step:
             self.step, self._row = self.step + 1, 0
-            self.moved = f"Two right in a row: step {self.step + 1} comes next."
+            self.moved = step_up(self.step)
         elif self._row <= -DOWN and self.step > 0:
             self.step, self._row = self.step - 1, 0
-            self.moved = f"Step {self.step + 1} comes next, to find firm ground again."
+            self.moved = step_down(self.step)
+
+
+def step_up(step: int) -> str:
+    """Say that a harder step comes next; the first is 0."""
+    return f"Two right in a row: step {step + 1} comes next."
+
+
+def step_down(step: int) -> str:
+    """Say that an easier step comes next; the first is 0."""
+    return f"Step {step + 1} comes next, to find firm ground again."
 
 
 class PracticeScreen(PlacedWidget):
