@@ -55,11 +55,11 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[UnitLink, ...
         page = work / "page"
         compile_ahead(page, tools.pyodide)
         listed = tuple(unit_in(course, unit_id) for unit_id in unit_ids_of(course))
-        (page / "index.html").write_text(front_page(listed, STORE, size_of(page)), encoding="utf-8",
+        (page / "index.html").write_text(front_page(listed, STORE), encoding="utf-8",
                                          newline="\n")
         (page / "words.html").write_text(glossary_page(), encoding="utf-8", newline="\n")
         write_reference(page / REFERENCE)
-        write_light_page(page / FOLDER, size_of(page))
+        write_light_page(page / FOLDER, behind=True)
     return listed
 
 

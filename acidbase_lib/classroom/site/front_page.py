@@ -7,9 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
+from typing import Final
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.teaching.theme import Html, escape, page
+
+#: What a unit loads until its first form. [MB] Measured: python -m tests.benchmarks.light_page
+FIRST_FORM: Final = 33
 
 _STYLE = """
 .site-units{list-style:none;margin:1.5rem 0;padding:0}
@@ -31,7 +35,7 @@ browser: no account, nothing to install, and nothing to pay.</p>
 <p>Practice is there in a few seconds, also on a phone and a slow line. A new patient at every
 press, and the reasons at once. Opened once, it works without a network.</p>
 <h2>The units</h2>
-<p>A unit loads up to {size} MB the first time, so use Wi-Fi. It takes about 20 seconds to get ready
+<p>A unit loads about {size} MB the first time, so use Wi-Fi. It takes about 20 seconds to get ready
 on a computer, and a minute or two on a phone. Click your answers, or type them.</p>
 """
 
@@ -102,7 +106,7 @@ def unit_in(course: Path, unit_id: str) -> UnitLink:
     return UnitLink(unit_id, title[1].strip(), about)
 
 
-def front_page(units: Sequence[UnitLink], store: str, size: int) -> str:
+def front_page(units: Sequence[UnitLink], store: str) -> str:
     """Return the front page as HTML.
 
     Parameters
@@ -111,8 +115,6 @@ def front_page(units: Sequence[UnitLink], store: str, size: int) -> str:
         What to list, in order.
     store : str
         The name of the browser's store that the notebooks are kept in.
-    size : int
-        What the course weighs. [bytes]
     """
     static = files("acidbase_lib.classroom.site").joinpath("static")
     script = static.joinpath("front_page.js").read_text(encoding="utf-8")
@@ -120,8 +122,7 @@ def front_page(units: Sequence[UnitLink], store: str, size: int) -> str:
     # The notebooks' own pages look for this element in every page above them.
     settings = ('<script id="jupyter-config-data" type="application/json" '
                 'data-jupyter-lite-root=".">{}</script>')
-    before = _BEFORE.format(size=-(-size // 1_000_000))
-    body = (f'{settings}{before}<ol class="site-units">{listed}</ol>{_AFTER}'
+    body = (f'{settings}{_BEFORE.format(size=FIRST_FORM)}<ol class="site-units">{listed}</ol>{_AFTER}'
             f'<script>const STORE = {json.dumps(store)};\n{script}</script>')
     return page("Acid–base course", body, style=_STYLE)
 

@@ -15,6 +15,7 @@ from acidbase_lib.teaching.practice.ahead import NAMES, drawn_ahead
 from acidbase_lib.teaching.theme import PALETTE, Html, escape, page
 from acidbase_lib.teaching.widgets.assets import asset
 
+from .front_page import FIRST_FORM
 from .icon import icon_png
 from .topic_file import topic_file
 
@@ -71,19 +72,19 @@ newer edition</button></p></div>
 {whole}</div>
 """
 _WHOLE: Final = """<p><a href="../index.html">The whole course</a><br>Units with lessons, questions
-and pictures, to hand in. It loads up to {size} MB before its first question: use Wi-Fi, and wait a
+and pictures, to hand in. It loads about {size} MB before its first question: use Wi-Fi, and wait a
 minute or two on a phone.</p>"""
 
 
-def write_light_page(folder: Path, whole: int | None = None) -> int:
+def write_light_page(folder: Path, behind: bool = False) -> int:
     """Write the page into a folder that is made for it; return how many cases it holds.
 
     Parameters
     ----------
     folder : Path
         Where to; parents must be there.
-    whole : int, optional
-        What the whole course behind it weighs, where there is one. [bytes]
+    behind : bool
+        Whether the whole course stands behind it.
     """
     drawn = [drawn_ahead(name, OF_EACH) for name in NAMES]
     edition = _hash(_script(), _worker(), _STYLE, _BODY, *(topic_file(one, "") for one in drawn))
@@ -94,7 +95,7 @@ def write_light_page(folder: Path, whole: int | None = None) -> int:
     held["words.html"] = glossary_page().encode()
     topics = [{"name": name, "slug": _slug(name), "file": _file_name(name, text)}
               for name, text in data.items()]
-    held["index.html"] = _page(topics, edition, whole).encode()
+    held["index.html"] = _page(topics, edition, behind).encode()
     names = {name: sha256(text).hexdigest() for name, text in held.items()}
     # The page's own name is the digest of its files: a changed link is a new edition, too.
     stored = _hash(_json(names))
@@ -114,13 +115,13 @@ def light_front() -> str:
                 head=f'<meta http-equiv="refresh" content="0; url={FOLDER}/">\n')
 
 
-def _page(topics: Sequence[Mapping[str, str]], edition: str, whole: int | None) -> str:
+def _page(topics: Sequence[Mapping[str, str]], edition: str, behind: bool) -> str:
     settings = {"topics": topics, "edition": edition, "caution": CAUTION}
     script = f"\nconst SETTINGS = {_json(settings)};\n{_script()}"
     style = _STYLE + asset("chart_form.css", "practice.css")
     listed = "".join(f'<li><a href="#{one["slug"]}">{escape(one["name"])}</a></li>'
                      for one in topics)
-    more = _WHOLE.format(size=-(-whole // 1_000_000)) if whole else ""
+    more = _WHOLE.format(size=FIRST_FORM) if behind else ""
     body = _BODY.format(first=escape(topics[0]["name"]), topics=listed, whole=more)
     return page(_TITLE, Html(f'{body}<script type="module">{script}</script>'), style=style,
                 head=_head(script))

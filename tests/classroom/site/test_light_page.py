@@ -15,7 +15,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.site import light_page
 from acidbase_lib.classroom.site.build_site import MARK, build_light_site
-from acidbase_lib.classroom.site.front_page import UnitLink, front_page
+from acidbase_lib.classroom.site.front_page import FIRST_FORM, UnitLink, front_page
 from acidbase_lib.classroom.site.icon import icon_png
 from acidbase_lib.classroom.site.light_page import write_light_page
 from acidbase_lib.teaching.practice.ahead import NAMES
@@ -26,7 +26,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with pytest.MonkeyPatch.context() as few:
         few.setattr(light_page, "OF_EACH", 2)
         out = tmp_path_factory.mktemp("light") / "practice"
-        write_light_page(out, 44_000_001)
+        write_light_page(out, behind=True)
     return out
 
 
@@ -40,7 +40,7 @@ def test_the_page_lists_every_topic_with_its_file(folder: Path):
         assert json.loads(data)["edition"] == settings["edition"]
     assert settings["caution"] == CAUTION
     assert f"<footer><p>{CAUTION}</p></footer>" in page
-    assert "loads up to 45 MB" in page
+    assert f"loads about {FIRST_FORM} MB" in page
 
 
 def test_the_browser_is_told_to_run_this_script_alone_and_to_ask_no_other_host(folder: Path):
@@ -123,6 +123,6 @@ def test_the_light_page_alone_needs_no_other_tool_and_leaves_others_files_alone(
 
 
 def test_the_front_page_leads_to_practice_before_the_units():
-    page = front_page([UnitLink("02_x", "Unit 2", "About.")], "store", 31_000_000)
+    page = front_page([UnitLink("02_x", "Unit 2", "About.")], "store")
     assert page.index('href="practice/"') < page.index("The units")
-    assert "loads up to 31 MB the first time, so use Wi-Fi" in page
+    assert f"loads about {FIRST_FORM} MB the first time, so use Wi-Fi" in page
