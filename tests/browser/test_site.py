@@ -172,6 +172,11 @@ def test_the_front_page_lists_the_units_and_is_accessible(site: Site, visit: Vis
         visit.page.get_by_text(words).wait_for()
     assert violations(visit.page, "body") == []
     shot(visit.page, "site-front")
+    visit.page.get_by_role("link", name="Practice now").click()
+    visit.page.get_by_role("radio").first.wait_for()
+    visit.page.locator("#light-offline", has_text="works without a network").wait_for()
+    visit.page.get_by_role("link", name="The whole course").click()
+    listed.first.wait_for()
 
 
 def test_unit_02_from_a_cold_start_to_a_marked_download(site: Site, visit: Visit, tmp_path: Path,

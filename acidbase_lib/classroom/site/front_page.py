@@ -122,7 +122,8 @@ def front_page(units: Sequence[UnitLink], store: str) -> str:
     # The notebooks' own pages look for this element in every page above them.
     settings = ('<script id="jupyter-config-data" type="application/json" '
                 'data-jupyter-lite-root=".">{}</script>')
-    body = (f'{settings}{_BEFORE.format(size=FIRST_FORM)}<ol class="site-units">{listed}</ol>{_AFTER}'
+    before = _BEFORE.format(size=FIRST_FORM)
+    body = (f'{settings}{before}<ol class="site-units">{listed}</ol>{_AFTER}'
             f'<script>const STORE = {json.dumps(store)};\n{script}</script>')
     return page("Acid–base course", body, style=_STYLE)
 
