@@ -27,6 +27,7 @@ _SIDES: Final = (192, 512)
 _STYLE: Final = """
 .light-links a,.light-tap{display:inline-flex;align-items:center;min-height:44px}
 #light-topics{list-style:none;margin:0;padding:0;display:flex;flex-wrap:wrap;gap:.5rem}
+#light-topics *{box-sizing:border-box}
 #light-topics a{display:flex;align-items:center;min-height:44px;padding:.4rem .9rem;
 border:1px solid var(--ab-control);border-radius:var(--ab-round);color:var(--ab-ink);
 text-decoration:none}
