@@ -109,6 +109,28 @@ def test_a_first_try_made_in_one_tab_is_the_first_try_in_the_other(server, page)
         assert tab.locator(".jp-Dialog").count() == 0
 
 
+DEAF = """(() => { const { postMessage } = BroadcastChannel.prototype;
+    BroadcastChannel.prototype.postMessage = function (said) {
+        if (said.what !== 'saved') postMessage.call(this, said); }; })()"""
+
+
+def test_a_press_that_comes_before_the_other_tabs_answer_asks_nothing_and_loses_nothing(
+        server, page):
+    """Neither tab hears that the other has saved, as when two presses are a moment apart."""
+    path = copied(server, "deaf")
+    page.context.add_init_script(DEAF)
+    opened(page, server, path)
+    second = page.context.new_page()
+    opened(second, server, path)
+    for question, tab, place in (("q2-1", page, 1), ("q2-2", second, 2), ("q2-3", page, 0)):
+        press(tab, question, place)
+        assert tab.locator(".jp-Dialog").count() == 0
+    for question in ("q2-1", "q2-2", "q2-3"):
+        assert saved_source(path, f"{question}-answer") == cell_source(page, f"{question}-answer")
+        assert ": " in saved_source(path, f"{question}-answer")
+    assert form(page, "q2-2-answer").get_by_role("radio", checked=True).count() == 1
+
+
 def test_what_is_not_saved_is_not_given_up_for_a_newer_file(server, page):
     path = copied(server, "not-saved")
     opened(page, server, path)

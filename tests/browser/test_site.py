@@ -41,7 +41,7 @@ pytestmark = [pytest.mark.services]
 
 @dataclass
 class Site:
-    """The built page, where it is served, and how long the build took."""
+    """The built page, where it is served, and how much processor time the build took."""
 
     folder: Path
     course: Path
@@ -78,9 +78,9 @@ def site(pyodide: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Si
     home = tmp_path_factory.mktemp("site")
     folder, course = home / "page", home / "course"
     shutil.copytree(course_folder(), course)
-    start = time.monotonic()
+    start = sum(os.times()[:4])  # of the processor, so that a busy machine says the same
     build_site(course, Path(os.path.relpath(folder)), find_tools(pyodide))
-    took = time.monotonic() - start
+    took = sum(os.times()[:4]) - start
     # The tests drive the notebook by its own commands, which the page does not offer by itself.
     settings = json.loads((folder / "jupyter-lite.json").read_text(encoding="utf-8"))
     settings["jupyter-config-data"]["exposeAppInBrowser"] = True
@@ -140,7 +140,8 @@ def test_its_python_is_compiled_ahead_and_the_kits_sources_stay(site: Site) -> N
 
 
 def test_it_is_small_quick_to_build_and_holds_every_unit(site: Site) -> None:
-    print(f"\nthe page: {size_of(site.folder) / 1e6:.1f} MB, built in {site.built_in:.0f} s")
+    print(f"\nthe page: {size_of(site.folder) / 1e6:.1f} MB, built in {site.built_in:.0f} s of "
+          "processor")
     assert size_of(site.folder) <= 50_000_000
     assert site.built_in < 90
     for unit_id in unit_ids_of(site.course):

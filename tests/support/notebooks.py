@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import time
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -158,9 +160,18 @@ def save(page: Any) -> None:
     ended(page, f"{PANEL}.context.save()")
 
 
+def _whole(path: Path) -> Any:
+    """Return a notebook's content; the server may be writing it just now."""
+    for _ in range(20):
+        with suppress(json.JSONDecodeError):
+            return json.loads(path.read_text(encoding="utf-8"))
+        time.sleep(0.2)
+    return json.loads(path.read_text(encoding="utf-8"))
+
+
 def saved_source(path: Path, grade_id: str) -> str:
     """Return the text of one cell as the saved file holds it."""
-    for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
+    for cell in _whole(path)["cells"]:
         if cell["metadata"].get("nbgrader", {}).get("grade_id") == grade_id:
             source = cell["source"]
             return source if isinstance(source, str) else "".join(source)

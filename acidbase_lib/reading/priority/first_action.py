@@ -204,10 +204,10 @@ def _withheld(scene: Scene, option: Option) -> WhyNot:
         return WhyNot(option, "Oxygen is titrated to its target, never withheld in hypoxemia. "
                       "Added oxygen raises CO2 in several ways: it changes blood flow in the lung "
                       "and what hemoglobin carries, and in part it weakens the signal to breathe.",
-                      ("BTS2017", "Aubier1980", "Robinson2000"))
+                      ("BTSOxygen2017", "Aubier1980", "Robinson2000"))
     if scene.on_oxygen:
         return WhyNot(option, "Oxygen taken away at once can leave SpO2 below what it was before "
-                      "any oxygen: it is turned down in steps.", ("BTS2017",))
+                      "any oxygen: it is turned down in steps.", ("BTSOxygen2017",))
     return WhyNot(option, "Deciding against oxygen is no step that helps now.")
 
 
@@ -216,18 +216,18 @@ def _oxygen_barred(scene: Scene, option: Option) -> WhyNot | None:
     aim = option.target
     if aim and not (low <= aim[0] and aim[1] <= high):
         return WhyNot(option, f"The target here is {low:g}–{high:g} %, "
-                      f"not {aim[0]:g}–{aim[1]:g} %.", ("BTS2017",))
+                      f"not {aim[0]:g}–{aim[1]:g} %.", ("BTSOxygen2017",))
     if below_target(scene) or critical_illness(scene) or too_little_breathing(scene):
         return None
     if not scene.gives("saturation"):
         return WhyNot(option, "Whether oxygen is low is not known yet: that look comes first.")
     if "carbon monoxide" in scene.history:
         return WhyNot(option, "After carbon monoxide the probe reads too high: oxygen is not "
-                      "aimed by it.", ("BTS2017",))
+                      "aimed by it.", ("BTSOxygen2017",))
     if option.kind == "oxygen titrated" and scene.on_oxygen and (scene.spo2 or 0) > high:
         return None
     return WhyNot(option, f"SpO2 {scene.spo2:g} % is not below the target of {low:g}–{high:g} %: "
-                  "oxygen is for low oxygen, not for breathlessness.", ("BTS2017",))
+                  "oxygen is for low oxygen, not for breathlessness.", ("BTSOxygen2017",))
 
 
 # --- why an option comes later --------------------------------------------------------------------

@@ -10,7 +10,7 @@ from acidbase_lib.reading.oxygenation.target import RETAINER
 
 from .scene import Scene
 
-DANGEROUS_SPO2: Final = 85.0  # BTS2017: reservoir mask below it; for a CO2 retainer common practice
+DANGEROUS_SPO2: Final = 85.0  # BTSOxygen2017: reservoir mask; with a CO2 risk common practice
 SLOW_BREATHING: Final = 8.0  # NEWS2: scores 3
 SHOCK_SYSTOLIC: Final = 90.0  # NEWS2: scores 3
 LOW_GLUCOSE: Final = 4.0  # mmol/L; common practice
@@ -213,7 +213,7 @@ def hypercapnic_acidosis(s: Scene) -> bool:
 
 # --- the rules: the first that applies decides ----------------------------------------------------
 
-_TITRATED = ("BTS2017", "Austin2010", "Aubier1980", "Robinson2000")
+_TITRATED = ("BTSOxygen2017", "Austin2010", "Aubier1980", "Robinson2000")
 _ABCDE = ("Thim2012", "CommonPractice")
 _HABIT = ("CommonPractice",)
 RULES: Final[tuple[Rule, ...]] = (
@@ -240,26 +240,27 @@ RULES: Final[tuple[Rule, ...]] = (
          "After acting, look again before the next step.", _ABCDE, stops=False),
     Rule("oxygen at once", critical_illness, ("oxygen up", "oxygen titrated", "call for help"),
          "In critical illness much oxygen comes at once, even with a CO2 risk, then titrated.",
-         ("BTS2017",)),
+         ("BTSOxygen2017",)),
     Rule("oxygen is not enough", not_enough,
          ("call for help", "ventilatory support", "oxygen titrated"),
          "Low oxygen in spite of much oxygen needs the team that can support the breathing.",
          _HABIT),
     Rule("dangerous, CO2 risk", dangerous_with_risk,
          ("oxygen titrated", "oxygen up", "call for help"),
-         "Oxygen is titrated to its target, never withheld: low oxygen harms sooner than CO2.",
-         _TITRATED),
+         "Oxygen is titrated to its target, never withheld: low oxygen harms sooner than CO2. "
+         "Help is called meanwhile.", _TITRATED),
     Rule("low, CO2 risk", low_with_risk, ("oxygen titrated", "call for help"),
          "With a CO2 risk oxygen is titrated to its target, neither full nor withheld.", _TITRATED),
     Rule("dangerous", dangerously_low, ("oxygen up", "oxygen titrated", "call for help"),
-         "SpO2 below 85 % without a CO2 risk is met with a reservoir mask, then titrated.",
-         ("BTS2017",)),
+         "SpO2 below 85 % without a CO2 risk is met with a reservoir mask, then titrated. Help is "
+         "called meanwhile.",
+         ("BTSOxygen2017",)),
     Rule("sit up", lying_flat, ("position: breathing",),
          "Sitting up takes seconds, needs nothing and helps the chest to open.", _HABIT,
          stops=False),
     Rule("low oxygen", below_target, ("oxygen titrated", "oxygen up", "call for help"),
          "Low oxygen is a finding already: it is brought to its target, then looked into.",
-         ("BTS2017",)),
+         ("BTSOxygen2017",)),
     Rule("too much oxygen", too_much_oxygen, ("oxygen titrated", "call for help"),
          "Too much oxygen can raise CO2: it comes down to the target in steps, not all at once.",
          _TITRATED),
@@ -269,7 +270,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("acid from CO2", acid_from_co2,
          ("call for help", "ventilatory support", "drug: breathing"),
          "With the oxygen in its target this asks for urgent review; support is considered.",
-         ("BTS2017", "BTSICS2016")),
+         ("BTSOxygen2017", "BTSICS2016")),
     Rule("circulation", shock, ("life support: circulation", "position: circulation",
                                 "drug: circulation", "call for help"),
          "With airway and breathing safe, circulation is next: what is prescribed, and the call.",

@@ -35,8 +35,9 @@ def _found(cause: Cause, name: str) -> tuple[str, str]:
             "chloride": (cause.chloride, _chloride(cause)),
             "anion gap": (cause.gap, _gap(cause)),
             "whole body": (cause.store, _store(cause)),
-            "once insulin works": (cause.insulin, "Insulin sends potassium back into the cells, "
-                                   "out of the blood.")}[name]
+            "once insulin works": (cause.insulin, "Insulin sends potassium back into the cells. "
+                                   "The blood level can fall fast and disturb the heart, so it "
+                                   "is measured before and often after.")}[name]
 
 
 def _disorder_fails(cause: Cause, word: str) -> str:
@@ -69,7 +70,8 @@ def _potassium(cause: Cause) -> str:
     if cause.potassium == "high":
         return ("Without insulin potassium leaves the cells and goes into the blood."
                 if cause.insulin else
-                "The kidneys pass on too little potassium, so it stays in the blood.")
+                "The kidneys pass on too little potassium, so it stays in the blood, where it can "
+                "disturb the heart.")
     if cause.key == "stoma":
         # Rud CL et al. Scand J Gastroenterol 2023;58:971-9, abstract: aldosterone often high;
         # J Med Case Rep 2013;7:207, abstract: potassium can stay in where kidneys fail
@@ -101,6 +103,9 @@ def _gap(cause: Cause) -> str:
 
 
 def _store(cause: Cause) -> str:
+    if cause.insulin and cause.store == "low":
+        return ("The blood level is not the store: potassium has left the cells, and for days it "
+                "has left the body with the urine.")
     way = {"stoma": "with the juice and the urine", "diarrhea": "with the stool"}.get(
         cause.key, "with the urine")
     return {"low": f"Potassium leaves the body {way}.",
@@ -110,15 +115,16 @@ def _store(cause: Cause) -> str:
 
 def statement_told(cause: Cause, names: Iterable[str], said: Mapping[str, tuple[str | None, ...]],
                    ) -> Reasons:
-    """Of whole statements behind letters: the first part of each that fails, or the cause."""
+    """Of whole statements behind letters: each part that fails, or the cause."""
     names = tuple(names)
     why = {}
     for letter, words in said.items():
-        wrong = next(((name, word) for name, word in zip(names, words, strict=True)
-                      if word != _found(cause, name)[0]), None)
-        why[letter] = cause.because if wrong is None else (
-            f"{wrong[0][:1].upper()}{wrong[0][1:]}: not {wrong[1]}. "
-            f"{cause_told(cause, wrong[0], (str(wrong[1]),)).why[str(wrong[1])]}")
+        wrong = [(name, word) for name, word in zip(names, words, strict=True)
+                 if word != _found(cause, name)[0]]
+        why[letter] = " ".join(
+            f"{name[:1].upper()}{name[1:]}: not {word}. "
+            f"{cause_told(cause, name, (str(word),)).why[str(word)]}"
+            for name, word in wrong) or cause.because
     return Reasons(why, cause.because)
 
 

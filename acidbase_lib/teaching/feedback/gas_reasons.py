@@ -100,7 +100,7 @@ def compensation_told(gas: BloodGas, words: Iterable[str]) -> Reasons:
         "fully compensated": (
             f"Full means that the pH is back in its range. {ph}." if not back else
             f"Full means that the helper has moved. {value}."),
-        "does not apply": "There is one cause and one helper here, so one of the other words "
+        "does not apply": "By the label there is a cause and a helper, so one of the other words "
                           "applies.",
     }
     settles = f"{value}. {ph}." if moved else f"{value}."

@@ -131,13 +131,14 @@ def hidden_told(gas: BloodGas, gap: float, state: str, behind: str, both: str) -
             "What left its range did not do so by itself."),
         acid: {both: f"{here}: that much acid would have pulled bicarbonate below 22. It is "
                      f"{gas.hco3:.0f}.",
-               "nothing": f"{numbers}, and {here[:1].lower()}{here[1:]}: no acid was added and no "
-                          "base was lost.",
+               "nothing": f"{numbers}, and {here[:1].lower()}{here[1:]}: nothing here points to "
+                          "an added acid or a lost base.",
                }.get(behind, f"{numbers}: that is not the acid side."),
         alkali: {both: f"An alkalosis alone does not bring such a gap. {here}.",
                  "nothing": f"{numbers}: nothing has pushed to the alkaline side.",
                  }.get(behind, f"{numbers}: that is not the alkaline side."),
-        both: (f"{here}, so no acid hides." if state != "high" else
+        both: (f"{here}, so it shows no added acid; a low albumin can hide one."
+               if state != "high" else
                "An acid shows. Bicarbonate has fallen about as far as the gap has risen, so it "
                "was not high before."),
     }

@@ -59,15 +59,18 @@ def gradient_told(gas: BloodGas) -> dict[str, Reasons]:
     limit = gradient_limit(gas.age)
     here = (f"The gradient is {oxygen.gradient:.0f} mmHg; the limit at {gas.age:.0f} years is "
             f"about {limit:.0f} (common practice).")
+    still = (" A normal gradient does not mean well: too little air moves." if gas.paco2 > 45
+             else "")
     return {
         "gradient": number_told(
             oxygen_because(gas)[-1],
-            "It is lower than the numbers give. Divide PaCO2 by 0.8 before you take it off.",
+            "It is lower than the numbers give. Take off PaCO2 divided by 0.8 once, and PaO2 once.",
             "It is higher than the numbers give. Take off both PaCO2 divided by 0.8, and PaO2."),
         "width": Reasons({"normal": f"Normal would lie at the limit or below it. {here}"
-                       if oxygen.width == "wide" else here,
+                       if oxygen.width == "wide" else f"{here}{still}",
                        "wide": f"Wide would lie above the limit. {here}"
-                       if oxygen.width == "normal" else here}, here)}
+                       if oxygen.width == "normal" else here},
+                      f"{here}{still if oxygen.width == 'normal' else ''}")}
 
 
 def ratio_told(gases: Mapping[str, BloodGas]) -> Reasons:
@@ -97,10 +100,13 @@ def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str])
 
 
 def urgent(scene: Scene) -> str:
-    """What a target does not settle: a low pH from a high PaCO2 (BTS/ICS guideline 2016)."""
+    """What a target does not settle: respiratory failure, and a low pH from a high PaCO2."""
     gas = scene.arterial_gas
     if gas is None or gas.ph >= 7.35 or gas.paco2 <= 49:
-        return ""
+        pao2 = gas.pao2 if gas is not None else None
+        return "" if pao2 is None or pao2 >= FAILURE_PAO2 else (
+            f" A target is not all: PaO2 {pao2:.0f} mmHg is respiratory failure, and is reported "
+            "at once.")
     return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {gas.paco2:.0f} mmHg asks for "
             "urgent review (BTS/ICS guideline, Thorax 2016).")
 
@@ -110,8 +116,10 @@ def _target_fails(scene: Scene, option: Option) -> str:
     low = (f" PaO2 is {gas.pao2:.0f} mmHg." if gas is not None and gas.pao2 is not None else "")
     because = scene.oxygen_target.because.rstrip(".")
     if option.kind == "oxygen withheld":
-        return ("Leaving the oxygen off may leave this person without enough oxygen, which harms "
-                f"first.{low} The answer to a risk from carbon dioxide is a target {BTS}.")
+        risk = (f" The answer to a risk from carbon dioxide is a target {BTS}." if scene.co2_risk
+                else "")
+        return (f"This person is short of oxygen now, and that harms first.{low} Leaving the "
+                f"oxygen off is a danger.{risk}")
     if option.kind == "oxygen up":
         return ("Without a target nobody knows when there is enough. " + (
             "This person may retain carbon dioxide, and too much oxygen can raise it: more "

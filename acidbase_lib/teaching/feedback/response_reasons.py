@@ -19,7 +19,9 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND
 from .gas_set_reasons import number_told
 from .option_reasons import Reasons
 
-_BEHIND: Final = " The breathing falls behind: a danger, even where PaCO2 is not high."
+_BEHIND: Final = {
+    METABOLIC_ACIDOSIS: " The breathing falls behind: a danger, even where PaCO2 is not high.",
+    METABOLIC_ALKALOSIS: " Too little air moves, and even a pH in range does not make that safe."}
 _RAISES: Final = {"respiratory acidosis": True, "respiratory alkalosis": False}
 
 
@@ -54,7 +56,7 @@ def response_told(gas: BloodGas) -> dict[str, Reasons]:
     responses[str(sound.response)] = f"{here}."
     key = next(iter(sound.processes[1:]), "none")
     # Albert 1967 gives the band; that a PaCO2 above it is a danger is common practice
-    behind = _BEHIND if lead == METABOLIC_ACIDOSIS and where == "above" else ""
+    behind = _BEHIND[lead] if where == "above" else ""
     seconds = {name: _second_fails(name, lead, where, here) for name in (*DISORDERS, "none")}
     seconds[key] = (f"{here}. Nothing else is needed to explain it." if key == "none" else
                     f"{here}. {lead.capitalize()} alone does not put it there.{behind}")
@@ -64,13 +66,15 @@ def response_told(gas: BloodGas) -> dict[str, Reasons]:
 
 def _second_fails(name: str, lead: str, where: str, here: str) -> str:
     if name == "none":
-        return f"{here}. One disorder does not put it there."
+        danger = " To overlook this is a danger." if where == "above" else ""
+        return f"{here}. One disorder does not put it there.{danger}"
     if name == lead:
         return "That is the first disorder. The question is whether there is another one."
+    if name not in _RAISES:
+        return ("PaCO2 tells of breathing only. It cannot show or exclude a second metabolic "
+                "disorder.")
     if where == "inside":
         return f"{here}. A second disorder of breathing would move it out."
-    if name not in _RAISES:
-        return "PaCO2 tells of breathing, so what it adds here is not metabolic."
     way = "raise" if _RAISES[name] else "lower"
     return f"That would {way} PaCO2, and PaCO2 lies {where} what is expected."
 

@@ -92,7 +92,7 @@ def _against_the_key(asked: Asked, scene: Scene, acts: dict[str, Option | None],
     if act.kind == "oxygen withheld" and below_target(scene):
         yield Finding(MUST, "unsafe key", key.line,
                       f"The key holds oxygen back from a hypoxemic patient. {why}",
-                      "Key the titrated oxygen, with its target.", "BTS2017")
+                      "Key the titrated oxygen, with its target.", "BTSOxygen2017")
         return
     if act.kind == "oxygen up" and scene.co2_risk and answer.best is not act:
         low, high = scene.target
@@ -194,4 +194,5 @@ def _withheld_anywhere(asked: Asked) -> Iterator[Finding]:
     if low:
         yield Finding(MUST, "unsafe key", withheld[0].line,
                       "The key holds oxygen back from a hypoxemic patient.",
-                      "Oxygen is titrated to its target, never withheld in hypoxemia.", "BTS2017")
+                      "Oxygen is titrated to its target, never withheld in hypoxemia.",
+                      "BTSOxygen2017")

@@ -161,10 +161,10 @@ def test_every_preset_can_be_drawn_and_a_move_takes_no_time(explore):
         explorer.values = {**explorer.values, **preset["values"]}
         assert explorer.shown["problem"] == ""
     moved = [{**explorer.values, "ph": 7 + n / 100} for n in range(1, 41)]
-    start = time.perf_counter()
+    start = time.process_time()
     for values in moved:
         explorer.values = values
-    assert (time.perf_counter() - start) / len(moved) < 0.02
+    assert (time.process_time() - start) / len(moved) < 0.02
 
 
 def test_the_hydrogen_ion_picture_shows_only_where_one_has_been():

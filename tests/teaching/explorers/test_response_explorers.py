@@ -196,6 +196,6 @@ def test_an_update_takes_less_than_20_ms(call):
 
 
 def _seconds(explorer: Explorer, paco2: float) -> float:
-    start = time.perf_counter()
+    start = time.process_time()
     explorer.values = {**explorer.values, "paco2": paco2}
-    return time.perf_counter() - start
+    return time.process_time() - start

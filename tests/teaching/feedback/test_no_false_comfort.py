@@ -9,7 +9,7 @@ from wrong_answers import every_exercise
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.teaching.explanations.reading_steps import reading_steps
-from acidbase_lib.teaching.feedback.cause_reasons import cause_told
+from acidbase_lib.teaching.feedback.cause_reasons import cause_told, statement_told
 from acidbase_lib.teaching.feedback.gas_reasons import compensation_told, disorder_told
 from acidbase_lib.teaching.feedback.oxygen_reasons import failure_told
 from acidbase_lib.teaching.feedback.response_reasons import response_told
@@ -60,10 +60,27 @@ def test_a_low_paco2_that_is_not_low_enough_is_told_as_a_danger():
                    response_told(BloodGas(7.25, 24, 10))["second"].why.values())
 
 
+def test_a_breathing_that_adds_to_a_metabolic_alkalosis_is_no_comfort_at_a_ph_in_range():
+    """An opioid beside vomiting: pH 7.44, PaCO2 57 (a patient of ours; common practice)."""
+    second = response_told(BloodGas(7.44, 57, 38))["second"].why
+    assert "even a pH in range does not make that safe" in second["respiratory acidosis"]
+    assert second["none"].endswith("To overlook this is a danger.")
+
+
+def test_every_part_of_a_statement_that_fails_is_told():
+    ketones = causes()["ketones"]
+    why = statement_told(ketones, ("potassium", "once insulin works"),
+                         {"A": ("little change", "rises"), "B": ("high", "falls")}).why
+    assert "Potassium: not little change." in why["A"]
+    assert "disturb the heart, so it is measured" in why["A"]
+
+
 def test_lost_juice_is_told_of_the_patient_who_loses_it():
-    for key, way in {"ketones": "urine", "diarrhea": "stool", "vomiting": "urine"}.items():
+    for key, way in {"diarrhea": "stool", "vomiting": "urine"}.items():
         why = cause_told(causes()[key], "whole body", ("low", "high")).why["high"]
         assert why == f"Potassium leaves the body with the {way}."
+    ketones = cause_told(causes()["ketones"], "whole body", ("low", "high")).why["high"]
+    assert ketones.startswith("The blood level is not the store")
     stoma = cause_told(causes()["stoma"], "potassium", ("low", "high")).why["high"]
     assert "it can be high instead, so it is measured" in stoma
 

@@ -13,21 +13,61 @@ export function watchOtherTabs(panel, app, { twice, renewed }) {
   const mine = () => `${serverSettings.baseUrl} ${context.path}`;
   const say = (what) => channel.postMessage({ what, from: ME, file: mine() });
 
-  // Nothing that is not saved yet is ever given up: there the platform asks.
+  // What the file held, cell by cell, when it was last read or written here.
+  const cells = () => [...context.model.sharedModel.cells];
+  const texts = () => new Map(cells().map((cell) => [cell.id, cell.getSource()]));
+  let base = new Map();
+  void context.ready.then(() => { base = texts(); });
+
+  // Takes up what another tab wrote into cells that nothing was written into here; false where the
+  // notebook has other cells now.
+  const takenUp = (file) => {
+    const there = file.content.cells;
+    const here = cells();
+    if (there.length !== here.length || there.some((cell, place) => cell.id !== here[place].id)) return false;
+    const read = new Map(there.map(({ id, source }) => [id, [source].flat().join("")]));
+    for (const cell of here) {
+      const mine = cell.getSource();
+      if (mine !== read.get(cell.id) && mine === base.get(cell.id)) cell.setSource(read.get(cell.id));
+    }
+    base = read;
+    return true;
+  };
+  const isNewer = async () => {
+    const file = await contents.get(context.path, { content: false });
+    return Date.parse(file.last_modified) > Date.parse(context.contentsModel?.last_modified);
+  };
+
+  // Nothing that is not saved yet is ever given up.
   const catchUp = async () => {
     const kept = () => !panel.isDisposed && context.isReady && !context.model.dirty;
     missed = reading; // saved again while the one before is being read
     if (reading || !kept()) return;
     reading = true;
     try {
-      const file = await contents.get(context.path, { content: false });
-      if (Date.parse(file.last_modified) > Date.parse(context.contentsModel?.last_modified) && kept()) {
+      if (await isNewer() && kept()) {
         await context.revert();
+        base = texts();
         renewed();
       }
     } catch { /* no file or no server: the platform says so at the next save */ }
     reading = false;
     if (missed) await catchUp();
+  };
+
+  // A press may come before what the other tab saved is taken up: then that is done before the save,
+  // or the platform would ask which of the two answers to lose.
+  const save = context.save.bind(context);
+  context.save = async () => {
+    try {
+      if (others.size && context.isReady && context._updateContentsModel && await isNewer()) {
+        const file = await contents.get(context.path);
+        if (takenUp(file)) context._updateContentsModel(file);
+      }
+    } catch { /* as above */ }
+    const written = texts();
+    await save();
+    base = written;
   };
   const ask = () => {
     others.clear(); // a tab that was killed has not said that it is gone
