@@ -116,6 +116,22 @@ def test_one_patient_after_another_with_reasons(page: Any, url: str, shot: Any) 
     assert all(address.startswith((url, "blob:")) for address in asked)
 
 
+def test_the_lines_to_keep_are_there_and_closed(page: Any, url: str) -> None:
+    first_question(page, url)
+    lines = page.locator("#light-lines li")
+    assert not lines.first.is_visible()
+    page.locator("summary", has_text="Three lines to keep").click()
+    assert lines.count() == 3
+    assert lines.first.inner_text().startswith("pH first: low is acid")
+    assert lines.first.locator("strong").inner_text() == "pH first"
+    page.get_by_text("Where this comes from. Ranges, lungs and kidneys").wait_for()
+    page.goto(f"{url}#clinical-priority")
+    page.get_by_text("What comes first?").wait_for()
+    assert not lines.first.is_visible()
+    page.locator("summary", has_text="Three lines to keep").click()
+    assert lines.first.inner_text().startswith("Finding missing and enough time: look.")
+
+
 def test_every_topic_opens_and_an_address_names_one(page: Any, url: str) -> None:
     first_question(page, url)
     for name in NAMES:
@@ -138,7 +154,8 @@ def test_it_is_for_all(phone: Any, url: str, violations: Any, shot: Any, scheme:
     phone.locator("#light-offline", has_text="works without a network").wait_for()
     assert violations(phone, "html") == []
     shot(phone, f"light-phone-{scheme}")
-    phone.locator("#light-choose summary").click()
+    for folded in ("#light-choose", "#light-keep"):
+        phone.locator(f"{folded} summary").click()
     assert violations(phone, "html") == []
     answer(phone, right=False)
     assert violations(phone, "html") == []

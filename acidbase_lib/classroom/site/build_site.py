@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from acidbase_lib.classroom.errors import CommandError
-from acidbase_lib.classroom.released_course import unit_ids_of
+from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.teaching.glossary import glossary_page
 from acidbase_lib.teaching.widgets.opens_ready import extension_folder
 
@@ -59,7 +59,7 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[UnitLink, ...
                                          newline="\n")
         (page / "words.html").write_text(glossary_page(), encoding="utf-8", newline="\n")
         write_reference(page / REFERENCE)
-        write_light_page(page / FOLDER, behind=True)
+        write_light_page(page / FOLDER, course, behind=True)
     return listed
 
 
@@ -82,7 +82,7 @@ def build_light_site(out: Path) -> int:
         page = work / "page"
         page.mkdir()
         (page / "index.html").write_text(light_front(), encoding="utf-8", newline="\n")
-        return write_light_page(page / FOLDER)
+        return write_light_page(page / FOLDER, course_folder())
 
 
 @contextmanager

@@ -17,6 +17,7 @@ from acidbase_lib.teaching.widgets.assets import asset
 
 from .front_page import FIRST_FORM
 from .icon import icon_png
+from .lines_to_keep import lines_to_keep
 from .topic_file import topic_file
 
 FOLDER: Final = "practice"
@@ -32,7 +33,8 @@ _STYLE: Final = """
 border:1px solid var(--ab-control);border-radius:var(--ab-round);color:var(--ab-ink);
 text-decoration:none}
 #light-topics a[aria-current]{border:2px solid var(--ab-accent);font-weight:600}
-#light-choose{margin:0 0 1rem}#light-choose summary{min-height:44px;padding:.6rem 0;cursor:pointer}
+#light-choose,#light-keep{margin:0 0 .5rem}
+details summary{min-height:44px;padding:.6rem 0;cursor:pointer}
 .light-row{display:flex;flex-wrap:wrap;gap:.6rem}
 .light-button{font:inherit;color:var(--ab-ink);background:var(--ab-paper);cursor:pointer;
 border:1px solid var(--ab-control);border-radius:var(--ab-round);padding:.4rem .9rem;
@@ -46,6 +48,8 @@ min-height:44px;display:inline-flex;align-items:center}
 _BODY: Final = """
 <details id="light-choose"><summary>Topic: <strong id="light-now">{first}</strong>. Choose
 another</summary><ul id="light-topics">{topics}</ul></details>
+<details id="light-keep" hidden><summary>Three lines to keep</summary><ol id="light-lines"></ol>
+<p class="ab-quiet" id="light-sources"></p></details>
 <p id="light-warning" class="ab-note" role="status" hidden></p>
 <p id="light-said" role="status"></p>
 <h2 class="ab-visually-hidden">Patients and scenes</h2>
@@ -77,19 +81,23 @@ and pictures, to hand in. It loads about {size} MB before its first question: us
 minute or two on a phone.</p>"""
 
 
-def write_light_page(folder: Path, behind: bool = False) -> int:
+def write_light_page(folder: Path, course: Path, behind: bool = False) -> int:
     """Write the page into a folder that is made for it; return how many cases it holds.
 
     Parameters
     ----------
     folder : Path
         Where to; parents must be there.
+    course : Path
+        The course whose lines to keep stand beside practice.
     behind : bool
         Whether the whole course stands behind it.
     """
     drawn = [drawn_ahead(name, OF_EACH) for name in NAMES]
-    edition = _hash(_script(), _worker(), _STYLE, _BODY, *(topic_file(one, "") for one in drawn))
-    data = {one.name: topic_file(one, edition).encode() for one in drawn}
+    keep = {one.name: lines_to_keep(course, one.name) for one in drawn}
+    edition = _hash(_script(), _worker(), _STYLE, _BODY,
+                    *(topic_file(one, "", keep[one.name]) for one in drawn))
+    data = {one.name: topic_file(one, edition, keep[one.name]).encode() for one in drawn}
     held: dict[str, bytes] = {_file_name(name, text): text for name, text in data.items()}
     held |= {f"icon-{side}.png": icon_png(side) for side in _SIDES}
     held["manifest.webmanifest"] = _json(_manifest()).encode()

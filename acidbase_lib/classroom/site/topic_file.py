@@ -7,12 +7,13 @@ from typing import Any
 
 from acidbase_lib.teaching.practice.ahead import CaseAhead, TopicAhead
 
+from .lines_to_keep import NO_LINES, LinesToKeep
 from .templates import pack_texts
 
 CELL, ROW = "\t", "\n"  # what parts the cells and the rows of a table in one text
 
 
-def topic_file(topic: TopicAhead, edition: str) -> str:
+def topic_file(topic: TopicAhead, edition: str, keep: LinesToKeep = NO_LINES) -> str:
     """Return a topic as JSON; `practice_run.js` reads it.
 
     Parameters
@@ -21,6 +22,8 @@ def topic_file(topic: TopicAhead, edition: str) -> str:
         The topic with its cases, their keys and all that is said.
     edition : str
         Which page it is for: a page takes no data of another.
+    keep : LinesToKeep
+        What the unit of this topic leaves a learner with.
 
     Notes
     -----
@@ -49,7 +52,8 @@ def topic_file(topic: TopicAhead, edition: str) -> str:
         "caption": first["caption"], "columns": first["columns"], "long": bool(first.get("long")),
         "question": first["question"], "choices": choices, "options": options,
         "said": _said(topic.cases[0]), "says": topic.says, "up": topic.up, "down": topic.down,
-        "missed": topic.missed, "texts": templates, "frames": [*map(list, frames)], "steps": steps,
+        "keep": keep.lines, "sources": keep.sources, "missed": topic.missed,
+        "texts": templates, "frames": [*map(list, frames)], "steps": steps,
     }, ensure_ascii=False, separators=(",", ":"))
 
 

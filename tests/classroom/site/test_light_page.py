@@ -13,6 +13,7 @@ import pytest
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.released_course import course_folder
 from acidbase_lib.classroom.site import light_page
 from acidbase_lib.classroom.site.build_site import MARK, build_light_site
 from acidbase_lib.classroom.site.front_page import FIRST_FORM, UnitLink, front_page
@@ -26,7 +27,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with pytest.MonkeyPatch.context() as few:
         few.setattr(light_page, "OF_EACH", 2)
         out = tmp_path_factory.mktemp("light") / "practice"
-        write_light_page(out, behind=True)
+        write_light_page(out, course_folder(), behind=True)
     return out
 
 
@@ -71,7 +72,7 @@ def test_nothing_speaks_of_keys_that_a_phone_has_not(folder: Path):
 @pytest.mark.slow
 def test_the_first_question_costs_at_most_200_kb(tmp_path: Path):
     """With as many cases as users get; the goal of 200 KB is for the page and its first topic."""
-    cases = write_light_page(tmp_path / "practice")
+    cases = write_light_page(tmp_path / "practice", course_folder())
     assert cases >= 4_000
     sizes = {path.name: path.stat().st_size for path in (tmp_path / "practice").iterdir()}
     topics = [size for name, size in sizes.items() if re.search(r"\.\w{10}\.json$", name)]

@@ -124,6 +124,16 @@ function screenOf(topic) {
   };
 }
 
+// The lines to keep, closed: a learner answers first. ** parts what is bold from what is not.
+function showLines(topic) {
+  at("light-keep").hidden = !topic.keep.length;
+  at("light-keep").open = false;
+  at("light-lines").replaceChildren(...topic.keep.map((line) => make("li", {},
+    ...line.split("**").map((piece, place) => (
+      place % 2 ? make("strong", { text: piece }) : piece)))));
+  at("light-sources").textContent = topic.sources && `Where this comes from. ${topic.sources}`;
+}
+
 const loaded = new Map();
 async function dataOf(topic) {
   if (!loaded.has(topic.name)) {
@@ -153,6 +163,7 @@ async function open(topic, focus) {
     }
     at("light-now").textContent = topic.name;
     at("light-choose").open = false;
+    showLines(data);
     place.className = "";
     render({ model: screenOf(data), el: place });
     if (failed) say("");
