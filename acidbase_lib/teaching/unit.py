@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.feedback.review import fared, review_lines
+from acidbase_lib.teaching.own_questions.carried import plan_called
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer
 from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT, OwnCopy
-from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, load_plan, parts_of
+from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, parts_of
 from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF, mark_tries
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.recipes.deal import deal
@@ -229,10 +230,8 @@ class Unit:
         topic = topic or self.topic or "primary disorder"
         if topic == "clinical priority":
             from acidbase_lib.teaching.practice.bedside import ScenePractice
-
             return ScenePractice()
         from acidbase_lib.teaching.practice.endless import Practice
-
         return Practice(topic)
 
     def opening(self) -> AskedWidget:
@@ -252,7 +251,7 @@ class Unit:
 
 
 def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
-              counts: str = MENDED_HALF, folder: Path | None = None) -> Unit:
+              counts: str = MENDED_HALF, folder: Path | None = None, questions: str = "") -> Unit:
     """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
 
     Parameters
@@ -270,18 +269,19 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         at the first try and right at the last earns half.
     folder : Path, optional
         Where to look for a question file of your own; the notebook's folder by default.
+    questions : str
+        A school's own questions, packed, as its notebooks carry them; see ``own_questions``.
 
     Raises
     ------
     UnitError
-        No such unit, a form that is not a number from 1 to 999,999, picks or an order that do
-        not fit, or an unknown way to count tries.
+        No such unit, a form outside 1 to 999,999, or picks, order or counts that do not fit.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {repr(form)[:20]} is outside 1 to 999,999.")
     if counts not in COUNTS:
         raise UnitError(f"counts = {repr(counts)[:40]} is none of {', '.join(map(repr, COUNTS))}.")
-    unit = Unit(load_plan(unit_id, folder), form, picks, order, counts=counts)
+    unit = Unit(plan_called(unit_id, folder, questions), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:
         from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked

@@ -56,7 +56,7 @@ def test_home_leads_on_and_back(home, server, page, width, violations, shot):
     assert small == []
     shot(page, f"home-{width}")
 
-    page.get_by_label("What to practice").select_option("oxygen")
+    page.get_by_label("Or one topic").select_option("oxygen")
     page.get_by_role("button", name="Practice", exact=True).click()
     page.get_by_role("region", name="Practice: oxygen").get_by_role("radio").first.wait_for()
     page.get_by_role("button", name="Show my progress").click()

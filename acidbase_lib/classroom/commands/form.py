@@ -21,6 +21,9 @@ from typing import Any
 from acidbase_lib.classroom.atomic_write import copy_whole, heal, replace_folder, write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
+from acidbase_lib.classroom.form_told import describe as describe
+from acidbase_lib.classroom.form_told import ideas_asked as ideas_asked
+from acidbase_lib.classroom.form_told import named
 from acidbase_lib.classroom.light_imports import import_lightly
 from acidbase_lib.classroom.notebooks.read_notebook import (
     UnreadableNotebookError,
@@ -33,15 +36,15 @@ from acidbase_lib.classroom.released_course import template_at_hand as template_
 from acidbase_lib.classroom.released_course import template_of as template_of
 from acidbase_lib.classroom.short_names import ELSEWHERE, forms_folder, unit_called
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+from acidbase_lib.teaching.own_questions.carried import plan_called
 from acidbase_lib.teaching.questions.authored_key import with_key
-from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF
 from acidbase_lib.teaching.recipes.book import candidates
-from acidbase_lib.teaching.recipes.choose_items import NONE, Separation, choose_sitting, separation
+from acidbase_lib.teaching.recipes.choose_items import NONE, choose_sitting, separation
 from acidbase_lib.teaching.recipes.deal import PICKS, draw_order
 from acidbase_lib.teaching.unit import Unit, open_unit
 
-WANTED = 2  # answers by which two ideas should be told apart
+from .school.own_unit import own_notebook, own_questions
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -80,7 +83,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
     import_lightly("nbformat")
-    template = template_of(asked.unit, asked.source)
+    own = own_questions(asked)
+    template = (own_notebook(asked.unit, own, asked.as_lesson) if own and asked.source is None else
+                template_of(asked.unit, asked.source))
+    if asked.for_each is not None and own:
+        raise CommandError("--for-each goes with the kit's own units for now; give each group a "
+                           "form of its own with another --seed")
     if asked.for_each is not None:
         return _for_each(asked, template)
     wanted = _for_class(asked)
@@ -88,7 +96,7 @@ def run(asked: argparse.Namespace) -> int:
         raise CommandError("--counts goes with --as-lesson; any other form is a sitting: nothing "
                            "is checked before it is handed in, and the answer as it stands counts")
     unit = choose_form(asked.unit, asked.seed, wanted, template, as_lesson=asked.as_lesson,
-                       counts=asked.counts or "")
+                       counts=asked.counts or "", questions=own)
     source, release = write_pair(unit, asked.out, force=asked.force, template=template,
                                  self_marking=asked.self_marking)
     tighten([source.parent])  # it may have been there, open
@@ -153,13 +161,13 @@ def _for_these(unit: Unit, wanted: tuple[str, ...]) -> str:
     """Say for which ideas a form was chosen, and how often each can show."""
     lines = ["Chosen to test these again (answers in which each would show):"]
     table = separation(unit, wanted)
-    lines += [f"  {table.answers[NONE, idea]:3d}  {_named(idea)}" for idea in wanted]
+    lines += [f"  {table.answers[NONE, idea]:3d}  {named(idea)}" for idea in wanted]
     return "\n".join(lines) + "\n"
 
 
 def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
-                template: Path | None = None, as_lesson: bool = False,
-                counts: str = "") -> Unit:
+                template: Any = None, as_lesson: bool = False,
+                counts: str = "", questions: str = "") -> Unit:
     """Open a unit with the candidates that tell the ideas apart best.
 
     Parameters
@@ -170,17 +178,20 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
         The seed of the form.
     ideas : tuple of str
         The misconceptions to be told apart; every one of the kit's where left out.
-    template : Path, optional
+    template : Path or notebook, optional
         The instructor's notebook, whose authored keys count as well.
     as_lesson : bool
         True keeps the questions and their order as the unit has them.
     counts : str
         Which try earns the points in a lesson; as the template has it where left out.
+    questions : str
+        A school's own, packed.
     """
     from acidbase_lib.classroom.notebooks.write_questions import counts_in, keys_for
 
-    plain = open_unit(unit_id, form=form) if as_lesson else drawn_form(unit_id, form)
-    written = read_template(template) if template else None
+    plain = (open_unit(unit_id, form=form, questions=questions) if as_lesson else
+             drawn_form(unit_id, form, questions))
+    written = None if template is None else read_template(template)
     keys = keys_for(plain, written) if written is not None else {}
     counts = counts or (counts_in(written) if as_lesson and written is not None else MENDED_HALF)
     slots = [[with_key(exercise, *keys[exercise.id]) if exercise.id in keys else exercise
@@ -192,17 +203,21 @@ def choose_form(unit_id: str, form: int, ideas: tuple[str, ...] = (),
     chosen = choose_sitting(fitting, ideas or tuple(MISCONCEPTIONS))
     picks = "".join(PICKS[slot.index(fit[i])]
                     for slot, fit, i in zip(slots, fitting, chosen, strict=True))
-    return open_unit(unit_id, form=form, picks=picks, order=plain.order, counts=counts)
+    return open_unit(unit_id, form=form, picks=picks, order=plain.order, counts=counts,
+                     questions=questions)
 
 
-def drawn_form(unit_id: str, form: int) -> Unit:
+def drawn_form(unit_id: str, form: int, questions: str = "") -> Unit:
     """Open a form as it is dealt, before any patient is chosen."""
-    return open_unit(unit_id, form=form, order=draw_order(load_plan(unit_id), form))
+    order = draw_order(plan_called(unit_id, questions=questions), form)
+    return open_unit(unit_id, form=form, order=order, questions=questions)
 
 
-def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None = None,
-               self_marking: bool = False) -> tuple[Path, Path]:
+def write_pair(unit: Unit, out: Path, force: bool = False, template: Any = None,
+               self_marking: bool = False, name: str = "") -> tuple[Path, Path]:
     """Write the instructor's and the learners' notebook of a form; return both paths.
+
+    `name` is the assignment's; the unit's with the form's number where left out.
 
     Raises
     ------
@@ -216,7 +231,7 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     from acidbase_lib.classroom.notebooks.write_questions import without_self_marking, write_form
     from acidbase_lib.classroom.released_course import course_folder
 
-    name = f"{unit.id}_form_{unit.form}"
+    name = name or f"{unit.id}_form_{unit.form}"
     source = out / "solutions" / name / f"{name}.ipynb"
     release = out / "course" / name / f"{name}.ipynb"
     unfinished = out / f".{name}.unfinished"  # there while a form is being written
@@ -227,7 +242,7 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     if there is not None and not unfinished.exists() and not force:
         raise CommandError(f"{there} is there already; use --force to write it again, or another "
                            "--seed for another form")
-    template = template or template_of(unit.id)
+    template = template_of(unit.id) if template is None else template
     written = (write_sheet if unit.order else write_form)(read_template(template), unit)
     keyless = [e.id for e in unit if e.key is None and e.kind != "rationale"]
     if keyless:
@@ -251,14 +266,16 @@ def write_pair(unit: Unit, out: Path, force: bool = False, template: Path | None
     return source, release
 
 
-def read_template(template: Path) -> Any:
-    """Return a notebook that forms are written from.
+def read_template(template: Any) -> Any:
+    """Return a notebook that forms are written from; one that is read already comes back.
 
     Raises
     ------
     CommandError
         If the file is no notebook.
     """
+    if not isinstance(template, Path):
+        return template
     import nbformat
 
     try:
@@ -270,28 +287,3 @@ def read_template(template: Path) -> Any:
     except Exception as error:  # nbformat's own checks raise errors of many kinds
         why = " ".join(str(error).split())[:120]
         raise CommandError(f"{template} is no notebook that Jupyter would open ({why})") from None
-
-
-def ideas_asked(unit: Unit) -> list[str]:
-    """Return the misconceptions that answer at least one of the unit's questions wrongly."""
-    return [idea for idea in MISCONCEPTIONS
-            if any(idea in exercise.predicted for exercise in unit)]
-
-
-def describe(table: Separation) -> str:
-    """Say in words what a form tells apart and what it cannot."""
-    pairs = len(table.answers)
-    well = pairs - len(table.below(WANTED))
-    lines = [f"Of {pairs} pairs of ideas, {well} are told apart by {WANTED} answers or more."]
-    once = [pair for pair in table.below(WANTED) if table.answers[pair] == 1]
-    never = table.below(1)
-    for pairs_found, says in ((once, "Told apart by one answer only:"),
-                              (never, "This form cannot tell apart:")):
-        if pairs_found:
-            lines.append(says)
-            lines += [f"  - {_named(a)} / {_named(b)}" for a, b in pairs_found]
-    return "\n".join(textwrap.fill(line, 100, subsequent_indent="    ") for line in lines)
-
-
-def _named(idea: str) -> str:
-    return "no wrong idea" if idea == NONE else MISCONCEPTIONS[idea].name

@@ -7,12 +7,16 @@ import re
 import sys
 from collections.abc import Mapping, Sequence
 from importlib import import_module
+from pathlib import Path
 from types import MappingProxyType
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.plain_letters import only_printable, write_any_letter
+
+if TYPE_CHECKING:
+    from acidbase_lib.classroom.school.folder import School
 
 # name: (module in this room, what it does). One line and one module make a new command.
 COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
@@ -30,6 +34,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "check": ("safekeeping.check", "look over gradebook, history, backups and hand-ins"),
     "erase": ("safekeeping.erase", "erase one learner from a course"),
     "form": ("form", "write a parallel form of a unit, with new patients"),
+    "school": ("school.school", "your school's own folder: its ranges, its questions"),
     "audit": ("audit", "check questions that you wrote by hand"),
     "worksheet": ("worksheet", "write a unit for paper, with its key"),
     "quiz": ("quiz", "write a unit as a quiz for a learning platform (QTI)"),
@@ -39,6 +44,10 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "site": ("site", "build the course as a web page without a server"),
     "demo": ("demo", "invent a class, mark it, and write its report"),
 })
+
+#: Commands that read a school's own folder, named or found from here upwards.
+WITH_SCHOOL = frozenset({"collect", "form", "quiz", "quiz-results", "site", "study", "worksheet",
+                         "mark", "report", "read"})
 
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
@@ -125,7 +134,29 @@ def _do(name: str, words: Sequence[str]) -> int:
     parser = Parser(prog=f"acidbase {name}", description=command.__doc__, epilog=CAUTION,
                     formatter_class=argparse.RawDescriptionHelpFormatter)
     command.add_arguments(parser)
-    return int(command.run(parser.parse_args(list(words))))
+    if name in WITH_SCHOOL:
+        parser.add_argument("--school", metavar="FOLDER", type=Path,
+                            help="your school's own folder (default: the one you are in)")
+    asked = parser.parse_args(list(words))
+    if name in WITH_SCHOOL:
+        asked.school = _school(asked)
+    return int(command.run(asked))
+
+
+def _school(asked: argparse.Namespace) -> School | None:
+    """The school's folder that a command is to use, said in its first line."""
+    here = Path().absolute()
+    if asked.school is None and not any((one / "school.toml").is_file()
+                                        for one in (here, *here.parents)):
+        return None  # without what a school needs: `acidbase read` is to answer at once
+    from acidbase_lib.classroom.school.folder import find_school
+
+    school = find_school(asked.school)
+    if school is not None and not getattr(asked, "json", False):
+        print(school.told)
+    if school is not None and getattr(asked, "settings", "") is None:
+        asked.settings = school.settings  # a file named by hand wins
+    return school
 
 
 def _say(name: str, sentence: str, code: int = 2) -> int:

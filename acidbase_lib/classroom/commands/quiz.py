@@ -22,6 +22,7 @@ from acidbase_lib.classroom.short_names import unit_called
 from acidbase_lib.teaching.questions.exercise import points_in_words
 
 from .form import choose_form, read_template, template_at_hand
+from .school.own_unit import own_questions
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -43,7 +44,10 @@ def run(asked: argparse.Namespace) -> int:
     """Write the package and say what is in it and what is not."""
     if asked.out.suffix.lower() != ".zip" or asked.out.is_dir():
         raise CommandError(f"--out {asked.out} is to be a file whose name ends in .zip")
-    unit, models = unit_of_quiz(asked.unit, asked.seed, asked.source)
+    if own := own_questions(asked):
+        unit, models = own_unit_of_quiz(asked.unit, asked.seed, own)
+    else:
+        unit, models = unit_of_quiz(asked.unit, asked.seed, asked.source)
     made = quiz(unit, asked.version, models)
     with owner_only():  # it holds the key
         write_whole(asked.out, made.zipped())
@@ -65,6 +69,12 @@ def unit_of_quiz(name: str, seed: int, source: Path | None) -> tuple[Any, Mappin
     notebook = read_template(template)
     know_keys(unit, notebook)
     return unit, model_answers(unit, notebook)
+
+
+def own_unit_of_quiz(name: str, seed: int, questions: str) -> tuple[Any, Mapping[str, str]]:
+    """Return a school's own unit for a quiz, and its author's model answers."""
+    unit = choose_form(name, seed, questions=questions)
+    return unit, {one.id: "\n".join(one.model_call) for one in unit if one.model_call}
 
 
 def model_answers(unit: Any, notebook: Any) -> dict[str, str]:

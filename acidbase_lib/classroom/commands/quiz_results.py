@@ -58,12 +58,15 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.report.platform.quiz_results import quiz_results
     from acidbase_lib.classroom.report.roll import roll_of
 
-    from .quiz import unit_of_quiz
+    from .quiz import own_unit_of_quiz, unit_of_quiz
+    from .school.own_unit import own_questions
 
     if given.out.exists() and not given.out.is_dir():
         raise CommandError(f"{given.out} is a file, not a folder; choose another with --out")
     roster = read_roster(given.roster)
-    unit, _ = unit_of_quiz(given.unit, given.seed, given.source)
+    own = own_questions(given)
+    unit, _ = (own_unit_of_quiz(given.unit, given.seed, own) if own else
+               unit_of_quiz(given.unit, given.seed, given.source))
     held: Mapping[str, Any] = {one.id: one for one in unit if why_not(one) is None}
     file = read_quiz_file(given.file, held)
     found = quiz_results(file, held, roster, given.attempt)

@@ -9,13 +9,20 @@ python -m http.server --directory OUT --bind 127.0.0.1
 from __future__ import annotations
 
 import argparse
+import shutil
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from acidbase_lib.classroom.errors import CommandError
-from acidbase_lib.classroom.released_course import course_folder
+from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.classroom.site.build_site import build_light_site, build_site, size_of
 from acidbase_lib.classroom.site.tools import find_tools
+
+if TYPE_CHECKING:
+    from acidbase_lib.classroom.school.folder import School
 
 _SERVE = "python -m http.server --directory {} --bind 127.0.0.1"
 LARGEST = 50_000_000  # bytes; what a free web space takes, and a phone's budget
@@ -45,7 +52,9 @@ def run(asked: argparse.Namespace) -> int:
     tools = find_tools(asked.pyodide)
     start = time.monotonic()
     print("Building the page; this takes up to a minute and a half.", flush=True)
-    units = build_site(course, asked.out, tools)
+    school = getattr(asked, "school", None)
+    with _with_own(course, school) if school else nullcontext(course) as whole:
+        units = build_site(whole, asked.out, tools)
     size = size_of(asked.out)
     print(f"{len(units)} units, {size / 1e6:.0f} MB, in {time.monotonic() - start:.0f} s: "
           f"{asked.out / 'index.html'}")
@@ -63,3 +72,14 @@ def _light(asked: argparse.Namespace) -> int:
     print(f"{cases:,} cases, {size_of(asked.out) / 1e6:.1f} MB: {asked.out / 'index.html'}")
     print(f"Look at it with: {_SERVE.format(asked.out)}")
     return 0
+
+
+@contextmanager
+def _with_own(course: Path, school: School) -> Iterator[Path]:
+    """Yield the course with a school's own units beside the kit's."""
+    from .school.own_lessons import own_course
+
+    with own_course(school) as ours:
+        for unit in unit_ids_of(course):
+            shutil.copytree(course / unit, ours / unit)
+        yield ours

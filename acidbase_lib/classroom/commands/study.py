@@ -96,8 +96,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Copy, say what was done, and open."""
     course = course_folder()
-    chosen = _unit(course, given.unit) if given.unit else None
-    copied = copy_course(course, given.to, chosen)
+    school = getattr(given, "school", None)
+    own = school is not None and given.unit in school.files
+    chosen = given.unit if own else _unit(course, given.unit) if given.unit else None
+    if school is not None and school.files and (own or chosen is None):
+        from .school.own_lessons import own_course
+
+        with own_course(school) as ours:  # first: while one has a fault, nothing is copied
+            copied = () if own else copy_course(course, given.to, chosen)
+            copied += copy_course(ours, given.to, chosen)
+    else:
+        copied = copy_course(course, given.to, chosen)
     for fate in dict.fromkeys(c.fate for c in copied):
         group = [c.path for c in copied if c.fate == fate]
         names = ", ".join(p.name for p in group if p.suffix == ".ipynb") or f"{len(group)} files"

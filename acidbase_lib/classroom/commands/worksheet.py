@@ -16,6 +16,7 @@ from acidbase_lib.classroom.short_names import unit_called
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 
 from .form import choose_form, read_template, template_at_hand
+from .school.own_unit import own_questions
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -38,8 +39,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(asked: argparse.Namespace) -> int:
     """Write the three pages and say where they are."""
-    template = template_at_hand(asked.unit, asked.source)
-    unit = choose_form(asked.unit, asked.seed, template=template)
+    own = own_questions(asked)
+    template = None if own else template_at_hand(asked.unit, asked.source)
+    unit = choose_form(asked.unit, asked.seed, template=template, questions=own)
     if template is not None:
         from acidbase_lib.classroom.notebooks.write_questions import know_keys
 

@@ -119,9 +119,11 @@ def unit_of(notebook: Mapping[str, Any], folder: Path | None = None) -> Unit:
             unit_id, form = _plain(given.get("unit_id")), _plain(given.get("form"), 1)
             picks, order = _plain(given.get("picks"), ""), _plain(given.get("order"), "")
             counts = _plain(given.get("counts"), MENDED_HALF)
+            own = _plain(given.get("questions"), "")
             if (isinstance(unit_id, str) and isinstance(form, int) and isinstance(picks, str)
-                    and isinstance(order, str) and isinstance(counts, str)):
-                return open_unit(unit_id, form, picks, order, counts, folder)
+                    and isinstance(order, str) and isinstance(counts, str)
+                    and isinstance(own, str)):
+                return open_unit(unit_id, form, picks, order, counts, folder, own)
     raise UnreadableNotebookError(
         "The notebook does not say which unit it is: the setup cell, with a line such as "
         'unit = open_unit("02_primary_disorder", form=1), is missing or was changed. Open a fresh '

@@ -30,7 +30,8 @@ _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*form\s*=\s*(?P<form>\d+)\s*)?"
                       r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>[0-9a-z]*)\4\s*)?"
                       r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?"
-                      r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?\)")
+                      r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?"
+                      r"(?:,\s*questions\s*=\s*(['\"])(?P<questions>[\w.=-]*)\10\s*)?\)")
 _MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
 _SELF_MARKING = re.compile(r"^unit\.(review|result|twins)\(", re.MULTILINE)
 _WORDS = "-short-forms"
@@ -239,7 +240,8 @@ def opening(unit: Unit) -> str:
     picks = f', picks="{unit.picks}"' if unit.picks else ""
     order = f', order="{unit.order}"' if unit.order else ""
     counts = f', counts="{unit.counts}"' if unit.counts != MENDED_HALF else ""
-    return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts})'
+    own = f', questions="{unit.plan.carried}"' if unit.plan.carried else ""
+    return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts}{own})'
 
 
 def _question_at(cell: Cell) -> str | None:

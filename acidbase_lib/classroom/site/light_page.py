@@ -12,6 +12,7 @@ from typing import Any, Final
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.glossary import glossary_page
 from acidbase_lib.teaching.practice.ahead import NAMES, drawn_ahead
+from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY
 from acidbase_lib.teaching.theme import PALETTE, Html, escape, page
 from acidbase_lib.teaching.widgets.assets import asset
 
@@ -21,7 +22,7 @@ from .lines_to_keep import lines_to_keep
 from .topic_file import topic_file
 
 FOLDER: Final = "practice"
-OF_EACH: Final = 40  # patients of each wish, people of each scene: 4,240 cases in all
+OF_EACH: Final = 40  # patients of each wish; with the scenes, each drawn once, 3,849 cases in all
 _TITLE: Final = "Acid–base practice"
 _SIDES: Final = (192, 512)
 
@@ -93,7 +94,7 @@ def write_light_page(folder: Path, course: Path, behind: bool = False) -> int:
     behind : bool
         Whether the whole course stands behind it.
     """
-    drawn = [drawn_ahead(name, OF_EACH) for name in NAMES]
+    drawn = [drawn_ahead(name, 1 if name == CLINICAL_PRIORITY else OF_EACH) for name in NAMES]
     keep = {one.name: lines_to_keep(course, one.name) for one in drawn}
     edition = _hash(_script(), _worker(), _STYLE, _BODY,
                     *(topic_file(one, "", keep[one.name]) for one in drawn))

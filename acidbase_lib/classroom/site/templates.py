@@ -5,11 +5,13 @@ import re
 from collections import defaultdict
 from collections.abc import Sequence
 from functools import cache
+from itertools import accumulate, pairwise
 
 from acidbase_lib.teaching.patients.people_names import names
 
 ABSENT = -1  # the place of a template, where a record has no such text
 Packed = tuple[list[int], list[str]]
+PackedSentences = tuple[list[list[int]], list[str]]
 _TOKEN = re.compile(r"\d+(?:\.\d+)?|[A-Z]\w+")
 
 
@@ -44,7 +46,7 @@ def pack_texts(records: Sequence[Sequence[str | None]]) -> tuple[list[str], list
     """
     packed: list[Packed] = [([], []) for _ in records]
     places: dict[str, int] = {}
-    for texts in zip(*records, strict=True):
+    for number, texts in enumerate(zip(*records, strict=True)):
         groups: dict[tuple[str, ...], list[tuple[int, list[str]]]] = defaultdict(list)
         for record, text in enumerate(texts):
             if text is None:
@@ -56,11 +58,34 @@ def pack_texts(records: Sequence[Sequence[str | None]]) -> tuple[list[str], list
             groups[between].append((record, tokens))
         for between, members in groups.items():
             template = _template(between, [tokens for _, tokens in members],
-                                 [packed[record][1] for record, _ in members])
+                                 [packed[record][1] for record, _ in members], number == 0)
             place = places.setdefault(template, len(places))
             for record, _ in members:
                 packed[record][0].append(place)
     return list(places), packed
+
+
+def pack_sentences(
+        records: Sequence[Sequence[str | None]]) -> tuple[list[str], list[PackedSentences]]:
+    """Pack records as `pack_texts` does, each sentence by itself: for texts that share sentences.
+
+    Of each text the places of its sentences' templates are returned, none where it is absent;
+    between sentences stands a space.
+
+    Examples
+    --------
+    >>> pack_sentences([["He sits. He eats."], ["He eats."]])
+    (['He sits.', 'He eats.'], [([[0, 1]], []), ([[1]], [])])
+    """
+    parted = [[[] if text is None else re.split(r"(?<=[.:]) ", text) for text in record]
+              for record in records]
+    widths = [max(map(len, texts)) for texts in zip(*parted, strict=True)]
+    templates, packed = pack_texts([
+        [part for parts, width in zip(record, widths, strict=True)
+         for part in (*parts, *[None] * (width - len(parts)))] for record in parted])
+    ends = list(accumulate(widths, initial=0))
+    return templates, [([[place for place in places[start:end] if place != ABSENT]
+                         for start, end in pairwise(ends)], values) for places, values in packed]
 
 
 def _parted(text: str) -> tuple[tuple[str, ...], list[str]]:
@@ -75,13 +100,15 @@ def _parted(text: str) -> tuple[tuple[str, ...], list[str]]:
 
 
 def _template(between: Sequence[str], tokens: Sequence[Sequence[str]],
-              values: Sequence[list[str]]) -> str:
+              values: Sequence[list[str]], first: bool) -> str:
     """Return the template of texts of one wording; each one's own values go to its `values`."""
     pieces = [between[0]]
     for after, column in zip(between[1:], zip(*tokens, strict=True), strict=True):
-        if len(set(column)) == 1:
+        same, earlier = len(set(column)) == 1, _repeated(column, values)
+        name = column[0] in _known_names()  # a first text's, later ones' repeat it
+        if same and not (name and (first or earlier is not None)):
             pieces.append(column[0])
-        elif (earlier := _repeated(column, values)) is not None:
+        elif earlier is not None:
             pieces.append(f"{{{earlier}}}")
         else:
             pieces.append("{}")

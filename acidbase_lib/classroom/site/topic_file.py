@@ -2,14 +2,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from acidbase_lib.teaching.practice.ahead import CaseAhead, TopicAhead
 
 from .lines_to_keep import NO_LINES, LinesToKeep
-from .templates import pack_texts
+from .templates import pack_sentences, pack_texts
 
+OPTION = "\v"
 CELL, ROW = "\t", "\n"  # what parts the cells and the rows of a table in one text
 
 
@@ -35,38 +36,52 @@ def topic_file(topic: TopicAhead, edition: str, keep: LinesToKeep = NO_LINES) ->
     choices = [choice["text"] for choice in first["choices"]] if fixed else []
     options = max(len(case.after) for case in topic.cases)
     longest = max(len(_lines(case)) for case in topic.cases)
-    templates, packed = pack_texts([_texts(case, fixed, options, longest)
-                                    for case in topic.cases])
-    frames: dict[tuple[int, ...], int] = {}
+    pack: Callable[..., tuple[list[str], list[tuple[list[Any], list[str]]]]] = (
+        pack_texts if fixed else pack_sentences)
+    templates, packed = pack([_texts(case, fixed, options, longest) for case in topic.cases])
+    frames: dict[str, int] = {}
     stories: dict[str, int] = {}
     steps: list[list[list[Any]]] = [[[] for _ in wishes] for wishes in topic.missed]
     for case, (places, values) in zip(topic.cases, packed, strict=True):
         key = [choice["word"] for choice in case.before["choices"]].index(case.key)
-        frame = (key, places[0], *places[2:])
+        patient = places.pop(1 if fixed else 0)
         steps[case.step][case.wish].append([
-            frames.setdefault(frame, len(frames)), places[1],
+            frames.setdefault(json.dumps([key, *places]), len(frames)), patient,
             stories.setdefault(case.story, len(stories)), "|".join(values)])
     return json.dumps({
         "edition": edition, "name": topic.name, "scenes": topic.of_scenes,
         "title": first["title"].rsplit(" ", 1)[0], "next": first["next"],
-        "caption": first["caption"], "columns": first["columns"], "long": bool(first.get("long")),
+        "caption": first["caption"], "long": bool(first.get("long")),
         "question": first["question"], "choices": choices, "options": options,
         "said": _said(topic.cases[0]), "says": topic.says, "up": topic.up, "down": topic.down,
+        "needed": topic.needed, "lowered_by": topic.lowered_by, "people": topic.people,
         "keep": keep.lines, "sources": keep.sources, "missed": topic.missed,
-        "texts": templates, "frames": [*map(list, frames)], "steps": steps,
+        "texts": templates, "frames": [*map(json.loads, frames)], "steps": steps,
     }, ensure_ascii=False, separators=(",", ":"))
 
 
 def _texts(case: CaseAhead, fixed: bool, options: int, longest: int) -> list[str | None]:
-    """Every text of a case, always in this order: table, patient, verdicts, notes, reasons."""
+    """Every text of a case, always in this order: table, patient, verdicts, notes, reasons.
+
+    A scene's patient, whom its other texts name, stands first. Where a scene's verdict or reason
+    repeats an option, `OPTION` stands for it.
+    """
     words = [choice["word"] for choice in case.before["choices"]]
     wrong = next(word for word in words if word != case.key)
     notes = [ROW.join(case.after[word]["notes"]) or None for word in words]
     own = [] if fixed else [CELL.join((choice["word"], choice["text"]))
                             for choice in case.before["choices"]]
     lines = _lines(case)
-    return [ROW.join(CELL.join(row) for row in case.before["rows"]), case.before["patient"],
-            case.after[case.key]["verdict"], case.after[wrong]["verdict"],
+    table = [case.before["columns"], *case.before["rows"]] if case.before["rows"] else []
+    head = [ROW.join(CELL.join(row) for row in table), case.before["patient"]]
+    verdicts = [case.after[word]["verdict"] for word in (case.key, wrong)]
+    if not fixed:
+        head.reverse()
+        named = {choice["word"]: choice["text"] for choice in case.before["choices"]}
+        verdicts = [said.replace(named[case.key], OPTION) for said in verdicts]
+        lines = [CELL.join((word, said.replace(named.get(word, said), OPTION, 1) if word else said))
+                 for word, said in (line.split(CELL) for line in lines)]
+    return [*head, *verdicts,
             *_filled_up(notes, options), *_filled_up(own, 0 if fixed else options),
             *_filled_up(lines, longest)]
 

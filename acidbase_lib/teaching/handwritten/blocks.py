@@ -2,9 +2,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from difflib import get_close_matches
 
+from .draft import Draft
 from .key import key_letters
 from .line_marks import (
     BARE_KEY,
@@ -18,6 +18,7 @@ from .line_marks import (
     RULE,
     SPANS,
 )
+from .other_kinds import FIELDS as OTHER
 from .question_sheet import (
     LONGEST_LINE,
     Broken,
@@ -30,43 +31,15 @@ from .question_sheet import (
 )
 
 
-@dataclass
-class _Draft:
-    """A question while its lines are coming in."""
-
-    line: int
-    number: str = ""
-    stem: list[SheetLine] = field(default_factory=list)
-    options: list[tuple[str, str, int]] = field(default_factory=list)
-    right: list[str] = field(default_factory=list)
-    right_line: int | None = None
-    because: str = ""
-    suggests: dict[str, tuple[str, int]] = field(default_factory=dict)
-    ranges: str = ""
-    because_line: int | None = None
-    ranges_line: int | None = None
-    after_blank: bool = False
-    last: str = "stem"  # what a line without a mark goes on with
-
-    @property
-    def letters(self) -> list[str]:
-        return [letter for letter, _, _ in self.options]
-
-    @property
-    def closed(self) -> bool:
-        """Whether a plain line after a blank one begins another question."""
-        return bool(self.options) or self.right_line is not None
-
-
 class _Reader:
     """Takes lines one by one; what it cannot use it names and leaves."""
 
     def __init__(self, lines: list[str]) -> None:
         self.lines = lines
         self.broken: list[Broken] = []
-        self.done: list[_Draft] = []
-        self.draft: _Draft | None = None
-        self.ranges, self.ranges_line = "", 0
+        self.done: list[Draft] = []
+        self.draft: Draft | None = None
+        self.ranges, self.ranges_line, self.title = "", 0, ""
 
     def read(self) -> WrittenFile:
         for number, raw in enumerate(self.lines, 1):
@@ -78,7 +51,7 @@ class _Reader:
         self._close()
         questions = tuple(self._finished(place, draft)
                           for place, draft in enumerate(self.done, 1))
-        return WrittenFile(questions, tuple(sorted(self.broken, key=lambda b: b.line)))
+        return WrittenFile(questions, tuple(sorted(self.broken, key=lambda b: b.line)), self.title)
 
     def _take(self, number: int, text: str) -> None:
         if not text.strip():
@@ -107,6 +80,11 @@ class _Reader:
             return False
         word, letter, value = match[1].strip().lower(), match[2] or "", match[3].strip(" *_")
         name = FIELD_OF.get(word) or FIELD_OF.get(f"{word} {letter.lower()}".strip())
+        if name == "title":
+            self.title = self.title or (value if self.draft is None else "")
+            return self.draft is None
+        if name in OTHER:
+            return self._other(number, name, value)
         if name is None and self._misspelled(number, text, word, letter, value):
             return True
         if name is None and self.draft and self.draft.options and LETTERS.fullmatch(value):
@@ -128,14 +106,27 @@ class _Reader:
         elif name == "right":
             self._right(number, value)
         elif name == "because":
-            if not self.draft.options and self.draft.right_line is None:
+            if not self.draft.closed:
                 return False
+            if letter:
+                self.draft.whys[letter.upper()], self.draft.last = (value, number), "why"
+                return True
             self.draft.because, self.draft.last = value, "because"
             self.draft.because_line = number
         elif name == "suggests":
             self._suggests(number, text, letter, value)
         else:
             self.draft.last = "note"
+        return True
+
+    def _other(self, number: int, name: str, value: str) -> bool:
+        """A line that asks for a number, an order, several lines or own words."""
+        draft = self.draft
+        if draft is None or not draft.stem or not draft.other.belongs(name, value,
+                                                                      bool(draft.options)):
+            return False
+        draft.other.add(name, value, number)
+        draft.last = "other" if name in ("write", "looks") else "right"
         return True
 
     def _misspelled(self, number: int, text: str, word: str, letter: str, value: str) -> bool:
@@ -231,7 +222,7 @@ class _Reader:
                 and not self.draft.after_blank:
             return False  # a number at the head of a stem's second line
         self._close()
-        self.draft = _Draft(number, number=match[1] or match[2] or match[3])
+        self.draft = Draft(number, number=match[1] or match[2] or match[3])
         if match[4].strip(" *_"):
             self.draft.stem.append(SheetLine(number, match[4].strip()))
         return True
@@ -243,13 +234,18 @@ class _Reader:
         if draft is None or asked or (draft.closed and (draft.after_blank
                                                         or draft.last == "right")):
             self._close()
-            self.draft = draft = _Draft(number)
+            self.draft = draft = Draft(number)
         draft.after_blank = False
         if draft.last == "option":
             letter, words, line = draft.options[-1]
             draft.options[-1] = (letter, f"{words} {text.strip()}", line)
         elif draft.last == "because":
             draft.because += " " + text.strip()
+        elif draft.last == "why":
+            letter, (said, line) = list(draft.whys.items())[-1]
+            draft.whys[letter] = f"{said} {text.strip()}", line
+        elif draft.last == "other":
+            draft.other.go_on(text.strip())
         elif draft.last == "stem":
             draft.stem.append(SheetLine(number, text.strip()))
 
@@ -259,7 +255,7 @@ class _Reader:
         draft, self.draft = self.draft, None
         if draft is None:
             return
-        if not draft.options and draft.right_line is None and not draft.number:
+        if not draft.closed and not draft.number:
             first = draft.stem[0] if draft.stem else SheetLine(draft.line, "")
             said = " ".join(line.text for line in draft.stem)
             if (RANGES.search(said) or len(SPANS.findall(said)) > 1) and "?" not in said:
@@ -273,18 +269,21 @@ class _Reader:
             draft.ranges, draft.ranges_line = self.ranges, self.ranges_line
         self.done.append(draft)
 
-    def _finished(self, place: int, draft: _Draft) -> WrittenQuestion:
+    def _finished(self, place: int, draft: Draft) -> WrittenQuestion:
         right = self._letters(draft)
-        for letter, (said, line) in draft.suggests.items():
-            if letter not in draft.letters:
-                self._break(line, said, f"there is no option {letter} for this 'suggests'")
-        options = tuple(WrittenOption(letter, words, line, draft.suggests.get(letter, ("", 0))[0])
+        for word, told in (("suggests", draft.suggests), ("because", draft.whys)):
+            for letter, (said, line) in told.items():
+                if letter not in draft.letters:
+                    self._break(line, said, f"there is no option {letter} for this '{word}'")
+        options = tuple(WrittenOption(letter, words, line, draft.suggests.get(letter, ("", 0))[0],
+                                      draft.whys.get(letter, ("", 0))[0])
                         for letter, words, line in draft.options)
         return WrittenQuestion(draft.number or str(place), draft.line, tuple(draft.stem), options,
                                right, draft.right_line, draft.because, draft.ranges,
-                               draft.because_line, draft.ranges_line)
+                               draft.because_line, draft.ranges_line, draft.other.read(
+                                   draft.letters, self._break))
 
-    def _letters(self, draft: _Draft) -> tuple[str, ...]:
+    def _letters(self, draft: Draft) -> tuple[str, ...]:
         if not draft.right:
             return ()
         return key_letters(draft.right[0], [(one, words) for one, words, _ in draft.options],

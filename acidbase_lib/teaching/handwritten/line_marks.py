@@ -14,6 +14,13 @@ FIELDS: Final[dict[str, tuple[str, ...]]] = {
     "ranges": ("ranges", "range", "reference ranges", "normal ranges", "normal values",
                "reference values", "reference range", "normal range"),
     "note": ("note", "notes", "comment"),
+    "title": ("title",),
+    "order": ("order", "right order"),
+    "number": ("number",),
+    "line": ("line",),
+    "write": ("write", "model answer"),
+    "looks": ("looks for", "look for", "rubric"),
+    "points": ("points", "point"),
 }
 FIELD_OF: Final = {word: name for name, words in FIELDS.items() for word in words}
 FIELD = re.compile(r"^[\s*_#>-]*([A-Za-z][A-Za-z ]{1,22}?)(?:\s+\(?([A-Za-z0-9]{1,2})\)?)?"

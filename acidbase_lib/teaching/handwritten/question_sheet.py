@@ -32,12 +32,54 @@ class Broken:
 
 @dataclass(frozen=True, slots=True)
 class WrittenOption:
-    """One option: its letter, its words, its line, and what its author says it suggests."""
+    """One option: its letter, its words, its line, what it suggests, and why it fails or holds."""
 
     letter: str
     text: str
     line: int
     suggests: str = ""
+    because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenLine:
+    """One line of an answer in several lines: its name, its choices and the right one."""
+
+    name: str
+    choices: tuple[str, ...]
+    right: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenNumber:
+    """The number that is asked for, its unit, and how far from it still counts."""
+
+    value: float
+    unit: str
+    within: float
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class OtherKinds:
+    """What a question asks for that is not a choice among its options.
+
+    `order` holds the letters first to last, `model` and `looks_for` are those of a written answer,
+    `points` is what the author gives for it; None lets the kind decide.
+    """
+
+    order: tuple[str, ...] = ()
+    number: WrittenNumber | None = None
+    lines: tuple[WrittenLine, ...] = ()
+    model: str = ""
+    looks_for: tuple[str, ...] = ()
+    points: float | None = None
+
+    @property
+    def any(self) -> bool:
+        """Whether something else than a choice is asked for."""
+        return bool(self.order or self.number or self.lines or self.model or self.looks_for)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +100,7 @@ class WrittenQuestion:
     ranges: str = ""
     because_line: int | None = None
     ranges_line: int | None = None
+    other: OtherKinds = OtherKinds()
 
     @property
     def text(self) -> str:
@@ -85,10 +128,11 @@ class WrittenQuestion:
 
 @dataclass(frozen=True, slots=True)
 class WrittenFile:
-    """What a file holds: its questions, and the lines that could not be used."""
+    """What a file holds: its questions, the lines that could not be used, and its title if any."""
 
     questions: tuple[WrittenQuestion, ...]
     broken: tuple[Broken, ...]
+    title: str = ""
 
 
 def plain_line(text: str) -> str:

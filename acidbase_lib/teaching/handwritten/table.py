@@ -9,6 +9,7 @@ from typing import Final
 
 from .key import key_letters
 from .line_marks import MARKED
+from .other_kinds import OtherLines
 from .question_sheet import (
     LONGEST_LINE,
     Broken,
@@ -34,6 +35,9 @@ _OPTION = re.compile(r"^(?:option|choice|answer|distractor|alternative|opt|respo
                      r"([a-h]|[1-9])(?:text|option)?$")
 _LONGEST_ROW: Final = 40  # lines of one row; a stem has a handful
 _SUGGESTS = re.compile(r"^(?:suggests|suggest|idea|misconception)(?:option)?([a-h]|[1-9])$")
+_WHY = re.compile(r"^(?:because|why|rationale)(?:option)?([a-h]|[1-9])$")
+#: A column that asks for something else than a choice; "number" alone is the question's own.
+_OTHER = re.compile(r"^(?:right)?(order|line|write|looks|points|(?<=right)number)(?:for)?[1-9]?$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,10 @@ def _column(cell: str) -> tuple[str, str]:
     word = re.sub(r"[\W_]+", "", cell).casefold()
     if match := _SUGGESTS.match(word):
         return "suggests", match[1].upper()
+    if match := _WHY.match(word):
+        return "why", match[1].upper()
+    if match := _OTHER.match(word):
+        return "other", match[1]
     if match := _OPTION.match(word):
         return "option", match[1].upper()
     return next((what for what, pattern in _HEADS if re.fullmatch(pattern, word)), ""), ""
@@ -81,7 +89,7 @@ def read_table(text: str, header: Header) -> WrittenFile:
     questions: list[WrittenQuestion] = []
     broken: list[Broken] = []
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    if not any(what == "right" for what, _ in header.columns):
+    if not any(what in ("right", "other") for what, _ in header.columns):
         broken.append(Broken(header.line, shown(lines[header.line - 1]),
                              "no column of this header is the key: call it 'right', or write "
                              "(right) after the right option of each row"))
@@ -128,6 +136,8 @@ def _row(row: list[str], line: int, header: Header, place: int,
     one: dict[str, str] = {}
     options: dict[str, str] = {}
     suggests: dict[str, str] = {}
+    whys: dict[str, str] = {}
+    other = OtherLines()
     starred: list[str] = []
     for (what, letter), cell in zip(header.columns, row, strict=False):
         said = " ".join(cell.split()) if what != "stem" else plain_line(cell).strip()
@@ -140,6 +150,10 @@ def _row(row: list[str], line: int, header: Header, place: int,
             options[letter] = re.sub(rf"^\(?{letter}[.)]\s+", "", said, flags=re.I)
         elif what == "suggests" and said:
             suggests[letter] = said
+        elif what == "why" and said:
+            whys[letter] = said
+        elif what == "other" and said:
+            other.add(letter, said, line)
         elif what == "stem" and "stem" in one and said:
             before = one["stem"]
             if before.isdigit():
@@ -158,8 +172,10 @@ def _row(row: list[str], line: int, header: Header, place: int,
     right = key_letters(one["right"], list(options.items()), complain) \
         if "right" in one else tuple(starred)
     stem = tuple(SheetLine(line + n, part) for n, part in enumerate(one["stem"].split("\n")))
-    written = tuple(WrittenOption(letter, said, line, suggests.get(letter, ""))
+    written = tuple(WrittenOption(letter, said, line, suggests.get(letter, ""),
+                                  whys.get(letter, ""))
                     for letter, said in options.items())
     questions.append(WrittenQuestion(one.get("name", str(place)), line, stem, written, right,
                                      line if "right" in one else None, one.get("because", ""),
-                                     one.get("ranges", ""), line, line))
+                                     one.get("ranges", ""), line, line, other.read(
+                                         options, lambda _, said, why: complain(why))))

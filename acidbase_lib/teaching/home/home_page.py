@@ -8,15 +8,20 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.memory.remembered import Remembered
 from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY, ScenePractice
 from acidbase_lib.teaching.practice.endless import Practice
+from acidbase_lib.teaching.practice.skills import open_skills
 from acidbase_lib.teaching.practice.topics import TOPICS
+from acidbase_lib.teaching.practice.what_i_need import WHAT_I_NEED, NeededPractice
+from acidbase_lib.teaching.practice.whole_gas import WHOLE_GAS, WholeGasPractice
 from acidbase_lib.teaching.theme import TOKENS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.front_end import names_its_cells
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .learner_units import LearnerUnit, learner_units, next_unit
+from .practiced import held_in_words
 from .progress import progress_in
 
 ENOUGH = 0.8  # of a unit's points, as after a sitting; below it the unit is worth another look
@@ -38,10 +43,12 @@ class HomePage(PlacedWidget):
     practice = traitlets.Dict().tag(sync=True)
     progress = traitlets.List().tag(sync=True)
     worth_a_look = traitlets.Dict().tag(sync=True)
+    held = traitlets.Dict().tag(sync=True)
     reopened = "Run this cell to show the units."
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.memory = Remembered(folder)
         self._practice: PlacedWidget | None = None
         super().__init__(view=view_of(learner_units(folder)))
         self.on_msg(self._receive)
@@ -61,16 +68,33 @@ class HomePage(PlacedWidget):
                 self.progress = [row for unit in learner_units(self.folder)
                                  if (row := progress_row(unit))]
                 self.worth_a_look = worth_a_look(self.progress)
+                self.held = held_in_words(self.memory.refresh())
                 self.send({"kind": "progress"})
+            case {"kind": "erase"}:
+                self._end_practice()
+                done = self.memory.erase()
+                self.held = held_in_words(self.memory) | ({} if done else {
+                    "warning": self.memory.record.said})
+                self.send({"kind": "erased"})
 
-    def _start_practice(self, topic: str) -> None:
+    def _end_practice(self) -> None:
         if self._practice is not None:
             self._practice.close()
             self._practice = None
-        if topic == CLINICAL_PRIORITY:
-            self._practice = ScenePractice()
+        self.practice = {}
+
+    def _start_practice(self, topic: str) -> None:
+        self._end_practice()
+        self.memory.refresh()
+        if topic == WHAT_I_NEED:
+            begun = {Path(unit.path).name[:2] for unit in learner_units(self.folder) if unit.begun}
+            self._practice = NeededPractice(self.memory, open_skills(begun, self.memory.held))
+        elif topic == CLINICAL_PRIORITY:
+            self._practice = ScenePractice(memory=self.memory)
+        elif topic == WHOLE_GAS:
+            self._practice = WholeGasPractice(memory=self.memory)
         elif topic in TOPICS:
-            self._practice = Practice(topic)
+            self._practice = Practice(topic, memory=self.memory)
         if self._practice is not None:
             self.practice = {"topic": topic, "place": self._practice.place}
 
@@ -86,7 +110,7 @@ def view_of(units: tuple[LearnerUnit, ...]) -> dict[str, Any]:
             "path": on.path, "title": on.title,
             "label": "Go on with" if on.begun else "Start with", "left": _left(on)},
         "said": _said(len(units), done, asked),
-        "topics": [*TOPICS, CLINICAL_PRIORITY],
+        "topics": [*TOPICS, CLINICAL_PRIORITY, WHOLE_GAS],
         "caution": CAUTION,
     }
 

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from acidbase_lib.teaching.own_questions.carried import plan_called
 from acidbase_lib.teaching.questions.answer_text import LONGEST
 from acidbase_lib.teaching.questions.own_copy import is_of_another
-from acidbase_lib.teaching.questions.question_file import UnitError, load_plan
+from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.questions.which_try import FIRST_TRY, LAST_TRY, MENDED_HALF
 from acidbase_lib.teaching.unit import Unit
 
@@ -43,7 +44,7 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
     """Count a unit's right answers; None in a sitting, or where the unit cannot be opened."""
     try:
         values = _opening(unit.setup)
-        plan = load_plan(values.pop("unit_id"))
+        plan = plan_called(values.pop("unit_id"), questions=values.pop("questions", ""))
         own = values.pop("counts", MENDED_HALF)
         if plan.sitting or values.get("order"):
             return None

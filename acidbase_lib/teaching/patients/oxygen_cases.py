@@ -63,14 +63,25 @@ class OxygenCase:
 
 @cache
 def stories() -> tuple[Story, ...]:
-    """Every history about oxygen."""
-    table = tomllib.loads(content_text("patients", "vignettes_oxygen.toml"))
+    """Every history about oxygen that lessons and forms draw."""
+    return _read("vignettes_oxygen.toml")
+
+
+@cache
+def practice_stories() -> tuple[Story, ...]:
+    """Every history about oxygen that practice draws: those of the lessons, and more."""
+    return (*stories(), *_read("vignettes_oxygen_practice.toml"))
+
+
+def _read(file: str) -> tuple[Story, ...]:
+    table = tomllib.loads(content_text("patients", file))
     common = {key: value for key, value in table.items() if key != "stories"}
     return tuple(_story({**common, **row}) for row in table["stories"])
 
 
 def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk: bool | None = None,
-                     fio2: float | None = None, avoid: Collection[str] = ()) -> OxygenCase:
+                     fio2: float | None = None, avoid: Collection[str] = (),
+                     among: tuple[Story, ...] | None = None) -> OxygenCase:
     """Draw a patient whose oxygen shows what is asked for.
 
     pH, PaCO2 and bicarbonate are drawn as for every case and read back; PaO2 follows from the
@@ -91,6 +102,8 @@ def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk:
         For "treated": the inspired fraction.
     avoid : collection of str
         Histories not to be told again.
+    among : tuple of Story, optional
+        The histories to draw from; left out, those of the lessons.
 
     Raises
     ------
@@ -98,7 +111,7 @@ def draw_oxygen_case(shows: str, seed: int | str, *, target: bool = False, risk:
         No history shows that.
     """
     draw = SeededRandom(seed)
-    able = [s for s in stories() if shows in s.shows and (s.target or not target)
+    able = [s for s in (among or stories()) if shows in s.shows and (s.target or not target)
             and s.vignette.id not in avoid
             and risk in (None, s.vignette.chronic_lung_disease)]
     if not able:

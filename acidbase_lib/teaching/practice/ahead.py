@@ -1,22 +1,25 @@
 """Practice drawn ahead: the cases of a topic and all that is said to each answer."""
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from acidbase_lib.teaching.patients.cases import Case, CaseRequestError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from . import bedside, endless
-from .bedside import CLINICAL_PRIORITY, DrawnScene, SceneRun
+from .bedside import CLINICAL_PRIORITY, SceneRun
+from .drawn_scene import DrawnScene
 from .endless import PatientRun
-from .run import Run, step_down, step_up
+from .run import Run
+from .stepping import DOWN
 from .topic import Topic
 from .topics import TOPICS
 
 #: What can be practiced ahead, in the order in which it is offered.
 NAMES: Final = (*TOPICS, CLINICAL_PRIORITY)
+PEOPLE: Final = 4  # in whom each finding of a scene is met
 _SEED: Final = "drawn ahead"  # the same cases in every build: a page changes with the kit only
 
 
@@ -63,8 +66,12 @@ class TopicAhead:
         What is said at a step (first index) of a case of a step (second index).
     up, down : sequence of str
         What is said when that step comes next.
+    needed, lowered_by : int
+        How many right answers in a row raise the step, how many wrong ones lower it.
     missed : sequence of sequence of str
-        By step and wish: the answer, or scene, that brings the wish more often when missed.
+        By step and wish: the answer, or finding, that brings the wish more often when missed.
+    people : sequence of sequence of str
+        By step and scene: in whom the finding is met; they take turns. Empty for patients.
     cases : sequence of CaseAhead
     """
 
@@ -73,7 +80,10 @@ class TopicAhead:
     says: Sequence[Sequence[str]]
     up: Sequence[str]
     down: Sequence[str]
+    needed: int
+    lowered_by: int
     missed: Sequence[Sequence[str]]
+    people: Sequence[Sequence[str]]
     cases: Sequence[CaseAhead]
 
 
@@ -106,7 +116,7 @@ def _patients_ahead(topic: Topic, of_each: int) -> TopicAhead:
              for step, one in enumerate(topic.steps) for wish, asked in enumerate(one.wishes)
              for case in _patients(topic, asked, f"{_SEED}|{topic.name}|{step}|{wish}", of_each)]
     missed = [[str(wish.get("disorder", "")) for wish in step.wishes] for step in topic.steps]
-    return _topic(topic.name, run, missed, cases)
+    return _topic(topic.name, run, missed, [], cases)
 
 
 def _patients(topic: Topic, wish: Mapping[str, Any], seed: str, count: int) -> Iterator[Case]:
@@ -124,12 +134,25 @@ def _patients(topic: Topic, wish: Mapping[str, Any], seed: str, count: int) -> I
 
 def _scenes_ahead(of_each: int) -> TopicAhead:
     run = SceneRun(_SEED)
-    steps = bedside.scenes_by_step()
-    cases = [_case(run, bedside.draw_scene(row, SeededRandom(f"{_SEED}|{row['id']}|{number}")),
-                   step, wish, bedside.view_of)
-             for step, rows in enumerate(steps) for wish, row in enumerate(rows)
-             for number in range(of_each)]
-    return _topic(CLINICAL_PRIORITY, run, [[row["id"] for row in rows] for rows in steps], cases)
+    steps = [_some(scenes) for scenes in bedside.scenes_by_step()]
+    cases = [_case(run, _sorted(make(SeededRandom(f"{_SEED}|{story}|{number}"))), step, wish,
+                   bedside.view_of)
+             for step, scenes in enumerate(steps)
+             for wish, (story, _, _, make) in enumerate(scenes) for number in range(of_each)]
+    return _topic(CLINICAL_PRIORITY, run, [[kind for _, kind, _, _ in one] for one in steps],
+                  [[person for _, _, person, _ in one] for one in steps], cases)
+
+
+def _some(scenes: Sequence[bedside.Told]) -> list[bedside.Told]:
+    """Of each finding the scenes of a few people: what is drawn ahead stays small."""
+    kinds = dict.fromkeys(kind for _, kind, _, _ in scenes)
+    return [one for kind in kinds for one in SeededRandom(f"{_SEED}|{kind}").shuffled(
+        one for one in scenes if one[1] == kind)[:PEOPLE]]
+
+
+def _sorted(scene: DrawnScene) -> DrawnScene:
+    """The scene with its options by their words: whoever shows it deals them anew."""
+    return replace(scene, options=dict(sorted(scene.options.items())))
 
 
 def _case(run: Any, case: Case | DrawnScene, step: int, wish: int, view_of: Any) -> CaseAhead:
@@ -142,10 +165,11 @@ def _case(run: Any, case: Case | DrawnScene, step: int, wish: int, view_of: Any)
     return CaseAhead(step, wish, run.story_of(case), run.about, run.key, before, after)
 
 
-def _topic(name: str, run: Run[Any], missed: Sequence[Collection[str]],
-           cases: Sequence[CaseAhead]) -> TopicAhead:
+def _topic(name: str, run: Run[Any], missed: Sequence[Sequence[str]],
+           people: Sequence[Sequence[str]], cases: Sequence[CaseAhead]) -> TopicAhead:
     steps = range(len(missed))
     of_scenes = isinstance(run, SceneRun)
     says = [[run.said_at(step, of) for of in steps] for step in steps]
-    return TopicAhead(name, of_scenes, says, [step_up(step) for step in steps],
-                      [step_down(step) for step in steps], [list(row) for row in missed], cases)
+    return TopicAhead(name, of_scenes, says, [run.step_up(step) for step in steps],
+                      [run.step_down(step) for step in steps], run.needed, DOWN, missed, people,
+                      cases)

@@ -2,41 +2,27 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
-from functools import cache
-from typing import Any, Final
+from collections import Counter
+from collections.abc import Callable, Collection, Mapping
+from functools import cache, partial
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.reading.priority.first_action import FirstAction, first_action
-from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.reading.priority.scene import Scene
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .run import PracticeScreen, Run
+from .drawn_scene import DrawnScene, judged, option_of
+from .made_scenes import draw_made, pairs, story_id
+from .run import NOTHING_KEPT, PracticeScreen, Run
+
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.memory.remembered import Remembered
 
 CLINICAL_PRIORITY: Final = "clinical priority"
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnScene:
-    """A scene with its person and numbers drawn, its options dealt, and what comes first.
-
-    `why` says of each option why it does not come first, or why it does.
-    """
-
-    id: str
-    text: str
-    scene: Scene
-    options: Mapping[str, Option]
-    found: FirstAction
-    why: Mapping[str, str]
-
-    @property
-    def key(self) -> str:
-        """The short word of the option that comes first."""
-        return next(word for word, option in self.options.items() if option == self.found.best)
+#: A scene that can be told: its name, what is found, in whom, and how it is drawn.
+Told: TypeAlias = "tuple[str, str, str, Callable[[SeededRandom], DrawnScene]]"
 
 
 class SceneRun(Run[DrawnScene]):
@@ -49,7 +35,9 @@ class SceneRun(Run[DrawnScene]):
     """
 
     def __init__(self, seed: str | None = None) -> None:
-        super().__init__(CLINICAL_PRIORITY, len(_steps()), seed=seed)
+        self._kinds: Counter[str] = Counter()  # how often each kind of finding has been told
+        self._people: Counter[str] = Counter()
+        super().__init__(CLINICAL_PRIORITY, len(_steps()), _fewest_options(), seed)
 
     @property
     def choices(self) -> Collection[str]:
@@ -63,8 +51,13 @@ class SceneRun(Run[DrawnScene]):
 
     @property
     def about(self) -> str:
-        """The scene."""
-        return self.case.id
+        """What is found, whoever the person is."""
+        return self.case.kind
+
+    @property
+    def kind(self) -> str:
+        """The step: a scene itself is not to be remembered, but how to choose in such scenes."""
+        return f"step {self._step_of_case + 1}"
 
     @property
     def stream(self) -> str:
@@ -72,14 +65,33 @@ class SceneRun(Run[DrawnScene]):
         return f"{CLINICAL_PRIORITY}|{self.step}"
 
     def draw(self, draw: SeededRandom, told: Collection[str]) -> DrawnScene | None:
-        """Draw a scene of this step, then of the nearest; one that was missed comes sooner."""
+        """Draw a scene of this step, then of the nearest; a finding that was missed comes sooner.
+
+        The findings take turns, and so do the people in whom they are met.
+        """
         for step in sorted(range(len(_steps())), key=lambda other: abs(other - self.step)):
-            left = [one for one in _steps()[step]["scene"] if one["id"] not in told for _ in range(
-                1 + max(0, min(2, self.wrong[one["id"]] - self.right[one["id"]])))]
+            left = [one for one in _scenes(step) if one[0] not in told]
             if left:
                 self._step_of_case = step
-                return draw_scene(draw.pick(left), draw)
+                _, kind, person, make = self._next_of(left, draw)
+                self._kinds[kind] += 1
+                self._people[person] += 1
+                return make(draw)
         return None
+
+    def _next_of(self, left: list[Told], draw: SeededRandom) -> Told:
+        """One of the findings told least so far, in one of the people met least so far."""
+        def turn(kind: str) -> int:
+            return self._kinds[kind] - max(0, min(2, self.wrong[kind] - self.right[kind]))
+
+        last = self.case.kind if self.read else ""  # not the same finding twice in a row
+        others = [one for one in left if one[1] != last] or left
+        least = min(turn(kind) for _, kind, _, _ in others)
+        kind = draw.pick(list(dict.fromkeys(
+            kind for _, kind, _, _ in others if turn(kind) == least)))
+        here = [one for one in others if one[1] == kind]
+        fewest = min(self._people[person] for _, _, person, _ in here)
+        return draw.pick([one for one in here if self._people[one[2]] == fewest])
 
     def said_at(self, step: int, of: int) -> str:
         """Say which step this is and what it brings, or of which step this scene is."""
@@ -96,19 +108,15 @@ class SceneRun(Run[DrawnScene]):
 
 
 def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
-    """Return a scene with a person and numbers of its own, and what comes first in it."""
+    """Return a written scene with a person and numbers of its own, and what comes first in it."""
     person = draw_he_or_she(draw, row["age"])
     numbers = {name: draw.whole(*span) for name, span in row.get("between", {}).items()}
     scene = Scene.from_mapping({**row["gives"], **numbers})
     words = {**person.words, **numbers}
-    dealt = draw.shuffled(row["options"].items())
-    options = {word: Option(**{**{name: entry[name] for name in entry if name != "why"},
-                               "text": filled(entry["text"], words)}) for word, entry in dealt}
-    found = first_action(scene, options.values())
-    computed = {row.option.text: row.because for row in found.why_not}
-    why = {word: filled(entry["why"], words) if "why" in entry else
-           computed.get(options[word].text, found.reason) for word, entry in dealt}
-    return DrawnScene(row["id"], filled(row["text"], words), scene, options, found, why)
+    dealt = {word: (option_of(entry, filled(entry["text"], words)), entry.get("why", ""))
+             for word, entry in draw.shuffled(row["options"].items())}
+    return judged(scene, dealt, words, id=row["id"], kind=row["id"],
+                  text=filled(row["text"], words))
 
 
 class ScenePractice(PracticeScreen):
@@ -116,8 +124,8 @@ class ScenePractice(PracticeScreen):
 
     run: SceneRun
 
-    def __init__(self, seed: str | None = None) -> None:
-        super().__init__(SceneRun(seed))
+    def __init__(self, seed: str | None = None, memory: Remembered | None = None) -> None:
+        super().__init__(SceneRun(seed), memory)
 
     def view_of_run(self) -> dict[str, Any]:
         """Everything that the screen shows, as plain data."""
@@ -132,7 +140,8 @@ def view_of(run: SceneRun) -> dict[str, Any]:
     return {
         "title": f"Scene {run.read + 1}", "next": "Next scene",
         "step": run.moved or run.step_in_words(),
-        "patient": case.text, "caption": "", "columns": [], "rows": [], "long": True,
+        "patient": case.text, "caption": "Observations", "columns": list(case.columns),
+        "rows": [list(row) for row in case.rows], "long": True,
         "question": "What comes first?",
         "choices": [{"word": word, "text": option.text, "said": _said(run, word)}
                     for word, option in case.options.items()],
@@ -163,7 +172,7 @@ def _why(case: DrawnScene, chosen: str) -> list[str]:
     others = [f"{option.text}: {case.why[word]}" for word, option in case.options.items()
               if word not in (case.key, chosen)]
     sources = "; ".join(one.rstrip(".").replace(". (", " (") for one in case.found.citations)
-    return [case.found.reason, *others, f"Source: {sources}."]
+    return [*filter(None, (case.because, case.found.reason)), *others, f"Source: {sources}."]
 
 
 def progress_of(run: SceneRun) -> str:
@@ -171,14 +180,29 @@ def progress_of(run: SceneRun) -> str:
     right = run.right.total()
     count = right + run.wrong.total()
     if not count:
-        return "Nothing is marked or kept. Stop whenever you like."
+        return NOTHING_KEPT
     scenes = "scene" if count == 1 else "scenes"
     return f"So far: {count} {scenes}, {right} answered right."
 
 
-def scenes_by_step() -> list[list[Mapping[str, Any]]]:
-    """Every scene as data, step by step."""
-    return [list(step["scene"]) for step in _steps()]
+def scenes_by_step() -> list[tuple[Told, ...]]:
+    """Every scene, written or made, step by step."""
+    return [_scenes(step) for step in range(len(_steps()))]
+
+
+@cache
+def _fewest_options() -> int:
+    return min(len(scene["options"]) for step in _steps() for scene in step["scene"])
+
+
+@cache
+def _scenes(step: int) -> tuple[Told, ...]:
+    """Every scene of a step, the written and the made ones."""
+    written = [(row["id"], row["id"], row["id"], partial(draw_scene, row))
+               for row in _steps()[step]["scene"]]
+    made = [(story_id(state, person), state["id"], person["id"],
+             partial(draw_made, state, person)) for state, person in pairs(step + 1)]
+    return (*written, *made)
 
 
 @cache
@@ -186,3 +210,6 @@ def _steps() -> list[dict[str, Any]]:
     table = tomllib.loads(content_text("patients", "scenes_practice.toml"))
     steps: list[dict[str, Any]] = table["step"]
     return steps
+
+
+SCENE_STEPS: Final = len(_steps())

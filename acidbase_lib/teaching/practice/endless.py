@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
@@ -14,9 +14,12 @@ from acidbase_lib.teaching.misconceptions.catalog import SOUND
 from acidbase_lib.teaching.patients.cases import Case, CaseRequestError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .run import PracticeScreen, Run
+from .run import NOTHING_KEPT, PracticeScreen, Run
 from .topic import Topic
 from .topics import TOPICS
+
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.memory.remembered import Remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,7 @@ class PatientRun(Run[Case]):
 
     def __init__(self, topic: Topic, seed: str | None = None) -> None:
         self.topic = topic
-        super().__init__(topic.name, len(topic.steps), seed=seed)
+        super().__init__(topic.name, len(topic.steps), len(topic.choices), seed)
 
     @property
     def choices(self) -> tuple[str, ...]:
@@ -96,7 +99,7 @@ class PatientRun(Run[Case]):
         """Say how the run went so far, and what to look at again."""
         right, wrong = sum(self.right.values()), sum(self.wrong.values())
         if not right + wrong:
-            return "Nothing is marked or kept. Stop whenever you like."
+            return NOTHING_KEPT
         said = f"So far: {_patients(right + wrong)} read"
         said += f", {right} named right." if right else "."
         met = {name for name in self.topic.choices if self.right[name] or self.wrong[name]}
@@ -110,12 +113,16 @@ class PatientRun(Run[Case]):
 
     def draw(self, draw: SeededRandom, told: Collection[str]) -> Case | None:
         """Draw a patient; a disorder that was missed comes back more often."""
-        self._step_of_case = self.step
-        wishes = [wish for wish in self.topic.steps[self.step].wishes
-                  for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
-        for wish in draw.shuffled(wishes):
-            with suppress(CaseRequestError):  # every story of this kind has been told
-                return self.topic.bring(**wish, seed=draw.seed, avoid=told)
+        steps = range(len(self.topic.steps))
+        # a step none of whose patients can be found hands over to the nearest
+        for step in (self.step,) if told else sorted(steps, key=lambda s: abs(s - self.step)):
+            wishes = [wish for wish in self.topic.steps[step].wishes
+                      for _ in range(1 + min(2, self.wrong[wish.get("disorder", "")]))]
+            for wish in draw.shuffled(wishes):
+                with suppress(CaseRequestError):  # every story of this kind has been told
+                    case = self.topic.bring(**wish, seed=draw.seed, avoid=told)
+                    self._step_of_case = step
+                    return case
         return None
 
     def story_of(self, case: Case) -> str:
@@ -132,6 +139,8 @@ class Practice(PracticeScreen):
         A name in ``TOPICS``.
     seed : str, optional
         The same seed brings the same patients.
+    memory : Remembered, optional
+        Keeps what is answered.
 
     Raises
     ------
@@ -141,10 +150,11 @@ class Practice(PracticeScreen):
 
     run: PatientRun
 
-    def __init__(self, topic: str = "primary disorder", seed: str | None = None) -> None:
+    def __init__(self, topic: str = "primary disorder", seed: str | None = None,
+                 memory: Remembered | None = None) -> None:
         if topic not in TOPICS:
             raise ValueError(f"There is no practice on {topic!r}. There is: {', '.join(TOPICS)}.")
-        super().__init__(PatientRun(TOPICS[topic], seed))
+        super().__init__(PatientRun(TOPICS[topic], seed), memory)
 
     def view_of_run(self) -> dict[str, Any]:
         """Everything that the screen shows, as plain data."""

@@ -17,8 +17,8 @@ from acidbase_lib.reading.disorders import (
 from acidbase_lib.teaching.explanations.direction import direction_steps, map_point_of
 from acidbase_lib.teaching.explanations.oxygen_steps import oxygen_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
-from acidbase_lib.teaching.patients.cases import Case, draw_case
-from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case
+from acidbase_lib.teaching.patients.cases import Case, CaseRequestError, draw_case
+from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case, practice_stories
 
 from .topic import PracticeStep, Topic
 
@@ -46,7 +46,7 @@ def _oxygen_falls(gas: BloodGas, choice: str) -> str:
 
 
 def _bring(shows: str, seed: str, avoid: Collection[str] = ()) -> Case:
-    return draw_oxygen_case(shows, seed, avoid=avoid).case
+    return draw_oxygen_case(shows, seed, avoid=avoid, among=practice_stories()).case
 
 
 def _shows(*words: str) -> tuple[Mapping[str, Any], ...]:
@@ -109,13 +109,19 @@ def _gap_falls(gas: BloodGas, choice: str) -> str:
 
 def _salted(seed: str, **wish: Any) -> Case:
     """A case whose gap lies clear of its range's ends, so that rounding does not decide."""
+    found = None
     for attempt in range(40):
-        case = draw_case(**wish, electrolytes=True, seed=f"{seed}|{attempt}")
-        gap = case.reading.anion_gap
+        try:
+            found = draw_case(**wish, electrolytes=True, seed=f"{seed}|{attempt}")
+        except CaseRequestError:
+            continue  # these numbers suit no history; the next may
+        gap = found.reading.anion_gap
         if gap is not None and not (15 <= gap.value <= 17 or 7 <= gap.value <= 8) and (
                 abs(gap.used - gap.value) < 0.6):
             break
-    return case
+    if found is None:
+        raise CaseRequestError(f"{wish} was not found in 40 tries.")
+    return found
 
 
 def _wished(disorder: str, compensation: str = PARTIAL, **more: Any) -> Mapping[str, Any]:

@@ -5,18 +5,29 @@ import secrets
 from abc import ABC, abstractmethod
 from collections import Counter, deque
 from collections.abc import Collection, Iterator
-from typing import Any, Final, Generic, TypeVar
+from itertools import count
+from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
 
 import traitlets
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.memory.record import SURE
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
-UP, DOWN = 2, 2  # right answers in a row that raise the step, wrong ones that lower it
+from .stepping import moved, rights_needed
+
+_OF_A_KIND: Final = 12  # cases looked at on each step for one of a kind
+_ROUNDS: Final = 20  # of looking for a patient, each with other numbers and ever fewer left out
 LATELY: Final = 4  # stories that do not come again at once when a new round begins
+
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.memory.remembered import Remembered
+
+NOTHING_KEPT: Final = "Nothing is marked or kept. Stop whenever you like."
+_NUMBERS: Final = ("", "", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 
 Drawn = TypeVar("Drawn")
 
@@ -30,12 +41,15 @@ class Run(ABC, Generic[Drawn]):
         What is practiced, as typed.
     steps : int
         How many steps lead from clear to hard.
+    choices : int
+        How many answers are offered, at the least: it says how often a guess is right.
     seed : str, optional
         The same seed brings the same cases; left out, each run is a new one.
     """
 
-    def __init__(self, name: str, steps: int, seed: str | None = None) -> None:
+    def __init__(self, name: str, steps: int, choices: int, seed: str | None = None) -> None:
         self.name = name
+        self.needed = rights_needed(1 / choices, steps)
         self.seed = seed or secrets.token_hex(8)
         self.step = self.read = 0
         self.moved = self.chosen = ""
@@ -46,6 +60,7 @@ class Run(ABC, Generic[Drawn]):
         self._lately: deque[str] = deque(maxlen=LATELY)
         self._told: Counter[str] = Counter()
         self._rounds: Counter[int] = Counter()  # how often all stories of a step have been told
+        self._words_in_row: set[str] = set()  # right answers given since the last wrong one
         self._row = 0  # right answers in a row, counted below zero where they are wrong
         self.case = self._next_case()
 
@@ -80,9 +95,9 @@ class Run(ABC, Generic[Drawn]):
     def story_of(self, case: Drawn) -> str:
         """What is not to be told again before the others."""
 
-    @abstractmethod
     def said_at(self, step: int, of: int) -> str:
         """Say at a step what it brings, to a case of step `of`; the first is 0."""
+        return f"Step {step + 1}."
 
     def step_in_words(self) -> str:
         """Say which step this is and what it brings, or of which step this case is."""
@@ -105,11 +120,14 @@ class Run(ABC, Generic[Drawn]):
             raise ValueError(f"{choice!r} is not offered here. The choices are: "
                              f"{', '.join(self.choices)}.")
         if not self.chosen:
-            self.chosen = choice
-            right = choice == self.key
-            (self.right if right else self.wrong)[self.about] += 1
-            self._move(right)
+            self._take(choice)
         return self.chosen == self.key
+
+    def _take(self, chosen: str) -> None:
+        self.chosen = chosen
+        right = chosen == self.key
+        (self.right if right else self.wrong)[self.about] += 1
+        self._move(right)
 
     def next(self) -> Drawn:
         """Bring the next case."""
@@ -123,17 +141,58 @@ class Run(ABC, Generic[Drawn]):
         self.case, self.step, self._step_of_case = case, step, step
         self.chosen = self.moved = ""
 
+    def next_about(self, kind: str) -> bool:
+        """Bring a case of a kind, at this step or at the nearest that has one; False if none is."""
+        self.read += 1
+        self.chosen = self.moved = ""
+        step, steps = self.step, range(self._last_step + 1)
+        for self.step in sorted(steps, key=lambda other: abs(other - step)):
+            for tried in range(_OF_A_KIND):
+                self.case = self._drawn(f"|{kind}|{self.step}|{tried}")
+                if self.kind == kind:
+                    break
+            else:
+                continue
+            break
+        self._tell(self.case)
+        found, self.step = self.kind == kind, step
+        return found
+
+    @property
+    def kind(self) -> str:
+        """Which kind of case this is, as it is remembered: a topic's kinds are its skills."""
+        return self.about
+
+    def begin_at(self, step: int) -> None:
+        """Go on at the step where an earlier sitting ended."""
+        self.step = max(0, min(step, self._last_step))
+
+    def given(self) -> dict[str, Any]:
+        """What a record keeps of the answer, beside its kind and whether it is right."""
+        return {"answered": self.chosen, "key": self.key, "step": self.step}
+
     def _next_case(self) -> Drawn:
-        draw = SeededRandom(f"{self.seed}|{self.stream}|{self.read}")
-        case = next(found for told in self._not_again()
-                    if (found := self.draw(draw, told)) is not None)
+        case = self._drawn()
+        self._tell(case)
+        return case
+
+    def _drawn(self, more: str = "") -> Drawn:
+        stream = f"{self.seed}|{self.stream}|{self.read}{more}"
+        draws = (SeededRandom(f"{stream}|{tried}" if tried else stream) for tried in count())
+        case = next((found for draw, told in zip(draws, self._not_again(), strict=False)
+                     if (found := self.draw(draw, told)) is not None), None)
+        if case is None:
+            raise RuntimeError(f"No patient was found for practice on {self.name}. Choose another "
+                               "topic, and tell whoever looks after this course.")
+        return case
+
+    def _tell(self, case: Drawn) -> None:
         self._told[self.story_of(case)] += 1
         self._lately.append(self.story_of(case))
-        return case
 
     def _not_again(self) -> Iterator[frozenset[str]]:
         """Yield what is left out: all told in this round of the step, then ever less of it."""
-        while True:
+        for _ in range(_ROUNDS):
             told = {story for story, times in self._told.items()
                     if times > self._rounds[self.step]}
             left_out = [frozenset(told | {*list(self._lately)[len(self._lately) - near:]})
@@ -142,23 +201,24 @@ class Run(ABC, Generic[Drawn]):
             self._rounds[self.step] += 1
 
     def _move(self, right: bool) -> None:
-        self._row = max(self._row, 0) + 1 if right else min(self._row, 0) - 1
-        if self._row >= UP and self.step < self._last_step:
-            self.step, self._row = self.step + 1, 0
-            self.moved = step_up(self.step)
-        elif self._row <= -DOWN and self.step > 0:
-            self.step, self._row = self.step - 1, 0
-            self.moved = step_down(self.step)
+        before = self.step
+        self._words_in_row = self._words_in_row | {self.chosen} if right else set()
+        if right and len(self._words_in_row) < 2:  # the same word to everybody is no reading
+            self._row = min(self._row, self.needed - 2)
+        self.step, self._row = moved(self.step, self._row, right, self.needed, self._last_step)
+        if self.step > before:
+            self._words_in_row = set()
+            self.moved = self.step_up(self.step)
+        elif self.step < before:
+            self.moved = self.step_down(self.step)
 
+    def step_up(self, step: int) -> str:
+        """Say that a harder step comes next; the first is 0."""
+        return f"{_NUMBERS[self.needed]} right in a row: step {step + 1} comes next."
 
-def step_up(step: int) -> str:
-    """Say that a harder step comes next; the first is 0."""
-    return f"Two right in a row: step {step + 1} comes next."
-
-
-def step_down(step: int) -> str:
-    """Say that an easier step comes next; the first is 0."""
-    return f"Step {step + 1} comes next, to find firm ground again."
+    def step_down(self, step: int) -> str:
+        """Say that an easier step comes next; the first is 0."""
+        return f"Step {step + 1} comes next, to find firm ground again."
 
 
 class PracticeScreen(PlacedWidget):
@@ -168,6 +228,8 @@ class PracticeScreen(PlacedWidget):
     ----------
     run : Run
         What is practiced.
+    memory : Remembered, optional
+        Keeps what is answered; then the learner is asked how sure they are as well.
     """
 
     _esm = asset("placed.js", "practice.js")
@@ -176,22 +238,47 @@ class PracticeScreen(PlacedWidget):
 
     view = traitlets.Dict().tag(sync=True)
 
-    def __init__(self, run: Run[Any]) -> None:
+    def __init__(self, run: Run[Any], memory: Remembered | None = None) -> None:
         self.run = run
-        super().__init__(view=self.view_of_run())
+        self.memory = memory
+        super().__init__(view=self._shown())
         self.on_msg(self._heard)
 
     def view_of_run(self) -> dict[str, Any]:
         """Everything that the screen shows, as plain data."""
         raise NotImplementedError
 
+    def bring_next(self) -> None:
+        """Bring the next case."""
+        self.run.next()
+
+    def was_answered(self) -> None:
+        """Hear that the case at hand has just been answered."""
+
+    def _shown(self) -> dict[str, Any]:
+        shown = self.view_of_run()
+        if self.memory is None:
+            return shown
+        kept = shown["progress"].replace(NOTHING_KEPT, "Nothing is marked. Stop whenever you like.")
+        return {**shown, "sure": list(SURE), "progress": kept,
+                "warning": self.memory.record.said}
+
     def _heard(self, _widget: object, message: dict[str, Any], _buffers: object) -> None:
-        choice = message.get("choice")
-        if message.get("want") == "answer" and choice in self.run.choices:
-            self.run.answer(str(choice))
+        if self.view.get("ended"):
+            return
+        if message.get("want") == "answer" and not self.run.answered:
+            try:
+                right = self.run.answer(message.get("lines") or message["choice"])
+            except (ValueError, TypeError, KeyError):
+                return  # no press of this screen
+            if self.memory is not None:
+                sure = message.get("sure")
+                self.memory.keep(f"{self.run.name}: {self.run.kind}", right,
+                                 sure=sure if sure in SURE else "", **self.run.given())
+            self.was_answered()
         elif message.get("want") == "next" and self.run.answered:
-            self.run.next()
-        self.view = self.view_of_run()
+            self.bring_next()
+        self.view = self._shown()
 
     @property
     def reopened(self) -> str:  # type: ignore[override]

@@ -97,12 +97,15 @@ def _form(question: WrittenQuestion) -> Iterator[Finding]:
     if not question.stem:
         yield Finding(MUST, "no stem", question.line, "The question has no stem.",
                       "Write the question above its options.")
-    if len(question.options) < 2:
+    other = question.other
+    if other.number or other.lines or other.model or other.looks_for:
+        pass  # it is no choice among options
+    elif len(question.options) < 2:
         yield Finding(MUST, "too few options", question.line,
                       f"The question has {len(question.options) or 'no'} "
                       f"option{'' if len(question.options) == 1 else 's'}.",
                       "Write each on a line of its own: 'A. ...', 'B. ...'.")
-    elif not question.right:
+    elif not question.right and not other.order:
         yield Finding(MUST, "no key", question.right_line or question.options[-1].line,
                       "No option is named as the right one.", "Add a line 'right: B'.")
     if question.ranges and (question.ranges_line or 0) >= question.line:

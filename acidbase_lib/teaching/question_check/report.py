@@ -43,7 +43,7 @@ def _lines(audit: Audit, name: str, explain: bool) -> Iterator[str]:
             yield fill(f"[{key}] {cite(key)}", WIDTH, initial_indent="  ",
                        subsequent_indent="    ")
         yield ""
-    yield counts(audit)
+    yield fill(counts(audit), WIDTH)
     yield fill("A check finds slips; whether a question is good, its author and a colleague "
                "decide. " + CAUTION, WIDTH)
 
@@ -53,7 +53,8 @@ def counts(audit: Audit) -> str:
     many = len(audit.questions)
     clean = sum(not question.of(MUST) and not question.of(LOOK) for question in audit.questions)
     counted = ", ".join(f"{audit.count(weight)} {weight}" for weight in WEIGHTS)
-    return f"{many} question{'' if many == 1 else 's'}, {clean} sound; findings: {counted}."
+    return (f"{many} question{'' if many == 1 else 's'}, nothing to mend found in {clean}; "
+            f"findings: {counted}.")
 
 
 def _question(question: CheckedQuestion, explain: bool) -> Iterator[str]:

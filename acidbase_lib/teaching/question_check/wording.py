@@ -96,7 +96,8 @@ def check_wording(question: WrittenQuestion, names: Mapping[str, int] | None = N
 def _stem(question: WrittenQuestion) -> Iterator[Finding]:
     asking = asks(question)
     line = question.stem[-1].number
-    if not _TASK.search(question.text) and not _PARTED.search(question.text) \
+    if not question.other.any and not _TASK.search(question.text) \
+            and not _PARTED.search(question.text) \
             and not UNFINISHED.search(question.text):
         yield Finding(LOOK, "no question asked", line,
                       "The stem does not ask anything: it ends as a statement.",

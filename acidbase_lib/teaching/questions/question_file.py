@@ -64,7 +64,7 @@ class UnitPlan:
 
     `candidates` says from how many patients each question of a form is chosen; a `sitting` tells
     what is right only after it was handed in; `unmarked` is what a lesson asks beside its
-    questions, for no points.
+    questions, for no points; `carried` is the text of a school's own questions, packed.
     """
 
     id: str
@@ -74,6 +74,7 @@ class UnitPlan:
     candidates: int = CANDIDATES
     sitting: bool = False
     unmarked: tuple[Exercise, ...] = ()
+    carried: str = ""
 
 
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")

@@ -5,6 +5,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
+from acidbase_lib.teaching.own_questions.by_hand import RECIPE as BY_HAND
+from acidbase_lib.teaching.own_questions.by_hand import written_by_hand
 from acidbase_lib.teaching.patients.people_names import deal_names, namesakes, recast
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan, unit_ids
@@ -124,6 +126,7 @@ RECIPES: Mapping[str, Callable[..., Exercise]] = MappingProxyType({
     "chart the patient": chart_the_patient,
     "which statement holds": which_statement_holds,
     "true or false": true_or_false,
+    BY_HAND: written_by_hand,
 })
 
 _REDRAWS = 40  # of a question in which two people share a name

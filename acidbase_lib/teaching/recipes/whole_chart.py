@@ -68,10 +68,10 @@ def chart_the_patient(question: Question, draw: SeededRandom) -> Exercise:
         return charted(reader.read(case.gas))
 
     return make_exercise(question, "several parts", CHART_FIELDS, [case], solve,
-                         because=_because(case), whys=_told(case))
+                         because=_because(case), whys=chart_told(case))
 
 
-def _told(case: Case) -> dict[str, Reasons]:
+def chart_told(case: Case) -> dict[str, Reasons]:
     """What is told of each of the seven lines."""
     whys = {field.name: standard_told(field.name, case.gas, field.words)
             for field in CHART_FIELDS[:-1]}

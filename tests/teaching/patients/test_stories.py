@@ -13,7 +13,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.interpretation import Interpretation, interpret
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.patients.cases import Case, CaseRequestError, draw_story
-from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case, stories
+from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case, practice_stories
 from acidbase_lib.teaching.patients.patient_sources import PATIENT_SOURCES
 from acidbase_lib.teaching.patients.vignettes import Vignette, vignettes
 
@@ -245,14 +245,13 @@ def test_a_history_that_is_not_there_is_named():
 
 # --- the stories about oxygen ---------------------------------------------------------------------
 
-@pytest.mark.parametrize("one", stories(), ids=lambda s: s.vignette.id)
+@pytest.mark.parametrize("one", practice_stories(), ids=lambda s: s.vignette.id)
 def test_a_story_about_oxygen_fits_its_numbers(one):
     """Acute numbers have an acute story; acidemia with a high PaCO2 is no clinic visit."""
     for shows in one.shows:
         if shows == "treated":
             continue
-        drawn = [c for seed in range(60)
-                 if (c := draw_oxygen_case(shows, seed)).story is one]
+        drawn = [draw_oxygen_case(shows, seed, among=(one,)) for seed in range(4)]
         for found in drawn:
             gas, vignette = found.case.gas, one.vignette
             if gas.ph < 7.35 and gas.paco2 > 45:

@@ -50,9 +50,9 @@ def test_every_idea_of_the_bedside_can_be_met():
     assert met == {idea for idea, one in MISCONCEPTIONS.items() if one.choice}
 
 
-def test_two_right_answers_bring_the_next_step_and_two_wrong_ones_the_one_before():
+def test_three_right_answers_bring_the_next_step_and_two_wrong_ones_the_one_before():
     at = SceneRun("Saltmere")
-    for _ in range(2):
+    for _ in range(3):
         assert at.answer(at.case.key)
         at.next()
     assert at.step == 1

@@ -56,10 +56,10 @@ def test_the_same_seed_brings_the_same_patients_and_none_brings_new_ones():
     assert PatientRun(TOPIC).seed != PatientRun(TOPIC).seed
 
 
-def test_two_right_raise_the_step_and_two_wrong_lower_it():
+def test_three_right_raise_the_step_and_two_wrong_lower_it():
     at = run()
     for expected in (1, 2, 3, 3):
-        for _ in range(2):
+        for _ in range(3):
             at.answer(at.key)
             at.next()
         assert at.step == expected
@@ -103,12 +103,12 @@ def test_the_third_step_keeps_one_number_in_range():
 
 
 def test_the_step_is_told_in_words():
-    at = run()
+    at = run("Harbor Lane")
     assert at.step_in_words() == "Step 1 of 4. All three numbers lie far from their ranges."
-    at.answer(at.key)
-    at.next()
-    at.answer(at.key)
-    assert at.moved == "Two right in a row: step 2 comes next."
+    for _ in range(3):
+        at.next()
+        at.answer(at.key)
+    assert at.moved == "Three right in a row: step 2 comes next."
 
 
 def test_a_right_answer_is_told_in_steps():

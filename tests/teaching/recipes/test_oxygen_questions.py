@@ -8,7 +8,7 @@ import pytest
 
 from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.oxygenation.read_oxygen import read_oxygen
-from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, stories
+from acidbase_lib.teaching.patients.oxygen_cases import SPANS, draw_oxygen_case, practice_stories
 from acidbase_lib.teaching.patients.requests import CaseRequestError
 from acidbase_lib.teaching.practice.endless import PatientRun
 from acidbase_lib.teaching.practice.topics import TOPICS
@@ -69,7 +69,7 @@ def test_a_wish_that_no_history_grants_is_told():
 
 
 def test_every_history_is_told_in_words_that_fit_every_person():
-    for story in stories():
+    for story in practice_stories():
         text = story.vignette.text
         assert not re.search(r"\{[Tt]hey\} (speaks|breathes|lives|works|passes)\b", text)
 

@@ -38,6 +38,7 @@ function render({ model, el }) {
   const choose = make("select", { class: "ab-home-press", id: `${model.get("place")}-topic` });
   const place = make("div", {});
   const table = make("div", { role: "status" });
+  const practiced = make("div", { role: "status" });
 
   const paint = () => {
     const { units, next, said: words, topics } = model.get("view");
@@ -81,12 +82,33 @@ function render({ model, el }) {
       make("p", { class: "ab-quiet" }, "Right means right in every line. Points are counted as each unit says, half points too."), ...lookAgain());
   };
 
+  // What practice has come to: what holds, what is fading, the aim, and a way to erase it all.
+  const paintHeld = () => {
+    const { facts, rows, mastery, away, lines, warning } = model.get("held");
+    const note = (text) => (text ? [make("p", {}, text)] : []);
+    if (!facts) {
+      practiced.replaceChildren(...note(warning), make("p", {}, "No practice is kept."));
+      return;
+    }
+    practiced.replaceChildren(...note(warning), ...note(away),
+      make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": "My practice" }, make("table", {},
+        make("caption", {}, "What you practiced"),
+        make("thead", {}, make("tr", {}, ...["topic", "holds", "due or fading", "not met yet"].map((word) => make("th", { scope: "col" }, word)))),
+        make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.topic), ...[row.holds, row.fading, row.new].map((text) => make("td", {}, text))))))),
+      make("p", {}, facts), ...note(lines),
+      make("h3", {}, "Mastery of the whole gas"), ...mastery.map((text) => make("p", {}, text)),
+      make("p", {}, make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "erase" }) }, "Erase what I practiced")),
+      make("p", { class: "ab-quiet" }, "It deletes the file my_practice.jsonl. Your units stay as they are."));
+  };
+
   el.classList.add("ab", "ab-home-page");
   el.append(
     onward, make("h2", {}, "The units"), said, list,
     make("h2", {}, "Practice"),
-    make("p", {}, "A new invented patient at each press. Nothing is marked or kept."),
-    make("p", { class: "ab-home-row" }, make("label", { for: choose.id }, "What to practice"), choose,
+    make("p", {}, "A new invented patient at each press. Nothing is marked. What you practice is kept in one file beside your units, my_practice.jsonl, for you alone."),
+    make("p", { class: "ab-home-onward" }, make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "practice", topic: "what I need" }) }, "Practice what I need"),
+      make("span", {}, "What is due first, mixed. It says when to come back.")),
+    make("p", { class: "ab-home-row" }, make("label", { for: choose.id }, "Or one topic"), choose,
       make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "practice", topic: choose.value }) }, "Practice")),
     place,
     make("h2", {}, "My progress"),
@@ -95,13 +117,16 @@ function render({ model, el }) {
       table.replaceChildren(make("p", {}, "Counting…"));
       ask({ kind: "progress" });
     } }, "Show my progress")),
-    table,
+    table, practiced,
     make("p", { class: "ab-quiet" }, model.get("view").caution));
   paint();
   paintPractice();
   model.on("change:view", paint);
   model.on("change:practice", paintPractice);
-  model.on("msg:custom", (told) => { if (told.kind === "progress") paintProgress(); });
+  model.on("msg:custom", (told) => { 
+    if (told.kind === "progress") paintProgress();
+    if (told.kind === "progress" || told.kind === "erased") paintHeld();
+  });
   // Back from a unit: what was answered there is counted.
   const back = () => {
     if (document.visibilityState !== "visible") return;

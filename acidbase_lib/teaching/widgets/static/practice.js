@@ -25,9 +25,32 @@ function options(view, name) {
   });
 }
 
+// The lines of a whole gas, each with words of its own.
+function chartLines(view, name) {
+  return view.lines.map((line, place) => make("fieldset", { class: "ab-chart-field" },
+    make("legend", { class: "ab-chart-name", text: line.name }),
+    make("div", { class: `ab-chart-options${line.words.length > 4 ? " ab-chart-long" : ""}` },
+      ...line.words.map((word) => {
+        const input = make("input", { type: "radio", name: `${name}-${place}`, value: word, "data-line": line.name });
+        if (word === line.chosen) input.checked = true;
+        input.disabled = view.answered;
+        return make("label", { class: "ab-chart-option" }, input, make("span", { text: word }));
+      }))));
+}
+
+// Line by line, once locked: yours, the right word, and why.
+function markedLines(view) {
+  return make("ol", { class: "ab-practice-lines" }, ...view.marked.map((row) => make("li", {},
+    make("strong", { text: `${row.line}: ${row.right ? "right" : "not right"}. ` }),
+    row.right ? `${row.key}. ` : `You wrote ${row.yours}. It is ${row.key}. `,
+    make("span", { text: row.rule }),
+    ...(row.falls ? [make("p", { class: "ab-practice-note", text: `Why not ${row.yours}: ${row.falls}` })] : []))));
+}
+
 function reasons(view) {
-  return make("div", { class: "ab-practice-why" },
-    make("h3", { tabindex: "-1", class: "ab-practice-verdict", text: view.verdict }),
+  const verdict = make("h3", { tabindex: "-1", class: "ab-practice-verdict", text: view.verdict });
+  if (view.marked) return make("div", { class: "ab-practice-why" }, verdict, markedLines(view));
+  return make("div", { class: "ab-practice-why" }, verdict,
     ...view.notes.map((note) => make("p", { class: "ab-practice-note", text: note })),
     make("p", { text: "Step by step:" }),
     make("ol", {}, ...view.why.map((step) => make("li", { text: step }))));
@@ -39,29 +62,53 @@ function render({ model, el }) {
 
   const draw = (focus) => {
     const view = model.get("view");
+    if (view.ended) {
+      const end = make("h3", { tabindex: "-1", text: view.title });
+      el.replaceChildren(end, ...view.notes.filter(Boolean).map((note) => make("p", { text: note })),
+        make("p", { class: "ab-quiet ab-practice-caution", text: view.caution }));
+      if (focus) end.focus();
+      return;
+    }
     const hint = make("p", { class: "ab-chart-status", role: "status" });
-    const button = make("button", {
-      class: "ab-chart-button ab-practice-go", type: "submit",
-      text: view.answered ? view.next : "Answer",
-    });
+    const sure = !view.answered && view.sure ? view.sure : [""];
+    const go = view.go ?? "Answer";
+    const buttons = sure.map((word) => make("button", {
+      class: "ab-chart-button ab-practice-go", type: "submit", value: word,
+      text: view.answered ? view.next : word ? `${go}: ${word}` : go,
+    }));
     const title = make("h3", { tabindex: "-1", text: view.title });
     const form = make("form", { novalidate: "" }, title,
+      ...(view.why_now ? [make("p", { class: "ab-practice-note", text: view.why_now })] : []),
       make("p", { class: "ab-quiet", text: view.step }), make("p", { text: view.patient }));
     if (view.rows.length) form.append(gasTable(view));
-    form.append(make("fieldset", { class: "ab-chart-field" },
-      make("legend", { class: "ab-chart-name", text: view.question }),
-      make("div", { class: `ab-chart-options${view.long ? " ab-chart-long" : ""}` },
-        ...options(view, name))));
+    if (view.lines) {
+      form.append(make("p", { class: "ab-chart-name", text: view.question }), ...chartLines(view, name));
+    } else {
+      form.append(make("fieldset", { class: "ab-chart-field" },
+        make("legend", { class: "ab-chart-name", text: view.question }),
+        make("div", { class: `ab-chart-options${view.long ? " ab-chart-long" : ""}` },
+          ...options(view, name))));
+    }
     if (view.answered) form.append(reasons(view));
-    form.append(make("div", { class: "ab-chart-foot" }, button, hint),
+    if (sure.length > 1) form.append(make("p", { class: "ab-quiet", text: "How sure are you? Choose the button that fits." }));
+    if (view.warning) form.append(make("p", { class: "ab-practice-note", text: view.warning }));
+    form.append(make("div", { class: "ab-chart-foot" }, ...buttons, hint),
       make("p", { class: "ab-quiet", text: view.progress }),
       make("p", { class: "ab-quiet ab-practice-caution", text: view.caution }));
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       if (view.answered) { model.send({ want: "next" }); return; }
-      const chosen = form.querySelector("input:checked");
-      if (!chosen) { hint.textContent = "Choose one answer first."; return; }
-      model.send({ want: "answer", choice: chosen.value });
+      const say = event.submitter?.value ?? "";
+      const chosen = [...form.querySelectorAll("input:checked")];
+      if (chosen.length < (view.lines ?? [0]).length) {
+        hint.textContent = view.lines ? `Choose a word on every line first: ${view.lines.length - chosen.length} left.` : "Choose one answer first.";
+        return;
+      }
+      if (view.lines) {
+        model.send({ want: "answer", sure: say, lines: Object.fromEntries(chosen.map((one) => [one.dataset.line, one.value])) });
+      } else {
+        model.send({ want: "answer", sure: say, choice: chosen[0].value });
+      }
     });
     el.replaceChildren(form);
     if (focus) (view.answered ? form.querySelector(".ab-practice-verdict") : title).focus();
