@@ -49,7 +49,7 @@ MAY_USE: dict[str, str] = {
     "teaching/memory": "teaching",
     "teaching/practice": "teaching memory patients misconceptions explanations feedback recipes "
                          "widgets",
-    "teaching/hour": "teaching patients explorers practice",
+    "teaching/hour": "teaching memory patients explorers practice",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",
     "teaching/handwritten": "",

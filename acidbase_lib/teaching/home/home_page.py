@@ -8,14 +8,14 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.teaching.hour.screen import BEDSIDE_HOUR, HourPractice
+from acidbase_lib.teaching.hour.opened import open_practice
+from acidbase_lib.teaching.hour.screen import BEDSIDE_HOUR
 from acidbase_lib.teaching.memory.remembered import Remembered
-from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY, ScenePractice
-from acidbase_lib.teaching.practice.endless import Practice
+from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY
 from acidbase_lib.teaching.practice.skills import open_skills
 from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.practice.what_i_need import WHAT_I_NEED, NeededPractice
-from acidbase_lib.teaching.practice.whole_gas import WHOLE_GAS, WholeGasPractice
+from acidbase_lib.teaching.practice.whole_gas import WHOLE_GAS
 from acidbase_lib.teaching.theme import TOKENS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.front_end import names_its_cells
@@ -90,14 +90,8 @@ class HomePage(PlacedWidget):
         if topic == WHAT_I_NEED:
             begun = {Path(unit.path).name[:2] for unit in learner_units(self.folder) if unit.begun}
             self._practice = NeededPractice(self.memory, open_skills(begun, self.memory.held))
-        elif topic == CLINICAL_PRIORITY:
-            self._practice = ScenePractice(memory=self.memory)
-        elif topic == BEDSIDE_HOUR:
-            self._practice = HourPractice()
-        elif topic == WHOLE_GAS:
-            self._practice = WholeGasPractice(memory=self.memory)
-        elif topic in TOPICS:
-            self._practice = Practice(topic, memory=self.memory)
+        elif topic in (*TOPICS, CLINICAL_PRIORITY, WHOLE_GAS, BEDSIDE_HOUR):
+            self._practice = open_practice(topic, self.memory)
         if self._practice is not None:
             self.practice = {"topic": topic, "place": self._practice.place}
 
