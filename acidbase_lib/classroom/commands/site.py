@@ -17,9 +17,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from acidbase_lib.classroom.errors import CommandError
+from acidbase_lib.classroom.notebooks.by_school import course_by
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.classroom.site.build_site import build_light_site, build_site, size_of
 from acidbase_lib.classroom.site.tools import find_tools
+from acidbase_lib.reading.settings_in_force import in_force
 
 if TYPE_CHECKING:
     from acidbase_lib.classroom.school.folder import School
@@ -37,6 +39,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pyodide", metavar="DIR", type=Path,
                         help="where npm put the package pyodide (default: looked for in "
                              "node_modules here, and in the folders above)")
+    parser.add_argument("--settings", type=Path, metavar="FILE",
+                        help="your school's ranges and oxygen targets, a TOML file")
     parser.add_argument("--course", metavar="DIR", type=Path,
                         help="another course folder (default: the kit's own)")
 
@@ -53,7 +57,8 @@ def run(asked: argparse.Namespace) -> int:
     start = time.monotonic()
     print("Building the page; this takes up to a minute and a half.", flush=True)
     school = getattr(asked, "school", None)
-    with _with_own(course, school) if school else nullcontext(course) as whole:
+    with course_by(in_force(), course) as theirs, (
+            _with_own(theirs, school) if school else nullcontext(theirs)) as whole:
         units = build_site(whole, asked.out, tools)
     size = size_of(asked.out)
     print(f"{len(units)} units, {size / 1e6:.0f} MB, in {time.monotonic() - start:.0f} s: "

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.scene import Scene
+from acidbase_lib.reading.telling.filled import ends_in
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -110,7 +111,8 @@ class SceneRun(Run[DrawnScene]):
 def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
     """Return a written scene with a person and numbers of its own, and what comes first in it."""
     person = draw_he_or_she(draw, row["age"])
-    numbers = {name: draw.whole(*span) for name, span in row.get("between", {}).items()}
+    numbers = {name: draw.whole(*map(int, ends_in(span)))
+               for name, span in row.get("between", {}).items()}
     scene = Scene.from_mapping({**row["gives"], **numbers})
     words = {**person.words, **numbers}
     dealt = {word: (option_of(entry, filled(entry["text"], words)), entry.get("why", ""))
@@ -195,7 +197,6 @@ def _fewest_options() -> int:
     return min(len(scene["options"]) for step in _steps() for scene in step["scene"])
 
 
-@cache
 def _scenes(step: int) -> tuple[Told, ...]:
     """Every scene of a step, the written and the made ones."""
     written = [(row["id"], row["id"], row["id"], partial(draw_scene, row))
@@ -205,9 +206,13 @@ def _scenes(step: int) -> tuple[Told, ...]:
     return (*written, *made)
 
 
-@cache
 def _steps() -> list[dict[str, Any]]:
-    table = tomllib.loads(content_text("patients", "scenes_practice.toml"))
+    return _steps_in(content_text("patients", "scenes_practice.toml"))
+
+
+@cache
+def _steps_in(text: str) -> list[dict[str, Any]]:
+    table = tomllib.loads(text)
     steps: list[dict[str, Any]] = table["step"]
     return steps
 

@@ -252,6 +252,9 @@ class PracticeScreen(PlacedWidget):
         """Bring the next case."""
         self.run.next()
 
+    def go_on(self) -> None:
+        """Go on after the end, where a screen has one."""
+
     def was_answered(self) -> None:
         """Hear that the case at hand has just been answered."""
 
@@ -265,6 +268,9 @@ class PracticeScreen(PlacedWidget):
 
     def _heard(self, _widget: object, message: dict[str, Any], _buffers: object) -> None:
         if self.view.get("ended"):
+            if message.get("want") == "next":
+                self.go_on()
+                self.view = self._shown()
             return
         if message.get("want") == "answer" and not self.run.answered:
             try:
