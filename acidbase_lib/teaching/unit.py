@@ -30,8 +30,7 @@ from .review import status
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.lesson.asking import AskedWidget
-    from acidbase_lib.teaching.practice.bedside import ScenePractice
-    from acidbase_lib.teaching.practice.endless import Practice
+    from acidbase_lib.teaching.practice.run import PracticeScreen
     from acidbase_lib.teaching.widgets.chart_cell import ChartCells
 
 MARK_MIME = "application/vnd.acidbase.mark+json"
@@ -229,14 +228,13 @@ class Unit:
         self.show({"text/plain": glossary_text(self.id, self.sitting),
                    "text/html": glossary_html(self.id, self.sitting)})
 
-    def practice(self, topic: str | None = None) -> Practice | ScenePractice:
+    def practice(self, topic: str | None = None) -> PracticeScreen:
         """Practice without end: a fresh patient at every press, no points."""
-        topic = topic or self.topic or "primary disorder"
-        if topic == "clinical priority":
-            from acidbase_lib.teaching.practice.bedside import ScenePractice
-            return ScenePractice()
-        from acidbase_lib.teaching.practice.endless import Practice
-        return Practice(topic)
+        from acidbase_lib.teaching.hour.opened import open_practice
+        from acidbase_lib.teaching.practice.begin import memory_beside
+
+        return open_practice(topic or self.topic or "primary disorder",
+                             memory_beside(Path.cwd()) if _shell() is not None else None)
 
     def opening(self) -> AskedWidget:
         """Ask three questions of earlier units, freshly drawn, for no points."""

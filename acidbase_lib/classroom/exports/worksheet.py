@@ -73,8 +73,10 @@ def worksheet_page(unit: Unit, paper: str = "a4", large: bool = False) -> str:
 def key_page(unit: Unit, paper: str = "a4", large: bool = False) -> str:
     """Return the key and its reasons, as a page of its own."""
     body = _in_parts(unit, _answer)
+    whose = ("As the questions' author gave it." if unit.plan.carried else
+             "Computed from each patient's own numbers.")
     return page(f"{unit.title}: key, form {unit.form}", body, style=_style(paper, large),
-                lead="For whoever marks. Computed from each patient's own numbers.")
+                lead=f"For whoever marks. {whose}")
 
 
 def method_card(settings: LabSettings = DEFAULT_SETTINGS, paper: str = "a4",

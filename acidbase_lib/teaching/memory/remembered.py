@@ -64,11 +64,15 @@ class Remembered:
         return done
 
     def due(self, skills: Iterable[str]) -> list[str]:
-        """Those of these skills that are due now, the most faded first."""
+        """Those of these skills that are due now, the longest not met first.
+
+        In the benchmark this left more at a term's end than the most faded first, which spends a
+        short sitting on what is hardest.
+        """
         now = self.now()
         return sorted((skill for skill in skills
                        if skill in self.held and self.held[skill].due <= now),
-                      key=lambda skill: self.held[skill].chance(now))
+                      key=lambda skill: self.held[skill].last)
 
     def sittings(self) -> list[tuple[datetime, datetime]]:
         """When each sitting began and ended."""

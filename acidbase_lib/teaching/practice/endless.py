@@ -90,10 +90,10 @@ class PatientRun(Run[Case]):
         """The library's own reading of the patient at hand."""
         return str(self.topic.believe(SOUND.read(self.case.gas, self.shown)))
 
-    def step_in_words(self) -> str:
+    def said_at(self, step: int, of: int) -> str:
         """Say which step this is and what it brings."""
         steps = self.topic.steps
-        return f"Step {self.step + 1} of {len(steps)}. {steps[self.step].says}"
+        return f"Step {step + 1} of {len(steps)}. {steps[step].says}"
 
     def progress_in_words(self) -> str:
         """Say how the run went so far, and what to look at again."""

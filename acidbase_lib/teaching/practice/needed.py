@@ -11,8 +11,8 @@ from acidbase_lib.teaching.memory.remembered import Remembered
 from .skills import split
 
 NEW_A_SITTING: Final = 8  # kinds that a learner has never practiced
-APART: Final = 3  # other cases at least before a missed kind comes again, while there are any
-TRIES: Final = 3  # of one kind in a sitting
+APART: Final = 3  # other cases before a kind comes again, for whoever goes on
+TRIES: Final = 2  # of one kind in a sitting, as long as anything is due
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Need:
 
 
 class Sitting:
-    """One sitting of "practice what I need": due first, then missed, new and weak ones, mixed.
+    """One sitting of "practice what I need": due and new ones by turns, then weak and missed ones.
 
     Parameters
     ----------
@@ -40,29 +40,57 @@ class Sitting:
         self.asked: list[str] = []
         self._missed: dict[str, int] = {}  # skill: how many were asked when it was missed
         self._new = 0
+        self._due_was_last = False
 
-    def choose(self) -> Need | None:
-        """What to ask next; None where nothing is due."""
+    def choose(self, more: bool = False) -> Need | None:
+        """What to ask next; None where nothing is due.
+
+        Parameters
+        ----------
+        more : bool
+            Whether to go on where nothing is due, with what is weakest.
+
+        Notes
+        -----
+        A kind that is new takes turns with those due: a learner who has fallen behind would else
+        not meet the newest unit for weeks. What was missed waits until all that is due was asked:
+        coming back at once it would take the place of something due, and in the benchmark less
+        was remembered at the term's end.
+        """
         self.memory.refresh()
-        again = [skill for skill in self._missed if self.asked.count(skill) < TRIES]
-        ripe = [skill for skill in again if len(self.asked) - self._missed[skill] >= APART]
-        if ripe:
-            return self._ask(ripe[0], "You missed a patient of this kind a moment ago. Here is "
-                                      "another one.")
         left = [skill for skill in self.skills if skill not in self.asked]
         held = self.memory.held
-        if due := self.memory.due(left):
+        new = [skill for skill in left if skill not in held]
+        if self._new == NEW_A_SITTING:
+            new = []
+        due = self.memory.due(left)
+        if due and not (new and self._due_was_last):
             skill = self._other_topic(due)
+            self._due_was_last = True
             return self._ask(skill, f"{_capital(split(skill)[0])} is due: you last met this kind "
                                     f"{_ago(held[skill].last, self.memory.now())}.")
-        if weak := [skill for skill in left if skill in held and not held[skill].right]:
-            return self._ask(self._other_topic(weak), "It was not right when this kind last came.")
-        new = [skill for skill in left if skill not in held]
-        if new and self._new < NEW_A_SITTING:
+        self._due_was_last = False
+        if new:
             self._new += 1
             return self._ask(self._other_topic(new), "You have not practiced this kind yet.")
-        return self._ask(again[0], "You missed a patient of this kind in this sitting. Here is "
-                                   "another one.") if again else None
+        if weak := [skill for skill in left if skill in held and not held[skill].right]:
+            return self._ask(self._other_topic(weak), "It was not right when this kind last came.")
+        if again := [skill for skill in self._missed if self.asked.count(skill) < TRIES]:
+            return self._ask(again[0], "You missed a patient of this kind in this sitting. Here is "
+                                       "another one.")
+        return self._more() if more else None
+
+    def _more(self) -> Need | None:
+        """The weakest of those that did not come just now."""
+        now, held = self.memory.now(), self.memory.held
+        known = [skill for skill in self.skills if skill in held]
+        rested = [skill for skill in known if skill not in self.asked[-APART:]] or known
+        if not rested:
+            return None
+        weakest = sorted(rested, key=lambda skill: (self.asked.count(skill),
+                                                    held[skill].chance(now)))
+        return self._ask(self._other_topic(weakest[:APART]),
+                         "Nothing is due, and this is one of the kinds that you hold least firmly.")
 
     def heard(self, right: bool) -> None:
         """Hear how the case that was asked last went."""

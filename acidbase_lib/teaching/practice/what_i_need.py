@@ -43,6 +43,7 @@ class NeededPractice(PracticeScreen):
         self._runs: dict[str, Run[Any]] = {}
         self._need: Need | None = None
         self._count = self._right = 0
+        self._more = False
         super().__init__(self._bring(), memory)
 
     def view_of_run(self) -> dict[str, Any]:
@@ -50,6 +51,7 @@ class NeededPractice(PracticeScreen):
         if self._need is None:
             return {"ended": True, "title": "Nothing is due now.",
                     "notes": [self._so_far(), self.sitting.when_to_come_back()],
+                    "next": "Go on anyway" if self.memory.held and self.sitting.skills else "",
                     "progress": "", "caution": CAUTION, "answered": False}
         run = self.run
         if isinstance(run, SceneRun):
@@ -69,6 +71,11 @@ class NeededPractice(PracticeScreen):
         """Bring a case of the skill that is needed most now."""
         self.run = self._bring()
 
+    def go_on(self) -> None:
+        """Go on though nothing is due, with what is weakest."""
+        self._more = True
+        self.run = self._bring()
+
     def was_answered(self) -> None:
         """Hear that the case at hand has just been answered."""
         right = self.run.chosen == self.run.key
@@ -82,7 +89,7 @@ class NeededPractice(PracticeScreen):
         return f"Run this cell to practice {WHAT_I_NEED}. {CAUTION}"
 
     def _bring(self) -> Run[Any]:
-        self._need = self.sitting.choose()
+        self._need = self.sitting.choose(self._more)
         topic, kind = split(self._need.skill) if self._need else ("primary disorder", "")
         if topic not in self._runs:
             self._runs[topic] = self._begin(topic)

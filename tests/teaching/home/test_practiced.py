@@ -12,6 +12,7 @@ from acidbase_lib.teaching.home.home_page import HomePage
 from acidbase_lib.teaching.home.practiced import held_in_words, mastery
 from acidbase_lib.teaching.memory.record import FILE, Answer
 from acidbase_lib.teaching.memory.remembered import Remembered
+from acidbase_lib.teaching.practice.begin import begin, memory_beside
 from acidbase_lib.teaching.practice.what_i_need import NeededPractice
 from acidbase_lib.teaching.practice.whole_gas import WholeGasPractice
 
@@ -143,3 +144,20 @@ def test_a_damaged_record_is_said_and_practice_goes_on(folder: Path) -> None:
     assert "was damaged" in screen.view["warning"]
     screen._heard(screen, {"want": "answer", "choice": screen.run.key}, [])
     assert len(Remembered(folder).refresh().held) == 1
+
+
+def test_practice_in_a_unit_is_kept_beside_the_home_page_and_never_in_the_units_folder(
+        folder: Path) -> None:
+    unit = folder / "02_primary_disorder"
+    assert memory_beside(unit) is None, "a notebook that lies by itself leaves no file behind"
+    (folder / "home.ipynb").write_text("{}", encoding="utf-8")
+    screen = begin("primary disorder", memory_beside(unit))
+    screen._heard(screen, {"want": "answer", "choice": screen.run.key}, [])
+    assert len(Remembered(folder).refresh().held) == 1
+    assert [path.name for path in unit.iterdir()] == ["02_primary_disorder.ipynb"]
+
+
+def test_without_a_record_practice_asks_no_more_than_before() -> None:
+    shown = begin("oxygen").view
+    assert "sure" not in shown
+    assert shown["progress"] == "Nothing is marked or kept. Stop whenever you like."

@@ -98,13 +98,15 @@ def test_topics_take_turns(memory: Remembered) -> None:
     assert topics == ["in range or not", "primary disorder"] * 3
 
 
-def test_what_has_faded_most_comes_first_and_the_reason_gives_no_answer_away(
+def test_what_was_not_met_for_longest_comes_first_and_the_reason_gives_no_answer_away(
         memory: Remembered, clock: Clock) -> None:
-    memory.keep(UNIT_2[0], True, sure="sure")
     memory.keep(UNIT_2[4], False, sure="sure")
+    memory.keep(UNIT_2[0], True, sure="sure")
     clock.time += timedelta(days=8)
     sitting = Sitting(memory, UNIT_2)
-    first, second = sitting.choose(), sitting.choose()
+    first, new, second = sitting.choose(), sitting.choose(), sitting.choose()
+    assert new is not None
+    assert new.skill not in memory.held, "a new kind takes turns with those due"
     assert first is not None
     assert second is not None
     assert [first.skill, second.skill] == [UNIT_2[4], UNIT_2[0]]
@@ -113,15 +115,15 @@ def test_what_has_faded_most_comes_first_and_the_reason_gives_no_answer_away(
     assert split(first.skill)[1] not in first.why
 
 
-def test_what_was_missed_comes_again_three_cases_later_as_another_patient(
+def test_what_was_missed_comes_once_more_at_the_end_as_another_patient(
         memory: Remembered) -> None:
     screen = NeededPractice(memory, UNIT_2, "s")
     kind, story = screen.run.kind, screen.run.story_of(screen.run.case)
     answered(screen, right=False)
-    for _ in range(3):
-        assert "a moment ago" not in screen.view["why_now"]
+    for _ in UNIT_2[1:]:
+        assert "You missed" not in screen.view["why_now"]
         answered(screen, right=True)
-    assert "You missed a patient of this kind a moment ago." in screen.view["why_now"]
+    assert "You missed a patient of this kind in this sitting." in screen.view["why_now"]
     assert screen.run.kind == kind
     assert screen.run.story_of(screen.run.case) != story
 
@@ -168,3 +170,17 @@ def test_it_goes_on_at_the_step_that_was_reached(tmp_path: Path, clock: Clock) -
     clock.time += timedelta(days=30)
     screen = NeededPractice(memory, ["primary disorder: respiratory acidosis"], "s")
     assert screen.run.step == 2
+
+
+def test_whoever_wants_more_goes_on_with_what_is_weakest(memory: Remembered) -> None:
+    screen = NeededPractice(memory, UNIT_2, "s")
+    while not screen.view.get("ended"):
+        answered(screen, right=True)
+    assert screen.view["next"] == "Go on anyway"
+    screen._heard(screen, {"want": "next"}, [])
+    kinds = []
+    for _ in range(10):
+        assert "least firmly" in screen.view["why_now"]
+        kinds.append(f"{screen.run.name}: {screen.run.kind}")
+        answered(screen, right=True)
+    assert all(kinds[place] not in kinds[max(0, place - 3):place] for place in range(10))

@@ -106,7 +106,7 @@ function render({ model, el }) {
     onward, make("h2", {}, "The units"), said, list,
     make("h2", {}, "Practice"),
     make("p", {}, "A new invented patient at each press. Nothing is marked. What you practice is kept in one file beside your units, my_practice.jsonl, for you alone."),
-    make("p", { class: "ab-home-onward" }, make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "practice", topic: "what I need" }) }, "Practice what I need"),
+    make("p", { class: "ab-home-row" }, make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "practice", topic: "what I need" }) }, "Practice what I need"),
       make("span", {}, "What is due first, mixed. It says when to come back.")),
     make("p", { class: "ab-home-row" }, make("label", { for: choose.id }, "Or one topic"), choose,
       make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "practice", topic: choose.value }) }, "Practice")),

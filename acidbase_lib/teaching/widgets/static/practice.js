@@ -42,7 +42,7 @@ function chartLines(view, name) {
 function markedLines(view) {
   return make("ol", { class: "ab-practice-lines" }, ...view.marked.map((row) => make("li", {},
     make("strong", { text: `${row.line}: ${row.right ? "right" : "not right"}. ` }),
-    row.right ? `${row.key}. ` : `You wrote ${row.yours}. It is ${row.key}. `,
+    row.right ? `You wrote ${row.yours}. ` : `You wrote ${row.yours}. It is ${row.key}. `,
     make("span", { text: row.rule }),
     ...(row.falls ? [make("p", { class: "ab-practice-note", text: `Why not ${row.yours}: ${row.falls}` })] : []))));
 }
@@ -65,6 +65,7 @@ function render({ model, el }) {
     if (view.ended) {
       const end = make("h3", { tabindex: "-1", text: view.title });
       el.replaceChildren(end, ...view.notes.filter(Boolean).map((note) => make("p", { text: note })),
+        ...(view.next ? [make("p", {}, make("button", { class: "ab-chart-button", type: "button", text: view.next, onclick: () => model.send({ want: "next" }) }))] : []),
         make("p", { class: "ab-quiet ab-practice-caution", text: view.caution }));
       if (focus) end.focus();
       return;
