@@ -109,7 +109,6 @@ def draw_case(
     >>> draw_case("metabolic alkalosis", "partially compensated", seed=3).label
     'partially compensated metabolic alkalosis'
     """
-    settings = settings or in_force()
     wish = CaseRequest(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
                        second, borderline, electrolytes, oxygen)
     return build_case(wish, seed, settings, avoid)
@@ -119,10 +118,10 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
                settings: LabSettings | None = None, avoid: Collection[str] = ()) -> Case:
     """Draw the case of a wish that is spelled out already; see `draw_case`.
 
-    Where a school's own ranges leave nobody of the wished severity, any severity will do, and
-    where they still leave nobody, any time course.
+    By the settings in force, where none are given, a course goes on: where a school's own ranges
+    leave nobody of the wished severity, any will do, and then any time course.
     """
-    settings = settings or in_force()
+    of_the_course, settings = settings is None, settings or in_force()
     if seed is None:
         seed = randbelow(2**31)
     if (settings.paco2_set, settings.hco3_set) != HISTORIES_LIVE_AT:
@@ -136,10 +135,10 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
         case = _build_from(plan, wish, seed, numbers, people, settings, avoid=avoid)
         if case is not None:
             return case
-    if settings.changed and (wish.severity, wish.chronic) != (None, None):  # nobody is so here
+    if of_the_course and settings.changed and (wish.severity, wish.chronic) != (None, None):
         chronic = None if wish.severity is None else wish.chronic
         wider = replace(wish, severity=None, chronic=chronic)
-        return build_case(wider, seed, settings, avoid)
+        return build_case(wider, seed, avoid=avoid)
     raise CaseRequestError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
                            "printed gas keeps clear of the limits and still carries this label.")
 
