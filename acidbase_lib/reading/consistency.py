@@ -7,7 +7,8 @@ from typing import Literal
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
 
 from .blood_gas import BloodGas
-from .lab_settings import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import LabSettings
+from .settings_in_force import in_force
 
 Verdict = Literal["consistent", "doubtful", "impossible"]
 _SLACK = 1e-9  # a binary fraction never decides an edge
@@ -37,7 +38,7 @@ class Consistency:
         return self.verdict != "impossible"
 
 
-def check_consistency(gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS) -> Consistency:
+def check_consistency(gas: BloodGas, settings: LabSettings | None = None) -> Consistency:
     """Compare the given bicarbonate with the one that pH and PaCO2 allow.
 
     The tolerance covers what printing rounds away: half a unit of a pH printed to 0.01 is
@@ -51,6 +52,7 @@ def check_consistency(gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS) -
     >>> check_consistency(BloodGas(7.52, 48, 30)).verdict
     'impossible'
     """
+    settings = settings or in_force()
     # the equilibrium without its door: the gas was checked when it was built
     expected = gas.hco3 if gas.hco3_derived else ALPHA * gas.paco2 * 10 ** (gas.ph - PK)
     residual = gas.hco3 - expected

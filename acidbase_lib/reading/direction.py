@@ -14,8 +14,9 @@ from .disorders import (
     RESPIRATORY_ALKALOSIS,
     Side,
 )
-from .lab_settings import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import LabSettings
 from .nursing_label import pushes
+from .settings_in_force import in_force
 from .wording import label_of, ph_text, with_unit
 
 
@@ -30,7 +31,7 @@ class DirectionReading:
 
 def direction_rule(
     ph: float, hco3: float | None = None, paco2: float | None = None,
-    settings: LabSettings = DEFAULT_SETTINGS,
+    settings: LabSettings | None = None,
 ) -> DirectionReading:
     """Name the disorder by direction: two numbers, or both pairs.
 
@@ -67,6 +68,7 @@ def direction_rule(
     >>> direction_rule(ph=7.37, hco3=30).silent_because
     'pH 7.37 is in range (7.35–7.45), so it points no way'
     """
+    settings = settings or in_force()
     require_all(ph=ph)
     require(hco3=hco3, paco2=paco2)
     if hco3 is None and paco2 is None:

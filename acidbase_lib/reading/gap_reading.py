@@ -13,7 +13,8 @@ from acidbase_lib.physiology.gaps import (
 
 from .blood_gas import BloodGas
 from .disorders import RangeState
-from .lab_settings import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import LabSettings
+from .settings_in_force import in_force
 
 _ALKALOSIS_ABOVE = 30.0  # excess gap and bicarbonate, [Haber1991]
 EXCESS_EDGE = 1.0  # an excess this near to its limit is on the edge [mmol/L]
@@ -61,8 +62,9 @@ class Delta:
         return float("nan") if self.ratio is None else self.ratio
 
 
-def read_anion_gap(gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS) -> AnionGap | None:
+def read_anion_gap(gas: BloodGas, settings: LabSettings | None = None) -> AnionGap | None:
     """The anion gap, None where sodium or chloride (or a counted potassium) is missing."""
+    settings = settings or in_force()
     if gas.sodium is None or gas.chloride is None:
         return None
     if settings.anion_gap_with_potassium:
@@ -81,9 +83,10 @@ def read_anion_gap(gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS) -> A
 
 
 def read_delta(
-    gap: AnionGap | None, hco3: float, settings: LabSettings = DEFAULT_SETTINGS
+    gap: AnionGap | None, hco3: float, settings: LabSettings | None = None
 ) -> Delta | None:
     """The delta ratio of a high anion gap; None where the gap is missing or not high."""
+    settings = settings or in_force()
     if gap is None or gap.state != "high":
         return None
     excess = bands.excess_gap_haber1991(gap.used, hco3, gap_normal=settings.anion_gap_normal)

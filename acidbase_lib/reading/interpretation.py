@@ -25,9 +25,10 @@ from .disorders import (
 )
 from .findings import Findings
 from .gap_reading import AnionGap, Delta, read_anion_gap, read_delta
-from .lab_settings import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import LabSettings
 from .nursing_label import NursingLabel, nursing_label, side_of_ph
 from .quantitative import Processes, find_processes, processes_of_the_gap
+from .settings_in_force import in_force
 from .value_range import Range
 
 _PH_STATE: dict[RangeState, PhState] = {"low": "acidemia", "normal": "normal", "high": "alkalemia"}
@@ -58,7 +59,7 @@ class Interpretation(Findings):
         return reading_dict(self)
 
 
-def interpret(gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS) -> Interpretation:
+def interpret(gas: BloodGas, settings: LabSettings | None = None) -> Interpretation:
     """Read a blood gas.
 
     Parameters
@@ -88,6 +89,7 @@ def interpret(gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS) -> Interp
     >>> reading.response
     'cannot tell acute from chronic'
     """
+    settings = settings or in_force()
     if not isinstance(gas, BloodGas):
         raise QuantityError(f"interpret takes a BloodGas such as BloodGas(7.28, 66, 30), not "
                             f"{type(gas).__name__}", quantity="gas")

@@ -7,6 +7,7 @@ from typing import Final
 from acidbase_lib.physiology.units import mmhg_to_kpa
 
 from .blood_gas import BloodGas
+from .settings_in_force import in_force
 from .wording import number
 
 _PRESSURE: Final = re.compile(
@@ -14,16 +15,17 @@ _PRESSURE: Final = re.compile(
 
 
 def in_both_units(text: str, gas: BloodGas) -> str:
-    """The text with kPa before every mmHg, if the gas came in kPa; as it is otherwise.
+    """The text with kPa before every mmHg, if the gas came in kPa or the school tells it first.
 
     Examples
     --------
     >>> in_both_units("PaCO2 66 mmHg is above 35–45 mmHg", BloodGas.from_kpa(7.28, 8.8))
     'PaCO2 8.8 kPa (66 mmHg) is above 4.67–6 kPa (35–45 mmHg)'
     """
-    if gas.pressure_unit != "kPa":
+    if "kPa" not in (gas.pressure_unit, in_force().pressure_unit):
         return text
-    own = [value for value in (gas.paco2, gas.pao2, gas.barometric_pressure) if value is not None]
+    own = [value for value in (gas.paco2, gas.pao2, gas.barometric_pressure)
+           if value is not None and gas.pressure_unit == "kPa"]
 
     def both(found: re.Match[str]) -> str:
         first, between, second, space = found.groups()

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, plain
 
-from .settings_check import check_settings, converted, read_toml
-from .value_range import Range
+from .settings_check import check_settings, checked, converted, read_toml
+from .value_range import Range, SettingsError
 
 if TYPE_CHECKING:
     pass
@@ -35,6 +35,8 @@ class LabSettings:
     # whom the ranges are for; any other word than "adults", and a history no longer moves them
     for_whom: str = field(default="adults", metadata={"source": "CommonPractice"})
     for_whom_source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
+    # the unit of pressure that a reading and the method card tell first
+    pressure_unit: str = _spec("mmHg", "choice", "CommonPractice")
     # arterial ranges, nursing texts
     ph: Range = _spec(Range(7.35, 7.45), "ph", "NursingRanges")
     midline: float = _spec(7.40, "ph", "NursingLabel")
@@ -128,6 +130,41 @@ class LabSettings:
             absurd. The message names the file and the key.
         """
         return cls(**read_toml(path, SETTINGS))
+
+    @classmethod
+    def from_notebook(cls, text: str) -> LabSettings:
+        """Settings as a notebook's setup cell carries them: JSON of what is the school's own.
+
+        Raises
+        ------
+        SettingsError
+            If the text is no JSON object, or a setting in it is refused.
+
+        Examples
+        --------
+        >>> LabSettings.from_notebook('{"name": "North Bay", "hco3": [21, 28]}').hco3.high
+        28
+        """
+        from json import loads
+
+        where = "the settings in this notebook's setup cell"
+        try:
+            given = loads(text) if text else {}
+        except (ValueError, TypeError, RecursionError):
+            given = None
+        if not isinstance(given, dict):
+            raise SettingsError(f"{where} cannot be read; open a fresh copy of the notebook")
+        return cls(**checked(given, where, SETTINGS))
+
+    def for_notebook(self) -> str:
+        """What ``from_notebook`` reads: the values that are not the kit's own; empty if none."""
+        from json import dumps
+
+        every = self.as_dict()
+        keys = [key for key in SETTINGS if every[key] != DEFAULT_SETTINGS.as_dict()[key]]
+        if not keys:
+            return ""
+        return dumps({key: every[key] for key in keys}).replace("'", "\\u0027")
 
     @property
     def changed(self) -> tuple[str, ...]:

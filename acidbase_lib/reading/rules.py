@@ -84,5 +84,5 @@ COMPENSATION: Final[Mapping[str, Rule]] = MappingProxyType({
 CHOICES: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({
     **{f"{disorder.replace(' ', '_')}_rule": tuple(rules)
        for disorder, rules in compensation_rules.RULES.items()},
-    "delta_bands": tuple(DELTA_BANDS),
+    "delta_bands": tuple(DELTA_BANDS), "pressure_unit": ("mmHg", "kPa"),
 })

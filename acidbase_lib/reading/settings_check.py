@@ -33,7 +33,7 @@ _BELIEVABLE: Final[Mapping[str, tuple[float, float]]] = MappingProxyType({
     "concern_ionized_calcium": (0.6, 2), "concern_glucose": (2, 40), "concern_lactate": (1, 10),
     "hemoglobin": (80, 230), "potassium": (2.5, 7), "sodium": (120, 160),
     "ionized_calcium": (0.9, 1.6), "glucose": (2.5, 15),
-    "oxygen_target": (85, 100), "oxygen_target_co2_risk": (80, 96),
+    "oxygen_target": (80, 100), "oxygen_target_co2_risk": (80, 100),
 })
 
 _INSIDE: Final = (("midline", "ph"), ("paco2_set", "paco2"), ("hco3_set", "hco3"),
@@ -64,6 +64,17 @@ def read_toml(path: str | PathLike[str], known: Known) -> dict[str, Any]:
     except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
         raise SettingsError(f"{where}: is not TOML ({error}); a line looks like "
                             "hco3 = [22, 26]") from error
+    return checked(given, where, known)
+
+
+def checked(given: Mapping[str, Any], where: str, known: Known) -> dict[str, Any]:
+    """Settings out of a file or a notebook, checked; `where` begins what an error says.
+
+    Raises
+    ------
+    SettingsError
+        If a key is unknown, of the wrong type, or absurd.
+    """
     try:
         _refuse_unknown(given, known)
         values = {key: converted(key, value, known) for key, value in given.items()}
@@ -135,6 +146,29 @@ def _check_together(values: Mapping[str, Any], known: Known) -> None:
                             quantity="anion_gap_with_potassium", value=True)
     for outer, inner in _AROUND:
         _check_around(outer, values[outer], inner, values[inner])
+    _check_targets(values)
+
+
+def _check_targets(values: Mapping[str, Any]) -> None:
+    """Refuse a saturation target that would harm: too low, too high, or the wrong way round."""
+    usual, low = values["oxygen_target"], values["oxygen_target_co2_risk"]
+    critical = values["critical_sao2"]
+    for key in ("oxygen_target", "oxygen_target_co2_risk"):
+        if values[key].low < critical:
+            raise SettingsError(
+                f"{key} = {values[key]} reaches below critical_sao2 = {plain(critical)}: somebody "
+                "in the target would be reported at once, and low oxygen harms within minutes",
+                quantity=key, value=values[key])
+    if low.high > 96:
+        raise SettingsError(
+            f"oxygen_target_co2_risk = {low} reaches above 96: where carbon dioxide may be "
+            "retained, too much oxygen can raise it (BTS guideline, Thorax 2017)",
+            quantity="oxygen_target_co2_risk", value=low)
+    if usual.low < low.low or usual.high < low.high:
+        raise SettingsError(
+            f"oxygen_target = {usual} lies below oxygen_target_co2_risk = {low}: the lower target "
+            "is for those in whom carbon dioxide may be retained; were the two mixed up?",
+            quantity="oxygen_target", value=usual)
 
 
 def _check_around(outer: str, far: Any, inner: str, near: Range) -> None:

@@ -10,7 +10,8 @@ from acidbase_lib.physiology.quantities import QuantityError
 from .blood_gas import BloodGas
 from .disorders import FULL, NORMAL, PARTIAL, Label, read_label, side_of
 from .interpretation import Interpretation, interpret
-from .lab_settings import DEFAULT_SETTINGS, LabSettings
+from .lab_settings import LabSettings
+from .settings_in_force import in_force
 from .wording import label_of, ph_text, sentence_case, with_unit
 
 _T = TypeVar("_T")
@@ -44,7 +45,7 @@ class Struck:
 
 
 def strike_out(
-    gas: BloodGas, options: Iterable[str], settings: LabSettings = DEFAULT_SETTINGS
+    gas: BloodGas, options: Iterable[str], settings: LabSettings | None = None
 ) -> tuple[Struck, ...]:
     """Walk through the answers to one gas; each falls at the first step it contradicts.
 
@@ -73,13 +74,14 @@ def strike_out(
     3
     None
     """
+    settings = settings or in_force()
     reading = interpret(gas, settings)
     labels = [(option, read_label(option)) for option in _several(options, str, "option")]
     return tuple(_walk(option, label, reading) for option, label in labels)
 
 
 def strike_out_gases(
-    label: str, gases: Iterable[BloodGas], settings: LabSettings = DEFAULT_SETTINGS
+    label: str, gases: Iterable[BloodGas], settings: LabSettings | None = None
 ) -> tuple[Struck, ...]:
     """Which gas fits this answer? Each gas falls at the first step it contradicts.
 
@@ -94,6 +96,7 @@ def strike_out_gases(
     >>> [struck.step for struck in strike_out_gases("respiratory alkalosis", gases)]
     [1, None]
     """
+    settings = settings or in_force()
     wanted = read_label(label)
     return tuple(_walk(gas.sentence(), wanted, interpret(gas, settings), gas)
                  for gas in _several(gases, BloodGas, "gas"))

@@ -49,10 +49,14 @@ class Word:
                    for form in (self.term, *self.also))
 
 
-@cache
 def words() -> tuple[Word, ...]:
     """Return every word of the glossary, in the order of the alphabet."""
-    rows = tomllib.loads(content_text("glossary.toml"))["word"]
+    return _words_in(content_text("glossary.toml"))
+
+
+@cache
+def _words_in(text: str) -> tuple[Word, ...]:
+    rows = tomllib.loads(text)["word"]
     return tuple(sorted((Word(**row | {"also": tuple(row.get("also", ()))}) for row in rows),
                         key=lambda word: word.term.casefold()))
 

@@ -1,5 +1,4 @@
 """One look for every screen and page: colors, type, spacing, tables and whole pages."""
-
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -268,7 +267,8 @@ def table(caption: str, columns: Sequence[Any], rows: Iterable[Sequence[Any]]) -
     )
 
 
-def page(title: str, body: str, *, language: str = "en", style: str = "", lead: str = "") -> str:
+def page(title: str, body: str, *, language: str = "en", style: str = "", lead: str = "",
+         head: str = "") -> str:
     """Return a whole HTML page that needs no other file and no network.
 
     Parameters
@@ -279,8 +279,8 @@ def page(title: str, body: str, *, language: str = "en", style: str = "", lead: 
         HTML for the page's main part, below the heading.
     language : str
         The language code of the text.
-    style : str
-        More CSS, for this page alone.
+    style, head : str
+        More CSS, for this page alone; more HTML for its head, before any style.
     lead : str
         One sentence below the heading, escaped.
 
@@ -293,7 +293,7 @@ def page(title: str, body: str, *, language: str = "en", style: str = "", lead: 
     return (
         f'<!DOCTYPE html>\n<html lang="{escape(language)}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>{CSS}{_PAGE}{style}</style>\n</head>\n"
+        f"{head}<title>{escape(title)}</title>\n<style>{CSS}{_PAGE}{style}</style>\n</head>\n"
         '<body class="ab ab-page">\n<a class="ab-skip" href="#main">Skip to the text</a>\n'
         f'<main id="main" tabindex="-1">\n<h1>{escape(title)}</h1>\n{sentence}{body}\n</main>\n'
         f"<footer><p>{CAUTION}</p></footer>\n</body>\n</html>\n"

@@ -7,13 +7,17 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import by_settings, in_force, stay_with
 from acidbase_lib.teaching.feedback.review import fared, review_lines
 from acidbase_lib.teaching.own_questions.carried import plan_called
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
+from acidbase_lib.teaching.questions.carried_settings import settings_of
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer
 from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT, OwnCopy
+from acidbase_lib.teaching.questions.prompt import titled
 from acidbase_lib.teaching.questions.question_file import UnitError, UnitPlan, parts_of
 from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF, mark_tries
 from acidbase_lib.teaching.recipes.book import cook
@@ -51,15 +55,15 @@ class Unit:
     counts : str
         Which try earns the points; see ``which_try``.
     sitting : bool
-        True where nothing is said about an answer before the whole is handed in; then the answer
-        as it stands counts.
-    show : callable
-        Takes a MIME bundle; a marker puts its own here.
+        Whether nothing is said of an answer before the whole is handed in; it counts as it stands.
+    settings, show : LabSettings, callable
+        By which it is drawn and told; what takes a MIME bundle, where a marker puts its own.
     """
 
     def __init__(self, plan: UnitPlan, form: int, picks: str = "", order: str = "",
                  show: Callable[[Bundle], None] | None = None,
-                 counts: str = MENDED_HALF) -> None:
+                 counts: str = MENDED_HALF, settings: LabSettings | None = None) -> None:
+        self.settings = settings = settings or in_force()
         if order:
             plan = deal(plan, form, order)
         self.plan = plan
@@ -75,8 +79,9 @@ class Unit:
         self.stems: Mapping[str, str] = MappingProxyType({q.id: q.stem for q in plan.questions})
         self.topic = plan.practice
         self._taught_in = {q.id: q.more.get("taught_in", plan.id) for q in plan.questions}
-        self.exercises: Mapping[str, Exercise] = MappingProxyType(
-            {exercise.id: exercise for exercise in cook(plan, form, picks)})
+        with by_settings(settings):
+            self.exercises: Mapping[str, Exercise] = MappingProxyType(
+                {exercise.id: exercise for exercise in cook(plan, form, picks)})
         #: what a lesson asks beside its questions, for no points; a form asks nothing beside
         self.unmarked: Mapping[str, Exercise] = MappingProxyType(
             {} if order else {exercise.id: exercise for exercise in plan.unmarked})
@@ -124,7 +129,7 @@ class Unit:
         self._answers[question_id] = answer
         if self._said.get(question_id, answer.values) != answer.values:
             del self._said[question_id]
-            _show(said(_titled(question_id), [CHANGED_SINCE]), _titled(question_id), again=True)
+            _show(said(titled(question_id), [CHANGED_SINCE]), titled(question_id), again=True)
         return answer
 
     def clear(self) -> None:
@@ -140,7 +145,7 @@ class Unit:
 
         A program that marks is never told here whether an answer is right.
         """
-        title, by_hand = _titled(question_id), self.cells is not None and self.cells.is_read()
+        title, by_hand = titled(question_id), self.cells is not None and self.cells.is_read()
         answer = self.answer(question_id)
         if by_hand and not answer.blank and not self.knows(question_id):
             lines = [OTHER_PATIENT]
@@ -153,8 +158,7 @@ class Unit:
         else:
             lines = list(status(answer))
         if not by_hand:
-            self._say(title, lines)
-            return
+            return self._say(title, lines)
         self._said[question_id] = dict(self.answer(question_id).values)
         _show(said(title, lines), title)
 
@@ -190,10 +194,10 @@ class Unit:
             return
         for exercise in self:
             if not self.knows(exercise.id):
-                self._say(_titled(exercise.id), [OTHER_PATIENT])
+                self._say(titled(exercise.id), [OTHER_PATIENT])
                 continue
             result = self.mark_of(exercise.id)
-            self.show(folded(_titled(exercise.id), *fared(exercise, result),
+            self.show(folded(titled(exercise.id), *fared(exercise, result),
                              review_lines(exercise, result, self.sitting)))
 
     def result(self) -> None:
@@ -204,7 +208,7 @@ class Unit:
         result = result_of(known, {name: self.mark_of(name) for name in known}, self._taught_in)
         if self._says_what_is_left("result"):
             return
-        if left := [_titled(name) for name in self.exercises if name not in known]:
+        if left := [titled(name) for name in self.exercises if name not in known]:
             self._say(f"Not counted: {', '.join(left)}", [OTHER_PATIENT])
         self.show({"text/plain": result_text(result), "text/html": result_html(result)})
 
@@ -226,10 +230,11 @@ class Unit:
 
     def practice(self, topic: str | None = None) -> PracticeScreen:
         """Practice without end: a fresh patient at every press, no points."""
-        from acidbase_lib.teaching.practice.begin import begin, memory_beside
+        from acidbase_lib.teaching.hour.opened import open_practice
+        from acidbase_lib.teaching.practice.begin import memory_beside
 
-        return begin(topic or self.topic or "primary disorder",
-                     memory_beside(Path.cwd()) if _shell() is not None else None)
+        return open_practice(topic or self.topic or "primary disorder",
+                             memory_beside(Path.cwd()) if _shell() is not None else None)
 
     def opening(self) -> AskedWidget:
         """Ask three questions of earlier units, freshly drawn, for no points."""
@@ -248,7 +253,8 @@ class Unit:
 
 
 def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
-              counts: str = MENDED_HALF, folder: Path | None = None, questions: str = "") -> Unit:
+              counts: str = MENDED_HALF, folder: Path | None = None, questions: str = "",
+              school: str = "") -> Unit:
     """Open a unit in a notebook: draws its patients and makes ``%%chart`` cells work.
 
     Parameters
@@ -257,30 +263,32 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         Such as "02_primary_disorder".
     form : int
         Which set of patients; the same number gives the same patients everywhere.
-    picks : str
-        Which candidate of each question was chosen for this form, a digit or a letter each.
-    order : str
-        Which of the unit's questions stands in each place of a form that was dealt anew.
+    picks, order : str
+        Which candidate of each question was chosen for this form, a digit or a letter each; which
+        of the unit's questions stands in each place of a form that was dealt anew.
     counts : str
         Which try earns the points: "first try", "last try", or "mended half", where what was wrong
         at the first try and right at the last earns half.
+    questions, school : str
+        A school's own questions, and its settings, as its notebooks carry them.
     folder : Path, optional
-        Where to look for a question file of your own; the notebook's folder by default.
-    questions : str
-        A school's own questions, packed, as its notebooks carry them; see ``own_questions``.
+        Where a question file of your own lies; the notebook's folder by default.
 
     Raises
     ------
     UnitError
-        No such unit, a form outside 1 to 999,999, or picks, order or counts that do not fit.
+        No such unit, a form outside 1 to 999,999, or what was given does not fit.
     """
     if isinstance(form, bool) or not isinstance(form, int) or not 1 <= form <= 999_999:
         raise UnitError(f"form = {repr(form)[:20]} is outside 1 to 999,999.")
     if counts not in COUNTS:
         raise UnitError(f"counts = {repr(counts)[:40]} is none of {', '.join(map(repr, COUNTS))}.")
-    unit = Unit(plan_called(unit_id, folder, questions), form, picks, order, counts=counts)
+    settings = settings_of(school)
+    with by_settings(settings):
+        unit = Unit(plan_called(unit_id, folder, questions), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:
+        stay_with(settings)
         from acidbase_lib.teaching.lesson.lesson_cells import AllThatIsAsked
         from acidbase_lib.teaching.widgets.chart_cell import register
         from acidbase_lib.teaching.widgets.opens_ready import say_how_to_show
@@ -288,10 +296,3 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         unit.cells = register(shell, AllThatIsAsked(unit) if unit.unmarked else unit)
         say_how_to_show(shell)
     return unit
-
-
-def _titled(question_id: str) -> str:
-    """Name a question as its prompt does: "Question 2.3", or "Your guess"."""
-    if not question_id.startswith("q"):
-        return "Your guess" if question_id.startswith("guess") else "Your own words"
-    return f"Question {question_id.removeprefix('q').replace('-', '.')}"

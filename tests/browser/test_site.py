@@ -11,20 +11,17 @@ import json
 import os
 import shutil
 import subprocess
-import threading
 import time
 import zipfile
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import partial
-from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
 from notebooks import PANEL, cell_source, form, save, show_cell, type_source
+from served import serving
 
 import acidbase_lib
 from acidbase_lib.classroom.marking.own_notebook import mark_own_notebook
@@ -59,23 +56,6 @@ class Visit:
     page: Any
     asked: list[str] = field(default_factory=list)
     hosts: set[str] = field(default_factory=set)
-
-
-class _Quiet(SimpleHTTPRequestHandler):
-    def log_message(self, format: str, *args: Any) -> None:
-        """Say nothing."""
-
-
-@contextmanager
-def serving(folder: Path) -> Iterator[str]:
-    """Serve a folder from this machine alone."""
-    served = ThreadingHTTPServer(("127.0.0.1", 0), partial(_Quiet, directory=str(folder)))
-    threading.Thread(target=served.serve_forever, daemon=True).start()
-    try:
-        yield f"http://127.0.0.1:{served.server_port}"
-    finally:
-        served.shutdown()
-        served.server_close()
 
 
 @pytest.fixture(scope="session")
@@ -193,6 +173,11 @@ def test_the_front_page_lists_the_units_and_is_accessible(site: Site, visit: Vis
         visit.page.get_by_text(words).wait_for()
     assert violations(visit.page, "body") == []
     shot(visit.page, "site-front")
+    visit.page.get_by_role("link", name="Practice now").click()
+    visit.page.get_by_role("radio").first.wait_for()
+    visit.page.locator("#light-offline", has_text="works without a network").wait_for()
+    visit.page.get_by_role("link", name="The whole course").click()
+    listed.first.wait_for()
 
 
 def test_unit_02_from_a_cold_start_to_a_marked_download(site: Site, visit: Visit, tmp_path: Path,

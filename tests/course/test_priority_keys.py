@@ -13,6 +13,7 @@ from scenes import every_scene
 from acidbase_lib.classroom.notebooks.write_questions import authored_keys
 from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.feedback.named_idea import named_idea
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.authored_key import with_key
@@ -91,9 +92,9 @@ FITS: dict[str, Any] = {
     "normal PaCO2 reassures": lambda scene, kind, first: (
         "asthma" in scene.history and 35 <= scene.gas.paco2 <= 45),
     "usual oxygen target for everyone": lambda scene, kind, first: (
-        scene.co2_risk and kind.get("target") == [94, 98]),
+        scene.co2_risk and kind.get("target") == "94–98 %"),
     "low oxygen target for everyone": lambda scene, kind, first: (
-        not scene.co2_risk and kind.get("target") == [88, 92]),
+        not scene.co2_risk and kind.get("target") == "88–92 %"),
 }
 
 
@@ -102,7 +103,7 @@ def test_the_hint_of_a_practice_scene_fits_its_patient_as_well():
     from acidbase_lib.teaching.practice.bedside import draw_scene
     from acidbase_lib.teaching.seeded_random import SeededRandom
 
-    text = (ROOT / "acidbase_lib/content/patients/scenes_practice.toml").read_text("utf-8")
+    text = content_text("patients", "scenes_practice.toml")
     named = 0
     for row in (row for step in tomllib.loads(text)["step"] for row in step["scene"]):
         for seed in range(3):
@@ -125,7 +126,8 @@ def test_the_hint_of_a_made_scene_fits_its_patient_as_well():
     from acidbase_lib.teaching.seeded_random import SeededRandom
 
     def as_written(option: Any) -> dict[str, Any]:
-        return {"kind": option.kind, "target": list(option.target or ())}
+        aim = "–".join(f"{end:g}" for end in option.target or ())
+        return {"kind": option.kind, "target": f"{aim} %"}
 
     named = 0
     for state, person in (pair for step in (1, 2, 3, 4) for pair in pairs(step)[::3]):

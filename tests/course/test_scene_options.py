@@ -4,20 +4,18 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from pathlib import Path
 
 import nbformat
 import pytest
 from lessons import SOLUTIONS
 from scenes import every_scene
 
-import acidbase_lib
 from acidbase_lib.classroom.notebooks.write_questions import authored_keys
+from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.practice.bedside import draw_scene
 from acidbase_lib.teaching.practice.made_scenes import draw_made, pairs, story_id
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-DATA = Path(str(acidbase_lib.__file__)).parent / "content" / "patients"
 UNITS = ("07_clinical_priority", "08_sitting")
 _SLOT = re.compile(r"\{\w+\}")
 
@@ -46,7 +44,7 @@ def one_right() -> Iterator[tuple[str, str, dict[str, str]]]:
     for state, person in (pair for step in (1, 2, 3, 4) for pair in pairs(step)):
         made = draw_made(state, person, SeededRandom(f"{story_id(state, person)} options"))
         yield f"made {made.id}", made.key, {word: one.text for word, one in made.options.items()}
-    steps = tomllib.loads((DATA / "scenes_practice.toml").read_text("utf-8"))["step"]
+    steps = tomllib.loads(content_text("patients", "scenes_practice.toml"))["step"]
     for row in (row for step in steps for row in step["scene"]):
         key = draw_scene(row, SeededRandom("options")).key
         yield row["id"], key, {word: told["text"] for word, told in row["options"].items()}

@@ -49,6 +49,7 @@ MAY_USE: dict[str, str] = {
     "teaching/memory": "teaching",
     "teaching/practice": "teaching memory patients misconceptions explanations feedback recipes "
                          "widgets",
+    "teaching/hour": "teaching memory patients explorers practice",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",
     "teaching/handwritten": "",
@@ -56,8 +57,8 @@ MAY_USE: dict[str, str] = {
     "teaching/result_page": "teaching questions misconceptions feedback",
     "teaching/review": "teaching questions misconceptions feedback",
     "teaching/unit": "teaching questions misconceptions feedback recipes widgets practice "
-                     "lesson result_page review own_questions",
-    "teaching/home": "teaching questions memory practice widgets unit own_questions",
+                     "hour lesson result_page review own_questions",
+    "teaching/home": "teaching questions memory practice hour widgets unit own_questions",
     "classroom": "",
     "classroom/notebooks": "classroom",
     "classroom/marking": "classroom notebooks",

@@ -157,6 +157,10 @@ def test_a_reading_is_plain_data() -> None:
 def test_interpret_takes_a_gas(given: object) -> None:
     with pytest.raises(QuantityError, match="takes a BloodGas"):
         interpret(given)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("given", [7.4, {"hco3": [21, 28]}, "school.toml"])
+def test_interpret_takes_settings(given: object) -> None:
     with pytest.raises(QuantityError, match="settings are LabSettings"):
         interpret(BloodGas(7.4, 40), given)  # type: ignore[arg-type]
 

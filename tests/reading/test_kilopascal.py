@@ -3,13 +3,16 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acidbase_lib import BloodGas, interpret
+from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.kilopascal import in_both_units, pressures_kpa
+from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.reading.telling.report import reading_text
+from acidbase_lib.reading.value_range import SettingsError
 
 quick = settings(max_examples=200, deadline=None, derandomize=True)
 
@@ -54,3 +57,18 @@ def test_a_range_keeps_its_dash_and_a_formula_its_tolerance() -> None:
     gas = BloodGas.from_kpa(7.28, 8.8, 30)
     assert in_both_units("53.2 to 63.2 mmHg", gas) == "7.09 to 8.43 kPa (53.2 to 63.2 mmHg)"
     assert in_both_units("24 + 1, ± 2 mmol/L", gas) == "24 + 1, ± 2 mmol/L"
+
+
+def test_a_school_that_tells_kpa_first_reads_a_gas_in_mmhg_so() -> None:
+    """1 kPa is 7.50062 mmHg (SI brochure: 1 mmHg is 133.322 Pa); two digits, no digit invented."""
+    gas = BloodGas(7.30, 62, 29.5, pao2=52, fio2=0.21)
+    with by_settings(LabSettings(name="North Bay School", pressure_unit="kPa")):
+        told = reading_text(interpret(gas))
+        assert "8.27 kPa (62 mmHg)" in told
+        assert not re.search(r"(?<![(\d.–])\d+(?:\.\d+)?\smmHg", told)
+    assert "kPa" not in reading_text(interpret(gas))
+
+
+def test_another_unit_of_pressure_is_refused() -> None:
+    with pytest.raises(SettingsError, match="pressure_unit"):
+        LabSettings(pressure_unit="torr")

@@ -9,6 +9,7 @@ import pytest
 from acidbase_lib import BloodGas, LabSettings, interpret
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, PREGNANCY_SETTINGS, SETTINGS
+from acidbase_lib.reading.oxygenation.target import cautions_of
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.reading.value_range import Range, SettingsError
 
@@ -155,3 +156,43 @@ def test_settings_we_hand_out_keep_their_own_source() -> None:
     assert step.source == "Pregnancy2021"
     with pytest.raises(SettingsError, match="no source we hold"):
         LabSettings(source="somebody")
+
+
+@pytest.mark.parametrize(("key", "target", "says"), [
+    ("oxygen_target_co2_risk", [82, 88], "reaches below critical_sao2"),
+    ("oxygen_target_co2_risk", [92, 97], "too much oxygen can raise it"),
+    ("oxygen_target", [86, 90], "were the two mixed up"),
+    ("oxygen_target", [70, 98], "must lie within 80 to 100"),
+])
+def test_a_target_that_would_harm_is_refused_with_why(key: str, target: list[int],
+                                                      says: str) -> None:
+    """BTS guideline, Thorax 2017: 88-92 % at risk, 94-98 % otherwise; below 85 % is critical."""
+    with pytest.raises(SettingsError, match=says) as refused:
+        LabSettings(**{key: target})
+    assert key in str(refused.value)
+
+
+@pytest.mark.parametrize(("settings", "says"), [
+    (LabSettings(), ()),
+    (LabSettings(name="A", oxygen_target_co2_risk=[90, 94]), ("88–92", "can raise carbon dioxide")),
+    (LabSettings(name="A", oxygen_target=[90, 94]), ("94–98", "less oxygen than guidance")),
+    (LabSettings(name="A", oxygen_target=[95, 99]), ("94–98", "beyond need can harm")),
+    (LabSettings(name="A", hco3=[21, 28]), ()),
+])
+def test_a_target_of_a_schools_own_is_set_beside_guidance(settings: LabSettings,
+                                                          says: tuple[str, ...]) -> None:
+    told = " ".join(cautions_of(settings))
+    assert bool(told) is bool(says)
+    assert all(one in told for one in says)
+    assert not told or "Whoever is responsible" in told
+
+
+def test_what_a_notebook_carries_is_read_back_alike() -> None:
+    school = LabSettings(name="Saint O'Hara's \\ (Bay)", hco3=[21, 28], oxygen_target=[93, 97])
+    carried = school.for_notebook()
+    assert "'" not in carried
+    assert LabSettings.from_notebook(carried) == school
+    assert LabSettings().for_notebook() == ""
+    for broken in ("{", "[1]", '{"hco3": [28, 21]}', '{"no_such_key": 1}'):
+        with pytest.raises(SettingsError, match="setup cell"):
+            LabSettings.from_notebook(broken)

@@ -49,9 +49,9 @@ class Lesson:
 
 
 def source(cell: dict[str, Any]) -> str:
-    """A cell's text, its tables as Markdown has them."""
+    """A cell's text as it is seen: its tables as Markdown has them, no comment."""
     text = cell["source"]
-    return piped(text if isinstance(text, str) else "".join(text))
+    return re.sub(r"<!--=.*?-->", "", piped(text if isinstance(text, str) else "".join(text)))
 
 
 def nbgrader(cell: dict[str, Any]) -> dict[str, Any]:

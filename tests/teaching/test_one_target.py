@@ -5,6 +5,7 @@ import pytest
 
 from acidbase_lib import interpret
 from acidbase_lib.reading.oxygenation.target import oxygen_target
+from acidbase_lib.reading.telling.filled import filled
 from acidbase_lib.teaching.explorers.figures_patient import patient_sentence
 from acidbase_lib.teaching.explorers.patient_cases import COURSES
 from acidbase_lib.teaching.patients.cases import draw_case
@@ -40,8 +41,8 @@ def test_asthma_and_opioids_of_the_stories_are_no_chronic_risk() -> None:
 def test_a_course_tells_the_target_of_its_person(course) -> None:
     aim = oxygen_target(course.body.history)
     assert course.body.target == aim.pair
-    assert aim.text in course.story
+    assert aim.text in filled(course.story)
     assert aim.text in patient_sentence(course, [course.start])
     others = {"88–92 %", "94–98 %"} - {aim.text}
-    assert not any(other in choice.label for other in others
+    assert not any(other in filled(choice.label) for other in others
                    for point in course.points for choice in point)

@@ -78,6 +78,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="with --as-lesson: which try earns the points where a learner checks "
                              "an answer and tries again; \"mended half\" gives half for what was "
                              "mended (default: as in the unit's notebook)")
+    parser.add_argument("--settings", type=Path, metavar="FILE", help="your school's ranges")
 
 
 def run(asked: argparse.Namespace) -> int:
@@ -93,8 +94,8 @@ def run(asked: argparse.Namespace) -> int:
         return _for_each(asked, template)
     wanted = _for_class(asked)
     if asked.counts is not None and not asked.as_lesson:
-        raise CommandError("--counts goes with --as-lesson; any other form is a sitting: nothing "
-                           "is checked before it is handed in, and the answer as it stands counts")
+        raise CommandError("--counts goes with --as-lesson; any other form is a sitting: the "
+                           "answer as it stands counts")
     unit = choose_form(asked.unit, asked.seed, wanted, template, as_lesson=asked.as_lesson,
                        counts=asked.counts or "", questions=own)
     source, release = write_pair(unit, asked.out, force=asked.force, template=template,
@@ -115,9 +116,11 @@ def _for_each(asked: argparse.Namespace, template: Path) -> int:
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.notebooks.for_each import describe_each, write_for_each
 
+    if asked.settings is not None:
+        raise CommandError("--for-each knows the kit's own ranges alone; leave --settings out")
     if asked.as_lesson or asked.for_class is not None or asked.counts is not None:
-        raise CommandError("--for-each writes a sitting of its own for each person; it goes with "
-                           "no --as-lesson, --counts or --for-class")
+        raise CommandError("--for-each writes a sitting for each person; it goes with no "
+                           "--as-lesson, --counts or --for-class")
     people = {line.learner: line.name for line in read_roster(asked.for_each)}
     made = write_for_each(asked.unit, asked.seed, people, asked.out, read_template(template),
                           force=asked.force, self_marking=asked.self_marking)

@@ -6,6 +6,7 @@ import os
 import re
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 from pathlib import Path
 from types import MappingProxyType
@@ -140,7 +141,8 @@ def _do(name: str, words: Sequence[str]) -> int:
     asked = parser.parse_args(list(words))
     if name in WITH_SCHOOL:
         asked.school = _school(asked)
-    return int(command.run(asked))
+    with _by_the_school(getattr(asked, "settings", None), told=name != "read"):
+        return int(command.run(asked))
 
 
 def _school(asked: argparse.Namespace) -> School | None:
@@ -157,6 +159,27 @@ def _school(asked: argparse.Namespace) -> School | None:
     if school is not None and getattr(asked, "settings", "") is None:
         asked.settings = school.settings  # a file named by hand wins
     return school
+
+
+def _by_the_school(file: Path | None, told: bool) -> AbstractContextManager[object]:
+    """Whatever a command draws, marks or tells is by the settings that it was given.
+
+    With `told` it is said what an oxygen target of a school's own differs in.
+    """
+    if file is None:
+        return nullcontext()
+    from acidbase_lib.reading.lab_settings import LabSettings
+    from acidbase_lib.reading.settings_in_force import by_settings
+
+    if not file.is_file():
+        raise CommandError(f"there is no settings file {file}")
+    settings = LabSettings.from_toml(file)
+    if told:
+        from acidbase_lib.reading.oxygenation.target import cautions_of
+
+        for line in cautions_of(settings):
+            print(line)
+    return by_settings(settings)
 
 
 def _say(name: str, sentence: str, code: int = 2) -> int:

@@ -30,7 +30,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.report.feedback import feedback_of, write_feedback
     from acidbase_lib.classroom.report.feedback_text import feedback_text
     from acidbase_lib.classroom.report.results import NOT_MARKED, LearnerResult
-    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import told_by
 
     if given.html is not None and given.html.resolve() == given.file.resolve():
         raise CommandError(f"--html {given.html} would overwrite the notebook itself")
@@ -42,8 +42,9 @@ def run(given: argparse.Namespace) -> int:
     if result.state == NOT_MARKED:
         raise CommandError(f"{given.file.name} could not be marked. "
                            f"{to_the_learner(result.why)}")
-    found = diagnose(observe(home.exercises, result.marks), tuple(MISCONCEPTIONS))
-    feedback = feedback_of(result, home.exercises, MISCONCEPTIONS, title=home.title,
+    known = told_by(home.settings)
+    found = diagnose(observe(home.exercises, result.marks), tuple(known))
+    feedback = feedback_of(result, home.exercises, known, title=home.title,
                            release_keys=True, ideas=found.ideas, ask_first=True)
     print(feedback_text(feedback))
     if given.html is not None:

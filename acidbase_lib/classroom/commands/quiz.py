@@ -38,6 +38,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--source", type=Path, metavar="FILE",
                         help="your own notebook of the unit, with the keys that you hold "
                              "(default: the one in `solutions/` beside the course)")
+    parser.add_argument("--settings", type=Path, metavar="FILE",
+                        help="your school's ranges and oxygen targets, a TOML file")
 
 
 def run(asked: argparse.Namespace) -> int:

@@ -82,13 +82,6 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.reading.direction import direction_rule
     from acidbase_lib.reading.interpretation import interpret
     from acidbase_lib.reading.kilopascal import in_both_units
-    from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
-
-    settings = DEFAULT_SETTINGS
-    if given.settings is not None:
-        if not given.settings.is_file():
-            raise CommandError(f"there is no settings file {given.settings}")
-        settings = LabSettings.from_toml(given.settings)
     more = {key: value for key in _MORE if (value := getattr(given, key)) is not None}
     more |= _history(given)
     more |= {key: True for key in _HISTORY if getattr(given, key)}
@@ -98,7 +91,7 @@ def run(given: argparse.Namespace) -> int:
                     chronic_lung_disease=given.chronic_lung_disease, **more)
     except QuantityError as error:
         raise CommandError(f"{error}{_kpa_hint(error, given.kpa)}") from None
-    reading = interpret(gas, settings)
+    reading = interpret(gas)
     shortcut = direction_rule(ph=gas.ph, hco3=gas.hco3, settings=reading.settings)
     if given.json:
         text = json.dumps(reading.as_dict() | {"direction_rule": asdict(shortcut)}, indent=2,

@@ -125,10 +125,10 @@ def report_of(course: Path, unit_name: str, names: Mapping[str, str] | None = No
     """
     from acidbase_lib.classroom.report.class_pages import today
     from acidbase_lib.classroom.report.report import class_report
-    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import told_by
 
     results, unit = marked_sitting(course, unit_name, names or {})
-    return class_report(results, unit.exercises, MISCONCEPTIONS, title=unit.named,
+    return class_report(results, unit.exercises, told_by(unit.settings), title=unit.named,
                         made_on=today())
 
 

@@ -14,6 +14,7 @@ import os
 import shlex
 import subprocess
 from collections.abc import Iterable, Iterator
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -24,6 +25,7 @@ from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.notebooks.read_notebook import UnreadableNotebookError, read_file
 from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .home_notebook import HOME, opening_command, put_home
 
@@ -90,6 +92,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="a unit, such as 02_primary_disorder (or just 02)")
     parser.add_argument("--to", metavar="DIR", type=Path, default=Path(DEFAULT_FOLDER),
                         help=f"the folder to study in (default: ./{DEFAULT_FOLDER})")
+    parser.add_argument("--settings", type=Path, metavar="FILE",
+                        help="your school's ranges and oxygen targets, a TOML file")
     parser.add_argument("--no-open", action="store_true", help="copy only; open nothing")
 
 
@@ -103,10 +107,10 @@ def run(given: argparse.Namespace) -> int:
         from .school.own_lessons import own_course
 
         with own_course(school) as ours:  # first: while one has a fault, nothing is copied
-            copied = () if own else copy_course(course, given.to, chosen)
+            copied = () if own else _copied(course, given.to, chosen)
             copied += copy_course(ours, given.to, chosen)
     else:
-        copied = copy_course(course, given.to, chosen)
+        copied = _copied(course, given.to, chosen)
     for fate in dict.fromkeys(c.fate for c in copied):
         group = [c.path for c in copied if c.fate == fate]
         names = ", ".join(p.name for p in group if p.suffix == ".ipynb") or f"{len(group)} files"
@@ -128,6 +132,21 @@ def run(given: argparse.Namespace) -> int:
     print(f"Opening {start} in your browser. Close it with Ctrl-C here.", flush=True)
     with owner_only():  # and whatever it saves
         return subprocess.run(command, env=environment, check=False).returncode
+
+
+def _copied(course: Path, target: Path, chosen: str | None) -> tuple[Copied, ...]:
+    """Copy the kit's own units, by the school's settings."""
+    with _course_here(course) as theirs:
+        return copy_course(theirs, target, chosen)
+
+
+def _course_here(course: Path) -> AbstractContextManager[Path]:
+    """The course as the school's settings have it; the kit's own costs no notebook tools."""
+    if not in_force().for_notebook():
+        return nullcontext(course)
+    from acidbase_lib.classroom.notebooks.by_school import course_by
+
+    return course_by(in_force(), course)
 
 
 def _unit(course: Path, asked: str) -> str:

@@ -13,7 +13,7 @@ from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_card, worksheet_page
 from acidbase_lib.classroom.private import owner_only
 from acidbase_lib.classroom.short_names import unit_called
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .form import choose_form, read_template, template_at_hand
 from .school.own_unit import own_questions
@@ -34,7 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="your own notebook of the unit, with the keys that you hold "
                              "(default: the one in `solutions/` beside the course)")
     parser.add_argument("--settings", type=Path, metavar="FILE",
-                        help="your school's ranges, a TOML file, for the method card")
+                        help="your school's ranges and oxygen targets, a TOML file")
 
 
 def run(asked: argparse.Namespace) -> int:
@@ -46,11 +46,10 @@ def run(asked: argparse.Namespace) -> int:
         from acidbase_lib.classroom.notebooks.write_questions import know_keys
 
         know_keys(unit, read_template(template))
-    settings = LabSettings.from_toml(asked.settings) if asked.settings else DEFAULT_SETTINGS
     name = f"{unit.id}_form_{unit.form}"
     pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper, asked.large),
              f"{name}_key.html": key_page(unit, asked.paper, asked.large),
-             "method_card.html": method_card(settings, asked.paper, asked.large)}
+             "method_card.html": method_card(in_force(), asked.paper, asked.large)}
     asked.out.mkdir(parents=True, exist_ok=True)
     for file, text in pages.items():
         with owner_only() if file.endswith("_key.html") else nullcontext():

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of, prose
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.telling.filled import told
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.feedback.feedback_on_answer import held_against
 from acidbase_lib.teaching.glossary import short_forms_in
@@ -72,18 +73,21 @@ def worksheet_page(unit: Unit, paper: str = "a4", large: bool = False) -> str:
 def key_page(unit: Unit, paper: str = "a4", large: bool = False) -> str:
     """Return the key and its reasons, as a page of its own."""
     body = _in_parts(unit, _answer)
+    whose = ("As the questions' author gave it." if unit.plan.carried else
+             "Computed from each patient's own numbers.")
     return page(f"{unit.title}: key, form {unit.form}", body, style=_style(paper, large),
-                lead="For whoever marks. Computed from each patient's own numbers.")
+                lead=f"For whoever marks. {whose}")
 
 
 def method_card(settings: LabSettings = DEFAULT_SETTINGS, paper: str = "a4",
                 large: bool = False) -> str:
     """Return the method on one page, with the ranges that the school's settings hold."""
+    unit = "mmHg" if settings.pressure_unit == "mmHg" else "kPa (mmHg)"
     rows = [("pH", _span(settings.ph, 2), "", "below: acid; above: alkaline"),
-            ("PaCO2", _span(settings.paco2, 0), "mmHg", "set by the lungs; more is more acid"),
+            ("PaCO2", _pressure("paco2", settings), unit, "set by the lungs; more is more acid"),
             ("bicarbonate", _span(settings.hco3, 0), "mmol/L",
              "kept by the kidneys; more is more alkaline"),
-            ("PaO2", _span(settings.pao2, 0), "mmHg", "another question: oxygen"),
+            ("PaO2", _pressure("pao2", settings), unit, "another question: oxygen"),
             ("SaO2", _span(settings.sao2, 0), "%", "another question: oxygen")]
     steps = "".join(f"<li><strong>{escape(ask)}</strong> {escape(tell)}</li>"
                     for ask, tell in _STEPS)
@@ -187,6 +191,13 @@ def _key_lines(exercise: Exercise) -> Iterable[str]:
 
 def _points(unit: Unit) -> float:
     return sum(exercise.points for exercise in unit)
+
+
+def _pressure(key: str, settings: LabSettings) -> str:
+    """A range of pressure in the school's unit; in kPa with mmHg beside it."""
+    mmhg = told(key, "bare", settings)
+    return mmhg if settings.pressure_unit == "mmHg" else (
+        f"{told(key, 'bare_kPa', settings)} ({mmhg})")
 
 
 def _span(span: Range, digits: int) -> str:

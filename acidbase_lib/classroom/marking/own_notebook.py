@@ -22,6 +22,7 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
 )
 from acidbase_lib.classroom.notebooks.repair import Repair, answers_in
 from acidbase_lib.classroom.phrases import number_of
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
@@ -40,6 +41,7 @@ class OwnNotebook:
     marked: MarkedNotebook
     title: str = ""
     exercises: Mapping[str, Exercise] = field(default_factory=dict)
+    settings: LabSettings = DEFAULT_SETTINGS
 
 
 def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNotebook:
@@ -89,7 +91,7 @@ def mark_own_notebook(path: str | Path, limits: FileLimits = LIMITS) -> OwnNoteb
               for mark in marks}
     marked = MarkedNotebook(state_after(repairs), "", repairs, marks, scores,
                             float(sum(exercise.points for exercise in asked.values())))
-    return OwnNotebook(marked, unit.named, asked)
+    return OwnNotebook(marked, unit.named, asked, unit.settings)
 
 
 def _moved(notebook: Mapping[str, Any], unit: Unit, texts: Mapping[str, str]) -> tuple[str, ...]:
@@ -119,11 +121,12 @@ def unit_of(notebook: Mapping[str, Any], folder: Path | None = None) -> Unit:
             unit_id, form = _plain(given.get("unit_id")), _plain(given.get("form"), 1)
             picks, order = _plain(given.get("picks"), ""), _plain(given.get("order"), "")
             counts = _plain(given.get("counts"), MENDED_HALF)
+            school = _plain(given.get("school"), "")
             own = _plain(given.get("questions"), "")
             if (isinstance(unit_id, str) and isinstance(form, int) and isinstance(picks, str)
                     and isinstance(order, str) and isinstance(counts, str)
-                    and isinstance(own, str)):
-                return open_unit(unit_id, form, picks, order, counts, folder, own)
+                    and isinstance(own, str) and isinstance(school, str)):
+                return open_unit(unit_id, form, picks, order, counts, folder, own, school)
     raise UnreadableNotebookError(
         "The notebook does not say which unit it is: the setup cell, with a line such as "
         'unit = open_unit("02_primary_disorder", form=1), is missing or was changed. Open a fresh '

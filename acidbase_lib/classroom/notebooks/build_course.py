@@ -10,10 +10,12 @@ from typing import Any
 import nbformat
 
 from acidbase_lib.classroom.atomic_write import replace_folder, write_whole
+from acidbase_lib.reading.settings_in_force import by_settings
+from acidbase_lib.teaching.questions.carried_settings import settings_of
 from acidbase_lib.teaching.unit import open_unit
 
 from .release_notebook import has_other_regions, is_the_kits_own, released
-from .write_questions import opening_of, write_form
+from .write_questions import opening_of, school_in, write_form
 
 
 def write_solutions(root: Path, unit_id: str) -> Path:
@@ -29,7 +31,8 @@ def write_solutions(root: Path, unit_id: str) -> Path:
     path = root / "solutions" / unit_id / f"{unit_id}.ipynb"
     notebook = nbformat.read(path, as_version=4)
     found = next((o for cell in notebook.cells if (o := opening_of(cell.source))), (unit_id, 1))
-    written = write_form(notebook, open_unit(unit_id, *found[1:]))
+    with by_settings(settings_of(school_in(notebook))):
+        written = write_form(notebook, open_unit(unit_id, *found[1:]))
     text = nbformat.writes(written, indent=1) + "\n"
     if text != path.read_text(encoding="utf-8"):
         write_whole(path, text)

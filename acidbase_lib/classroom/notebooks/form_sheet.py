@@ -6,6 +6,7 @@ from typing import Any
 
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
+from acidbase_lib.reading.telling.filled import filled
 from acidbase_lib.teaching.unit import Unit
 
 from .write_questions import grade_id, locked, opening, write_form
@@ -27,8 +28,8 @@ _HOW = """## How it works
 
 - Answer below each question. You may go back and change an answer.
 - A line under each form says what is still missing. It never says whether you are right.
-- Where no range is printed, use those of the course: pH 7.35–7.45, PaCO2 35–45 mmHg, \
-bicarbonate 22–26 mmol/L.
+- Where no range is printed, use those of the course: pH <<ph:bare>>, PaCO2 <<paco2>>, \
+bicarbonate <<hco3>>.
 - Short forms stand in full above, and again at the end.
 - Save when you stop. Your answers are in this one file."""
 _HAND_IN = """## Hand in
@@ -65,7 +66,7 @@ def write_sheet(template: Notebook, unit: Unit) -> Notebook:
         copy.deepcopy(template.cells[0]) if sitting else _heading(unit),
         *(kept(_WORDS) or [_prose("form-short-forms", "**Short forms here.**")]),
         _setup(unit),
-        *(kept(_HOW_IT_WORKS) or [_prose("form-how", _HOW)]),
+        *(kept(_HOW_IT_WORKS) or [_prose("form-how", filled(_HOW, unit.settings))]),
         *(new_markdown_cell(f"{{{{{question}}}}}", id=question) for question in unit.exercises),
         *(kept(_END) if sitting else _ending()),
         *(kept(_GLOSSARY) or [_code("form-glossary", "unit.glossary()")])]

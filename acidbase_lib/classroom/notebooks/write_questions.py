@@ -11,6 +11,7 @@ import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
 from acidbase_lib.classroom.headed_tables import headed
+from acidbase_lib.reading.telling.filled import refilled
 from acidbase_lib.teaching.glossary import in_full, short_forms_in
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests
@@ -31,7 +32,8 @@ _OPENING = re.compile(r"open_unit\(\s*(['\"])(?P<unit>[\w-]+)\1\s*"
                       r"(?:,\s*picks\s*=\s*(['\"])(?P<picks>[0-9a-z]*)\4\s*)?"
                       r"(?:,\s*order\s*=\s*(['\"])(?P<order>[0-9a-z]*)\6\s*)?"
                       r"(?:,\s*counts\s*=\s*(['\"])(?P<counts>[a-z ]*)\8\s*)?"
-                      r"(?:,\s*questions\s*=\s*(['\"])(?P<questions>[\w.=-]*)\10\s*)?\)")
+                      r"(?:,\s*questions\s*=\s*(['\"])(?P<questions>[\w.=-]*)\10\s*)?"
+                      r"(?:,\s*school\s*=\s*'(?P<school>[^'\n]*)'\s*)?\)")
 _MARK = re.compile(r"(unit\.mark\(\s*['\"])q[\w-]+(['\"])")
 _SELF_MARKING = re.compile(r"^unit\.(review|result|twins)\(", re.MULTILINE)
 _WORDS = "-short-forms"
@@ -230,6 +232,12 @@ def opening_of(source: str) -> tuple[str, int, str, str, str] | None:
             found["order"] or "", found["counts"] or MENDED_HALF) if found else None
 
 
+def school_in(notebook: Notebook) -> str:
+    """Return the school's settings that a notebook's setup cell carries; empty for none."""
+    found = next((o for cell in notebook.cells if (o := _OPENING.search(cell.source))), None)
+    return str(ast.literal_eval(f"'{found['school']}'")) if found and found["school"] else ""
+
+
 def counts_in(notebook: Notebook) -> str:
     """Return which try a notebook's setup cell counts."""
     return next((o[4] for cell in notebook.cells if (o := opening_of(cell.source))), MENDED_HALF)
@@ -241,7 +249,9 @@ def opening(unit: Unit) -> str:
     order = f', order="{unit.order}"' if unit.order else ""
     counts = f', counts="{unit.counts}"' if unit.counts != MENDED_HALF else ""
     own = f', questions="{unit.plan.carried}"' if unit.plan.carried else ""
-    return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts}{own})'
+    carried = unit.settings.for_notebook().replace("\\", "\\\\")
+    school = f", school='{carried}'" if carried else ""
+    return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts}{own}{school})'
 
 
 def _question_at(cell: Cell) -> str | None:
@@ -255,9 +265,9 @@ def _question_at(cell: Cell) -> str | None:
 
 def _with_form(cell: Cell, unit: Unit) -> Cell:
     if cell.cell_type == "code" and _OPENING.search(cell.source):
-        cell.source = _OPENING.sub(opening(unit), cell.source)
+        cell.source = _OPENING.sub(lambda _: opening(unit), cell.source)
     elif cell.cell_type == "markdown":
-        cell.source = headed(cell.source)
+        cell.source = headed(refilled(cell.source, unit.settings))
     return cell
 
 

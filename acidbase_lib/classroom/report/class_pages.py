@@ -227,22 +227,23 @@ def write_class_pages(out: Path, results: Sequence[LearnerResult], unit: Any, *,
     step : callable
         Reasons how far it has come.
     """
-    from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
+    from acidbase_lib.teaching.misconceptions.catalog import told_by
 
     from .feedback import feedback_of, write_feedback
     from .grade_file import write_grade_file
     from .report import class_report
     from .report_page import write_report
 
+    ideas = told_by(unit.settings)
     grades = write_grade_file(out / "grades.csv", results)
     there = [result for result in results if result.handed_in]
-    report = class_report(there, unit.exercises, MISCONCEPTIONS, title=unit.named, made_on=today(),
+    report = class_report(there, unit.exercises, ideas, title=unit.named, made_on=today(),
                           invented=invented)
     for done, result in enumerate(there, 1):
         found = report.diagnoses.get(result.learner)
         seen, exercises = as_numbered(result, unit.exercises)
         write_feedback(out / "feedback" / f"{result.learner}.html", feedback_of(
-            seen, exercises, MISCONCEPTIONS, title=unit.named, release_keys=release_keys,
+            seen, exercises, ideas, title=unit.named, release_keys=release_keys,
             ideas=found.ideas if found else ()))
         step("writing feedback", done, len(there))
     report = replace(report, roll=roll)

@@ -276,7 +276,7 @@ def _words(results: Sequence[LearnerResult], diagnoses: Mapping[str, Diagnosis],
         elif found.verdict == IDEA and len(found.ideas) > 1:
             words.append(Word(r.learner, "Two ideas seem to be at work at once.",
                               "Take one at a time; start with the pH."))
-        elif found.verdict == TOO_FEW:
+        elif found.verdict == TOO_FEW and left:  # not where the sitting itself asks too little
             words.append(Word(r.learner, "Too few answers to say anything.",
                               "Ask whether they had the time to finish."))
         elif r.share is not None and r.share < 0.5 and found.verdict != IDEA:

@@ -1,1 +1,1 @@
-"""The page with no server: the course as static files."""
+"""Pages with no server: the course as static files, and light practice."""

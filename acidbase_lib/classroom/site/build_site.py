@@ -7,17 +7,19 @@ import subprocess
 import sys
 import sysconfig
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from acidbase_lib.classroom.errors import CommandError
-from acidbase_lib.classroom.released_course import unit_ids_of
+from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.teaching.glossary import glossary_page
 from acidbase_lib.teaching.widgets.opens_ready import extension_folder
 
 from .bytecode import compile_ahead
 from .front_page import UnitLink, front_page, unit_in
+from .light_page import FOLDER, light_front, write_light_page
 from .reference import REFERENCE, write_reference
 from .tools import SiteTools
 from .wheel import NAME, leave_out_jedi, make_wheel
@@ -47,13 +49,7 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[UnitLink, ...
     CommandError
         If the folder holds something else, or the build failed.
     """
-    if out.is_file() or (out.is_dir() and any(out.iterdir()) and not (out / MARK).exists()):
-        raise CommandError(f"{out} holds something else; choose a new or an empty folder, so that "
-                           "nothing of yours is lost")
-    out = out.resolve()  # the builder runs in another folder
-    out.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=out.parent, prefix=".acidbase-site-") as name:
-        work = Path(name)
+    with _whole_or_not(out) as work:
         _lay_out(course, work, tools)
         _build(work)
         page = work / "page"
@@ -63,11 +59,47 @@ def build_site(course: Path, out: Path, tools: SiteTools) -> tuple[UnitLink, ...
                                          newline="\n")
         (page / "words.html").write_text(glossary_page(), encoding="utf-8", newline="\n")
         write_reference(page / REFERENCE)
+        write_light_page(page / FOLDER, course, behind=True)
+    return listed
+
+
+def build_light_site(out: Path) -> int:
+    """Write the light page of practice alone, whole or not at all; return how many cases it holds.
+
+    It needs nothing but the kit.
+
+    Parameters
+    ----------
+    out : Path
+        Where to; a folder that is new, empty, or an earlier page of ours.
+
+    Raises
+    ------
+    CommandError
+        If the folder holds something else.
+    """
+    with _whole_or_not(out) as work:
+        page = work / "page"
+        page.mkdir()
+        (page / "index.html").write_text(light_front(), encoding="utf-8", newline="\n")
+        return write_light_page(page / FOLDER, course_folder())
+
+
+@contextmanager
+def _whole_or_not(out: Path) -> Iterator[Path]:
+    """Give a folder to work in; its `page` takes the place of `out` at the end."""
+    if out.is_file() or (out.is_dir() and any(out.iterdir()) and not (out / MARK).exists()):
+        raise CommandError(f"{out} holds something else; choose a new or an empty folder, so that "
+                           "nothing of yours is lost")
+    out = out.resolve()  # the builder runs in another folder
+    out.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=out.parent, prefix=".acidbase-site-") as name:
+        page = Path(name) / "page"
+        yield page.parent
         (page / MARK).write_text("written by `acidbase site`\n", encoding="utf-8", newline="\n")
         if out.exists():
             shutil.rmtree(out)
         page.rename(out)
-    return listed
 
 
 def size_of(folder: Path) -> int:

@@ -7,9 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
+from typing import Final
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.teaching.theme import Html, escape, page
+
+#: What a unit loads until its first form. [MB] Measured: python -m tests.benchmarks.light_page
+FIRST_FORM: Final = 33
 
 _STYLE = """
 .site-units{list-style:none;margin:1.5rem 0;padding:0}
@@ -20,14 +24,19 @@ _STYLE = """
 .site-button{font:inherit;color:var(--ab-ink);background:var(--ab-paper);cursor:pointer;
 border:1px solid var(--ab-control);border-radius:var(--ab-round);padding:.4rem .9rem;
 min-height:44px}
+.site-start{display:inline-flex;align-items:center;gap:.3em;border-color:var(--ab-accent)}
 [hidden]{display:none!important}
 """
 
 _BEFORE = """
 <p>Read blood gases, unit by unit. Each unit asks you first and explains after. It runs in this
 browser: no account, nothing to install, and nothing to pay.</p>
-<p>A unit takes about 20 seconds to get ready the first time. Click your answers, or type them.</p>
+<p><a class="site-button site-start" href="practice/"><strong>Practice now</strong></a></p>
+<p>Practice is there in a few seconds, also on a phone and a slow line. A new patient at every
+press, and the reasons at once. Opened once, it works without a network.</p>
 <h2>The units</h2>
+<p>A unit loads about {size} MB the first time, so use Wi-Fi. It takes about 20 seconds to get ready
+on a computer, and a minute or two on a phone. Click your answers, or type them.</p>
 """
 
 _AFTER = """
@@ -113,7 +122,8 @@ def front_page(units: Sequence[UnitLink], store: str) -> str:
     # The notebooks' own pages look for this element in every page above them.
     settings = ('<script id="jupyter-config-data" type="application/json" '
                 'data-jupyter-lite-root=".">{}</script>')
-    body = (f'{settings}{_BEFORE}<ol class="site-units">{listed}</ol>{_AFTER}'
+    before = _BEFORE.format(size=FIRST_FORM)
+    body = (f'{settings}{before}<ol class="site-units">{listed}</ol>{_AFTER}'
             f'<script>const STORE = {json.dumps(store)};\n{script}</script>')
     return page("Acid–base course", body, style=_STYLE)
 

@@ -11,7 +11,8 @@ from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import RangeState
 from acidbase_lib.reading.judging.judged_values import ROOM_AIR
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.whom.history import ADULT
 
 from .judgment import OxygenJudgment, judge_oxygen
@@ -58,7 +59,7 @@ class OxygenReading:
 
 
 def read_oxygen(
-    gas: BloodGas, settings: LabSettings = DEFAULT_SETTINGS
+    gas: BloodGas, settings: LabSettings | None = None
 ) -> OxygenReading | None:
     """The oxygen reading of an arterial sample; None without one, or without PaO2 and SaO2.
 
@@ -72,6 +73,7 @@ def read_oxygen(
     >>> reading.hypoxemia, reading.failure, reading.gradient_state
     ('moderate', 'type 2', 'normal')
     """
+    settings = settings or in_force()
     if gas.specimen != "arterial" or (gas.pao2 is None and gas.sao2 is None):
         return None
     judgment = judge_oxygen(gas, settings)

@@ -5,7 +5,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 
 if TYPE_CHECKING:
     from acidbase_lib.reading.blood_gas import BloodGas
@@ -34,6 +35,18 @@ class OxygenTarget:
         return f"{self.low:g}–{self.high:g} %"
 
     @property
+    def says(self) -> str:
+        """Who aims at it, in a sentence: guidance, or the school where the target is its own."""
+        return (f"Guidance aims at {self.text}." if self.source == "BTSOxygen2017" else
+                f"Your school aims at {self.text}.")
+
+    @property
+    def cited(self) -> str:
+        """The same sentence with the source of guidance in it."""
+        return (f"Guidance aims at {self.text} (BTS guideline, Thorax 2017)."
+                if self.source == "BTSOxygen2017" else self.says)
+
+    @property
     def pair(self) -> tuple[float, float]:
         """Both ends. [%]"""
         return self.low, self.high
@@ -41,7 +54,7 @@ class OxygenTarget:
 
 def oxygen_target(
     history: Collection[str] = (), gas: BloodGas | None = None,
-    prescribed: tuple[float, float] | None = None, settings: LabSettings = DEFAULT_SETTINGS,
+    prescribed: tuple[float, float] | None = None, settings: LabSettings | None = None,
 ) -> OxygenTarget:
     """The saturation that guidelines aim at in a person like this; never an order.
 
@@ -76,6 +89,7 @@ def oxygen_target(
     >>> oxygen_target(["asthma"]).text
     '94–98 %'
     """
+    settings = settings or in_force()
     if gas is not None and gas.specimen != "arterial":
         gas = None
     usual, lower = settings.oxygen_target, settings.oxygen_target_co2_risk
@@ -86,6 +100,31 @@ def oxygen_target(
     aim = lower if risk else usual
     key = "oxygen_target_co2_risk" if risk else "oxygen_target"
     return OxygenTarget(aim.low, aim.high, risk, because, settings.source_of(key))
+
+
+def cautions_of(settings: LabSettings) -> tuple[str, ...]:
+    """What whoever sets a target of their own should know of it; none for those of guidance.
+
+    Examples
+    --------
+    >>> cautions_of(LabSettings())
+    ()
+    """
+    own, lines = set(settings.changed), []
+    low, usual = settings.oxygen_target_co2_risk, settings.oxygen_target
+    if "oxygen_target_co2_risk" in own:
+        risk = ("too much oxygen can raise carbon dioxide" if low.high > 92 else
+                "less oxygen than guidance aims at" if low.low < 88 else "")
+        lines.append(f"{settings.name} aims at {low} % where carbon dioxide may be retained; the "
+                     f"BTS guideline (Thorax 2017) prints 88–92 %{f': {risk}' if risk else ''}.")
+    if "oxygen_target" in own:
+        risk = ("oxygen beyond need can harm" if usual.high > 98 else
+                "less oxygen than guidance aims at" if usual.low < 94 else "")
+        lines.append(f"{settings.name} aims at {usual} % in most adults; the BTS guideline (Thorax "
+                     f"2017) prints 94–98 %{f': {risk}' if risk else ''}.")
+    if lines:
+        lines.append("Whoever is responsible for oxygen at your school or hospital decides.")
+    return tuple(lines)
 
 
 def history_of(gas: BloodGas) -> tuple[str, ...]:

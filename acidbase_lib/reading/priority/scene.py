@@ -152,6 +152,8 @@ class Scene:
             from acidbase_lib.reading.blood_gas import BloodGas
 
             values["gas"] = BloodGas(**values["gas"])
+        if isinstance(told := values.get("spo2"), str) and _is_number(told):  # of a target
+            values["spo2"] = float(told)
         return cls(**values)
 
     def gives(self, look: str) -> bool:
@@ -254,6 +256,8 @@ def _words(field: str, given: object, known: Iterable[str]) -> tuple[str, ...]:
 
 
 def _target(given: object) -> tuple[float, float]:
+    if isinstance(given, str):  # "88–92 %", as a text with the school's targets in it has it
+        given = [float(end) for end in given.removesuffix("%").split("–") if _is_number(end)]
     pair = tuple(given) if isinstance(given, list | tuple) else ()
     if len(pair) != 2:
         raise SceneError(f"a saturation target is two numbers, such as 88 and 92, not {given!r}")
@@ -262,3 +266,7 @@ def _target(given: object) -> tuple[float, float]:
     if pair[0] >= pair[1]:
         raise SceneError(f"a saturation target runs from low to high, not {pair[0]} to {pair[1]}")
     return (float(pair[0]), float(pair[1]))
+
+
+def _is_number(text: str) -> bool:
+    return text.strip().replace(".", "", 1).isdigit()

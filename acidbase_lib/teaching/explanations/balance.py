@@ -4,7 +4,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, ph_of
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 
 LIVED_WITH = (6.8, 7.8)  # common practice: nobody lives outside for long
 _LEVEL = ph_of(40, 24)  # the middles of both ranges
@@ -42,7 +43,7 @@ class Balance:
         return LIVED_WITH[0] <= self.ph <= LIVED_WITH[1]
 
 
-def balance(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SETTINGS) -> Balance:
+def balance(paco2: float, hco3: float, settings: LabSettings | None = None) -> Balance:
     """Weigh PaCO2 [mmHg] against bicarbonate [mmol/L].
 
     Raises
@@ -50,6 +51,7 @@ def balance(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SETTINGS)
     QuantityError
         If a value is outside its credible limits.
     """
+    settings = settings or in_force()
     ph = round(ph_of(paco2, hco3), 2)
     return Balance(paco2, hco3, ph, 10 ** (9 - ph), hco3 / (ALPHA * paco2),
                    settings.paco2.state(paco2), settings.hco3.state(hco3), settings.ph.state(ph))

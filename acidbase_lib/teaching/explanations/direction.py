@@ -9,8 +9,9 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.disorders import AS_EXPECTED, LESS
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.quantitative import ExpectedResponse
+from acidbase_lib.reading.settings_in_force import in_force
 
 _WORTH_A_WORD = 0.02  # of pH, about 1 mmol/L of bicarbonate: common practice
 
@@ -31,7 +32,7 @@ class MapPoint:
     ph_alone: float | None = None  # what this PaCO2 alone makes of the pH within minutes
 
 
-def map_point(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS) -> MapPoint:
+def map_point(ph: float, paco2: float, settings: LabSettings | None = None) -> MapPoint:
     """Put a gas on the map; bicarbonate follows from pH and PaCO2, as in the analyzer.
 
     Parameters
@@ -53,11 +54,12 @@ def map_point(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS)
     QuantityError
         If ``ph`` or ``paco2`` is outside its credible limits.
     """
+    settings = settings or in_force()
     return map_point_of(ph, paco2, round(hco3_of(ph, paco2), 1), settings)
 
 
 def map_point_of(ph: float, paco2: float, hco3: float,
-                 settings: LabSettings = DEFAULT_SETTINGS) -> MapPoint:
+                 settings: LabSettings | None = None) -> MapPoint:
     """Say of three numbers where each lies, and what the rule names from pH and bicarbonate.
 
     Parameters
@@ -81,6 +83,7 @@ def map_point_of(ph: float, paco2: float, hco3: float,
     QuantityError
         If ``ph`` or ``paco2`` is outside its credible limits.
     """
+    settings = settings or in_force()
     credible = QUANTITIES["hco3"].low <= hco3 <= QUANTITIES["hco3"].high
     disorder = response = alone = None
     if credible:

@@ -4,15 +4,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.markdown_table import markdown_table
 
 _ROWS = ("pH", "PaCO2", "bicarbonate")
 
 
 def gas_table(gas: BloodGas, shows: Sequence[str] | None = None, ranges: bool = False,
-              settings: LabSettings = DEFAULT_SETTINGS) -> str:
+              settings: LabSettings | None = None) -> str:
     """Return a gas as a Markdown table; `shows` names the rows, `ranges` adds their ranges."""
+    settings = settings or in_force()
     values = _values(gas)
     spans = {"pH": settings.ph, "PaCO2": settings.paco2, "bicarbonate": settings.hco3,
              "PaO2": settings.pao2}
@@ -47,7 +49,8 @@ def _values(gas: BloodGas) -> dict[str, str]:
 
 
 def more_rows(gas: BloodGas, shows: Sequence[str], ranges: bool,
-              settings: LabSettings = DEFAULT_SETTINGS) -> list[list[str]]:
+              settings: LabSettings | None = None) -> list[list[str]]:
     """Return rows for a table on the screen: number, result and, if asked for, its range."""
+    settings = settings or in_force()
     values, spans = _values(gas), {"PaO2": f"{settings.pao2} mmHg"}
     return [[name, values[name], *([spans.get(name, "")] if ranges else [])] for name in shows]

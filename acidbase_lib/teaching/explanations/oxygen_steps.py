@@ -6,6 +6,7 @@ from typing import Final
 from acidbase_lib.physiology.oxygen_grades import gradient_limit
 from acidbase_lib.physiology.oxygenation import alveolar_po2, inspired_po2
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 
 from .reading_steps import disorder_of
@@ -55,7 +56,7 @@ def oxygen_because(gas: BloodGas) -> tuple[str, ...]:
         return ()
     where = "on room air" if gas.fio2 is not None and gas.fio2 <= 0.215 else (
         f"on {100 * (gas.fio2 or 0):.0f} % oxygen")
-    said = [f"PaO2 {gas.pao2:.0f} mmHg {where} is {oxygen.state}; the range is 80–100.",
+    said = [f"PaO2 {gas.pao2:.0f} mmHg {where} is {oxygen.state}; the range is {in_force().pao2}.",
             f"PaO2 {gas.pao2:.0f} and PaCO2 {gas.paco2:.0f} mmHg: {_FAILURE[oxygen.failure]}. "
             "Failure means PaO2 below 60; type 2 also means PaCO2 above 45 (BTS guideline 2017)."]
     if oxygen.gradient is not None and gas.fio2 is not None:

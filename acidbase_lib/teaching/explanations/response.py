@@ -17,8 +17,9 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
 )
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.quantitative import Arm
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .balance import LIVED_WITH
 
@@ -71,7 +72,7 @@ class Standing:
 
 
 def standing(paco2: float, hco3: float, hours: float,
-             settings: LabSettings = DEFAULT_SETTINGS) -> Standing:
+             settings: LabSettings | None = None) -> Standing:
     """Put a patient on the picture: PaCO2 [mmHg], bicarbonate [mmol/L], hours since it began.
 
     Raises
@@ -79,6 +80,7 @@ def standing(paco2: float, hco3: float, hours: float,
     QuantityError
         If a value is outside its credible limits.
     """
+    settings = settings or in_force()
     ph = round(ph_of(paco2, hco3), 2)
     nothing = Standing(ph, paco2, hco3, hours, None, None, None, (), None, None)
     if not LIVED_WITH[0] <= ph <= LIVED_WITH[1]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
 
@@ -39,8 +39,8 @@ def band_of(reader: Reader, gas: BloodGas) -> tuple[float, float] | None:
     if reading.expected is None:
         return None
     if reader.key == HELPER_IN_RANGE:
-        usual = (DEFAULT_SETTINGS.paco2 if reading.expected.quantity == "PaCO2"
-                 else DEFAULT_SETTINGS.hco3)
+        usual = (in_force().paco2 if reading.expected.quantity == "PaCO2"
+                 else in_force().hco3)
         return usual.low, usual.high
     return reading.expected.low, reading.expected.high
 

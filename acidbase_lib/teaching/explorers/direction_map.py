@@ -5,7 +5,8 @@ from collections.abc import Iterable
 from math import log10
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.direction import MapPoint, direction_sentence, map_point
 
 from .svg import Figure, Scale, acid_to_alkaline, framed, upright, words
@@ -20,7 +21,7 @@ _HCO3 = Scale(*MAP_HCO3, _BOTTOM, _TOP)
 _LINES = (20, 40, 60, 80)  # PaCO2 lines drawn on the map [mmHg]
 
 
-def direction_figure(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS, *,
+def direction_figure(ph: float, paco2: float, settings: LabSettings | None = None, *,
                      uid: str = "direction") -> Figure:
     """Draw the direction rule as a map, with one patient on it.
 
@@ -49,6 +50,7 @@ def direction_figure(ph: float, paco2: float, settings: LabSettings = DEFAULT_SE
     QuantityError
         If ``ph`` or ``paco2`` is outside its credible limits.
     """
+    settings = settings or in_force()
     here = map_point(ph, paco2, settings)
     rects, labels = _corners(here, settings, uid)
     body = "".join((_patterns(uid), *rects, *_paco2_lines(here.paco2), *labels,

@@ -7,6 +7,7 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.telling.filled import filled
 from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
@@ -66,16 +67,16 @@ def view(courses: tuple[Course, ...], course: Course, path: tuple[int, ...],
     """Everything that the screen shows of a case so far, as plain data."""
     states = follow(course, path)
     figure = patient_figure(course, states, uid=uid)
-    taken = [dict(zip(("label", "says"), offered(point, state)[choice].on(state.device),
-                      strict=True), time=clock(course, state))
+    taken = [dict(zip(("label", "says"), map(filled, offered(point, state)[choice].on(
+                      state.device)), strict=True), time=clock(course, state))
              for state, point, choice in zip(states, course.points, path, strict=False)]
     ended = len(path) >= len(course.points)
     return {
-        "svg": figure.svg, "sentence": figure.sentence, "story": course.story,
+        "svg": figure.svg, "sentence": figure.sentence, "story": filled(course.story),
         "cases": [one.name for one in courses], "case": courses.index(course),
         "path": list(path), "taken": taken,
         "choices": [] if ended else [
-            choice.on(states[-1].device)[0]
+            filled(choice.on(states[-1].device)[0])
             for choice in offered(course.points[len(path)], states[-1])],
         "asks": "The case ends here. Go back a step and choose otherwise: what changes?" if ended
                 else f"{clock(course, states[-1])}: what do you do?",

@@ -6,7 +6,7 @@ from math import ceil, floor
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of, hydrogen_ion
 from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.value_range import Range
 
 from .base import Control, Explorer, Preset
@@ -23,7 +23,7 @@ def whole_mmhg(kpa: float) -> float:
     >>> whole_mmhg(4.6), whole_mmhg(4.7)  # 34.5 would round into the range
     (34.0, 35.0)
     """
-    span = DEFAULT_SETTINGS.paco2
+    span = in_force().paco2
     as_printed = Range(round(mmhg_to_kpa(span.low), 1), round(mmhg_to_kpa(span.high), 1))
     near = sorted({floor(kpa_to_mmhg(kpa)), ceil(kpa_to_mmhg(kpa))},
                   key=lambda mmhg: abs(mmhg - kpa_to_mmhg(kpa)))

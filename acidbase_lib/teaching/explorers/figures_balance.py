@@ -3,7 +3,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.balance import Balance, balance, balance_sentence
 
 from .svg import Figure, Scale, acid_to_alkaline, framed, words
@@ -28,7 +29,7 @@ _STYLE = (
 )
 
 
-def balance_figure(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SETTINGS, *,
+def balance_figure(paco2: float, hco3: float, settings: LabSettings | None = None, *,
                    uid: str = "balance") -> Figure:
     """Draw PaCO2 and bicarbonate on a beam, and the pH they make on its line.
 
@@ -53,6 +54,7 @@ def balance_figure(paco2: float, hco3: float, settings: LabSettings = DEFAULT_SE
     QuantityError
         If a value is outside its credible limits.
     """
+    settings = settings or in_force()
     here = balance(paco2, hco3, settings)
     sentence = balance_sentence(here)
     body = "".join((*_beam(here), *_names(here), *_ph_line(here, settings)))

@@ -5,7 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .patient_course import Course, CourseNumbers, CourseState, numbers
 from .svg import Figure, Scale, framed, words
@@ -28,7 +29,7 @@ class _Panel:
 
 
 def patient_figure(course: Course, states: Sequence[CourseState],
-                   settings: LabSettings = DEFAULT_SETTINGS, *, uid: str = "patient") -> Figure:
+                   settings: LabSettings | None = None, *, uid: str = "patient") -> Figure:
     """Draw a case so far: three lines over the same time, each with its target or range.
 
     Parameters
@@ -47,6 +48,7 @@ def patient_figure(course: Course, states: Sequence[CourseState],
     Figure
         The picture, and a sentence that tells where the patient is and what has changed.
     """
+    settings = settings or in_force()
     seen = [numbers(course.body, state) for state in states]
     sentence = patient_sentence(course, states, settings)
     panels: tuple[tuple[_Panel, Sequence[float]], ...] = (
@@ -65,8 +67,9 @@ def patient_figure(course: Course, states: Sequence[CourseState],
 
 
 def patient_sentence(course: Course, states: Sequence[CourseState],
-                     settings: LabSettings = DEFAULT_SETTINGS) -> str:
+                     settings: LabSettings | None = None) -> str:
     """Say where the patient is now, and what has changed since the step before."""
+    settings = settings or in_force()
     now = numbers(course.body, states[-1])
     before = numbers(course.body, states[-2]) if len(states) > 1 else None
     low, high = course.body.target

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.physiology.units import mmhg_to_kpa
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.theme import mark
 
@@ -42,7 +43,7 @@ class _Lane:
         return Scale(*self.ends, _LEFT, _RIGHT).at(value)
 
 
-def number_lines(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTINGS, *,
+def number_lines(ph: float, paco2: float, settings: LabSettings | None = None, *,
                  kpa: float | None = None, uid: str = "lines") -> Figure:
     """Draw pH, PaCO2 and bicarbonate on their ranges; bicarbonate is worked out from the two.
 
@@ -69,6 +70,7 @@ def number_lines(ph: float, paco2: float, settings: LabSettings = DEFAULT_SETTIN
     QuantityError
         If ``ph`` or ``paco2`` is outside its credible limits.
     """
+    settings = settings or in_force()
     hco3 = round(hco3_of(ph, paco2), 1)
     other = f"{mmhg_to_kpa(paco2) if kpa is None else kpa:.1f} kPa"
     lanes = (

@@ -4,7 +4,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import sqrt
 
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.response import (
     LONGEST,
     Standing,
@@ -31,7 +32,7 @@ _STYLE = (
 
 
 def response_figure(paco2: float, hco3: float, hours: float,
-                    settings: LabSettings = DEFAULT_SETTINGS, *,
+                    settings: LabSettings | None = None, *,
                     uid: str = "response") -> Figure:
     """Draw where the value that answers belongs, from the first minutes to a week, and the patient.
 
@@ -58,6 +59,7 @@ def response_figure(paco2: float, hco3: float, hours: float,
     QuantityError
         If a value is outside its credible limits.
     """
+    settings = settings or in_force()
     here = standing(paco2, hco3, hours, settings)
     sentence = standing_sentence(here)
     quantity = here.quantity or "HCO3"
@@ -94,7 +96,7 @@ def _frame(quantity: str, settings: LabSettings) -> Iterable[str]:
 
 
 def _bands(here: Standing, quantity: str) -> Iterable[str]:
-    usual = DEFAULT_SETTINGS.paco2 if quantity == "PaCO2" else DEFAULT_SETTINGS.hco3
+    usual = in_force().paco2 if quantity == "PaCO2" else in_force().hco3
     for stretch in here.stretches:
         x, right = _x(stretch.start), _x(stretch.end)
         top, bottom = _y(stretch.high, quantity), _y(stretch.low, quantity)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import barometric_pressure_of, inspired_po2
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .svg import Figure, Scale, framed, words
 
@@ -76,8 +77,9 @@ def cascade_of(
     )
 
 
-def cascade_sentence(path: OxygenCascade, settings: LabSettings = DEFAULT_SETTINGS) -> str:
+def cascade_sentence(path: OxygenCascade, settings: LabSettings | None = None) -> str:
     """Say what the picture shows."""
+    settings = settings or in_force()
     where = "At sea level" if path.altitude < 50 else f"At {path.altitude:.0f} m"
     text = (f"{where}, breathing {path.inspired_percent:.0f} % oxygen, the pressure of oxygen is "
             f"{path.dry:.0f} mmHg in dry air and {path.inspired:.0f} once it is warm and moist. "
@@ -92,7 +94,7 @@ def cascade_sentence(path: OxygenCascade, settings: LabSettings = DEFAULT_SETTIN
 
 
 def oxygen_figure(inspired_percent: float, altitude: float, paco2: float, lungs: float,
-                  settings: LabSettings = DEFAULT_SETTINGS, *, uid: str = "oxygen") -> Figure:
+                  settings: LabSettings | None = None, *, uid: str = "oxygen") -> Figure:
     """Draw the way of oxygen from the air to the artery.
 
     Parameters
@@ -115,6 +117,7 @@ def oxygen_figure(inspired_percent: float, altitude: float, paco2: float, lungs:
     Figure
         Four bars, and the sentence that reads them.
     """
+    settings = settings or in_force()
     path = cascade_of(inspired_percent, altitude, paco2, lungs)
     top = next((t for t in (120.0, 180.0, 240.0, 400.0) if t >= path.dry + 4), 800.0)
     body = "".join((_pattern(uid), *_axis(top), *_bars(path, top, uid), *_limits(settings, top),

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from acidbase_lib.reading.oxygenation.target import ASTHMA, oxygen_target
+from acidbase_lib.reading.oxygenation.target import ASTHMA
 from acidbase_lib.reading.oxygenation.target import RETAINER as RETAINER_WORD
 
 from .patient_course import Body, Course, CourseChoice, CourseState
@@ -18,7 +18,7 @@ _GO_ON = CourseChoice(
 RETAINER: Final = Course(
     name="Mrs. Quill, who retains CO2",
     story="Mrs. Quill, 68, has lung disease. A letter gives her target: SpO2 "
-    f"{oxygen_target((RETAINER_WORD,)).text}.",
+    "<<oxygen_target_co2_risk>>.",
     clock=6 * 60 + 10,
     # her gas at ten past six, as in unit 02: pH 7.29, PaCO2 62, bicarbonate 29
     body=Body(
@@ -35,7 +35,7 @@ RETAINER: Final = Course(
     points=(
         (
             CourseChoice(
-                "Start a 24 % Venturi mask, aim for 88–92 %",
+                "Start a 24 % Venturi mask, aim for <<oxygen_target_co2_risk>>",
                 "Oxygen goes up in a small step.",
                 20,
                 fio2=0.24,
@@ -104,7 +104,7 @@ RETAINER: Final = Course(
 ASTHMATIC: Final = Course(
     name="Mr. Ashgrove, whom asthma tires",
     story="Mr. Ashgrove, 27, has had an asthma attack since midnight. His target is "
-    f"{oxygen_target((ASTHMA,)).text}.",
+    "<<oxygen_target>>.",
     clock=6 * 60,
     body=Body(
         usual_paco2=40,

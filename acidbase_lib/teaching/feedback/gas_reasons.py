@@ -5,7 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import number_text, range_text
 from acidbase_lib.teaching.explanations.reading_steps import belief, direction
@@ -22,15 +23,16 @@ _NOT_WELL: Final = "The word tells of the numbers, not of how well the person is
 
 
 def state_told(number: str, gas: BloodGas, unit: str = "mmHg",
-               settings: LabSettings = DEFAULT_SETTINGS) -> Reasons:
+               settings: LabSettings | None = None) -> Reasons:
     """Low, normal or high of one number, by the range of its sample and laboratory."""
+    settings = settings or in_force()
     state = belief(SOUND.read(gas, unit, settings), number)
     text = range_text(number, settings, unit, gas.specimen)
     name = "PCO2" if number == "PaCO2" and gas.specimen == "venous" else number
     value = f"{sentence_case(name)} {number_text(gas, number, unit)}"
     if gas.specimen == "venous":
         text += ", the venous range"
-    elif settings.name != DEFAULT_SETTINGS.name:
+    elif settings.name != in_force().name:
         text += ", the range of this laboratory"
     where = {"low": "below", "normal": "inside", "high": "above"}[str(state)]
     here = f"{value} lies {where} {text}"

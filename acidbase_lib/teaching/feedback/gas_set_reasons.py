@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
@@ -119,7 +120,8 @@ def hidden_told(gas: BloodGas, gap: float, state: str, behind: str, both: str) -
     """What lies behind pH, PaCO2, bicarbonate and the gap together."""
     acid, alkali = both.split(" and ")
     sound = SOUND.read(gas)
-    here = f"The gap is {gap:.0f}, {'above' if state == 'high' else 'not above'} 8–16"
+    where = "above" if state == "high" else "not above"
+    here = f"The gap is {gap:.0f}, {where} {in_force().anion_gap}"
     numbers = f"pH is {_state(sound.ph)}, bicarbonate is {_state(sound.hco3)}"
     used = (f"{here}: an acid was added and used up bicarbonate. Bicarbonate is "
             f"{gas.hco3:.0f} all the same, so it was high before.")
@@ -129,8 +131,8 @@ def hidden_told(gas: BloodGas, gap: float, state: str, behind: str, both: str) -
         "nothing": f"{here}; {numbers}. " + (
             "A gap this high does not come from nothing." if state == "high" else
             "What left its range did not do so by itself."),
-        acid: {both: f"{here}: that much acid would have pulled bicarbonate below 22. It is "
-                     f"{gas.hco3:.0f}.",
+        acid: {both: f"{here}: that much acid would have pulled bicarbonate below "
+                     f"{in_force().hco3.low:g}. It is {gas.hco3:.0f}.",
                "nothing": f"{numbers}, and {here[:1].lower()}{here[1:]}: nothing here points to "
                           "an added acid or a lost base.",
                }.get(behind, f"{numbers}: that is not the acid side."),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from acidbase_lib.physiology.oxygen_grades import gradient_limit
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.oxygen_steps import FAILURE_PAO2, oxygen_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
@@ -24,7 +24,7 @@ def pao2_told(gas: BloodGas) -> Reasons:
     """Low, normal or high of PaO2, by the range on room air."""
     state = SOUND.read(gas).oxygen.state  # type: ignore[union-attr]
     where = {"low": "below", "normal": "inside", "high": "above"}[state]
-    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {DEFAULT_SETTINGS.pao2} mmHg"
+    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {in_force().pao2} mmHg"
     means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
              "high": "High means above the range."}
     return Reasons({word: f"{here}." if word == state else f"{means[word]} {here}."
@@ -36,7 +36,7 @@ def failure_told(gas: BloodGas) -> Reasons:
     right = SOUND.read(gas).oxygen.failure  # type: ignore[union-attr]
     fails = (gas.pao2 or 0) < FAILURE_PAO2
     pao2 = f"PaO2 is {gas.pao2:.0f} mmHg, {'below' if fails else 'not below'} {FAILURE_PAO2:.0f}"
-    high = gas.paco2 > DEFAULT_SETTINGS.paco2.high
+    high = gas.paco2 > in_force().paco2.high
     paco2 = f"PaCO2 is {gas.paco2:.0f} mmHg, {'above' if high else 'not above'} 45"
     settles = f"{pao2}; {paco2}." if fails else f"{pao2}."
     caution = "" if fails else " " + _NOT_SAFE
@@ -91,7 +91,7 @@ def target_told(scene: Scene, options: Sequence[Option], letters: Sequence[str])
     aim = scene.oxygen_target
     why = {letter: _target_fails(scene, option) for letter, option in
            zip(letters, options, strict=True)}
-    settles = (f"{aim.because} Guidance aims at {aim.text} {BTS}. Local protocol decides."
+    settles = (f"{aim.because} {aim.cited} Local protocol decides."
                f"{urgent(scene)}")
     for letter, option in zip(letters, options, strict=True):
         if option.target == aim.pair:
@@ -135,7 +135,7 @@ def _target_fails(scene: Scene, option: Option) -> str:
 def risk_told(people: Mapping[str, tuple[str, Scene]]) -> Reasons:
     """Of several people behind letters, why guidance aims low or as usual in each."""
     return Reasons({letter: f"{cause[:1].upper()}{cause[1:]}. {scene.oxygen_target.because} "
-                 f"Guidance aims at {scene.oxygen_target.text}."
+                 f"{scene.oxygen_target.says}"
                  for letter, (cause, scene) in people.items()},
                 "The low target is for those in whom carbon dioxide may be retained for long, by "
                 f"lungs, chest, nerves or weight {BTS}.")

@@ -8,9 +8,10 @@ from typing import Any
 import traitlets
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.hour.opened import open_practice
+from acidbase_lib.teaching.hour.screen import BEDSIDE_HOUR
 from acidbase_lib.teaching.memory.remembered import Remembered
 from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY
-from acidbase_lib.teaching.practice.begin import begin
 from acidbase_lib.teaching.practice.skills import open_skills
 from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.practice.what_i_need import WHAT_I_NEED, NeededPractice
@@ -89,8 +90,8 @@ class HomePage(PlacedWidget):
         if topic == WHAT_I_NEED:
             begun = {Path(unit.path).name[:2] for unit in learner_units(self.folder) if unit.begun}
             self._practice = NeededPractice(self.memory, open_skills(begun, self.memory.held))
-        elif topic in (*TOPICS, CLINICAL_PRIORITY, WHOLE_GAS):
-            self._practice = begin(topic, self.memory)
+        elif topic in (*TOPICS, CLINICAL_PRIORITY, WHOLE_GAS, BEDSIDE_HOUR):
+            self._practice = open_practice(topic, self.memory)
         if self._practice is not None:
             self.practice = {"topic": topic, "place": self._practice.place}
 
@@ -106,9 +107,13 @@ def view_of(units: tuple[LearnerUnit, ...]) -> dict[str, Any]:
             "path": on.path, "title": on.title,
             "label": "Go on with" if on.begun else "Start with", "left": _left(on)},
         "said": _said(len(units), done, asked),
-        "topics": [*TOPICS, CLINICAL_PRIORITY, WHOLE_GAS],
+        "topics": [*TOPICS, CLINICAL_PRIORITY, BEDSIDE_HOUR, WHOLE_GAS],
         "caution": CAUTION,
     }
+
+
+def _topics() -> list[str]:
+    return [*TOPICS, CLINICAL_PRIORITY, BEDSIDE_HOUR]
 
 
 def _said(units: int, done: int, asked: int) -> str:

@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.own_questions.carried import plan_called
 from acidbase_lib.teaching.questions.answer_text import LONGEST
+from acidbase_lib.teaching.questions.carried_settings import settings_of
 from acidbase_lib.teaching.questions.own_copy import is_of_another
 from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.questions.which_try import FIRST_TRY, LAST_TRY, MENDED_HALF
@@ -44,11 +46,14 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
     """Count a unit's right answers; None in a sitting, or where the unit cannot be opened."""
     try:
         values = _opening(unit.setup)
-        plan = plan_called(values.pop("unit_id"), questions=values.pop("questions", ""))
+        settings = settings_of(values.pop("school", ""))
+        with by_settings(settings):
+            plan = plan_called(values.pop("unit_id"), questions=values.pop("questions", ""))
         own = values.pop("counts", MENDED_HALF)
         if plan.sitting or values.get("order"):
             return None
-        marked = [Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts)
+        marked = [Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts,
+                       settings=settings)
                   for counts in (FIRST_TRY, LAST_TRY, own)]
     except (UnitError, ValueError, TypeError, SyntaxError, KeyError, RecursionError, MemoryError):
         return None  # the file may be anybody's

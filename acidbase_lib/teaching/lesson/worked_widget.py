@@ -9,6 +9,8 @@ import traitlets
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.settings_in_force import in_force
+from acidbase_lib.teaching.explanations.printed_numbers import range_text
 from acidbase_lib.teaching.patients.cases import draw_case
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.theme import CSS
@@ -80,14 +82,15 @@ def view_of(walk: Walk, title: str) -> dict[str, Any]:
     """Everything that the screen shows, as plain data; no blank's answer before it is filled."""
     reading = walk.reading
     step = None if walk.complete else reading.steps[walk.reached]
-    last = walk.at + 1 == len(walk.readings)
+    last, school = walk.at + 1 == len(walk.readings), in_force()
     return {
         "title": title,
         "patient": f"{reading.title} ({walk.at + 1} of {len(walk.readings)})",
         "columns": ["number", "result", "range"],
-        "rows": [["pH", f"{reading.gas.ph:.2f}", "7.35–7.45"],
-                 ["PaCO2", f"{reading.gas.paco2:.0f} mmHg", "35–45 mmHg"],
-                 ["bicarbonate", f"{reading.gas.hco3:.0f} mmol/L", "22–26 mmol/L"]],
+        "rows": [["pH", f"{reading.gas.ph:.2f}", range_text("pH", school)],
+                 ["PaCO2", f"{reading.gas.paco2:.0f} mmHg", range_text("PaCO2", school)],
+                 ["bicarbonate", f"{reading.gas.hco3:.0f} mmol/L",
+                  range_text("bicarbonate", school)]],
         "said": list(walk.said),
         "asks": step.asks if step else "",
         "choices": list(step.choices) if step and walk.blank else [],

@@ -5,6 +5,8 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, TypeAlias
 
+from acidbase_lib.reading.settings_in_force import in_force
+
 if TYPE_CHECKING:
     from acidbase_lib.reading.priority.scene import Option, Scene
 
@@ -61,20 +63,22 @@ def usual_target(scene: Scene, options: Sequence[Option]) -> Option | None:
     """The usual target is aimed at in everybody, also where carbon dioxide is retained."""
     if not scene.co2_risk:
         return sound_choice(scene, options)  # there the usual target is no idea, it is right
-    return _aimed_at(options, 98.0) or sound_choice(scene, options)
+    return _aimed_at(options, in_force().oxygen_target.high) or sound_choice(scene, options)
 
 
 def low_target(scene: Scene, options: Sequence[Option]) -> Option | None:
     """The low target is aimed at in everybody who is short of breath."""
     if scene.co2_risk:
         return sound_choice(scene, options)
-    return _aimed_at(options, 92.0) or sound_choice(scene, options)
+    low = in_force().oxygen_target_co2_risk
+    return _aimed_at(options, low.high) or sound_choice(scene, options)
 
 
 def reassured(scene: Scene, options: Sequence[Option]) -> Option | None:
     """A PaCO2 in range is taken for good news, however hard an asthmatic still breathes."""
     gas = scene.arterial_gas
-    if gas is not None and "asthma" in scene.history and 35 <= gas.paco2 <= 45:
+    if gas is not None and "asthma" in scene.history and (
+            in_force().paco2.state(gas.paco2) == "normal"):
         return _first_of(options, ("document", "teach")) or sound_choice(scene, options)
     return sound_choice(scene, options)
 

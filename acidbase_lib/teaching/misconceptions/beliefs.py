@@ -9,8 +9,9 @@ from acidbase_lib.physiology.henderson_hasselbalch import hydrogen_ion
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import NORMAL, RangeState
 from acidbase_lib.reading.interpretation import Interpretation, interpret
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.measured import CALCULATED
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .oxygen_beliefs import OxygenBeliefs, oxygen_beliefs
 
@@ -105,6 +106,7 @@ def beliefs_of(reading: Interpretation) -> Beliefs:
         oxygen_beliefs(reading.oxygenation), hydrogen_ion=round(hydrogen_ion(reading.gas.ph)))
 
 
-def see(gas: BloodGas, shown: str = "mmHg", settings: LabSettings = DEFAULT_SETTINGS) -> SeenGas:
+def see(gas: BloodGas, shown: str = "mmHg", settings: LabSettings | None = None) -> SeenGas:
     """A gas as a reader meets it; `shown` is the unit that its pressures are printed in."""
+    settings = settings or in_force()
     return SeenGas(gas, interpret(gas, settings), shown)

@@ -3,13 +3,15 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Protocol
 
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
-from acidbase_lib.teaching.content import content_text
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
+from acidbase_lib.reading.telling.filled import filled
+from acidbase_lib.teaching.content import written
 
 from .bedside_ideas import CHOICES, Choose, sound_choice
 from .beliefs import Beliefs, see
@@ -32,7 +34,7 @@ class Reader(Protocol):
         """The name that records hold."""
 
     def read(self, gas: BloodGas, shown: str = "mmHg",
-             settings: LabSettings = DEFAULT_SETTINGS) -> Beliefs:
+             settings: LabSettings | None = None) -> Beliefs:
         """Return what this reader would write of a gas printed in this unit."""
 
     def choose(self, scene: Scene, options: Sequence[Option]) -> Option | None:
@@ -49,8 +51,9 @@ class Sound:
     key: str = "sound"
 
     def read(self, gas: BloodGas, shown: str = "mmHg",
-             settings: LabSettings = DEFAULT_SETTINGS) -> Beliefs:
+             settings: LabSettings | None = None) -> Beliefs:
         """Return what `interpret` finds."""
+        settings = settings or in_force()
         return see(gas, shown, settings).sound
 
     def choose(self, scene: Scene, options: Sequence[Option]) -> Option | None:
@@ -70,10 +73,10 @@ class Misconception:
     ----------
     key, name : str
         The word that records hold, and the one that instructors read.
-    suggests : str
+    suggests_written : str
         What an answer that fits it suggests, said to the learner: about the answer, never about
         the person.
-    card : str
+    card_written : str
         One minute of teaching: ask, give time, tell, try.
     unit : str
         The unit where it is mended.
@@ -87,16 +90,27 @@ class Misconception:
 
     key: str
     name: str
-    suggests: str
-    card: str
+    suggests_written: str
+    card_written: str
     unit: str
     program: Program | None = None
     choice: Choose | None = None
     memory: Recall | None = None
 
+    @property
+    def suggests(self) -> str:
+        """What an answer suggests, by the ranges and targets in force."""
+        return filled(self.suggests_written)
+
+    @property
+    def card(self) -> str:
+        """The minute of teaching, by the ranges and targets in force."""
+        return filled(self.card_written)
+
     def read(self, gas: BloodGas, shown: str = "mmHg",
-             settings: LabSettings = DEFAULT_SETTINGS) -> Beliefs:
+             settings: LabSettings | None = None) -> Beliefs:
         """Return what a learner with this idea would write of a gas printed in this unit."""
+        settings = settings or in_force()
         seen = see(gas, shown, settings)
         return seen.sound if self.program is None else self.program(seen)
 
@@ -113,7 +127,7 @@ SOUND: Final[Reader] = Sound()
 
 
 def _load() -> Mapping[str, Misconception]:
-    text = content_text("misconceptions.toml")
+    text = written("misconceptions.toml")
     table = tomllib.loads(text)
     keys = (*PROGRAMS, *CHOICES, *RECALLS, *SCORES)
     if set(table) != set(keys):
@@ -127,3 +141,10 @@ def _load() -> Mapping[str, Misconception]:
 
 
 MISCONCEPTIONS: Final[Mapping[str, Misconception]] = _load()
+
+
+def told_by(settings: LabSettings) -> Mapping[str, Misconception]:
+    """Return every misconception with its words told by a school's ranges, wherever it is shown."""
+    return MappingProxyType({key: replace(
+        idea, suggests_written=filled(idea.suggests_written, settings),
+        card_written=filled(idea.card_written, settings)) for key, idea in MISCONCEPTIONS.items()})

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from acidbase_lib.reading.interpretation import interpret
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .beliefs import Beliefs, SeenGas, beliefs_of
 
@@ -29,7 +29,7 @@ def venous_as_arterial(seen: SeenGas) -> Beliefs:
 
 def one_range_everywhere(seen: SeenGas) -> Beliefs:
     """The ranges learned first are kept, whatever the report prints beside its numbers."""
-    return beliefs_of(interpret(seen.gas, DEFAULT_SETTINGS))
+    return beliefs_of(interpret(seen.gas, in_force()))
 
 
 def bicarbonate_measured(seen: SeenGas) -> Beliefs:

@@ -24,6 +24,7 @@ from .wish import GAS, PATIENT
 
 RECIPE: Final = "written by hand"
 _LETTERS: Final = "ABCDEFGH"
+_PH = re.compile(r"\bpH\D{0,12}\d")
 #: Options that speak of others by their letter or their place keep the order they were written in.
 _OF_OTHERS = re.compile(r"(?i:\b(?:all|none|both|neither|either) of (?:the|these|them)\b)"
                         r"|(?i:\bthe above\b)|\b(?:option|choice|answer)s? [A-H]\b"
@@ -63,6 +64,8 @@ def _stem(written: WrittenQuestion, question: Question, draw: SeededRandom) -> s
         case = draw_case(**draw.pick(question.wishes), seed=draw.seed)
         text = PATIENT.sub(lambda _: case.vignette, text)
         text = GAS.sub(lambda _: f"\n\n{gas_table(case.gas)}\n\n", text)
+    if written.ranges not in written.text and (question.wishes or _PH.search(written.text)):
+        text += f"\n\nRanges: {written.ranges.strip().rstrip('.')}."
     return re.sub(r"[ \t]*\n[ \t]*(?:\n[ \t]*)+", "\n\n", text).strip()
 
 

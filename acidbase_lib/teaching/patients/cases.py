@@ -2,14 +2,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from secrets import randbelow
 from typing import Final
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import NORMAL
 from acidbase_lib.reading.interpretation import Interpretation, interpret
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .case_types import CASE_TYPES, CaseSeverity, CaseType
@@ -72,7 +73,7 @@ def draw_case(
     disorder: str | None = None, compensation: str | None = None, severity: str | None = None,
     chronic: bool | None = None, second: str | None = None, borderline: bool = False,
     electrolytes: bool = False, oxygen: bool = False, *, seed: int | str | None = None,
-    settings: LabSettings = DEFAULT_SETTINGS, avoid: Collection[str] = (),
+    settings: LabSettings | None = None, avoid: Collection[str] = (),
 ) -> Case:
     """Draw a patient who can exist.
 
@@ -108,14 +109,20 @@ def draw_case(
     >>> draw_case("metabolic alkalosis", "partially compensated", seed=3).label
     'partially compensated metabolic alkalosis'
     """
+    settings = settings or in_force()
     wish = CaseRequest(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
                        second, borderline, electrolytes, oxygen)
     return build_case(wish, seed, settings, avoid)
 
 
 def build_case(wish: CaseRequest, seed: int | str | None = None,
-               settings: LabSettings = DEFAULT_SETTINGS, avoid: Collection[str] = ()) -> Case:
-    """Draw the case of a wish that is spelled out already; see `draw_case`."""
+               settings: LabSettings | None = None, avoid: Collection[str] = ()) -> Case:
+    """Draw the case of a wish that is spelled out already; see `draw_case`.
+
+    Where a school's own ranges leave nobody of the wished severity, any severity will do, and
+    where they still leave nobody, any time course.
+    """
+    settings = settings or in_force()
     if seed is None:
         seed = randbelow(2**31)
     if (settings.paco2_set, settings.hco3_set) != HISTORIES_LIVE_AT:
@@ -129,11 +136,15 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
         case = _build_from(plan, wish, seed, numbers, people, settings, avoid=avoid)
         if case is not None:
             return case
+    if settings.changed and (wish.severity, wish.chronic) != (None, None):  # nobody is so here
+        chronic = None if wish.severity is None else wish.chronic
+        wider = replace(wish, severity=None, chronic=chronic)
+        return build_case(wider, seed, settings, avoid)
     raise CaseRequestError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
                            "printed gas keeps clear of the limits and still carries this label.")
 
 
-def draw_story(story: str, seed: int | str, settings: LabSettings = DEFAULT_SETTINGS) -> Case:
+def draw_story(story: str, seed: int | str, settings: LabSettings | None = None) -> Case:
     """Draw a patient of one history, with electrolytes and oxygen.
 
     Parameters
@@ -155,6 +166,7 @@ def draw_story(story: str, seed: int | str, settings: LabSettings = DEFAULT_SETT
     >>> draw_story("long-lung-disease", seed=1).label
     'fully compensated respiratory acidosis'
     """
+    settings = settings or in_force()
     group = next((group for group, rows in vignettes().items()
                   if any(v.id == story for v in rows)), None)
     if group is None:

@@ -21,7 +21,8 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
     UNCOMPENSATED,
 )
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 
 from .case_types import CASE_TYPES, SEVERITY, CaseSeverity, CaseType
 from .draw_numbers import PrintedNumbers, expected_answer
@@ -103,7 +104,7 @@ class CaseRequest:
 
 
 def case_types_for(
-    wish: CaseRequest, settings: LabSettings = DEFAULT_SETTINGS
+    wish: CaseRequest, settings: LabSettings | None = None
 ) -> tuple[CaseType, ...]:
     """The plans that grant a wish.
 
@@ -114,6 +115,7 @@ def case_types_for(
     CaseRequestError
         No patient can be so; the message gives the reason.
     """
+    settings = settings or in_force()
     if reason := _contradiction(wish):
         raise CaseRequestError(f"{_capital(wish)} cannot be drawn: {reason}")
     able = _able(wish)

@@ -1,7 +1,7 @@
 """Units 5 to 8: oxygen devices, the anion gap as columns, an hour of asthma, how a sitting goes."""
 from __future__ import annotations
 
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explorers.svg import Figure, Scale, words
 
 from .drawing import arrow, card, lines, picture
@@ -68,7 +68,7 @@ def gap_columns(uid: str) -> Figure:
 
 def the_tired_patient(uid: str) -> Figure:
     """Unit 7: Mr. Ashgrove's hour; a rising PaCO2 in asthma, BTS/NICE/SIGN pathway 2024."""
-    span = DEFAULT_SETTINGS.paco2
+    span = in_force().paco2
     times, paco2 = ("6:00", "6:20", "6:40", "7:00"), (30, 33, 37, 41)
     sentence = ("The chart of an hour: Mr. Ashgrove, 27, with a bad asthma attack. PaCO2 goes from "
                 "30 at 6:00 to 41 mmHg at 7:00, back into its range, and looks better. But he "

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explorers.svg import Figure, Scale, words
 
 from .drawing import arrow, card, kidneys, lines, lungs, marker, picture
@@ -26,7 +26,7 @@ def lungs_and_kidneys(uid: str) -> Figure:
                  words(357, y + 79, right, "", "middle")]
     body += [
         '<path class="thin" d="M30 160H410"/>', card(170, 142, 100, 36, "soft", 6),
-        words(220, 166, "7.35–7.45", "b", "middle"),
+        words(220, 166, f"{in_force().ph.low:.2f}–{in_force().ph.high:.2f}", "b", "middle"),
         arrow(150, 160, 26, 160), arrow(290, 160, 414, 160),
         words(60, 150, "acid", "", "middle"), words(380, 150, "alkaline", "", "middle"),
         words(220, 200, "pH", "b", "middle"),
@@ -60,7 +60,7 @@ def who_responds_when(uid: str) -> Figure:
 def two_pushes(uid: str) -> Figure:
     """Unit 4: two disorders at once. The pH follows from the two values (Henderson–Hasselbalch)."""
     scale = Scale(6.9, 7.9, 30, 410)
-    normal = DEFAULT_SETTINGS.ph
+    normal = in_force().ph
     both, against = ph_of(60, 16), ph_of(60, 36)
     sentence = (f"Two disorders at once. Same side: PaCO2 60 mmHg and bicarbonate 16 mmol/L both "
                 f"push to the acid side, and the pH is {both:.2f}, far out. Opposite sides: PaCO2 "
@@ -69,7 +69,7 @@ def two_pushes(uid: str) -> Figure:
     body = []
     for top, title, ph, hco3 in ((0, "Two pushes to the same side", both, 16),
                                  (214, "Two pushes to opposite sides", against, 36)):
-        line, right = top + 158, hco3 > DEFAULT_SETTINGS.hco3.high
+        line, right = top + 158, hco3 > in_force().hco3.high
         low, high, middle = (scale.at(at) for at in (normal.low, normal.high, 7.40))
         first, second = top + (82 if right else 64), top + (82 if right else 100)
         body += [words(8, top + 24, title, "b"),

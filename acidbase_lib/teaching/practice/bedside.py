@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.priority.scene import Scene
+from acidbase_lib.reading.telling.filled import ends_in
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 CLINICAL_PRIORITY: Final = "clinical priority"
 #: A scene that can be told: its name, what is found, in whom, and how it is drawn.
-_Told: TypeAlias = "tuple[str, str, str, Callable[[SeededRandom], DrawnScene]]"
+Told: TypeAlias = "tuple[str, str, str, Callable[[SeededRandom], DrawnScene]]"
 
 
 class SceneRun(Run[DrawnScene]):
@@ -79,7 +80,7 @@ class SceneRun(Run[DrawnScene]):
                 return make(draw)
         return None
 
-    def _next_of(self, left: list[_Told], draw: SeededRandom) -> _Told:
+    def _next_of(self, left: list[Told], draw: SeededRandom) -> Told:
         """One of the findings told least so far, in one of the people met least so far."""
         def turn(kind: str) -> int:
             return self._kinds[kind] - max(0, min(2, self.wrong[kind] - self.right[kind]))
@@ -93,14 +94,14 @@ class SceneRun(Run[DrawnScene]):
         fewest = min(self._people[person] for _, _, person, _ in here)
         return draw.pick([one for one in here if self._people[one[2]] == fewest])
 
-    def step_in_words(self) -> str:
+    def said_at(self, step: int, of: int) -> str:
         """Say which step this is and what it brings, or of which step this scene is."""
         steps = _steps()
-        said = f"Step {self.step + 1} of {len(steps)}. "
-        if self._step_of_case == self.step:
-            return f"{said}{steps[self.step]['says']}"
+        said = f"Step {step + 1} of {len(steps)}. "
+        if of == step:
+            return f"{said}{steps[step]['says']}"
         return (f"{said}You have seen all its scenes. This one is of step "
-                f"{self._step_of_case + 1}. {steps[self._step_of_case]['says']}")
+                f"{of + 1}. {steps[of]['says']}")
 
     def story_of(self, case: DrawnScene) -> str:
         """The scene."""
@@ -110,7 +111,8 @@ class SceneRun(Run[DrawnScene]):
 def draw_scene(row: Mapping[str, Any], draw: SeededRandom) -> DrawnScene:
     """Return a written scene with a person and numbers of its own, and what comes first in it."""
     person = draw_he_or_she(draw, row["age"])
-    numbers = {name: draw.whole(*span) for name, span in row.get("between", {}).items()}
+    numbers = {name: draw.whole(*map(int, ends_in(span)))
+               for name, span in row.get("between", {}).items()}
     scene = Scene.from_mapping({**row["gives"], **numbers})
     words = {**person.words, **numbers}
     dealt = {word: (option_of(entry, filled(entry["text"], words)), entry.get("why", ""))
@@ -150,7 +152,7 @@ def view_of(run: SceneRun) -> dict[str, Any]:
                    f"Right: {best}." if right else f"Not this time. First: {best}.",
         "notes": [] if right or not run.answered else _notes(run),
         "why": _why(case, run.chosen) if run.answered else [],
-        "progress": _progress(run), "caution": CAUTION,
+        "progress": progress_of(run), "caution": CAUTION,
     }
 
 
@@ -175,7 +177,8 @@ def _why(case: DrawnScene, chosen: str) -> list[str]:
     return [*filter(None, (case.because, case.found.reason)), *others, f"Source: {sources}."]
 
 
-def _progress(run: SceneRun) -> str:
+def progress_of(run: SceneRun) -> str:
+    """Say how the run went so far."""
     right = run.right.total()
     count = right + run.wrong.total()
     if not count:
@@ -184,13 +187,17 @@ def _progress(run: SceneRun) -> str:
     return f"So far: {count} {scenes}, {right} answered right."
 
 
+def scenes_by_step() -> list[tuple[Told, ...]]:
+    """Every scene, written or made, step by step."""
+    return [_scenes(step) for step in range(len(_steps()))]
+
+
 @cache
 def _fewest_options() -> int:
     return min(len(scene["options"]) for step in _steps() for scene in step["scene"])
 
 
-@cache
-def _scenes(step: int) -> tuple[_Told, ...]:
+def _scenes(step: int) -> tuple[Told, ...]:
     """Every scene of a step, the written and the made ones."""
     written = [(row["id"], row["id"], row["id"], partial(draw_scene, row))
                for row in _steps()[step]["scene"]]
@@ -199,9 +206,13 @@ def _scenes(step: int) -> tuple[_Told, ...]:
     return (*written, *made)
 
 
-@cache
 def _steps() -> list[dict[str, Any]]:
-    table = tomllib.loads(content_text("patients", "scenes_practice.toml"))
+    return _steps_in(content_text("patients", "scenes_practice.toml"))
+
+
+@cache
+def _steps_in(text: str) -> list[dict[str, Any]]:
+    table = tomllib.loads(text)
     steps: list[dict[str, Any]] = table["step"]
     return steps
 

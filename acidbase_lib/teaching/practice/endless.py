@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.gas_table import more_rows
 from acidbase_lib.teaching.explanations.printed_numbers import THREE, number_text, range_text
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
@@ -90,10 +90,10 @@ class PatientRun(Run[Case]):
         """The library's own reading of the patient at hand."""
         return str(self.topic.believe(SOUND.read(self.case.gas, self.shown)))
 
-    def step_in_words(self) -> str:
+    def said_at(self, step: int, of: int) -> str:
         """Say which step this is and what it brings."""
         steps = self.topic.steps
-        return f"Step {self.step + 1} of {len(steps)}. {steps[self.step].says}"
+        return f"Step {step + 1} of {len(steps)}. {steps[step].says}"
 
     def progress_in_words(self) -> str:
         """Say how the run went so far, and what to look at again."""
@@ -189,7 +189,7 @@ def _rows(run: PatientRun) -> list[list[str]]:
     """The report, without its ranges where they are what is practiced."""
     rows = [[number, number_text(run.case.gas, number, run.shown)] for number in THREE]
     if run.topic.ranges:
-        rows = [[*row, range_text(row[0], DEFAULT_SETTINGS, run.shown)] for row in rows]
+        rows = [[*row, range_text(row[0], in_force(), run.shown)] for row in rows]
     return rows + more_rows(run.case.gas, run.topic.more, run.topic.ranges)
 
 

@@ -11,6 +11,7 @@ from acidbase_lib.physiology.compensation_defaults import paco2_winters1967
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
 from acidbase_lib.physiology.units import GLUCOSE_MG_DL_PER_MMOL_L
 from acidbase_lib.reading.priority.scene import Option, Scene
+from acidbase_lib.reading.telling.filled import ends_in
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.misconceptions.bedside_ideas import CHOICES
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
@@ -32,21 +33,18 @@ _GAS: Final = ("ph", "paco2", "hco3")
 _NOT_OF_A_SCENE: Final = ("potassium", "lactate")
 
 
-@cache
 def people() -> tuple[Row, ...]:
     """Everybody who can lie in a made scene."""
     rows: list[Row] = _people_file()["person"]
     return tuple(rows)
 
 
-@cache
 def states() -> tuple[Row, ...]:
     """Everything that can be found at a made bedside."""
-    rows: list[Row] = tomllib.loads(content_text("patients", "bedside_states.toml"))["state"]
+    rows: list[Row] = _read(content_text("patients", "bedside_states.toml"))["state"]
     return tuple(rows)
 
 
-@cache
 def pairs(step: int) -> tuple[tuple[Row, Row], ...]:
     """Each state of a step with each person to whom it can happen."""
     return tuple((state, person) for state in states() if state["step"] == step
@@ -99,18 +97,24 @@ def _who(state: Row) -> Sequence[str]:
     return lines[state.get("who", "awake" if awake else "any")]
 
 
-@cache
 def _people_file() -> dict[str, Any]:
-    return tomllib.loads(content_text("patients", "bedside_people.toml"))
+    return _read(content_text("patients", "bedside_people.toml"))
+
+
+@cache
+def _read(text: str) -> dict[str, Any]:
+    """A file, parsed once for each school whose settings are told in it."""
+    return tomllib.loads(text)
 
 
 # --- numbers --------------------------------------------------------------------------------------
 
-def _numbers(spans: Mapping[str, Sequence[float]], gas: Row | None,
+def _numbers(spans: Mapping[str, Sequence[float] | str], gas: Row | None,
              draw: SeededRandom) -> dict[str, str]:
     """The numbers as they are printed; pH follows from PaCO2 and bicarbonate."""
     drawn = {name: f"{draw.between(*span):.1f}" if isinstance(span[0], float) else
-             str(draw.whole(int(span[0]), int(span[1]))) for name, span in spans.items()}
+             str(draw.whole(int(span[0]), int(span[1])))
+             for name, given in spans.items() for span in (ends_in(given),)}
     if gas is None:
         return drawn
     hco3 = draw.whole(*gas["hco3"])

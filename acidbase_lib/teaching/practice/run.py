@@ -21,7 +21,7 @@ from .stepping import moved, rights_needed
 
 _OF_A_KIND: Final = 12  # cases looked at on each step for one of a kind
 _ROUNDS: Final = 20  # of looking for a patient, each with other numbers and ever fewer left out
-_LATELY: Final = 4  # stories that do not come again at once when a new round begins
+LATELY: Final = 4  # stories that do not come again at once when a new round begins
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.memory.remembered import Remembered
@@ -56,7 +56,8 @@ class Run(ABC, Generic[Drawn]):
         self.right: Counter[str] = Counter()
         self.wrong: Counter[str] = Counter()
         self._last_step = steps - 1
-        self._lately: deque[str] = deque(maxlen=_LATELY)
+        self._step_of_case = 0
+        self._lately: deque[str] = deque(maxlen=LATELY)
         self._told: Counter[str] = Counter()
         self._rounds: Counter[int] = Counter()  # how often all stories of a step have been told
         self._words_in_row: set[str] = set()  # right answers given since the last wrong one
@@ -94,6 +95,14 @@ class Run(ABC, Generic[Drawn]):
     def story_of(self, case: Drawn) -> str:
         """What is not to be told again before the others."""
 
+    def said_at(self, step: int, of: int) -> str:
+        """Say at a step what it brings, to a case of step `of`; the first is 0."""
+        return f"Step {step + 1}."
+
+    def step_in_words(self) -> str:
+        """Say which step this is and what it brings, or of which step this case is."""
+        return self.said_at(self.step, self._step_of_case)
+
     @property
     def answered(self) -> bool:
         """Whether the case at hand has been answered."""
@@ -126,6 +135,11 @@ class Run(ABC, Generic[Drawn]):
         self.chosen = self.moved = ""
         self.case = self._next_case()
         return self.case
+
+    def show(self, case: Drawn, step: int) -> None:
+        """Bring this very case, as one of this step, not answered yet."""
+        self.case, self.step, self._step_of_case = case, step, step
+        self.chosen = self.moved = ""
 
     def next_about(self, kind: str) -> bool:
         """Bring a case of a kind, at this step or at the nearest that has one; False if none is."""
@@ -194,9 +208,17 @@ class Run(ABC, Generic[Drawn]):
         self.step, self._row = moved(self.step, self._row, right, self.needed, self._last_step)
         if self.step > before:
             self._words_in_row = set()
-            self.moved = f"{_NUMBERS[self.needed]} right in a row: step {self.step + 1} comes next."
+            self.moved = self.step_up(self.step)
         elif self.step < before:
-            self.moved = f"Step {self.step + 1} comes next, to find firm ground again."
+            self.moved = self.step_down(self.step)
+
+    def step_up(self, step: int) -> str:
+        """Say that a harder step comes next; the first is 0."""
+        return f"{_NUMBERS[self.needed]} right in a row: step {step + 1} comes next."
+
+    def step_down(self, step: int) -> str:
+        """Say that an easier step comes next; the first is 0."""
+        return f"Step {step + 1} comes next, to find firm ground again."
 
 
 class PracticeScreen(PlacedWidget):

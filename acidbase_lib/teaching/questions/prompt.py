@@ -47,3 +47,10 @@ def what_it_says(prompt: str) -> list[str]:
     named = [head["number"], head["points"]] if head else []
     words = _RULED.sub("", _CAPTION.sub("", without_heading(prompt)))
     return [*named, *words.replace("|", " ").split()]
+
+
+def titled(question_id: str) -> str:
+    """Name a question as its prompt does: "Question 2.3", or "Your guess"."""
+    if not question_id.startswith("q"):
+        return "Your guess" if question_id.startswith("guess") else "Your own words"
+    return f"Question {question_id.removeprefix('q').replace('-', '.')}"

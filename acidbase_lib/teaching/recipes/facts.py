@@ -21,10 +21,14 @@ OFFERED = 4  # statements among which one holds
 _TRUE_OR_FALSE = (Choice("true", also=("right", "yes")), Choice("false", also=("wrong", "no")))
 
 
-@cache
 def facts() -> Mapping[str, Mapping[str, Any]]:
     """Return what is taught in words, by name."""
-    return MappingProxyType(tomllib.loads(content_text("facts.toml")))
+    return _facts_in(content_text("facts.toml"))
+
+
+@cache
+def _facts_in(text: str) -> Mapping[str, Mapping[str, Any]]:
+    return MappingProxyType(tomllib.loads(text))
 
 
 def which_statement_holds(question: Question, draw: SeededRandom) -> Exercise:

@@ -34,7 +34,6 @@ from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .oxygen_patients import (
-    TARGETS,
     clear,
     kept_of,
     one_of,
@@ -42,6 +41,7 @@ from .oxygen_patients import (
     said_of_oxygen,
     several_of,
     spread,
+    targets,
     telling,
 )
 from .parts import kept, make_exercise, planted_among
@@ -138,9 +138,10 @@ def order_by_ratio(question: Question, draw: SeededRandom) -> Exercise:
 
 def choose_the_target(question: Question, draw: SeededRandom) -> Exercise:
     """One patient short of oxygen; which saturation guidance aims at in a person like this."""
-    options = draw.shuffled(TARGETS)
+    aims = targets()
+    options = draw.shuffled(aims)
     found = next((one for i in range(_REDRAWS) if SOUND.choose(
-        (one := one_of(question, draw, f"|{i}", target=True)).scene, options) in TARGETS[:2]), None)
+        (one := one_of(question, draw, f"|{i}", target=True)).scene, options) in aims[:2]), None)
     if found is None:
         raise UnitError(f"{question.id}: these patients call for more than a target. Name another "
                         "wish.")
@@ -161,10 +162,11 @@ def all_at_risk(question: Question, draw: SeededRandom) -> Exercise:
 
     With `even_lengths` those are not the ones with the longest histories.
     """
-    low = next(option for option in TARGETS if option.target == (88.0, 92.0))
+    aims = targets()[:2]
+    low = aims[0]
 
     def at_risk(one: OxygenCase) -> bool:
-        return SOUND.choose(one.scene, TARGETS[:2]) == low
+        return SOUND.choose(one.scene, aims) == low
 
     for attempt in range(_REDRAWS):
         found = draw.shuffled(several_of(question, draw.branch(f"people {attempt}") if attempt else
@@ -177,7 +179,7 @@ def all_at_risk(question: Question, draw: SeededRandom) -> Exercise:
 
     def solve(reader: Reader) -> Answers:
         return {"answer": tuple(word for word, one in zip(asked.words, found, strict=True)
-                                if reader.choose(one.scene, TARGETS[:2]) == low)}
+                                if reader.choose(one.scene, aims) == low)}
 
     because = tuple(f"{word}: {one.case.cause}. The target is {one.scene.oxygen_target.text}."
                     for word, one in zip(asked.words, found, strict=True))
@@ -243,5 +245,5 @@ def _history(case: Case) -> str:
 
 def _target_because(scene: Scene) -> tuple[str, ...]:
     aim = scene.oxygen_target
-    return (f"{aim.because} Guidance aims at {aim.text}. Local protocol decides.{urgent(scene)}",
+    return (f"{aim.because} {aim.says} Local protocol decides.{urgent(scene)}",
             f"Source: {SOURCES['BTSOxygen2017'].citation}")

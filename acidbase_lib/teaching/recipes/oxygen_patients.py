@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 from acidbase_lib.reading.priority.scene import Option
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.reading_steps import belief
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS, SOUND, Beliefs
 from acidbase_lib.teaching.patients.cases import Case
@@ -21,12 +22,15 @@ from .parts import kept
 CLEAR_OF_LIMIT = 4.0
 _REDRAWS = 40
 
-TARGETS = (
-    Option("Oxygen brought up in steps toward 88–92 %", "oxygen titrated", target=(88, 92)),
-    Option("Oxygen brought up in steps toward 94–98 %", "oxygen titrated", target=(94, 98)),
-    Option("As much oxygen as there is, without a target", "oxygen up"),
-    Option("No added oxygen, because it may raise carbon dioxide", "oxygen withheld"),
-)
+
+def targets() -> tuple[Option, ...]:
+    """Ways of giving oxygen: toward the low target, the usual one, without one, or none at all."""
+    school = in_force()
+    return (*(Option(f"Oxygen brought up in steps toward {aim} %", "oxygen titrated",
+                     target=(aim.low, aim.high))
+              for aim in (school.oxygen_target_co2_risk, school.oxygen_target)),
+            Option("As much oxygen as there is, without a target", "oxygen up"),
+            Option("No added oxygen, because it may raise carbon dioxide", "oxygen withheld"))
 
 
 def one_of(question: Question, draw: SeededRandom, tail: str = "", *,
@@ -57,8 +61,14 @@ def several_of(question: Question, draw: SeededRandom, *, target: bool = False,
         whys = tuple(one.story.vignette.id for one in found)
         able = (draw_oxygen_case(**_wish(wish), seed=f"{draw.seed}|{number}|{i}", target=target,
                                  avoid=whys) for i in range(_REDRAWS))
+        aims = targets()[:2]
         one = next((one for one in able if not decided
-                    or SOUND.choose(one.scene, TARGETS[:2]) is not None), None)
+                    or SOUND.choose(one.scene, aims) is not None), None)
+        if one is None and in_force().changed:  # a school's target may lie below a PaO2 that is low
+            worse = {**_wish(wish), "shows": "type 1"}
+            one = next((one for i in range(_REDRAWS) if SOUND.choose((one := draw_oxygen_case(
+                **worse, seed=f"{draw.seed}|{number}|{i}", target=target, avoid=whys)).scene,
+                aims) is not None), None)
         if one is None:
             raise UnitError(f"{question.id}: wish {number + 1} brings nobody short of oxygen.")
         found.append(one)

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.reading.blood_gas import BloodGas
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import (
@@ -96,7 +97,7 @@ def sort_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
 
     key = solve(SOUND)
     because = tuple(f"{sentence_case(name)}: {key[name]}. The range is "
-                    f"{range_text(number, DEFAULT_SETTINGS, unit)}."
+                    f"{range_text(number, in_force(), unit)}."
                     for name, (_, number, unit) in rows.items())
     lines = {name: state_told(number, case.gas, unit)
              for name, (case, number, unit) in rows.items()}
@@ -113,11 +114,11 @@ def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
     """
     unit = question.more.get("unit", "mmHg")
     parts = tuple(question.more.get("parts", THREE))
-    name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else DEFAULT_SETTINGS.name
+    name = draw.pick(sorted(OTHER_LABS)) if question.more.get("lab") else in_force().name
     idea = question.more.get("tells")
 
     def words(reader: Reader, case: Case) -> dict[str, str | None]:
-        beliefs = reader.read(case.gas, unit, OTHER_LABS.get(name, DEFAULT_SETTINGS))
+        beliefs = reader.read(case.gas, unit, OTHER_LABS.get(name, in_force()))
         return {number: belief(beliefs, number) for number in parts}
 
     def shows(case: Case) -> bool:
@@ -128,12 +129,15 @@ def state_each_number(question: Question, draw: SeededRandom) -> Exercise:
         try:
             case = find_case(question, draw, shows)
         except UnitError:  # no such patient lies between the usual ranges and this laboratory's
-            if not question.more.get("lab") or not others:
+            if question.more.get("lab") and others:
+                name = others.pop()
+            elif idea is not None and in_force().changed:
+                idea = None  # a school's range may be the one that the idea holds
+            else:
                 raise
-            name = others.pop()
         else:
             break
-    settings = OTHER_LABS.get(name, DEFAULT_SETTINGS)
+    settings = OTHER_LABS.get(name, in_force())
     asked = tuple(STANDARD_FIELDS[number] for number in parts)
     because = tuple(line for line in state_because(SOUND.read(case.gas, unit, settings), case.gas,
                                                    unit, settings)
@@ -187,7 +191,8 @@ def read_a_vein(question: Question, draw: SeededRandom) -> Exercise:
 
 def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom) -> Exercise:
     """A colleague states the numbers of a report in kPa, with one slip; choose the wrong step."""
-    planted = draw.pick(planted_among(question.more["slips"]))
+    able = planted_among(question.more["slips"])
+    planted = draw.pick(able)
 
     def steps(reader: Reader, case: Case) -> tuple[str, ...]:
         beliefs = reader.read(case.gas, "kPa")
@@ -198,8 +203,15 @@ def find_the_slip_in_the_numbers(question: Question, draw: SeededRandom) -> Exer
                 f"Bicarbonate is {number_text(case.gas, 'bicarbonate')}: {beliefs.hco3}.",
                 f"The analyzer has worked out {' and '.join(worked_out)} from other numbers.")
 
-    case = find_case(question, draw, lambda case: planted is SOUND
-                     or steps(planted, case) != steps(SOUND, case))
+    try:
+        case = find_case(question, draw, lambda case: planted is SOUND
+                         or steps(planted, case) != steps(SOUND, case))
+    except UnitError:  # a school's range may be as wide as the slip thinks it is
+        if not in_force().changed:
+            raise
+        planted = next(reader for reader in able if reader is not planted)
+        case = find_case(question, draw, lambda case: planted is SOUND
+                         or steps(planted, case) != steps(SOUND, case))
     written = steps(planted, case)
     choices = (*(Choice(str(n)) for n in range(1, len(written) + 1)),
                Choice("none", also=("no slip",)))

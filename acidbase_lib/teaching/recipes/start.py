@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.gas_table import gas_table
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of, label_of
 from acidbase_lib.teaching.explanations.state_lines import state_because
@@ -38,7 +38,7 @@ def what_it_shows(question: Question, draw: SeededRandom) -> Exercise:
 
     def fits(case: Case) -> bool:
         if question.more.get("pao2") == "low" and not (
-                case.gas.pao2 is not None and DEFAULT_SETTINGS.pao2.state(case.gas.pao2) == "low"):
+                case.gas.pao2 is not None and in_force().pao2.state(case.gas.pao2) == "low"):
             return False
         return len(readings(case)) == len(ideas) + 1
 

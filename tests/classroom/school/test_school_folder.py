@@ -123,7 +123,8 @@ def test_worksheet_and_quiz_hold_the_questions_and_the_key(school: Path, tmp_pat
     sheet = (tmp_path / "w" / "ward_round_form_1_worksheet.html").read_text(encoding="utf-8")
     key = (tmp_path / "w" / "ward_round_form_1_key.html").read_text(encoding="utf-8")
     assert "Mr. Adair" in sheet
-    assert "26" in key
+    assert "26 mmol/L" in key
+    assert "As the questions' author gave it." in key.replace("&#x27;", "'").replace("&#39;", "'")
     assert "PaCO2 is high: a push of the lungs." not in sheet
     assert main(["quiz", "ward_round", "--out", str(tmp_path / "q.zip"),
                  "--school", str(school)]) == 0

@@ -61,6 +61,11 @@ def test_a_wish_draws_another_patient_in_each_form() -> None:
     assert one != other
 
 
+def test_the_ranges_at_the_head_of_the_file_are_told_beside_each_gas() -> None:
+    told = {e.id for e in opened() if "Ranges: pH 7.35-7.45, PaCO2 35-45 mmHg" in e.prompt}
+    assert told == {"q1", "q2", "q5", "q6"}  # the others show no gas, or state none
+
+
 @pytest.mark.parametrize("form", range(1, 13))
 def test_in_a_form_dealt_anew_the_key_follows_its_option(form: int) -> None:
     unit = opened(form, dealt=True)

@@ -1,0 +1,70 @@
+"""What an hour at the bedside is made of: a person, a first minute, and steps to take."""
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from acidbase_lib.reading.priority.scene import Option
+
+from .body import HourBody, HourState
+
+LOOK: Final = "look"
+EVERYTHING: Final = ("breathing", "saturation", "circulation", "consciousness")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something that may be done: how it is offered, how long it takes, what it changes.
+
+    `sets` holds at the start, `ends` once its minutes are over; `team` is in how many minutes help
+    comes; `gains` is added to the glucose [mmol/L]; `while_true` says when it is offered; `why` is
+    why it does not come first, where the rule's own words do not fit.
+    """
+
+    option: Option
+    minutes: int
+    says: str
+    sets: Mapping[str, Any] = field(default_factory=dict)
+    ends: Mapping[str, Any] = field(default_factory=dict)
+    gains: float = 0.0
+    team: int | None = None
+    why: str = ""
+    while_true: Callable[[HourState], bool] = lambda state: True
+
+
+@dataclass(frozen=True, slots=True)
+class HourCase:
+    """An hour: the person, the first minute, the steps by name, and what to keep of it.
+
+    `vary` holds the span of what differs from hour to hour; `problem` names, for a state, what the
+    findings already call for treatment of; `given` which other looks are known.
+    """
+
+    name: str
+    age: tuple[int, int]
+    ward: str
+    story: str
+    body: HourBody
+    start: HourState
+    steps: Mapping[str, Step]
+    keep: tuple[str, str, str]
+    shows: tuple[str, ...]
+    vary: Mapping[str, tuple[float, float]]
+    problem: Callable[[HourState], str | None] = lambda state: None
+    given: Callable[[HourState], tuple[str, ...]] = lambda state: ("laboratory",)
+
+
+def look(minutes: int = 2) -> Step:
+    return Step(Option("Stay and look: breathing, SpO2, pulse, how {they} answers", "assess",
+                       looks_at=EVERYTHING), minutes, "You stay and look.")
+
+
+def call() -> Step:
+    return Step(Option("Phone the provider, and wait for the answer before going on",
+                       "call for help"), 10, "The phone was busy. Help is on its way.", team=10,
+                while_true=lambda state: state.team is None)
+
+
+def paper(text: str, minutes: int = 15) -> Step:
+    return Step(Option(text, "document"), minutes, "Time has passed; nothing was done.")

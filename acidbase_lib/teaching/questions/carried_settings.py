@@ -1,0 +1,29 @@
+"""The settings of a school that a notebook carries in its setup cell."""
+from __future__ import annotations
+
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_scope
+from acidbase_lib.reading.value_range import SettingsError
+
+from .question_file import UnitError
+
+
+def settings_of(school: object) -> LabSettings:
+    """Return the settings that a setup cell carries; those in force where it carries none.
+
+    Parameters
+    ----------
+    school : str
+        What `LabSettings.for_notebook` has written; empty where a notebook carries none.
+
+    Raises
+    ------
+    UnitError
+        They cannot be used; the message says which and why.
+    """
+    if not isinstance(school, str):
+        raise UnitError("school is the text that the kit wrote there; open a fresh copy.")
+    try:
+        return LabSettings.from_notebook(school) if school else in_scope()
+    except SettingsError as error:
+        raise UnitError(f"{error}") from None
