@@ -85,8 +85,8 @@ def mastery(answers: Iterable[Answer]) -> list[str]:
     gases = sorted((answer for answer in answers if answer.skill.startswith(f"{WHOLE_GAS}: ")),
                    key=lambda answer: answer.when)
     said = [f"The aim: {RIGHT_OF} of {GASES} whole gases wholly right, one after another; twice, "
-            "a week apart; and 4 of 5 still right after four and after eight weeks. There is no hurry, "
-            "and nothing depends on it."]
+            "a week apart; and 4 of 5 still right after four and after eight weeks. There is no "
+            "hurry, and nothing depends on it."]
     if not gases:
         return [*said, "You have read no whole gas yet. Choose “the whole gas” above."]
     reached: list[Answer] = []
