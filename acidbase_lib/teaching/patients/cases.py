@@ -74,6 +74,7 @@ def draw_case(
     chronic: bool | None = None, second: str | None = None, borderline: bool = False,
     electrolytes: bool = False, oxygen: bool = False, *, seed: int | str | None = None,
     settings: LabSettings | None = None, avoid: Collection[str] = (),
+    also: tuple[Vignette, ...] = (),
 ) -> Case:
     """Draw a patient who can exist.
 
@@ -93,6 +94,8 @@ def draw_case(
         The ranges and rules that the case is to be read by.
     avoid : collection of str
         Histories not to be told again.
+    also : tuple of Vignette
+        Histories to draw from beside those of the lessons.
 
     Returns
     -------
@@ -111,11 +114,12 @@ def draw_case(
     """
     wish = CaseRequest(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
                        second, borderline, electrolytes, oxygen)
-    return build_case(wish, seed, settings, avoid)
+    return build_case(wish, seed, settings, avoid, also)
 
 
 def build_case(wish: CaseRequest, seed: int | str | None = None,
-               settings: LabSettings | None = None, avoid: Collection[str] = ()) -> Case:
+               settings: LabSettings | None = None, avoid: Collection[str] = (),
+               also: tuple[Vignette, ...] = ()) -> Case:
     """Draw the case of a wish that is spelled out already; see `draw_case`.
 
     By the settings in force, where none are given, a course goes on: where a school's own ranges
@@ -132,13 +136,14 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
     plans = case_types_for(wish, settings)
     numbers, people = SeededRandom(seed).branch("numbers"), SeededRandom(seed).branch("people")
     for plan in numbers.shuffled(plans):
-        case = _build_from(plan, wish, seed, numbers, people, settings, avoid=avoid)
+        case = _build_from(plan, wish, seed, numbers, people, settings, avoid=avoid,
+                           also=also)
         if case is not None:
             return case
     if of_the_course and settings.changed and (wish.severity, wish.chronic) != (None, None):
         chronic = None if wish.severity is None else wish.chronic
         wider = replace(wish, severity=None, chronic=chronic)
-        return build_case(wider, seed, avoid=avoid)
+        return build_case(wider, seed, avoid=avoid, also=also)
     raise CaseRequestError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
                            "printed gas keeps clear of the limits and still carries this label.")
 
@@ -189,17 +194,23 @@ def _build_from(
     settings: LabSettings,
     story: str | None = None,
     avoid: Collection[str] = (),
+    also: tuple[Vignette, ...] = (),
 ) -> Case | None:
+    def stories(severity: CaseSeverity) -> tuple[Vignette, ...]:
+        more = (v for v in also if v.group == plan.group and severity in v.severity
+                and wish.chronic in (None, v.chronic))
+        return (*fitting(plan.group, severity, wish.chronic), *more)
+
     possible = [s for s in severities(plan, wish) if any(
         story in (None, v.id) and v.id not in avoid
         and v.reaches("paco2" if plan.breathing_first else "hco3", plan.drivers[s])
-        for v in fitting(plan.group, s, wish.chronic))]
+        for v in stories(s))]
     for severity in numbers.shuffled(possible):
         for _ in range(_REREADS if story is None else _REREADS_OF_A_STORY):
             printed = draw_numbers(plan, severity, numbers, settings, wish.borderline)
             if printed is None:
                 break
-            able = tuple(v for v in fitting(plan.group, severity, wish.chronic)
+            able = tuple(v for v in stories(severity)
                          if v.fits_numbers(**printed._asdict()) and story in (None, v.id)
                          and v.id not in avoid)
             if not able:

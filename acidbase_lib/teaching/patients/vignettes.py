@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from types import MappingProxyType
 from typing import Any, Final
@@ -110,6 +110,15 @@ def vignettes() -> Mapping[str, tuple[Vignette, ...]]:
             groups[group] = tuple(_vignette(group, {**common, **own}, name)
                                   for own in table["vignettes"])
     return MappingProxyType(groups)
+
+
+@cache
+def practice_vignettes() -> tuple[Vignette, ...]:
+    """More histories, for practice alone: each like one of the others, told of somebody else."""
+    known = {one.id: one for rows in vignettes().values() for one in rows}
+    told = tomllib.loads(_text("vignettes_causes_practice.toml"))["story"]
+    return tuple(replace(known[row["like"]], **{name: row[name] for name in row if name != "like"})
+                 for row in told)
 
 
 @cache

@@ -19,6 +19,7 @@ from acidbase_lib.teaching.explanations.oxygen_steps import oxygen_because
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.patients.cases import Case, CaseRequestError, draw_case
 from acidbase_lib.teaching.patients.oxygen_cases import draw_oxygen_case, practice_stories
+from acidbase_lib.teaching.patients.vignettes import practice_vignettes
 
 from .topic import PracticeStep, Topic
 
@@ -112,7 +113,8 @@ def _salted(seed: str, **wish: Any) -> Case:
     found = None
     for attempt in range(40):
         try:
-            found = draw_case(**wish, electrolytes=True, seed=f"{seed}|{attempt}")
+            found = draw_case(**wish, electrolytes=True, seed=f"{seed}|{attempt}",
+                         also=practice_vignettes())
         except CaseRequestError:
             continue  # these numbers suit no history; the next may
         gap = found.reading.anion_gap

@@ -9,10 +9,10 @@ from for_each import for_each
 
 from acidbase_lib.teaching.patients.case_types import CASE_TYPES
 from acidbase_lib.teaching.patients.people import Person, draw_person
-from acidbase_lib.teaching.patients.vignettes import ONSETS, fitting, vignettes
+from acidbase_lib.teaching.patients.vignettes import ONSETS, fitting, practice_vignettes, vignettes
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-EVERY = [v for group in vignettes().values() for v in group]
+EVERY = [v for group in vignettes().values() for v in group] + list(practice_vignettes())
 BY_ID = for_each(EVERY, named=lambda v: v.id)
 
 ANSWER = re.compile(
