@@ -82,6 +82,7 @@ def test_the_whole_gas_is_locked_and_told_line_by_line(home, server, page, width
     expect(place.get_by_role("status")).to_have_text("Choose a word on every line first: 6 left.")
     for number in range(1, 7):
         lines.nth(number).get_by_role("radio").first.check()
+    expect(place.get_by_role("status")).to_have_text("")
     shot(page, f"whole-gas-{width}")
     place.get_by_role("button", name="Lock my answer: not sure").click()
     verdict = place.locator(".ab-practice-verdict")
@@ -117,6 +118,7 @@ def test_closed_and_five_days_later_the_right_things_are_due(home, server, page,
     page.get_by_role("button", name="Show my progress").click()
     expect(page.get_by_text("2 cases in 2 sittings")).to_be_visible()
     assert violations(page, ".ab-home-page") == []
+    page.get_by_role("button", name="Erase what I practiced").scroll_into_view_if_needed()
     shot(page, f"practiced-{width}")
     page.get_by_role("button", name="Erase what I practiced").click()
     expect(page.get_by_text("No practice is kept.")).to_be_visible()

@@ -42,6 +42,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="which attempt counts where somebody has several")
     parser.add_argument("--source", type=Path, metavar="FILE",
                         help="your own notebook of the unit, as for `acidbase quiz`")
+    parser.add_argument("--settings", type=Path, metavar="FILE",
+                        help="your school's ranges, as for `acidbase quiz`")
     parser.add_argument("--release-keys", action="store_true",
                         help="show the right answers on the feedback pages")
 
@@ -73,7 +75,8 @@ def run(given: argparse.Namespace) -> int:
     if not any(one.handed_in for one in found.results):
         raise CommandError(f"no row of {given.file} is of anybody on {given.roster}: "
                            f"{found.unread[0].why if found.unread else 'it has no answers'}")
-    asked = SimpleNamespace(exercises=found.exercises, named=f"{unit.named}, as a quiz")
+    asked = SimpleNamespace(exercises=found.exercises, named=f"{unit.named}, as a quiz",
+                            settings=unit.settings)
     roll = roll_of(found.results, [line.learner for line in roster])
     with owner_only():
         pages = write_class_pages(given.out, found.results, asked,

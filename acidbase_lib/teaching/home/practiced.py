@@ -40,7 +40,8 @@ def _facts(memory: Remembered) -> str:
                     / 60)
     count, cases = len(sittings), len(memory.record.answers)
     return (f"{cases} {'case' if cases == 1 else 'cases'} in {count} "
-            f"{'sitting' if count == 1 else 'sittings'}, about {minutes} minutes in all.")
+            f"{'sitting' if count == 1 else 'sittings'}, "
+            f"{f'about {minutes} minutes' if minutes > 1 else 'a minute or less'} in all.")
 
 
 def _rows(memory: Remembered) -> Iterable[dict[str, Any]]:
@@ -83,9 +84,9 @@ def mastery(answers: Iterable[Answer]) -> list[str]:
     """
     gases = sorted((answer for answer in answers if answer.skill.startswith(f"{WHOLE_GAS}: ")),
                    key=lambda answer: answer.when)
-    said = [f"The aim: {RIGHT_OF} of {GASES} whole gases in a row wholly right, twice, a week "
-            "apart, and 4 of 5 still right after four and after eight weeks. There is no hurry, "
-            "and nothing depends on it."]
+    said = [f"The aim: {RIGHT_OF} of {GASES} whole gases wholly right, one after another; twice, "
+            "a week apart; and 4 of 5 still right after four and after eight weeks. There is no "
+            "hurry, and nothing depends on it."]
     if not gases:
         return [*said, "You have read no whole gas yet. Choose “the whole gas” above."]
     reached: list[Answer] = []

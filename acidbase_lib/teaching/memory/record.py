@@ -183,8 +183,8 @@ class Record:
 
 def _append(path: Path, line: bytes) -> None:
     """Write a line in one piece at a file's end; where the last one was cut off, below it."""
-    flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
-    handle = os.open(path, flags, 0o600)
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0),
+                     0o600)
     try:
         size = os.fstat(handle).st_size
         if not size:
@@ -241,7 +241,7 @@ def _answer_of(row: dict[str, Any]) -> Answer:
 def _line_of(answer: Answer) -> bytes:
     """An answer as one line; what is empty is left out."""
     row: dict[str, Any] = {
-        "when": answer.when.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "when": f"{answer.when.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}",
         "skill": answer.skill, "right": answer.right, "sure": answer.sure,
         "hinted": answer.hinted, "step": answer.step,
         "answered": "" if answer.right else answer.answered,

@@ -112,7 +112,6 @@ def draw_case(
     >>> draw_case("metabolic alkalosis", "partially compensated", seed=3).label
     'partially compensated metabolic alkalosis'
     """
-    settings = settings or in_force()
     wish = CaseRequest(disorder, compensation, severity, chronic,  # type: ignore[arg-type]
                        second, borderline, electrolytes, oxygen)
     return build_case(wish, seed, settings, avoid, also)
@@ -123,10 +122,10 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
                also: tuple[Vignette, ...] = ()) -> Case:
     """Draw the case of a wish that is spelled out already; see `draw_case`.
 
-    Where a school's own ranges leave nobody of the wished severity, any severity will do, and
-    where they still leave nobody, any time course.
+    By the settings in force, where none are given, a course goes on: where a school's own ranges
+    leave nobody of the wished severity, any will do, and then any time course.
     """
-    settings = settings or in_force()
+    of_the_course, settings = settings is None, settings or in_force()
     if seed is None:
         seed = randbelow(2**31)
     if (settings.paco2_set, settings.hco3_set) != HISTORIES_LIVE_AT:
@@ -141,10 +140,10 @@ def build_case(wish: CaseRequest, seed: int | str | None = None,
                            also=also)
         if case is not None:
             return case
-    if settings.changed and (wish.severity, wish.chronic) != (None, None):  # nobody is so here
+    if of_the_course and settings.changed and (wish.severity, wish.chronic) != (None, None):
         chronic = None if wish.severity is None else wish.chronic
         wider = replace(wish, severity=None, chronic=chronic)
-        return build_case(wider, seed, settings, avoid, also)
+        return build_case(wider, seed, avoid=avoid, also=also)
     raise CaseRequestError(f"{wish} was not found with the ranges and rules of {settings.name}: no "
                            "printed gas keeps clear of the limits and still carries this label.")
 

@@ -12,6 +12,10 @@ from .skills import split
 
 NEW_A_SITTING: Final = 8  # kinds that a learner has never practiced
 APART: Final = 3  # other cases before a kind comes again, for whoever goes on
+# in English on every computer
+_DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS: Final = ("January", "February", "March", "April", "May", "June", "July", "August",
+                  "September", "October", "November", "December")
 TRIES: Final = 2  # of one kind in a sitting, as long as anything is due
 
 
@@ -113,7 +117,8 @@ class Sitting:
         first = days[0]
         count = sum(day.date() <= first.date() for day in days)
         kinds = "1 kind of case is" if count == 1 else f"{count} kinds of case are"
-        said = f"Come back on {first:%A}, {first:%B} {first.day}. Then {kinds} due."
+        day = f"{_DAYS[first.weekday()]}, {_MONTHS[first.month - 1]} {first.day}"
+        said = f"Come back on {day}. Then {kinds} due."
         return said + (f" {new} kinds are new to you, and come in later sittings." if new else "")
 
     def _ask(self, skill: str, why: str) -> Need:

@@ -359,7 +359,8 @@ def test_in_a_kernel_without_a_reader_there_is_text_and_no_widget(tmp_path):
 @pytest.fixture
 def lesson(shell):
     """Unit 2 in the shell, as its setup cell opens it."""
-    from acidbase_lib.teaching.unit import Unit, load_plan
+    from acidbase_lib.teaching.questions.question_file import load_plan
+    from acidbase_lib.teaching.unit import Unit
 
     unit = Unit(load_plan("02_primary_disorder"), 1)
     unit.cells = register(shell, unit)
@@ -390,7 +391,8 @@ def test_a_typed_check_of_an_unfinished_answer_keeps_nothing(shell, lesson):
 
 
 def test_a_sitting_answers_after_it_was_handed_in(shell):
-    from acidbase_lib.teaching.unit import Unit, load_plan
+    from acidbase_lib.teaching.questions.question_file import load_plan
+    from acidbase_lib.teaching.unit import Unit
 
     unit = Unit(load_plan("08_sitting"), 1)
     unit.cells = register(shell, unit)
@@ -418,7 +420,8 @@ def checked_by_hand(lesson, question):
 def test_a_setup_cell_run_again_forgets_no_first_try(shell, lesson):
     """As in a second window on the same kernel, whose cell has no first try yet."""
     run(shell, TYPED + "\ncheck: now")
-    from acidbase_lib.teaching.unit import Unit, load_plan
+    from acidbase_lib.teaching.questions.question_file import load_plan
+    from acidbase_lib.teaching.unit import Unit
 
     for form, at_first in ((1, "same"), (2, "opposite")):
         again = Unit(load_plan("02_primary_disorder"), form)

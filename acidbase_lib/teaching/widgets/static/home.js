@@ -98,7 +98,7 @@ function render({ model, el }) {
       make("p", {}, facts), ...note(lines),
       make("h3", {}, "Mastery of the whole gas"), ...mastery.map((text) => make("p", {}, text)),
       make("p", {}, make("button", { type: "button", class: "ab-home-press", onclick: () => ask({ kind: "erase" }) }, "Erase what I practiced")),
-      make("p", { class: "ab-quiet" }, "It deletes the file my_practice.jsonl. Your units stay as they are."));
+      make("p", { class: "ab-quiet" }, "It deletes the file my_practice.jsonl, and damaged copies of it. Your units stay as they are."));
   };
 
   el.classList.add("ab", "ab-home-page");

@@ -96,6 +96,7 @@ function render({ model, el }) {
     form.append(make("div", { class: "ab-chart-foot" }, ...buttons, hint),
       make("p", { class: "ab-quiet", text: view.progress }),
       make("p", { class: "ab-quiet ab-practice-caution", text: view.caution }));
+    form.addEventListener("change", () => { hint.textContent = ""; });
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       if (view.answered) { model.send({ want: "next" }); return; }
