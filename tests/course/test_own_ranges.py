@@ -24,6 +24,11 @@ from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.glossary import glossary_text
+from acidbase_lib.teaching.hour.case import HourCase
+from acidbase_lib.teaching.hour.cases import HOURS
+from acidbase_lib.teaching.hour.path import begin, judge, offered
+from acidbase_lib.teaching.hour.screen import HourRun
+from acidbase_lib.teaching.hour.screen import view_of as view_of_hour
 from acidbase_lib.teaching.misconceptions.catalog import told_by
 from acidbase_lib.teaching.practice.bedside import SceneRun, view_of
 from acidbase_lib.teaching.questions.answer_text import write_chart
@@ -145,6 +150,19 @@ def test_practice_scenes_are_the_schools() -> None:
         for seed in range(12):
             run = SceneRun(str(seed))
             assert not found_in(as_text(view_of(run)))
+
+
+@pytest.mark.parametrize("case", HOURS, ids=lambda case: case.name)
+def test_an_hour_at_the_bedside_is_the_schools(case: HourCase) -> None:
+    """Its options tell and aim at the school's target, and the rules judge them by it."""
+    with by_settings(SCHOOL):
+        at, run = begin(case), HourRun("1")
+        for option in offered(case, at).values():
+            assert not found_in(option.text)
+            if option.target is not None:
+                assert f"{option.target[0]:g}–{option.target[1]:g} %" in option.text
+        assert not found_in(as_text(judge(case, at).why) + as_text(view_of_hour(run)))
+        assert not found_in("".join(run.told(line) for line in case.keep))
 
 
 @pytest.mark.parametrize("name", [n for n in dir(acidbase_lib) if n.startswith("explore_")])

@@ -1,11 +1,13 @@
 """What an hour at the bedside is made of: a person, a first minute, and steps to take."""
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from acidbase_lib.reading.priority.scene import Option
+from acidbase_lib.reading.telling.filled import ends_in, filled
 
 from .body import HourBody, HourState
 
@@ -53,6 +55,16 @@ class HourCase:
     vary: Mapping[str, tuple[float, float]]
     problem: Callable[[HourState], str | None] = lambda state: None
     given: Callable[[HourState], tuple[str, ...]] = lambda state: ("laboratory",)
+
+
+def by_the_school(option: Option) -> Option:
+    """An option whose words name a target of the settings, told and aimed as they have it."""
+    text = filled(option.text)
+    aim = re.search(r"([\d.]+–[\d.]+) %", text)
+    if option.target is None or aim is None:
+        return option
+    low, high = ends_in(aim[1])
+    return replace(option, text=text, target=(low, high))
 
 
 def look(minutes: int = 2) -> Step:

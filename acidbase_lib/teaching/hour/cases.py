@@ -17,7 +17,8 @@ RETAINER: Final = HourCase(
     body=HourBody(("chronic CO2 retainer",), 56, 30, 220, 0.55),
     start=HourState(0, 2.75, 84, 0.8, "reservoir mask"),
     steps={
-        "aim": Step(Option("Turn the oxygen down in steps toward 88–92 %, and call out for help",
+        "aim": Step(Option("Turn the oxygen down in steps toward "
+                           "<<oxygen_target_co2_risk>>, and call out for help",
                            "oxygen titrated", target=(88, 92)), 5,
                     "A Venturi mask is on. SpO2 comes down slowly; help has been called.",
                     {"fio2": 0.28, "device": "venturi mask"}, team=10,
@@ -30,7 +31,8 @@ RETAINER: Final = HourCase(
                    while_true=lambda state: state.device != "reservoir mask"),
         LOOK: look(), "call": call(), "rest": paper("Chart SpO2 as good, and let {them} sleep"),
     },
-    keep=("With a CO2 risk oxygen has a target, 88–92 %, and too much is turned down in steps.",
+    keep=("With a CO2 risk oxygen has a target, <<oxygen_target_co2_risk>>, and too much is turned "
+          "down in steps.",
           "Taken off at once, it leaves low oxygen in the place of high CO2.",
           "Sleepiness on oxygen is looked at, not left: CO2 shows in a gas, not on the probe."),
     shows=("respiratory_rate", "spo2", "pulse", "consciousness", "ph", "paco2", "hco3"),
@@ -138,7 +140,7 @@ GLUCOSE: Final = HourCase(
                              needs=("airway",)), 5, "{They} coughs; some went the wrong way.",
                       {"choked": True}, gains=0.6, why="Somebody who is not awake may choke on it.",
                       while_true=lambda state: state.glucose < 3 and not state.choked),
-        "air": Step(Option("Start oxygen and aim for 94–98 %", "oxygen titrated",
+        "air": Step(Option("Start oxygen and aim for <<oxygen_target>>", "oxygen titrated",
                            target=(94, 98)), 3, "Oxygen is on.",
                     {"fio2": 0.5, "device": "simple mask"},
                     while_true=lambda state: state.choked and state.device == "air"),
@@ -166,7 +168,7 @@ MONOXIDE: Final = HourCase(
                             "oxygen up"), 3, "The reservoir mask fits; help has been called.",
                      {"fio2": 0.8, "device": "reservoir mask"}, team=10,
                      while_true=lambda state: state.device != "reservoir mask"),
-        "little": Step(Option("Start a cannula at 2 L/min and aim for 94–98 %",
+        "little": Step(Option("Start a cannula at 2 L/min and aim for <<oxygen_target>>",
                               "oxygen titrated", target=(94, 98)), 10, "The cannula is on.",
                        {"fio2": 0.28, "device": "nasal cannula"},
                        while_true=lambda state: state.device != "nasal cannula"),

@@ -10,7 +10,7 @@ from acidbase_lib.reading.priority.first_action import first_action
 from acidbase_lib.reading.priority.scene import Option, Scene
 
 from .body import HourNumbers, HourState, danger, minutes, numbers_of
-from .case import LOOK, HourCase
+from .case import LOOK, HourCase, by_the_school
 
 HOUR: Final = 60
 MOST_DECISIONS: Final = 8
@@ -75,7 +75,7 @@ def begin(case: HourCase) -> Moment:
 
 def offered(case: HourCase, moment: Moment) -> dict[str, Option]:
     """What may be done now."""
-    return {name: step.option for name, step in case.steps.items()
+    return {name: by_the_school(step.option) for name, step in case.steps.items()
             if step.while_true(moment.state)}
 
 
@@ -87,7 +87,7 @@ def judge(case: HourCase, moment: Moment) -> Judged:
     options = offered(case, moment)
     found = first_action(_scene(case, moment), options.values())
     why = {row.option.text: row.because for row in found.why_not} | {
-        step.option.text: step.why for step in case.steps.values() if step.why}
+        by_the_school(step.option).text: step.why for step in case.steps.values() if step.why}
     named = {option.text: name for name, option in options.items()}
     at_once = found.best is not None and found.best.kind in AT_ONCE
     if found.best is None or found.rule == QUIET or not (moment.fresh or at_once):

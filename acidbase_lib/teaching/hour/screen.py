@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any, Final, cast
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.telling.filled import filled as by_settings
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.practice.run import PracticeScreen
 from acidbase_lib.teaching.seeded_random import SeededRandom
@@ -102,8 +103,8 @@ class HourRun:
             self.chosen = ""
 
     def told(self, text: str) -> str:
-        """A text of the case with its person put in."""
-        return filled(text, self.words)
+        """A text of the case with its person and the school's targets put in."""
+        return filled(by_settings(text), self.words)
 
 
 def varied(case: HourCase, draw: SeededRandom) -> tuple[HourCase, Mapping[str, Any]]:
