@@ -28,6 +28,7 @@ SHORT = 20  # inputs of each reader in the quick loop
 _QUIET = tuple(HealthCheck)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", READERS)
 def test_no_input_crashes_a_reader_or_costs_too_much(
         name: str, tmp_path_factory: pytest.TempPathFactory) -> None:
@@ -42,6 +43,7 @@ def test_no_input_crashes_a_reader_or_costs_too_much(
     each()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", KEPT, ids=lambda path: f"{path.parent.name}/{path.name}")
 def test_an_input_that_was_found_once_is_found_no_more(path: Path, tmp_path: Path) -> None:
     try_input(path.parent.name, path.read_bytes(), tmp_path)

@@ -5,6 +5,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.slow
+
 
 def loaded_after(lines: str) -> set[str]:
     """The libraries that a fresh Python has loaded once it has run some lines."""

@@ -13,6 +13,8 @@ from lessons import LESSONS, NAMES, Lesson, grade_id
 from acidbase_lib.teaching.glossary import in_full, short_forms_in, words
 from acidbase_lib.teaching.pictures.show import PICTURES
 
+pytestmark = pytest.mark.slow
+
 LIBRARY = Path(__file__).parents[2] / "acidbase_lib"
 lessons = pytest.mark.parametrize("lesson", LESSONS, ids=NAMES)
 

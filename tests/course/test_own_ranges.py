@@ -74,6 +74,7 @@ def test_the_hunt_finds_what_the_kit_says_by_itself() -> None:
     assert found_in(everything)
 
 
+@pytest.mark.slow
 @UNITS
 def test_no_question_tells_or_marks_by_the_kits_ranges(unit: str) -> None:
     with by_settings(SCHOOL):
@@ -206,6 +207,7 @@ def test_read_tells_the_schools_range(settings_file: Path, capsys) -> None:
         assert not found_in(told)
 
 
+@pytest.mark.slow
 def test_a_worksheet_its_key_and_its_card_agree(settings_file: Path, tmp_path: Path) -> None:
     assert main(["worksheet", "01", "--settings", str(settings_file), "--out", str(tmp_path)]) == 0
     pages = dict(written_under(tmp_path))
@@ -215,6 +217,7 @@ def test_a_worksheet_its_key_and_its_card_agree(settings_file: Path, tmp_path: P
     assert "21–28" in pages["method_card.html"]
 
 
+@pytest.mark.slow
 def test_a_card_tells_the_schools_unit_first(tmp_path: Path) -> None:
     """10.7-13.3 kPa and 4.7-6.0 kPa are the kit's ranges by 1 kPa = 7.50062 mmHg."""
     path = tmp_path / "settings.toml"

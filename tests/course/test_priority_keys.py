@@ -150,6 +150,7 @@ def test_every_scene_that_asks_what_comes_first_is_checked(unit: str):
     assert asked <= here
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", UNITS)
 def test_every_judgment_answers_with_the_hidden_key_whatever_a_form_draws(unit: str):
     """The kit's own key and the author's are one, so no notice says that a key is missing."""

@@ -54,6 +54,7 @@ def longest(right: str, texts: dict[str, str]) -> bool:
     return length(texts[right]) >= max(length(t) for word, t in texts.items() if word != right)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("where", ["questions", "practice", "made"])
 def test_the_right_choice_is_the_longest_no_more_often_than_chance(where: str):
     """Chance: one in as many as there are choices. The same for the shortest, doubled."""
@@ -73,6 +74,7 @@ def test_the_right_choice_is_the_longest_no_more_often_than_chance(where: str):
     assert len(shortest) <= 2 * chance, shortest
 
 
+@pytest.mark.slow
 def test_no_choice_is_there_for_a_laugh():
     every = [text for _, _, texts in one_right() for text in texts.values()]
     for unit in UNITS:

@@ -8,12 +8,15 @@ from functools import cache
 from itertools import pairwise
 from typing import Any
 
+import pytest
 from lessons import LESSONS, source
 
 from acidbase_lib.classroom.notebooks.write_questions import opening_of
 from acidbase_lib.teaching.lesson.twin_patients import scene_of
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.unit import Unit, open_unit
+
+pytestmark = pytest.mark.slow
 
 LOOKS_OR_ACTS = ("q8-19", "q8-24")  # goal: decide whether to look or to act
 TIRED = ("q8-21", "q8-30")  # goal: spot the tired patient behind a normal PaCO2

@@ -8,6 +8,8 @@ import tomllib
 from itertools import pairwise, product
 from pathlib import Path
 
+import pytest
+
 REPOSITORY = Path(__file__).parents[2]
 TESTS = REPOSITORY / "tests"
 SETTINGS = tomllib.loads((REPOSITORY / "pyproject.toml").read_text(encoding="utf-8"))
@@ -74,6 +76,7 @@ def test_ci_looks_wherever_such_a_test_stands() -> None:
                 assert any(place.is_relative_to(path.parent) for place in looked), (marker, path)
 
 
+@pytest.mark.slow
 def test_every_marker_in_use_is_known() -> None:
     """A misspelled marker would leave a slow test in the quick loop."""
     used = {node.attr for path in TESTS.rglob("*.py")

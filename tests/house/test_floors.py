@@ -5,7 +5,10 @@ import ast
 from functools import cache
 from pathlib import Path
 
+import pytest
 from for_each import for_each
+
+pytestmark = pytest.mark.slow
 
 LIBRARY = Path(__file__).parents[2] / "acidbase_lib"
 FLOORS = ("physiology", "reading", "teaching", "classroom")  # from the ground up

@@ -4,6 +4,8 @@ from __future__ import annotations
 import subprocess
 import sys
 
+import pytest
+
 HEAVY = ("numpy", "pandas", "matplotlib", "ipywidgets", "anywidget", "nbgrader", "IPython")
 
 
@@ -26,6 +28,7 @@ def test_reading_a_gas_is_light() -> None:
     assert not loaded_after(code) & set(HEAVY)
 
 
+@pytest.mark.slow
 def test_opening_a_unit_outside_a_notebook_is_light() -> None:
     code = "from acidbase_lib import open_unit\nopen_unit('02_primary_disorder', form=1)"
     assert not loaded_after(code) & set(HEAVY)

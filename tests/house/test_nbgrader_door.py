@@ -5,6 +5,10 @@ import ast
 import re
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.slow
+
 LIBRARY = Path(__file__).parents[2] / "acidbase_lib"
 ROOM = "classroom/gradebook"
 # the adapter, by theme

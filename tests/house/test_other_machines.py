@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 REPOSITORY = Path(__file__).parents[2]
 LIBRARY = REPOSITORY / "acidbase_lib"
 FILES = sorted(LIBRARY.rglob("*.py"))

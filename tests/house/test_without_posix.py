@@ -48,6 +48,7 @@ def test_every_module_loads_and_the_readme_s_commands_run(tmp_path: Path) -> Non
     assert "Open first" in done.stdout
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="only Linux says what is open")
 def test_no_file_is_open_while_it_is_moved(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Windows does not move a folder in which a file, such as a gradebook, is open."""

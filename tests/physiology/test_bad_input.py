@@ -46,6 +46,7 @@ def _answer_or_error(formula, values: dict) -> tuple[object, QuantityError | Non
         return None, error
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("formula", formulas(), ids=lambda formula: formula.__name__)
 @given(data=st.data())
 @settings(max_examples=40, deadline=None)

@@ -40,6 +40,7 @@ def test_the_unit_changes_no_number_of_the_reading() -> None:
     assert interpret(kpa).expected == interpret(mmhg).expected
 
 
+@pytest.mark.slow
 @quick
 @given(st.integers(110, 1990))
 def test_what_was_typed_comes_back_digit_for_digit(hundredths: int) -> None:

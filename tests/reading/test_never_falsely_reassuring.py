@@ -103,6 +103,7 @@ def check(count: int, seed: int) -> None:
     assert 0.3 * count < alarmed < 0.95 * count  # the test asks something, of both kinds
 
 
+@pytest.mark.slow
 def test_some_hundred_mixes_of_values() -> None:
     check(600, seed=1)
 

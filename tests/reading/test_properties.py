@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -18,6 +19,8 @@ from acidbase_lib.reading.lab_settings import SETTINGS as SETTING_KEYS
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.reading.telling.report import reading_text
 from acidbase_lib.reading.value_range import Range
+
+pytestmark = pytest.mark.slow
 
 SETTINGS = (DEFAULT_SETTINGS, PREGNANCY_SETTINGS,
             LabSettings(name="wide", hco3=Range(21, 28), paco2=Range(32, 48), winters_below=21,

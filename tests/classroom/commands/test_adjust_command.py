@@ -17,6 +17,8 @@ from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sittin
 from acidbase_lib.teaching.questions.answer_text import show_value
 from acidbase_lib.teaching.unit import Unit, open_unit
 
+pytestmark = pytest.mark.slow
+
 UNIT = "02_primary_disorder"
 
 

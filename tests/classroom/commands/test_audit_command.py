@@ -101,6 +101,7 @@ def test_without_a_file_it_says_where_the_guide_is(audit):
     assert "--guide" in err
 
 
+@pytest.mark.slow
 def test_the_check_loads_nothing_heavy():
     code = (f"import sys; from acidbase_lib.classroom.commands.main import main; "
             f"main(['audit', {str(QUESTIONS / 'sound.txt')!r}]); "

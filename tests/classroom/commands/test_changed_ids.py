@@ -10,6 +10,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.safekeeping.history import History
 from acidbase_lib.classroom.report.class_pages import rows_that_count
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def school(tmp_path: Path) -> School:

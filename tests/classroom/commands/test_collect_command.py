@@ -18,6 +18,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.safekeeping.history import History
 from acidbase_lib.teaching.unit import open_unit
 
+pytestmark = pytest.mark.slow
+
 UNIT = "02_primary_disorder"
 CLASS = {  # learner: first name, last name, habit, the name of the file in the zip
     "n101": ("Ada", "Quill", "all right", "Quill_Ada_9931_unit2.ipynb"),

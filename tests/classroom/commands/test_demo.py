@@ -90,10 +90,12 @@ def test_a_broken_file_is_no_json_and_a_copied_cell_is_there_twice(unit):
     assert [c["metadata"]["nbgrader"]["grade_id"] for c in twice["cells"]] == ["q2-1-answer"] * 2
 
 
+@pytest.mark.slow
 def test_the_first_line_says_that_the_class_is_invented(told):
     assert told[1].splitlines()[0] == demo.FIRST_LINE
 
 
+@pytest.mark.slow
 def test_it_says_where_everything_is_and_shows_its_progress(told):
     out, printed = told
     assert f"marking: {SIZE} of {SIZE}" in printed
@@ -141,6 +143,7 @@ def test_nbgrader_finds_the_course_and_its_marks(told):
         assert len(marked) >= SIZE - 1
 
 
+@pytest.mark.slow
 def test_another_demo_may_replace_it_and_keeps_files_of_your_own(told):
     out, _ = told
     (out / "my notes.txt").write_text("mine")

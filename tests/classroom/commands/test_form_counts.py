@@ -11,6 +11,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.notebooks.write_questions import write_form
 from acidbase_lib.teaching.unit import open_unit
 
+pytestmark = pytest.mark.slow
+
 UNIT = "02_primary_disorder"
 SOURCE = Path(__file__).parents[3] / "solutions" / UNIT / f"{UNIT}.ipynb"
 

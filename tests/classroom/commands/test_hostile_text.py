@@ -13,6 +13,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.plain_letters import printable, seen
 
+pytestmark = pytest.mark.slow
+
 ODD = ("\x1b[2J", "\x1b]0;title\x07", "\x9b2J", "\u202egnp.", "\u2066", "\u200f", "\u200b",
        "\ufeff", "\x08\x08", "\r", "\u2028", "\U000e0041")
 NAMES = tuple(f"Ada{odd}{number}" for number, odd in enumerate(ODD))

@@ -14,6 +14,8 @@ from acidbase_lib.classroom.gradebook.safekeeping.history import History
 from acidbase_lib.classroom.report.results import LearnerResult
 from acidbase_lib.classroom.report.roll import decisions_for, ids_that_changed, roll_of
 
+pytestmark = pytest.mark.slow
+
 SHAPES = ("{id}.ipynb", "{last}_{first}_88{n}_unit2.ipynb",
           "{first} {last}_77{n}_assign_file/work (2).ipynb",
           "unit2_{id}_attempt_2031-03-0{d}.ipynb")

@@ -49,6 +49,7 @@ def test_each_command_that_takes_a_source_says_so(words, tmp_path, capsys):
     assert not out.exists()
 
 
+@pytest.mark.slow
 def test_a_form_is_not_written_over_a_folder_that_holds_other_files(tmp_path, capsys):
     theirs = tmp_path / "course" / f"{UNIT}_form_3" / "work.txt"
     theirs.parent.mkdir(parents=True)

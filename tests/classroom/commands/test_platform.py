@@ -21,6 +21,8 @@ from acidbase_lib.classroom.report.platform.grade_template import (
 from acidbase_lib.classroom.report.results import LearnerResult
 from acidbase_lib.teaching.unit import open_unit
 
+pytestmark = pytest.mark.slow
+
 UNIT = "02_primary_disorder"
 CAME = {"n101": "Ada Quill_9931_file/work (2).ipynb", "n102": "moss_ben_n102_77_unit2.ipynb",
         "n103": "Chloé Reed/my work.ipynb"}

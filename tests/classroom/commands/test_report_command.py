@@ -14,6 +14,8 @@ from acidbase_lib.classroom.report.class_pages import unit_of_sitting
 from acidbase_lib.classroom.report.report import ideas_to_test_again
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[3]
 
 

@@ -15,6 +15,8 @@ from small_term import NOTHING, STRANGER, UNITS, make_term
 from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def school(tmp_path_factory: pytest.TempPathFactory) -> Path:

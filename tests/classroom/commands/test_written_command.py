@@ -13,6 +13,8 @@ from acidbase_lib.classroom.commands.main import main
 from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.teaching.unit import open_unit
 
+pytestmark = pytest.mark.slow
+
 UNIT = "07_clinical_priority"
 QUESTION = "q7-7"
 

@@ -20,6 +20,8 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
 from acidbase_lib.classroom.diagnosis.fit import Fit, plain_fit
 from acidbase_lib.classroom.diagnosis.observation import Observation
 
+pytestmark = pytest.mark.slow
+
 IDEAS = tuple(f"idea {letter}" for letter in "ABCDEFGH")
 OPTIONS = ("w", "x", "y", "z")
 

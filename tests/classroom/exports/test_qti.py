@@ -175,6 +175,7 @@ def test_options_are_not_printed_twice() -> None:
     assert [one.tag for one in xhtml(text, ("A. low",))] == ["p", "ul", "p", "ul"]
 
 
+@pytest.mark.slow
 def test_the_command_writes_a_package(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "new" / "quiz.zip"
     assert main(["quiz", "07_clinical_priority", "--seed", "3", "--out", str(out),
@@ -191,6 +192,7 @@ def test_the_command_writes_a_package(tmp_path: Path, capsys: pytest.CaptureFixt
     assert [file.name for file in out.parent.iterdir()] == ["quiz.zip"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("words", "told"), [
     (["99_nothing", "--out", "quiz.zip"], "02_primary_disorder"),
     (["07_clinical_priority", "--out", "quiz"], "ends in .zip"),
@@ -210,6 +212,7 @@ def test_what_cannot_be_done_is_one_sentence(words: list[str], told: str, tmp_pa
     assert [path.name for path in tmp_path.iterdir()] == ["file"]
 
 
+@pytest.mark.slow
 def test_an_older_package_is_kept_when_the_new_one_cannot_be_written(
         tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     out = tmp_path / "quiz.zip"

@@ -20,6 +20,8 @@ from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.unit import Unit, open_unit
 
+pytestmark = pytest.mark.slow
+
 SOLUTIONS = Path(__file__).parents[3] / "solutions"
 WAITS = KEY_WAITS.partition("'")[2]  # the page escapes the apostrophe
 

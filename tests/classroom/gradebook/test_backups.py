@@ -27,6 +27,8 @@ from acidbase_lib.classroom.gradebook.safekeeping.backups import (
 from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_course
 from acidbase_lib.classroom.report.class_pages import results_of
 
+pytestmark = pytest.mark.slow
+
 
 def scores(course: Path) -> dict[str, float | None]:
     return {one.learner: one.score for one in results_of(course, "small", {})}

@@ -21,6 +21,8 @@ from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_cour
 from acidbase_lib.classroom.report.class_pages import results_of
 from acidbase_lib.classroom.report.results import LearnerResult
 
+pytestmark = pytest.mark.slow
+
 NAMES = {name: name.title() for name in ("ada", "ben", "cho", "dev", "eve", "fay")}
 
 

@@ -25,6 +25,8 @@ from acidbase_lib.classroom.gradebook.safekeeping.integrity import gradebook_fil
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import same_files
 from acidbase_lib.classroom.gradebook.write_gradebook import take_out
 
+pytestmark = pytest.mark.slow
+
 PEOPLE = ("n101", "n102", "n103")
 LINES = tuple(RosterLine(who, (who,), ()) for who in PEOPLE)
 

@@ -22,6 +22,8 @@ from acidbase_lib.classroom.lti.own_folder import own_folder
 from acidbase_lib.classroom.lti.record import opened_record
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
+pytestmark = pytest.mark.slow
+
 CLASS = {"n101": ("Ada", "Quill"), "n102": ("Ben", "Moss"), "n103": ("Chloé", "Reed")}
 Say = Callable[..., tuple[int, str]]
 

@@ -26,6 +26,8 @@ from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 from acidbase_lib.classroom.private import others_can_read
 from acidbase_lib.teaching.unit import open_unit
 
+pytestmark = pytest.mark.slow
+
 UNIT = "small"
 MINE = {"q1-1": "%%chart q1-1\npH: high\nbicarbonate: high\ndisorder: metabolic alkalosis",
         "q1-5": "%%chart q1-5\nexpected PaCO2: 40"}

@@ -48,6 +48,7 @@ def test_nbgraders_own_api_reads_the_marks(course: Path, hand_in: HandIn, right:
                       "q1-5-check": 1.0, "q1-6-answer": None}
 
 
+@pytest.mark.slow
 def test_a_mark_given_by_hand_stays_and_is_not_asked_for_again(course: Path, hand_in: HandIn,
                                                                right: Notebook) -> None:
     hand_in("ada", right)
@@ -137,6 +138,7 @@ def test_marks_are_read_back_whole(course: Path, hand_in: HandIn, right: Noteboo
     assert (kept.learner, kept.state, kept.marks) == ("ada", "marked", ada.marks)
 
 
+@pytest.mark.slow
 def test_lateness_is_nbgraders_affair(course: Path, hand_in: HandIn, right: Notebook) -> None:
     """With the course's penalty 'zero' a late submission keeps its marks and loses them all."""
     from nbgrader.api import Gradebook

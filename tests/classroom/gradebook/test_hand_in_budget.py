@@ -55,6 +55,7 @@ def end_itself() -> None:
     os._exit(1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("do", "why"), [
     pytest.param(for_ever, "more time or memory than any notebook needs",
                  marks=pytest.mark.slow),
@@ -80,6 +81,7 @@ def test_a_hand_in_that_overruns_is_told_and_the_others_are_marked(
     assert not marking_worker._IDLE._workers  # none is left behind
 
 
+@pytest.mark.slow
 def test_where_other_threads_work_a_new_process_marks_and_gives_the_same(
         source: AssignmentSource, right: Notebook, blank: Notebook,
         monkeypatch: pytest.MonkeyPatch) -> None:
@@ -210,6 +212,7 @@ STAMPS: dict[str, Callable[[Path], object]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("what", STAMPS)
 def test_an_odd_time_stamp_keeps_nobody_from_being_marked(
         what: str, course: Path, hand_in: HandIn, right: Notebook) -> None:

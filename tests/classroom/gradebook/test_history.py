@@ -27,6 +27,8 @@ from acidbase_lib.classroom.gradebook.safekeeping.receipts import (
     same_files,
 )
 
+pytestmark = pytest.mark.slow
+
 
 def lines_of(course: Path, what: str = "") -> list[Line]:
     return [line for line in history_of(CourseFolder.find(course)).lines()

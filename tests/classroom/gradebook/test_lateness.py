@@ -83,6 +83,7 @@ def take(course: Path, bundle: Path, due: datetime.datetime | None = None) -> di
         return {row["id"]: row["state"] for row in csv.DictReader(file)}
 
 
+@pytest.mark.slow
 def test_who_is_late_stands_in_the_grade_file_and_stays_there(course: Path, right: Notebook,
                                                               tmp_path: Path) -> None:
     with zipfile.ZipFile(tmp_path / "in.zip", "w") as archive:

@@ -21,6 +21,8 @@ from acidbase_lib.classroom.gradebook.roster import IntakeError, read_roster
 from acidbase_lib.classroom.gradebook.safekeeping.check_course import check_course
 from acidbase_lib.classroom.notebooks.assignment import AssignmentSource
 
+pytestmark = pytest.mark.slow
+
 CLASS = {"A1xk": ("Ada", "Quill"), "a1xk": ("Ben", "Moss"), "b2": ("Cy", "Reed")}
 Say = Callable[..., int]
 

@@ -191,6 +191,7 @@ def test_marking_can_be_done_in_another_process(marked_class: Path) -> None:
     assert mark_class(marked_class, "small", Elsewhere()).learners == alone.learners
 
 
+@pytest.mark.slow
 def test_an_executor_gives_the_same_marks_and_progress_is_told(marked_class: Path) -> None:
     alone = mark_class(marked_class, "small")
     seen: list[tuple[int, int, str]] = []
@@ -204,6 +205,7 @@ def test_an_executor_gives_the_same_marks_and_progress_is_told(marked_class: Pat
     assert seen == [(i + 1, 5, name) for i, name in enumerate(("ada", "ben", "cho", "dev", "eve"))]
 
 
+@pytest.mark.slow
 def test_a_new_broken_file_takes_the_old_mark_out_and_a_good_one_brings_it_back(
         marked_class: Path, hand_in: HandIn, right: Notebook) -> None:
     mark_class(marked_class, "small")

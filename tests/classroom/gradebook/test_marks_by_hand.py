@@ -12,6 +12,8 @@ from acidbase_lib.classroom.gradebook.mark_class import mark_class
 from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
 from acidbase_lib.classroom.report.grade_file import grade_rows
 
+pytestmark = pytest.mark.slow
+
 NAMES = {"ada": "Ada Quill", "ben": "Ben Moss", "eve": "Eve Pike"}
 
 

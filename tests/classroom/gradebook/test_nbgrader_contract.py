@@ -90,6 +90,7 @@ def test_late_penalties_are_asked_for_as_they_are() -> None:
     assert "return notebook.score" in text
 
 
+@pytest.mark.slow
 def test_the_gradebooks_own_interface_has_what_is_called(tmp_path: Path) -> None:
     book = adapter.open_gradebook(f"sqlite:///{tmp_path / 'gradebook.db'}", "")
     try:

@@ -24,6 +24,8 @@ from acidbase_lib.classroom.report.report import class_report
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.question_file import sitting_ids, unit_ids
 
+pytestmark = pytest.mark.slow
+
 PEOPLE = {f"n10{number}": f"Person {chr(65 + number)}" for number in range(6)}
 IDEA = "backwards compensation"
 

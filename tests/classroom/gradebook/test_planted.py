@@ -26,6 +26,7 @@ def school(course: Path, hand_in: HandIn, right: Notebook) -> Path:
     return course
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["../../evil", "/tmp/evil", "a/b", "..", "back\\slash", ""])
 def test_a_learner_whose_id_is_a_path_gets_no_page(name: str, school: Path,
                                                    tmp_path: Path) -> None:

@@ -99,6 +99,7 @@ def test_pages_grades_and_keys_of_every_command(tmp_path: Path) -> None:
     assert open_ones(tmp_path / "quiz.zip", *tmp_path.glob("mine.html")) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", [
     ["worksheet", "02_primary_disorder", "--out", "{}/out"],
     ["quiz", "02_primary_disorder", "--out", "{}/out.zip"]], ids=lambda words: words[0])

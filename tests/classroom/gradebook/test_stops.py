@@ -23,6 +23,8 @@ from acidbase_lib.classroom.gradebook.mark_class import ClassMarks, mark_class
 from acidbase_lib.classroom.gradebook.read_gradebook import GradebookError, GradeRow, grades_table
 from acidbase_lib.classroom.gradebook.safekeeping.history import MARKED, History
 
+pytestmark = pytest.mark.slow
+
 CLASS = 60  # three transactions
 TABLES = ("student", "submitted_assignment", "submitted_notebook", "grade", "comment",
           "acidbase_marking", "acidbase_digest")

@@ -230,6 +230,7 @@ def test_another_form_of_the_unit_is_noticed(tmp_path: Path) -> None:
 
 # --- an instructor ---
 
+@pytest.mark.slow
 def test_an_old_gradebook_opens_and_is_marked_again_without_loss(school: Path) -> None:
     book = school / "grading" / "gradebook.db"
     before = cells(book)

@@ -26,6 +26,8 @@ from acidbase_lib.classroom.notebooks.read_notebook import FileLimits
 from acidbase_lib.classroom.phrases import printable
 from acidbase_lib.classroom.report.roll import roll_of, write_ledger
 
+pytestmark = pytest.mark.slow
+
 UTF8 = 0x800
 
 

@@ -175,6 +175,7 @@ def test_local_is_read_last(folder: Path) -> None:
     assert hub_config(folder).Spawner.mem_limit == "1G"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("words", "said"), [
     (["--exchange", "exchange"], "--exchange is 'exchange'; it must be a whole path"),
     (["--course", "/srv/../etc"], "--course is '/srv/../etc'"),

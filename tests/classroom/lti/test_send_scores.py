@@ -25,6 +25,8 @@ from acidbase_lib.classroom.lti.send_scores import (
 )
 from acidbase_lib.classroom.lti.service import PlatformService, ServiceError
 
+pytestmark = pytest.mark.slow
+
 USERS = ("u1", "u2", "u3")
 PEOPLE = {learner_id(ISSUER, user): user for user in USERS}
 IDS = {user: learner for learner, user in PEOPLE.items()}

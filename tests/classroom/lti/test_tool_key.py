@@ -152,6 +152,7 @@ def test_an_assertion_is_taken_once_and_its_replay_is_refused(school: Platform, 
     assert len(school.tokens) == 1
 
 
+@pytest.mark.slow
 def test_the_platform_of_the_test_refuses_what_the_standard_says(school: Platform, folder: Path,
                                                                  registered) -> None:
     """Else a client that signs nothing would pass as well."""

@@ -17,6 +17,8 @@ from acidbase_lib.classroom.notebooks.waiting import none_waits
 from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
 from acidbase_lib.classroom.report.grade_file import grade_rows
 
+pytestmark = pytest.mark.slow
+
 
 def forge(notebook: Notebook, questions: list[str]) -> Notebook:
     """Other words in some prompts, each with the MD5 that nbgrader would give it."""

@@ -91,6 +91,7 @@ def test_copies_are_told_and_one_is_kept(tmp_path: Path, unit: Unit) -> None:
     assert [repair.kind for repair in marked.repairs] == ["copied"]
 
 
+@pytest.mark.slow
 def test_home_marking_needs_neither_nbgrader_nor_numpy(tmp_path: Path, unit: Unit) -> None:
     """A learner has installed the kit alone."""
     code = ("import sys; "

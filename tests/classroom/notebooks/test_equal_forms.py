@@ -21,6 +21,8 @@ from acidbase_lib.teaching.questions.question_file import load_plan
 from acidbase_lib.teaching.recipes.deal import deal
 from acidbase_lib.teaching.unit import Unit
 
+pytestmark = pytest.mark.slow
+
 UNIT = "02_primary_disorder"
 PEOPLE = tuple(f"n{number}" for number in range(12))
 

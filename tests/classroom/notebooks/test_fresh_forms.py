@@ -50,6 +50,7 @@ def test_nor_where_the_kit_has_chosen_the_patients(unit_id: str) -> None:
     assert copying.measure(unit_id).missed == ()
 
 
+@pytest.mark.slow
 def test_forms_of_an_earlier_kit_can_be_copied_from_which_is_what_the_benchmark_sees() -> None:
     """The same sheets on forms that keep the lesson's order earn much: the measure can tell."""
     old, *others = copying.old_forms("03_compensation")
@@ -91,6 +92,7 @@ def sheets() -> Mapping[str, Any]:
             for unit_id in UNITS}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit_id", UNITS)
 def test_the_right_answers_stand_in_their_new_places(sheets, unit_id: str) -> None:
     """An author's key goes with its question: every mark that the kit gives is earned."""

@@ -51,6 +51,7 @@ def test_it_stays_as_it_is_with_its_own_prompt(asked: Exercise) -> None:
     assert model_answer(asked, asked.prompt, OWN) == OWN
 
 
+@pytest.mark.slow
 def test_another_name_and_age_are_put_in_and_no_other_number_is_touched(asked: Exercise) -> None:
     given = of_group("he", "Caspian")
     now = about(given, "Nasrandor", 55)
@@ -106,6 +107,7 @@ def test_only_names_and_ages_may_differ(before: str, now: str,
     assert other_words(before, now) == expected
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", HAND_MARKED)
 def test_any_form_holds_a_model_answer_of_its_own_patient(unit: str) -> None:
     """In the lesson's order and in forms that are dealt anew."""

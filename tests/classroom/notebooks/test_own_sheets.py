@@ -17,6 +17,8 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.notebooks.for_each import describe_each, file_names
 from acidbase_lib.classroom.notebooks.own_numbers import HANDED_TO, ROSTER, OwnNumbers
 
+pytestmark = pytest.mark.slow
+
 PEOPLE = {"n101": "Ada Quill", "n102": "Ben Moss"}
 
 

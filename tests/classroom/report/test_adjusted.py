@@ -38,6 +38,8 @@ from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.marked import Mark
 from acidbase_lib.teaching.questions.which_try import COUNTS, counted_again, mark_tries
 
+pytestmark = pytest.mark.slow
+
 NAMES = {"ada": "Ada Quill", "ben": "Ben Moss", "cy": "Cy Low", "eve": "Eve Pike"}
 HALF = RIGHT | {"q1-1": "%%chart q1-1\npH: low\nbicarbonate: low\ndisorder: metabolic acidosis",
                 "q1-3": "%%chart q1-3\nsigns: drowsiness, muscle cramps, flushed skin",

@@ -15,6 +15,8 @@ from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.report.by_hand.written_answers import written_answers
 from acidbase_lib.classroom.report.class_pages import results_of, unit_of_sitting
 
+pytestmark = pytest.mark.slow
+
 LEARNERS = ("ada", "ben", "cy")
 
 

@@ -19,6 +19,8 @@ from acidbase_lib.classroom.report.by_hand.written_answers import (
     written_answers,
 )
 
+pytestmark = pytest.mark.slow
+
 EXERCISES = {one.id: replace(one, ticks=("names the **lungs**", "names the cause"))
              for one in small_unit.EXERCISES}
 LEARNERS = ("ada", "ben", "cy")

@@ -19,6 +19,8 @@ from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import mark
 from acidbase_lib.teaching.unit import open_unit
 
+pytestmark = pytest.mark.slow
+
 WILLING = Assumptions(least_answers=3)
 
 

@@ -27,6 +27,8 @@ from acidbase_lib.classroom.report.by_hand.written_answers import (
 )
 from acidbase_lib.classroom.report.class_pages import results_of
 
+pytestmark = pytest.mark.slow
+
 TEXTS = {"ada": "the lungs hold carbon dioxide back", "ben": "=1+1; it fails", "cy": ""}
 EXERCISES = {one.id: replace(one, ticks=("names the **lungs**", "names the cause"))
              for one in small_unit.EXERCISES}

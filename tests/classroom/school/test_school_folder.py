@@ -117,6 +117,7 @@ def test_what_the_check_doubts_is_said_on_the_way(school: Path, tmp_path, capsys
     assert "sound" not in out
 
 
+@pytest.mark.slow
 def test_worksheet_and_quiz_hold_the_questions_and_the_key(school: Path, tmp_path, capsys) -> None:
     assert main(["worksheet", "ward_round", "--out", str(tmp_path / "w"),
                  "--school", str(school)]) == 0
@@ -131,6 +132,7 @@ def test_worksheet_and_quiz_hold_the_questions_and_the_key(school: Path, tmp_pat
     assert "6 questions, 11 points" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_a_moved_folder_writes_the_same_form(school: Path, tmp_path: Path) -> None:
     def setup(folder: Path, out: Path) -> str:
         assert main(["form", "ward_round", "--seed", "3", "--out", str(out),

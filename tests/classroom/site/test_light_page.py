@@ -31,6 +31,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
+@pytest.mark.slow
 def test_the_page_lists_every_topic_with_its_file(folder: Path):
     page = (folder / "index.html").read_text(encoding="utf-8")
     settings = json.loads(re.search(r"const SETTINGS = (.*);\n", page)[1])
@@ -108,6 +109,7 @@ def test_the_icon_is_a_whole_png_of_two_halves():
     assert middle[0] == middle[-1] == 0
 
 
+@pytest.mark.slow
 def test_the_light_page_alone_needs_no_other_tool_and_leaves_others_files_alone(
         tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(light_page, "OF_EACH", 1)

@@ -24,6 +24,7 @@ def unpacked(templates: list[str], packed: Packed) -> list[str | None]:
                    templates[place]) for place in places]
 
 
+@pytest.mark.slow
 @given(st.lists(st.tuples(PIECES, PIECES, st.none() | PIECES), min_size=1, max_size=8))
 def test_nothing_is_lost(records: list[tuple[str, str, str | None]]):
     templates, packed = pack_texts(records)

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import json
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +13,8 @@ from acidbase_lib.reading.concerns.arterial_alarms import unsettled
 from acidbase_lib.reading.judging.arterial_bounds import arterial_bounds, hypercapnia_of
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
 from acidbase_lib.reading.telling.report import reading_text
+
+pytestmark = pytest.mark.slow
 
 quick = settings(max_examples=400, deadline=None, derandomize=True)
 QUIET = "No value here is critical"

@@ -101,6 +101,7 @@ def test_an_edge_moves_with_the_school() -> None:
     assert interpret(gas).possible == ()
 
 
+@pytest.mark.slow
 @quick
 @given(st.integers(690, 775), st.integers(10, 110), st.integers(0, 45), st.booleans(),
        st.sampled_from(["arterial", "venous", "capillary"]))

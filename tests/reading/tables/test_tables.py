@@ -170,6 +170,7 @@ ODD_SETTINGS = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_random_gases(seed: int) -> None:
     read = assert_same(pd.DataFrame(random_rows(1200, seed)))
@@ -177,17 +178,20 @@ def test_random_gases(seed: int) -> None:
     assert read["label"].nunique() >= 12  # and every kind of gas
 
 
+@pytest.mark.slow
 def test_gases_at_every_edge() -> None:
     read = assert_same(pd.DataFrame(edge_rows()))
     assert set(read["compensation"].dropna()) == set(CODED["compensation"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("settings", ODD_SETTINGS, ids=lambda s: s.name)
 def test_the_settings_of_a_school(settings: LabSettings) -> None:
     assert_same(pd.DataFrame(random_rows(800, 11)), settings)
     assert_same(pd.DataFrame(edge_rows()), settings)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("setting", [key for key in CHOICES if key.endswith("_rule")])
 def test_every_rule_a_school_may_choose(setting: str) -> None:
     rows = pd.DataFrame(random_rows(250, 5))

@@ -105,6 +105,7 @@ def test_reopened_without_running_it_shows_a_sentence(explorer: Explorer):
     assert "<" not in data["text/plain"]
 
 
+@pytest.mark.slow
 def test_it_needs_no_number_crunching_library():
     """A learner's kernel stays small: the whole explorer is plain Python."""
     import subprocess

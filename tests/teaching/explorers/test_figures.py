@@ -39,6 +39,7 @@ def test_sentence_reads_the_patient(ph: float, paco2: float, told: str):
     assert told in direction_figure(ph, paco2).sentence
 
 
+@pytest.mark.slow
 def test_sentence_agrees_with_the_rule_everywhere_on_the_map():
     """Over the whole map: a name in the sentence if and only if the library's rule gives it."""
     for ph, paco2 in GRID:
@@ -115,6 +116,7 @@ def test_the_spoken_corner_alone_is_framed():
     assert direction_figure(7.40, 40).svg.count('class="corner here"') == 0
 
 
+@pytest.mark.slow
 def test_the_patient_stays_inside_the_picture():
     for ph, paco2 in GRID:
         dot = re.search(r'class="dot" cx="([\d.]+)" cy="([\d.]+)"', direction_figure(ph, paco2).svg)

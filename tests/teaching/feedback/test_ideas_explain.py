@@ -1,6 +1,7 @@
 """Of 500 wrong answers over all units, none names an idea that another line of it contradicts."""
 from __future__ import annotations
 
+import pytest
 from wrong_answers import every_exercise, wrong_answers
 
 from acidbase_lib.teaching.feedback.feedback_on_answer import feedback_on
@@ -62,6 +63,7 @@ def test_an_idea_is_named_only_where_two_lines_or_options_tell_of_it() -> None:
             assert named_idea(exercise, answer) is None, (exercise.id, answer)
 
 
+@pytest.mark.slow
 def test_no_single_press_names_an_idea_in_any_question() -> None:
     """One option of a choice, one line more, or "none of them": the walker held no such rule."""
     for _, _, exercise in every_exercise(range(1, 3)):

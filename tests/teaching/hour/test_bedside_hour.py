@@ -85,6 +85,7 @@ def many_paths(count: int) -> None:
                 assert follow(here, taken) == end
 
 
+@pytest.mark.slow
 def test_no_path_is_impossible_and_none_beats_the_rules():
     many_paths(8)
 

@@ -48,6 +48,7 @@ def test_three_questions_of_earlier_units_open_a_lesson(unit_id: str):
     assert drawn[0].id[1] == str(int(earlier_units(unit_id)[0][:2])), "the last unit comes first"
 
 
+@pytest.mark.slow
 @lessons
 def test_they_are_drawn_afresh_for_each_reader_and_form(unit_id: str):
     def prompts(form: int, seed: str) -> list[str]:
@@ -58,6 +59,7 @@ def test_they_are_drawn_afresh_for_each_reader_and_form(unit_id: str):
     assert prompts(1, "a") != prompts(2, "a")
 
 
+@pytest.mark.slow
 @lessons
 def test_a_question_can_be_answered_right_and_no_key_is_shown_before(unit_id: str):
     asking = Asking(earlier_questions(unit_id, 1, "c"))
@@ -90,6 +92,7 @@ def test_a_wrong_answer_is_told_beside_what_is_right():
     assert "gas or story" not in str(view["lines"])  # a fact has neither
 
 
+@pytest.mark.slow
 def test_every_prompt_of_the_course_becomes_plain_blocks():
     for unit_id in unit_ids():
         for exercise in open_unit(unit_id):

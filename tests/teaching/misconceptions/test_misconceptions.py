@@ -136,6 +136,7 @@ def test_there_are_at_least_fifteen_and_every_idea_is_a_program():
     assert sum(map(len, kinds)) == len(MISCONCEPTIONS), "an idea is of one kind"
 
 
+@pytest.mark.slow
 @EVERY
 def test_an_idea_shows_on_some_patients_and_hides_on_others(idea, everybody):
     """It never shows on all: a wrong idea that is always wrong would be noticed at once."""
@@ -144,6 +145,7 @@ def test_an_idea_shows_on_some_patients_and_hides_on_others(idea, everybody):
     assert 0 < wrong < len(pairs), f"{idea.key}: wrong on {wrong} of {len(pairs)}"
 
 
+@pytest.mark.slow
 @EACH
 def test_an_idea_of_one_kind_leaves_the_other_kind_alone(idea):
     if idea.program is None:
@@ -154,6 +156,7 @@ def test_an_idea_of_one_kind_leaves_the_other_kind_alone(idea):
         assert recalls(idea) == recalls(SOUND)
 
 
+@pytest.mark.slow
 @EACH
 def test_beliefs_are_words_that_a_learner_can_write(idea):
     for beliefs in reads(idea):
@@ -169,6 +172,7 @@ def test_beliefs_are_words_that_a_learner_can_write(idea):
 
 # --- no two ideas are one --------------------------------------------------------
 
+@pytest.mark.slow
 def test_every_pair_of_ideas_is_told_apart(everybody):
     """By at least three of the patients, or one scene or cause; the failure prints the table."""
     apart = {(a, b): sum(x != y for x, y in zip(everybody[a], everybody[b], strict=True))

@@ -541,6 +541,7 @@ def published_pairs():
             yield float(row["ph"]), float(row["paco2_mmhg"])
 
 
+@pytest.mark.slow
 def test_published_cases_are_for_checks_and_are_never_drawn():
     """tests/published/cases.csv: pH and PaCO2 of each worked case that a draw could meet."""
     pairs = set(published_pairs())
@@ -568,6 +569,7 @@ def real_by_label():
     return labels
 
 
+@pytest.mark.slow
 def test_drawn_gases_lie_where_real_ones_do():
     """MIMIC-III demo (tests/published/real_gases.csv, ODbL): label by label, the middle nine tenths
     of drawn and of real pH, PaCO2 and bicarbonate share at least half of the narrower range.

@@ -31,6 +31,7 @@ GIVEN = tuple(chain.from_iterable(names()[group] for group in GROUPS))
 FAMILY = (*names()["family"], *names()["more_family"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", [
     unit if unit in QUICK else pytest.param(unit, marks=pytest.mark.slow) for unit in PLANS])
 def test_nobody_in_a_form_shares_a_given_or_a_family_name(unit):
@@ -42,6 +43,7 @@ def test_nobody_in_a_form_shares_a_given_or_a_family_name(unit):
                 assert [n for n, c in Counter(one[part] for one in told).items() if c > 1] == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", PLANS)
 def test_only_the_names_differ_from_what_the_recipe_drew(unit):
     """Numbers, keys and reasons are the recipe's; the given name used alone is renamed as well."""

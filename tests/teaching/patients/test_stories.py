@@ -168,6 +168,7 @@ def objected(group: str, story: Vignette, count: int) -> Counter[str]:
     return found
 
 
+@pytest.mark.slow
 @BY_STORY
 def test_forty_patients_of_a_story_meet_no_objection(group: str, story: Vignette):
     assert objected(group, story, 40) == {}

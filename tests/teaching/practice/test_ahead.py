@@ -35,6 +35,7 @@ def test_the_key_is_the_librarys_reading_of_the_gas_as_the_screen_shows_it(name:
         assert topic.believe(SOUND.read(BloodGas(**shown))) == case.key, case.before
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_before_an_answer_nothing_is_told_and_after_it_all_is(name: str):
     for case in few(name).cases:
@@ -58,6 +59,7 @@ def test_every_wish_of_every_step_has_as_many_cases_as_asked_for(name: str):
     assert set(counts.values()) == {3}
 
 
+@pytest.mark.slow
 def test_a_wish_tells_each_history_once_before_one_again():
     for wish in range(4):
         stories = [case.story for case in ahead("primary disorder", 8).cases

@@ -68,6 +68,7 @@ def test_what_is_meant_to_come_first_does_whatever_is_drawn(state):
                 assert drawn.why[word] not in ("", drawn.found.reason)
 
 
+@pytest.mark.slow
 @by_state
 def test_it_comes_first_beside_every_other_option_at_once(state):
     scene = of(state)[0].scene
@@ -160,6 +161,7 @@ def test_the_same_seed_draws_the_same_scene():
     assert first == again
 
 
+@pytest.mark.slow
 def test_two_hundred_presses_bring_new_stories_and_seldom_one_finding_twice_in_a_row():
     run, met = SceneRun("Saltmere"), []
     for turn in range(200):

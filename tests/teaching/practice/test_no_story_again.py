@@ -42,6 +42,7 @@ def first_repeat(stories: tuple[str, ...]) -> int:
                 len(stories))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", PRACTICES)
 @pytest.mark.parametrize("seed", ["Saltmere", "Harbor Lane"])
 def test_all_stories_of_a_step_come_before_one_comes_again(name: str, seed: str):
@@ -58,6 +59,7 @@ def test_after_a_round_all_come_again_as_often_as_each_other(name: str):
     assert set(times.values()) == {DRAWN // size}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", PRACTICES)
 @pytest.mark.parametrize("right", [True, False])
 def test_nothing_comes_again_soon(name: str, right: bool):
@@ -66,11 +68,13 @@ def test_nothing_comes_again_soon(name: str, right: bool):
         assert story not in stories[max(0, place - APART):place]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", PRACTICES)
 def test_who_goes_up_the_steps_meets_new_stories_too(name: str):
     assert first_repeat(told(name, "Saltmere", right=True)) >= min(30, LEAST.get(name, 30))
 
 
+@pytest.mark.slow
 def test_a_scene_of_another_step_says_so():
     run = SceneRun("Saltmere")
     for _ in _scenes(0):

@@ -70,6 +70,7 @@ class Coins(Run[int]):
         return str(case)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("right", [0.5, 0.8])
 def test_the_worked_out_chance_is_that_of_the_runs(right: float) -> None:
     """400 played sittings: within 4 standard errors of the chain (at most 0.1)."""

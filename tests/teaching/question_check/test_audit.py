@@ -47,6 +47,7 @@ def test_there_are_forty_faulty_and_twenty_sound_questions(faulty: Audit) -> Non
     assert len(audit_file(SOUND).questions) == 20
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "kind", "line"), planted(),
                          ids=[f"{name} {kind}" for name, kind, _ in planted()])
 def test_every_planted_fault_is_found_on_its_line(
@@ -126,6 +127,7 @@ _PIECES = ("pH 7.28", "PaCO2 66 mmHg", "HCO3 -30", "A. respiratory acidosis", "B
            "A. pH 7.3, PaCO2 0 mmHg, HCO3 1 mmol/L", "What is the anion gap?", "A. 12", "B. 13")
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None)
 @given(st.lists(st.one_of(st.sampled_from(_PIECES), st.text(max_size=6)), max_size=40)
        .flatmap(lambda parts: st.sampled_from((" ", "\n", ", ")).map(lambda j: j.join(parts))))

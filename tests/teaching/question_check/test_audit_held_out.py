@@ -57,6 +57,7 @@ def audits() -> dict[tuple[str, str], Audit]:
             if path.name != "planted.csv"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "file", "question", "sort", "line"), EVERY)
 def test_every_planted_fault_is_found_on_its_line(
         audits: dict[tuple[str, str], Audit], name: str, file: str, question: str, sort: str,
@@ -66,6 +67,7 @@ def test_every_planted_fault_is_found_on_its_line(
     assert {(kind, line) for kind in KINDS[sort]} & found, found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SIZES)
 def test_sound_questions_pass_without_a_false_alarm(
         audits: dict[tuple[str, str], Audit], name: str) -> None:

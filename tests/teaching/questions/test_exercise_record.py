@@ -4,6 +4,7 @@ from __future__ import annotations
 import json
 from dataclasses import fields
 
+import pytest
 from for_each import for_each
 
 from acidbase_lib.teaching.questions.exercise_record import exercise_of, record_of
@@ -11,6 +12,7 @@ from acidbase_lib.teaching.questions.question_file import sitting_ids, unit_ids
 from acidbase_lib.teaching.unit import open_unit
 
 
+@pytest.mark.slow
 @for_each([*unit_ids(), *sitting_ids()])
 def test_every_exercise_comes_back_as_it_was(unit_id: str) -> None:
     for exercise in open_unit(unit_id, form=3):

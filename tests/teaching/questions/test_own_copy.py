@@ -67,6 +67,7 @@ def at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+@pytest.mark.slow
 @for_each(unit_ids())
 def test_todays_course_asks_what_the_kit_draws(unit_id: str) -> None:
     path = REPOSITORY / "course" / unit_id / f"{unit_id}.ipynb"

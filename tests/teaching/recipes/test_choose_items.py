@@ -45,6 +45,7 @@ def test_the_choice_tells_every_pair_apart_where_it_can() -> None:
     assert table.below(3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", ["01_ranges", pytest.param("05_oxygenation",
                                                             marks=pytest.mark.slow)])
 def test_two_choices_as_good_are_told_apart_by_their_place_and_not_by_rounding(unit: str) -> None:

@@ -16,6 +16,8 @@ from acidbase_lib.teaching.questions.question_file import (
 from acidbase_lib.teaching.recipes.deal import PICKS, deal, draw_order
 from acidbase_lib.teaching.unit import Unit, open_unit
 
+pytestmark = pytest.mark.slow
+
 EVERY = (*unit_ids(), *sitting_ids())
 QUICK = ("02_primary_disorder", "07_clinical_priority", "twelve_charts")
 EACH_UNIT = pytest.mark.parametrize("unit_id", [

@@ -40,6 +40,7 @@ def test_the_key_earns_full_marks_and_an_empty_answer_none(unit_id: str, form: i
         assert mark(exercise, parse_chart("", exercise.fields)).points == 0.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit_id", UNITS)
 def test_the_same_form_is_the_same_and_another_is_not(unit_id: str) -> None:
     first, again, other = (exercises(unit_id, form) for form in (3, 3, 4))
@@ -79,6 +80,7 @@ def test_key_letters_are_dealt_out_evenly() -> None:
 PRINTED = re.compile(r"pH[ |]+(\d\.\d\d)\W+PaCO2[ |]+(\d+) mmHg\W+bicarbonate[ |]+(\d+)")
 
 
+@pytest.mark.slow
 def test_every_drawn_gas_can_exist() -> None:
     """As printed: the three numbers fit the equilibrium, and the pH is on neither cut-off."""
     prompts = [exercise.prompt for form in (1, 2)

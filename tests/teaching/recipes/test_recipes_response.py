@@ -46,6 +46,7 @@ def lines(prompt: str) -> dict[str, tuple[float, ...]]:
 
 # --- unit 03 ----------------------------------------------------------------------
 
+@pytest.mark.slow
 def test_the_expected_paco2_is_winters_formula():
     """[Albert1967], rounded: 1.5 × bicarbonate + 8, ± 2. The key never needs the PaCO2 hidden."""
     for exercise in asked(U3, 6):
@@ -55,6 +56,7 @@ def test_the_expected_paco2_is_winters_formula():
         assert "PaCO2" not in gas
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("off", "points"), [(0, 1), (2, 1), (-2, 1), (2.5, 0), (-3, 0)])
 def test_a_number_counts_within_the_band_and_not_outside(off: float, points: float):
     exercise = asked(U3, 6)[0]
@@ -68,6 +70,7 @@ def test_the_usual_range_is_told_as_what_it_is():
     assert result.parts[0].suggests == (HELPER_IN_RANGE,)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("unit", "number"), [(U3, 7), (U4, 3)])
 def test_response_and_second_disorder_by_hand(unit: str, number: int):
     met = set()
@@ -82,6 +85,7 @@ def test_response_and_second_disorder_by_hand(unit: str, number: int):
     assert len(met) >= 2
 
 
+@pytest.mark.slow
 def test_one_half_of_a_linked_pair_earns_nothing():
     exercise = asked(U4, 3)[0]
     half = write_chart("q", exercise.fields, {"response": exercise.key["response"],

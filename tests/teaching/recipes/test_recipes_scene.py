@@ -29,6 +29,7 @@ SEEN = Observations(respiratory_rate=22, spo2=90, systolic_pressure=118, pulse=1
                     temperature=37.2, on_oxygen=True, consciousness="alert", scale=2)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", ["07_clinical_priority", "08_sitting"])
 def test_a_form_is_the_same_each_time_and_another_form_is_not(unit: str):
     once, again, other = (open_unit(unit, form=form) for form in (3, 3, 4))
@@ -53,6 +54,7 @@ def test_abcde_is_put_in_order():
         assert any(word in said for word in look.split("|")), said
 
 
+@pytest.mark.slow
 def test_the_letter_of_an_option_is_not_the_first_letter_of_anothers_name():
     """Airway, breathing, circulation: an option E that is the circulation teaches another order."""
     seen = 0
@@ -82,6 +84,7 @@ def test_two_slips_give_two_other_totals():
     assert set(SCORES) <= set(MISCONCEPTIONS)
 
 
+@pytest.mark.slow
 def test_each_scored_question_can_show_both_slips():
     for form in range(1, 20):
         exercise = open_unit("07_clinical_priority", form=form).exercises["q7-5"]
@@ -157,6 +160,7 @@ def test_a_cause_is_named_only_of_the_total_that_it_gives():
     assert seen >= 8
 
 
+@pytest.mark.slow
 def test_a_story_that_says_who_retains_co2_is_not_told_of_as_who_may():
     """Scenes of every unit: "retains CO2" in the story is never "may retain" in the reading."""
     told = 0

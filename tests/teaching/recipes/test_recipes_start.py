@@ -56,6 +56,7 @@ def test_every_option_is_what_somebody_believes(form: int):
         assert set(exercise.fields[0].words) == {exercise.key["answer"]} | (believed - {None})
 
 
+@pytest.mark.slow
 def test_letters_of_the_key_vary():
     keys = {e.key["answer"] for form in FORMS for e in thoughts(form) if e.id == "q0-3"}
     assert keys == set("ABCD")

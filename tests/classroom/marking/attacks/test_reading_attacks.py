@@ -84,6 +84,7 @@ def row_of(marks: ClassMarks, name: str) -> LearnerMarks:
     return next(row for row in marks.learners if row.learner == name)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("attack", ATTACKS, ids=lambda a: f"{a.group}: {a.name}")
 def test_it_gains_nothing_and_has_a_clear_state(
         attack: Attack, marked: tuple[Path, ClassMarks, Host, Host],
@@ -97,6 +98,7 @@ def test_it_gains_nothing_and_has_a_clear_state(
     assert (attack.state == NOT) == bool(row.why)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", LINKS)
 def test_what_is_no_plain_file_is_not_followed(
         name: str, marked: tuple[Path, ClassMarks, Host, Host],

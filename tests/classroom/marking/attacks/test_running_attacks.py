@@ -93,6 +93,7 @@ def listener() -> Iterator[socket.socket]:
         yield server
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("hostile", [
     pytest.param(one, id=one.name, marks=marks_of(one)) for one in HOSTILE])
 def test_hostile_code_gains_nothing_and_harms_nobody(
