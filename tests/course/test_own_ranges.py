@@ -31,6 +31,10 @@ from acidbase_lib.teaching.hour.screen import HourRun
 from acidbase_lib.teaching.hour.screen import view_of as view_of_hour
 from acidbase_lib.teaching.misconceptions.catalog import told_by
 from acidbase_lib.teaching.practice.bedside import SceneRun, view_of
+from acidbase_lib.teaching.practice.endless import PatientRun
+from acidbase_lib.teaching.practice.endless import view_of as view_of_patient
+from acidbase_lib.teaching.practice.topic import Topic
+from acidbase_lib.teaching.practice.topics import TOPICS
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.exercise_record import record_of
 from acidbase_lib.teaching.questions.question_file import load_plan, sitting_ids, unit_ids
@@ -151,6 +155,16 @@ def test_practice_scenes_are_the_schools() -> None:
         for seed in range(12):
             run = SceneRun(str(seed))
             assert not found_in(as_text(view_of(run)))
+
+
+@pytest.mark.parametrize("topic", TOPICS.values(), ids=lambda topic: topic.name)
+def test_practice_without_end_is_the_schools(topic: Topic) -> None:
+    with by_settings(SCHOOL):
+        for seed in range(3):
+            run = PatientRun(topic, str(seed))
+            before = view_of_patient(run)
+            run.answer(before["choices"][0]["word"])
+            assert not found_in(as_text([before, view_of_patient(run)]))
 
 
 @pytest.mark.parametrize("case", HOURS, ids=lambda case: case.name)
