@@ -1,9 +1,9 @@
 """Build the course as a web page that needs no server.
 
 It opens with a light page of practice, which works offline once opened, in
-OUT/practice. Every unit runs in the reader's browser. Put the folder on any web space.
-Nothing in it asks another host for anything, and a learner's answers stay in
-that learner's browser. To look at it here:
+OUT/practice. Every unit runs in the reader's browser. Put the folder on any
+web space. Nothing in it asks another host for anything, and a learner's
+answers stay in that learner's browser. To look at it here:
 python -m http.server --directory OUT --bind 127.0.0.1
 """
 from __future__ import annotations
