@@ -95,3 +95,22 @@ def test_the_picture_and_the_words_of_a_unit_show_by_themselves(blank):
                  "unit.glossary()", 'from acidbase_lib import show_picture\nshow_picture("a" + b)',
                  'from acidbase_lib import show_picture\nshow_picture("two_pushes"); x')
     assert plan(blank, cells)["starts"] == [0, 1, 2]
+
+
+SCHOOLS = ('from acidbase_lib import open_unit\n'
+           'unit = open_unit("ward_round", form=3, order="021", '
+           'questions="text.0123456789ab.eNpL_-TE0tQ=="')
+
+
+@pytest.mark.parametrize(("rest", "known"), [
+    (")", True), (""", school='{"hco3": [21, 28], "name": "St\\\\u00e9"}')""", True),
+    (""", school='a\\'')""", False), (""", school='a'+b')""", False),
+    (""", school='a', x=f()')""", False), ("""), f(""", False)])
+def test_a_schools_own_unit_is_known_and_a_disguise_is_not(blank, rest, known):
+    assert (plan(blank, code(SCHOOLS + rest))["what"] == "setup") is known
+
+
+def test_packed_questions_are_known_by_their_signs_alone(blank):
+    for sign in ('"', "\\", "'", " ", "(", "\n"):
+        text = SCHOOLS.replace("eNpL", f"eN{sign}L") + ")"
+        assert plan(blank, code(text))["what"] != "setup", sign

@@ -6,7 +6,11 @@
 
 const SETUP = new RegExp("^from acidbase_lib import open_unit\\nunit = open_unit\\("
   + '"([0-9a-z_]{1,60})", form=([1-9][0-9]{0,5})(?:, picks="([0-9a-z]{1,99})")?'
-  + '(?:, order="([0-9a-z]{1,99})")?(?:, counts="(?:first try|last try|mended half)")?\\)$');
+  + '(?:, order="([0-9a-z]{1,99})")?(?:, counts="(?:first try|last try|mended half)")?'
+  // a school's own questions, packed, and its settings: no quotation mark that ends them, and
+  // backslashes in pairs alone, which are no escape
+  + '(?:, questions="(?:text|toml)\\.[0-9a-f]{12}\\.[A-Za-z0-9_=-]{1,400000}")?'
+  + "(?:, school='(?:[ -&(-\\[\\]-~]|\\\\\\\\){1,4000}')?\\)$");
 const HOME = /^from acidbase_lib import open_home\nopen_home\(\)$/;
 // What follows an answer's first line is data: the magic of the kit's own unit reads it. The first line
 // itself is not: IPython puts values in for {...} and $... in it.
