@@ -1,8 +1,9 @@
 """What a unit says in a notebook: shown as text and HTML, or printed where there is none."""
 from __future__ import annotations
 
-from html import escape
 from typing import Any
+
+from acidbase_lib.teaching.escaping import escape
 
 Bundle = dict[str, Any]  # what to show, by MIME type
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 from base64 import b64encode
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from html import escape
 from types import MappingProxyType
 from typing import Final
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.teaching.escaping import escape
 from acidbase_lib.teaching.theme import PALETTE, table
 
 from .svg import Figure

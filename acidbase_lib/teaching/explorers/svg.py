@@ -2,8 +2,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from html import escape
 from typing import Final
+
+from acidbase_lib.teaching.escaping import escape
 
 WIDTH: Final = 440  # of every figure; a page shrinks or widens the whole
 

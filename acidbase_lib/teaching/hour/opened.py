@@ -1,8 +1,11 @@
 """The practice that a topic's name opens, the hour at the bedside among them."""
 from __future__ import annotations
 
-from acidbase_lib.teaching.memory.remembered import Remembered
-from acidbase_lib.teaching.practice.run import PracticeScreen
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.memory.remembered import Remembered
+    from acidbase_lib.teaching.practice.run import PracticeScreen
 
 
 def open_practice(topic: str, memory: Remembered | None = None) -> PracticeScreen:

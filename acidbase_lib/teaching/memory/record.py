@@ -11,10 +11,11 @@ from typing import Any, Final
 
 from acidbase_lib.teaching.whole_file import read_whole
 
+from .sure import SURE
+
 FILE: Final = "my_practice.jsonl"
 FORMAT: Final = 1
 LARGEST: Final = 20_000_000  # of a record that is read [bytes]
-SURE: Final = ("sure", "not sure", "a guess")
 _HEAD: Final = {"practice record": FORMAT,
                 "note": "What you practiced, for you alone. Nothing sends it anywhere. "
                         "You may read or delete this file."}

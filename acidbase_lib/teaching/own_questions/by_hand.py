@@ -16,13 +16,12 @@ from acidbase_lib.teaching.patients.cases import draw_case
 from acidbase_lib.teaching.questions.exercise import Answers, Exercise, ExerciseKind
 from acidbase_lib.teaching.questions.fields import Choice, Field
 from acidbase_lib.teaching.questions.prompt import prompt_text
-from acidbase_lib.teaching.questions.question_file import Question, UnitError
+from acidbase_lib.teaching.questions.question_file import BY_HAND, Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .ideas import idea_called
 from .wish import GAS, PATIENT
 
-RECIPE: Final = "written by hand"
 _LETTERS: Final = "ABCDEFGH"
 _PH = re.compile(r"\bpH\D{0,12}\d")
 #: Options that speak of others by their letter or their place keep the order they were written in.
@@ -36,7 +35,7 @@ def written_by_hand(question: Question, draw: SeededRandom) -> Exercise:
     """A question in its author's own words; a gas is drawn where the stem wishes for one."""
     written = question.more.get("written")
     if not isinstance(written, WrittenQuestion):
-        raise UnitError(f"{question.id}: the recipe {RECIPE!r} is for questions in plain text.")
+        raise UnitError(f"{question.id}: the recipe {BY_HAND!r} is for questions in plain text.")
     stem = _stem(written, question, draw)
     options = _dealt(written, question, draw)
     kind, fields, key, reasons, within = _answer(written, options)

@@ -13,9 +13,8 @@ from acidbase_lib.teaching.handwritten.question_sheet import (
     WrittenQuestion,
 )
 from acidbase_lib.teaching.patients.cases import CaseRequestError
-from acidbase_lib.teaching.questions.question_file import Question, UnitPlan
+from acidbase_lib.teaching.questions.question_file import BY_HAND, Question, UnitPlan
 
-from .by_hand import RECIPE
 from .faults import Fault, OwnUnitError
 from .ideas import idea_called, nearest_idea
 from .wish import GAS, PATIENT, odd_braces, wish_in
@@ -50,7 +49,7 @@ def plan_of_text(unit_id: str, text: str, where: str) -> UnitPlan:
 def _question(place: int, written: WrittenQuestion) -> Question:
     wish = GAS.search(written.text)
     more: Mapping[str, Any] = MappingProxyType({"written": written})
-    return Question(f"q{place}", RECIPE, written.other.points, written.text,
+    return Question(f"q{place}", BY_HAND, written.other.points, written.text,
                     (MappingProxyType(wish_in(wish[1])),) if wish else (), more)
 
 

@@ -2,13 +2,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from acidbase_lib.teaching.memory.remembered import Remembered
+if TYPE_CHECKING:
+    from acidbase_lib.teaching.memory.remembered import Remembered
 
-from .bedside import CLINICAL_PRIORITY, ScenePractice
-from .endless import Practice
-from .run import PracticeScreen
-from .whole_gas import WHOLE_GAS, WholeGasPractice
+    from .run import PracticeScreen
 
 _HOME = "home.ipynb"
 
@@ -21,10 +20,17 @@ def begin(topic: str, memory: Remembered | None = None) -> PracticeScreen:
     ValueError
         If there is no such topic; the message lists those there are.
     """
-    if topic == CLINICAL_PRIORITY:
+    # each is loaded only when it is asked for: a unit's kernel stays small
+    if topic == "clinical priority":
+        from .bedside import ScenePractice
+
         return ScenePractice(memory=memory)
-    if topic == WHOLE_GAS:
+    if topic == "the whole gas":
+        from .whole_gas import WholeGasPractice
+
         return WholeGasPractice(memory=memory)
+    from .endless import Practice
+
     return Practice(topic, memory=memory)
 
 
@@ -35,4 +41,8 @@ def memory_beside(unit_folder: Path) -> Remembered | None:
     behind. A unit's own folder may be handed in whole.
     """
     home = unit_folder.absolute().parent
-    return Remembered(home).refresh() if (home / _HOME).is_file() else None
+    if not (home / _HOME).is_file():
+        return None
+    from acidbase_lib.teaching.memory.remembered import Remembered
+
+    return Remembered(home).refresh()

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
 import traitlets
 
 from acidbase_lib.caution import CAUTION
-from acidbase_lib.teaching.memory.record import SURE
+from acidbase_lib.teaching.memory.sure import SURE
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset

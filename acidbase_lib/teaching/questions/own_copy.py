@@ -6,7 +6,6 @@ import os
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from html import unescape
 from pathlib import Path
 from typing import Any, Final
 
@@ -150,5 +149,7 @@ def is_of_another(prompt: str, text: str) -> bool:
 
 def _words(prompt: str) -> list[str]:
     """A prompt's words, however its table and its emphasis are written."""
+    from html import unescape  # half a megabyte of names, which most kernels never need
+
     plain = unescape(_TAG.sub(" ", _CAPTION.sub(" ", prompt)))
     return _MARKS.sub(" ", " ".join(what_it_says(plain))).split()

@@ -79,6 +79,7 @@ class UnitPlan:
 
 _NAME = re.compile(r"[A-Za-z0-9_-]{1,80}")
 LONGEST = 1_000_000  # of a question file [characters]
+BY_HAND = "written by hand"  # the recipe of a question that somebody wrote
 _VERY_DEEP = re.compile(  # a.b.c: reading such a name takes square time
     r"""(?<![\w"'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){20}""")
 _OWN = {"id", "recipe", "points", "stem", "wishes", "variants"}

@@ -5,11 +5,15 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from acidbase_lib.teaching.own_questions.by_hand import RECIPE as BY_HAND
-from acidbase_lib.teaching.own_questions.by_hand import written_by_hand
 from acidbase_lib.teaching.patients.people_names import deal_names, namesakes, recast
 from acidbase_lib.teaching.questions.exercise import Exercise
-from acidbase_lib.teaching.questions.question_file import Question, UnitError, UnitPlan, unit_ids
+from acidbase_lib.teaching.questions.question_file import (
+    BY_HAND,
+    Question,
+    UnitError,
+    UnitPlan,
+    unit_ids,
+)
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .beyond import only_the_gap_speaks, say_why, two_histories, where_it_is_silent, which_cannot_be
@@ -70,6 +74,14 @@ from .start import first_thought, what_it_shows
 from .statements import tell_in_one
 from .whole_chart import chart_the_patient
 
+
+def _written_by_hand(question: Question, draw: SeededRandom) -> Exercise:
+    """A question in its author's own words; only a school that has its own pays for it."""
+    from acidbase_lib.teaching.own_questions.by_hand import written_by_hand
+
+    return written_by_hand(question, draw)
+
+
 RECIPES: Mapping[str, Callable[..., Exercise]] = MappingProxyType({
     "name the disorder": name_the_disorder,
     "read in parts": read_in_parts,
@@ -126,7 +138,7 @@ RECIPES: Mapping[str, Callable[..., Exercise]] = MappingProxyType({
     "chart the patient": chart_the_patient,
     "which statement holds": which_statement_holds,
     "true or false": true_or_false,
-    BY_HAND: written_by_hand,
+    BY_HAND: _written_by_hand,
 })
 
 _REDRAWS = 40  # of a question in which two people share a name

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from html import escape
 from typing import TYPE_CHECKING, Any, Protocol
 
+from acidbase_lib.teaching.escaping import escape
 from acidbase_lib.teaching.questions.answer_text import HOW_SURE, ChartAnswer, show_value
 from acidbase_lib.teaching.questions.fields import Field
 from acidbase_lib.teaching.questions.first_try import asked_for

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from html import escape
 from secrets import token_hex
 from typing import Any
 
 import anywidget
 import traitlets
 from IPython.core.getipython import get_ipython
+
+from acidbase_lib.teaching.escaping import escape
 
 from .front_end import names_its_cells, request_of
 
