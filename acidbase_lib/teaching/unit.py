@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from gc import collect
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -10,7 +11,7 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import by_settings, in_force, stay_with
 from acidbase_lib.teaching.feedback.review import fared, review_lines
-from acidbase_lib.teaching.own_questions.carried import plan_called
+from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
 from acidbase_lib.teaching.questions.carried_settings import settings_of
@@ -294,5 +295,6 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
         from acidbase_lib.teaching.widgets.opens_ready import say_how_to_show
 
         unit.cells = register(shell, AllThatIsAsked(unit) if unit.unmarked else unit)
+        collect()  # each class with slots left its first version behind: a megabyte in all
         say_how_to_show(shell)
     return unit

@@ -36,7 +36,7 @@ from acidbase_lib.classroom.released_course import template_at_hand as template_
 from acidbase_lib.classroom.released_course import template_of as template_of
 from acidbase_lib.classroom.short_names import ELSEWHERE, forms_folder, unit_called
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
-from acidbase_lib.teaching.own_questions.carried import plan_called
+from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.authored_key import with_key
 from acidbase_lib.teaching.questions.which_try import COUNTS, MENDED_HALF
 from acidbase_lib.teaching.recipes.book import candidates

@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
-from difflib import get_close_matches
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
@@ -241,6 +240,8 @@ def _known(field: str, word: object, known: Iterable[str]) -> None:
     if word is None and field not in ("kind", "scene"):
         return
     if word not in words:
+        from difflib import get_close_matches  # only a slip pays for it
+
         near = get_close_matches(str(word), words, 1)
         hint = f"; did you mean {near[0]!r}?" if near else ""
         raise SceneError(f"{field}: {word!r} is not one of {', '.join(words)}{hint}")

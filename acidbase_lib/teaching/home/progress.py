@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from acidbase_lib.reading.settings_in_force import by_settings
-from acidbase_lib.teaching.own_questions.carried import plan_called
+from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.answer_text import LONGEST
 from acidbase_lib.teaching.questions.carried_settings import settings_of
 from acidbase_lib.teaching.questions.own_copy import is_of_another

@@ -16,14 +16,12 @@ import re
 import zlib
 from dataclasses import replace
 from functools import lru_cache
-from pathlib import Path
 from typing import Final
 
 from acidbase_lib.teaching.questions.question_file import (
     LONGEST,
     UnitError,
     UnitPlan,
-    load_plan,
     read_plan,
     unit_ids,
 )
@@ -103,11 +101,6 @@ def unpack(word: str) -> tuple[str, str]:
         raise UnitError("The questions that this notebook carries in its setup cell were changed "
                         "or cut off. Open a fresh copy of it and copy your answers into "
                         "it.") from None
-
-
-def plan_called(unit_id: str, folder: Path | None = None, questions: str = "") -> UnitPlan:
-    """Return the plan of the kit's own unit, or of the questions that a notebook carries."""
-    return carried_plan(unit_id, questions) if questions else load_plan(unit_id, folder)
 
 
 @lru_cache(maxsize=16)

@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import lru_cache
 from typing import Any, Final
 
@@ -276,6 +275,8 @@ def _word(name: str, given: Any, words: dict[str, str]) -> str:
     folded = " ".join(given.casefold().replace("aem", "em").split())
     if folded in words:
         return words[folded]
+    from difflib import get_close_matches  # only a slip pays for it
+
     near = get_close_matches(folded, words, 1, 0.6)
     hint = f" Did you mean {words[near[0]]!r}?" if near else ""
     raise CaseRequestError(f"{name} is one of {known}, not {given!r}.{hint}")

@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from types import MappingProxyType
 
 from .fields import Field, Value
@@ -255,6 +254,8 @@ def _stray(line: AnswerLine, fields: Sequence[Field], names: Mapping[str, Field]
         return Problem("", line.number, line.value[:80],
                        f"Line {line.number}, {line.value[:60]!r}, has no colon. "
                        f"Write the field, a colon, then your answer. The fields are: {asked}.")
+    from difflib import get_close_matches  # only a slip pays for it
+
     near = get_close_matches(fold(line.field)[:LONGEST_WORD], names, n=1, cutoff=0.6)
     meant = names[near[0]].name if near else None
     question = f" Did you mean {meant!r}?" if meant else ""

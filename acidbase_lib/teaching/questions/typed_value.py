@@ -4,7 +4,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from difflib import get_close_matches
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -58,6 +57,8 @@ def _one(field: Field, text: str) -> Value:
         raise NotUnderstoodError(
             f"{field.name}: {text[:60]!r} may mean {field.told_by.otherwise!r} or "
             f"{field.told_by.then!r}. Write which, or answer {field.told_by.field!r} first.")
+    from difflib import get_close_matches  # only a slip pays for it
+
     near = get_close_matches(wanted[:LONGEST_WORD], table, n=1, cutoff=0.6)
     meant = table[near[0]] if near else None
     odd = " Some of its letters belong to another alphabet." if has_lookalikes(text) else ""

@@ -3,7 +3,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from importlib import import_module
 from types import MappingProxyType
+from typing import Final
 
 from acidbase_lib.teaching.patients.people_names import deal_names, namesakes, recast
 from acidbase_lib.teaching.questions.exercise import Exercise
@@ -16,130 +18,88 @@ from acidbase_lib.teaching.questions.question_file import (
 )
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from .beyond import only_the_gap_speaks, say_why, two_histories, where_it_is_silent, which_cannot_be
-from .causes import (
-    all_causes_that_fit,
-    explain_the_cause,
-    gas_for_the_story,
-    order_by_gap,
-    sort_the_causes,
-    tell_of_a_cause,
-    work_out_the_gap,
-)
 from .deal import PICKS
-from .facts import true_or_false, which_statement_holds
-from .many_patients import all_gases_that, order_by_ph, sort_the_patients, which_gas_fits
-from .measuring import convert_pressure, hydrogen_ion_change, what_is_calculated
-from .one_patient import (
-    choose_the_label,
-    find_the_slip,
-    name_the_disorder,
-    read_in_parts,
-    strike_out_by_ph,
-)
-from .oxygen import (
-    all_at_risk,
-    choose_the_target,
-    find_the_oxygen_slip,
-    order_by_ratio,
-    read_the_oxygen,
-    sort_by_failure,
-    work_out_the_gradient,
-)
-from .ranges import (
-    find_the_slip_in_the_numbers,
-    read_a_vein,
-    sort_the_numbers,
-    state_each_number,
-)
-from .response import (
-    choose_with_compensation,
-    name_the_compensation,
-    read_to_compensation,
-    response_and_second,
-    slip_in_compensation,
-    slip_in_response,
-    where_paco2_belongs,
-)
-from .scene import (
-    early_warning_total,
-    first_and_why,
-    in_order_of_abcde,
-    what_first,
-    what_to_report,
-    which_part,
-    written_call,
-)
-from .start import first_thought, what_it_shows
-from .statements import tell_in_one
-from .whole_chart import chart_the_patient
 
 
-def _written_by_hand(question: Question, draw: SeededRandom) -> Exercise:
-    """A question in its author's own words; only a school that has its own pays for it."""
-    from acidbase_lib.teaching.own_questions.by_hand import written_by_hand
+class Book(Mapping[str, Callable[..., Exercise]]):
+    """Recipes by their names; a recipe's module is loaded when it is first cooked from.
 
-    return written_by_hand(question, draw)
+    So a unit's kernel holds the recipes of that unit alone.
+    """
+
+    def __init__(self, places: Mapping[str, str]) -> None:
+        self._places = places
+
+    def __getitem__(self, name: str) -> Callable[..., Exercise]:
+        module, _, function = self._places[name].rpartition(".")
+        recipe: Callable[..., Exercise] = getattr(import_module(module, __package__), function)
+        return recipe
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._places)
+
+    def __len__(self) -> int:
+        return len(self._places)
 
 
-RECIPES: Mapping[str, Callable[..., Exercise]] = MappingProxyType({
-    "name the disorder": name_the_disorder,
-    "read in parts": read_in_parts,
-    "choose the label": choose_the_label,
-    "strike out by pH": strike_out_by_ph,
-    "find the slip": find_the_slip,
-    "which gas fits": which_gas_fits,
-    "all gases that": all_gases_that,
-    "sort the patients": sort_the_patients,
-    "order by pH": order_by_ph,
-    "name the compensation": name_the_compensation,
-    "read to the compensation": read_to_compensation,
-    "choose with compensation": choose_with_compensation,
-    "where PaCO2 belongs": where_paco2_belongs,
-    "response and second disorder": response_and_second,
-    "slip in the compensation": slip_in_compensation,
-    "slip in the response": slip_in_response,
-    "where the shortcut is silent": where_it_is_silent,
-    "two histories": two_histories,
-    "only the gap speaks": only_the_gap_speaks,
-    "which cannot be": which_cannot_be,
-    "say why": say_why,
-    "sort the numbers": sort_the_numbers,
-    "state each number": state_each_number,
-    "convert the pressure": convert_pressure,
-    "hydrogen ion change": hydrogen_ion_change,
-    "what is calculated": what_is_calculated,
-    "read a vein": read_a_vein,
-    "find the slip in the numbers": find_the_slip_in_the_numbers,
-    "what it shows": what_it_shows,
-    "first thought": first_thought,
-    "what first": what_first,
-    "first and why": first_and_why,
-    "what to report": what_to_report,
-    "which part of judgment": which_part,
-    "in order of ABCDE": in_order_of_abcde,
-    "early warning total": early_warning_total,
-    "written call": written_call,
-    "read the oxygen": read_the_oxygen,
-    "work out the gradient": work_out_the_gradient,
-    "sort by failure": sort_by_failure,
-    "order by ratio": order_by_ratio,
-    "choose the target": choose_the_target,
-    "all at risk": all_at_risk,
-    "find the oxygen slip": find_the_oxygen_slip,
-    "tell of a cause": tell_of_a_cause,
-    "tell of a cause in one": tell_in_one,
-    "sort the causes": sort_the_causes,
-    "work out the gap": work_out_the_gap,
-    "order by gap": order_by_gap,
-    "all causes that fit": all_causes_that_fit,
-    "gas for the story": gas_for_the_story,
-    "explain the cause": explain_the_cause,
-    "chart the patient": chart_the_patient,
-    "which statement holds": which_statement_holds,
-    "true or false": true_or_false,
-    BY_HAND: _written_by_hand,
-})
+RECIPES: Final = Book(MappingProxyType({
+    "name the disorder": ".one_patient.name_the_disorder",
+    "read in parts": ".one_patient.read_in_parts",
+    "choose the label": ".one_patient.choose_the_label",
+    "strike out by pH": ".one_patient.strike_out_by_ph",
+    "find the slip": ".one_patient.find_the_slip",
+    "which gas fits": ".many_patients.which_gas_fits",
+    "all gases that": ".many_patients.all_gases_that",
+    "sort the patients": ".many_patients.sort_the_patients",
+    "order by pH": ".many_patients.order_by_ph",
+    "name the compensation": ".response.name_the_compensation",
+    "read to the compensation": ".response.read_to_compensation",
+    "choose with compensation": ".response.choose_with_compensation",
+    "where PaCO2 belongs": ".response.where_paco2_belongs",
+    "response and second disorder": ".response.response_and_second",
+    "slip in the compensation": ".response.slip_in_compensation",
+    "slip in the response": ".response.slip_in_response",
+    "where the shortcut is silent": ".beyond.where_it_is_silent",
+    "two histories": ".beyond.two_histories",
+    "only the gap speaks": ".beyond.only_the_gap_speaks",
+    "which cannot be": ".beyond.which_cannot_be",
+    "say why": ".beyond.say_why",
+    "sort the numbers": ".ranges.sort_the_numbers",
+    "state each number": ".ranges.state_each_number",
+    "convert the pressure": ".measuring.convert_pressure",
+    "hydrogen ion change": ".measuring.hydrogen_ion_change",
+    "what is calculated": ".measuring.what_is_calculated",
+    "read a vein": ".ranges.read_a_vein",
+    "find the slip in the numbers": ".ranges.find_the_slip_in_the_numbers",
+    "what it shows": ".start.what_it_shows",
+    "first thought": ".start.first_thought",
+    "what first": ".scene.what_first",
+    "first and why": ".scene.first_and_why",
+    "what to report": ".scene.what_to_report",
+    "which part of judgment": ".scene.which_part",
+    "in order of ABCDE": ".scene.in_order_of_abcde",
+    "early warning total": ".scene.early_warning_total",
+    "written call": ".scene.written_call",
+    "read the oxygen": ".oxygen.read_the_oxygen",
+    "work out the gradient": ".oxygen.work_out_the_gradient",
+    "sort by failure": ".oxygen.sort_by_failure",
+    "order by ratio": ".oxygen.order_by_ratio",
+    "choose the target": ".oxygen.choose_the_target",
+    "all at risk": ".oxygen.all_at_risk",
+    "find the oxygen slip": ".oxygen.find_the_oxygen_slip",
+    "tell of a cause": ".causes.tell_of_a_cause",
+    "tell of a cause in one": ".statements.tell_in_one",
+    "sort the causes": ".causes.sort_the_causes",
+    "work out the gap": ".causes.work_out_the_gap",
+    "order by gap": ".causes.order_by_gap",
+    "all causes that fit": ".causes.all_causes_that_fit",
+    "gas for the story": ".causes.gas_for_the_story",
+    "explain the cause": ".causes.explain_the_cause",
+    "chart the patient": ".whole_chart.chart_the_patient",
+    "which statement holds": ".facts.which_statement_holds",
+    "true or false": ".facts.true_or_false",
+    BY_HAND: "acidbase_lib.teaching.own_questions.by_hand.written_by_hand",
+}))
 
 _REDRAWS = 40  # of a question in which two people share a name
 
