@@ -200,7 +200,8 @@ def co_halves(fio2: float) -> float:
 def _team_acts(body: HourBody, state: HourState) -> HourState:
     """What a team does, in a few words: it supports, steers oxygen, and keeps the drugs going."""
     aim = _FULL if "carbon monoxide" in body.history else (
-        0.28 if oxygen_target(body.history).co2_risk else max(min(state.fio2, 0.6), 0.4))
+        0.28 if oxygen_target(body.history).co2_risk else min(state.fio2, 0.6)
+        if _spo2(body, state) >= 94 else max(min(state.fio2, 0.6), 0.4))
     weak = state.paco2 > body.usual_paco2 + 8 or body.tires > 0
     return replace(
         state, support=state.support or weak, fio2=aim, drip=True,

@@ -79,4 +79,5 @@ def call() -> Step:
 
 
 def paper(text: str, minutes: int = 15) -> Step:
-    return Step(Option(text, "document"), minutes, "Time has passed; nothing was done.")
+    return Step(Option(text, "document"), minutes, "Time has passed; you did nothing for what "
+                "threatens.")

@@ -34,7 +34,9 @@ RETAINER: Final = HourCase(
     keep=("With a CO2 risk oxygen has a target, <<oxygen_target_co2_risk>>, and too much is turned "
           "down in steps.",
           "Taken off at once, it leaves low oxygen in the place of high CO2.",
-          "Sleepiness on oxygen is looked at, not left: CO2 shows in a gas, not on the probe."),
+          "Sleepiness on oxygen is looked at, not left: CO2 shows in a gas, not on the probe. If "
+          "pH stays below 7.35 with a high CO2, the team judges support by mask (BTS/ICS "
+          "guideline, Thorax 2016)."),
     shows=("respiratory_rate", "spo2", "pulse", "consciousness", "ph", "paco2", "hco3"),
     vary={"paco2": (81, 87)})
 
@@ -48,22 +50,25 @@ OPIOID: Final = HourCase(
     steps={
         "breaths": Step(Option("Shout for help and support the breaths with bag and mask",
                                "ventilatory support"), 3,
-                        "The chest rises with each breath you give. A colleague brings naloxone.",
+                        "The chest rises with each breath you give. A colleague stops the pump and "
+                        "brings naloxone.",
                         {"support": True, "fio2": 0.6, "device": "mask ventilation"}, team=6,
                         while_true=lambda state: not (state.support or state.antidote)),
         "naloxone": Step(Option("Give the prescribed naloxone", "drug", acts_on="breathing"), 5,
-                         "Naloxone is in; the pump has been stopped.",
+                         "Naloxone is in; you watch whether the breaths hold.",
                          ends={"antidote": NALOXONE_LASTS, "support": False},
                          while_true=lambda state: not state.antidote),
         "up": Step(Option("Put on a reservoir mask at 15 L/min and watch", "oxygen up"), 10,
                    "The mask is on; the chest hardly moves.",
                    {"fio2": 0.8, "device": "reservoir mask"},
-                   while_true=lambda state: state.device == "air"),
+                   why="A mask does not move air: SpO2 may rise while CO2 climbs and the breathing "
+                       "stops.", while_true=lambda state: state.device == "air"),
         LOOK: look(), "call": call(), "rest": paper("Note the last dose, and let {them} sleep"),
     },
     keep=("Breaths come before the antidote: air that does not move carries no oxygen.",
           "Oxygen alone hides it: SpO2 can rise while CO2 goes on rising.",
-          "Naloxone wears off sooner than most opioids, so somebody stays and looks again."),
+          "Naloxone wears off sooner than most opioids, so somebody stays and looks again. It is "
+          "aimed at enough breathing, not at full wakefulness."),
     shows=("respiratory_rate", "spo2", "pulse", "consciousness", "ph", "paco2", "hco3"),
     vary={"paco2": (70, 77)})
 
@@ -77,7 +82,8 @@ ASTHMATIC: Final = HourCase(
     start=HourState(0, 4.8, 41, 0.45, "simple mask"),
     steps={
         "team": Step(Option("Call the emergency team, and stay", "call for help"), 2,
-                     "The team is on its way. You stay.", team=6,
+                     "The team is on its way. The prescribed treatment and the oxygen go on. You "
+                     "stay.", team=6,
                      while_true=lambda state: state.team is None),
         "up": Step(Option("Turn the oxygen up to 15 L/min and wait", "oxygen up"), 10,
                    "More oxygen comes in; no more air moves.",
@@ -86,12 +92,15 @@ ASTHMATIC: Final = HourCase(
         "calm": Step(Option("Give something that calms, to slow the breathing", "drug",
                             acts_on="comfort", prescribed=False), 5,
                      "{They} breathes less deeply.", {"held": 0.3},
+                     why="It can stop breathing that is only just enough, prescribed or not. Only "
+                         "a team ready to take over the breathing decides on it.",
                      while_true=lambda state: not state.held),
         LOOK: look(), "rest": paper("Chart the gas as normal, and let {them} rest", 30),
     },
     keep=("A PaCO2 in range in somebody who works this hard is a warning, not good news.",
           "The call comes before the breathing fails; oxygen does not move air.",
-          "Fewer breaths and less wheeze can mean that {they} is tired."),
+          "Fewer breaths and less wheeze can mean that {they} is tired. In this hour the numbers "
+          "settle because the team supports the breathing."),
     shows=("respiratory_rate", "spo2", "pulse", "consciousness", "ph", "paco2", "hco3"),
     vary={"paco2": (39, 43)})
 
@@ -109,14 +118,17 @@ POTASSIUM: Final = HourCase(
                         ends={"calcium": CALCIUM_LASTS}, team=10,
                         while_true=lambda state: not state.calcium),
         "insulin": Step(Option("Give the prescribed insulin with glucose", "drug",
-                               acts_on="cause"), 5, "Insulin and glucose are in.",
+                               acts_on="cause"), 5,
+                        "Insulin and glucose are in. Glucose may fall for hours: it is checked "
+                        "often.",
                         ends={"insulin": 60}, while_true=lambda state: not state.insulin),
         "again": Step(Option("Send a second sample and wait for it", "assess",
                              looks_at=("laboratory",)), 20, "The second sample says the same."),
         LOOK: look(), "call": call(), "rest": paper("Explain the diet, and chart it", 10),
     },
     keep=("Broad beats mean that potassium has reached the heart: calcium protects it first.",
-          "Calcium does not lower potassium; insulin with glucose does, over an hour.",
+          "Calcium does not lower potassium; insulin with glucose moves it into the cells for "
+          "hours. Here dialysis takes it out.",
           "What protects wears off: rhythm, potassium and glucose are looked at again."),
     shows=("respiratory_rate", "spo2", "pulse", "consciousness", "potassium", "glucose"),
     vary={"potassium": (6.8, 7.2)},
@@ -151,11 +163,15 @@ GLUCOSE: Final = HourCase(
     },
     keep=("A low glucose in somebody who is not awake is met as it is found.",
           "Nothing by mouth for somebody who may choke.",
-          "These tablets act for long: glucose falls again, so a drip runs and somebody checks."),
+          "These tablets act for long: glucose falls again, so a drip runs and somebody checks, "
+          "for a day or more."),
     shows=("respiratory_rate", "spo2", "pulse", "consciousness", "glucose"),
     vary={"glucose": (1.9, 2.5)},
     problem=lambda state: "cause" if state.glucose >= 4 and not state.drip else None)
 
+_CANNOT_TELL: Final = (
+    "SpO2 cannot tell here: the probe takes carbon monoxide for oxygen. Without much oxygen it "
+    "leaves the blood far more slowly.")
 MONOXIDE: Final = HourCase(
     name="carbon monoxide",
     age=(24, 70), ward="the emergency department",
@@ -171,18 +187,21 @@ MONOXIDE: Final = HourCase(
         "little": Step(Option("Start a cannula at 2 L/min and aim for <<oxygen_target>>",
                               "oxygen titrated", target=(94, 98)), 10, "The cannula is on.",
                        {"fio2": 0.28, "device": "nasal cannula"},
+                       why="Too little: SpO2 is no aim here, and a low flow washes carbon "
+                           "monoxide out far more slowly.",
                        while_true=lambda state: state.device != "nasal cannula"),
         "none": Step(Option("Go on without oxygen, because SpO2 is in range", "oxygen withheld"),
                      10, "{They} breathes room air.",
-                     while_true=lambda state: state.device == "air"),
+                     why=_CANNOT_TELL, while_true=lambda state: state.device == "air"),
         "off": Step(Option("Take the oxygen off, because SpO2 is in range", "oxygen withheld"),
                     10, "{They} breathes room air again.", {"fio2": 0.21, "device": "air"},
-                    while_true=lambda state: state.device != "air"),
+                    why=_CANNOT_TELL, while_true=lambda state: state.device != "air"),
         LOOK: look(), "call": call(), "rest": paper("Chart SpO2 as good, and let {them} rest"),
     },
     keep=("After carbon monoxide the probe reads too high: it takes it for oxygen.",
           "Oxygen washes it out: half is gone in about 74 minutes, on air in hours.",
-          "The mask stays on until the team decides, whatever the probe says."),
+          "The mask stays on until the team decides, whatever the probe says. A falling level "
+          "does not show that heart and brain are unharmed."),
     shows=("respiratory_rate", "spo2", "pulse", "consciousness"),
     vary={"cohb": (27, 33)})
 

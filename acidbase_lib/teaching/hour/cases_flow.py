@@ -48,7 +48,8 @@ INFECTION: Final = HourCase(
     steps={
         "fluid": Step(Option("Start the prescribed fluid and antibiotic, and call out for help",
                              "drug", acts_on="circulation"), 3,
-                      "Fluid and antibiotic run; help has been called.", {"fluid": True}, team=10,
+                      "Blood cultures are taken without delay; fluid and antibiotic run; help has "
+                      "been called.", {"fluid": True}, team=10,
                       while_true=lambda state: not state.fluid),
         "fever": Step(Option("Give the prescribed tablet for the fever, and let it work", "drug",
                              acts_on="comfort"), 15, "{They} sweats.",
@@ -59,7 +60,8 @@ INFECTION: Final = HourCase(
         "rest": paper("Complete the form, since SpO2 is in the target"),
     },
     keep=("A low pressure with a high lactate is finding enough.",
-          "Fluid and antibiotic run as prescribed, then somebody looks what they did.",
+          "Fluid and antibiotic run as prescribed, then somebody looks what they did. If the "
+          "pressure stays low, the team decides on a vasopressor.",
           "Oxygen in its target does not mend a circulation."),
     shows=("respiratory_rate", "spo2", "pulse", "systolic", "consciousness", "lactate"),
     vary={"deficit": (1.15, 1.3)})
@@ -73,8 +75,8 @@ KETONES: Final = HourCase(
     body=HourBody(lung=0.93, usual_paco2=26, usual_hco3=12, co2_output=220, deep=True),
     start=HourState(0, 7.3, 26, glucose=26, potassium=3.0, drip=True, deficit=0.4),
     steps={
-        "measure": Step(Option("Have potassium measured before the insulin", "assess",
-                               looks_at=("laboratory",)), 3,
+        "measure": Step(Option("Have potassium measured on a blood gas before the insulin",
+                               "assess", looks_at=("laboratory",)), 3,
                         "Potassium is {potassium} mmol/L: low.", ends={"measured": True},
                         while_true=lambda state: not state.measured),
         "insulin": Step(Option("Start the prescribed insulin", "drug", acts_on="cause",

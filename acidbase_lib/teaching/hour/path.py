@@ -26,8 +26,8 @@ OXYGEN: Final = ("oxygen up", "oxygen titrated", "oxygen withheld")
 AT_ONCE: Final = ("ventilatory support", "life support")
 OLD: Final = "Time has passed since the last look, and nothing is known of it: look first."
 ACTED: Final = "Something has been done since the last look: look again before the next step."
-WATCH: Final = ("Nothing new asks for treatment: stay, and look again soon, until the team has "
-                "taken over.")
+WATCH: Final = ("Nothing offered comes before staying. This is not yet safe: stay, look again "
+                "soon, and tell the team at once what gets worse.")
 
 
 @dataclass(frozen=True, slots=True)

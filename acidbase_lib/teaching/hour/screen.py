@@ -176,22 +176,26 @@ def end_of(run: HourRun) -> dict[str, Any]:
 def _end(run: HourRun) -> str:
     last = follow(run.case, run.taken).last
     who = run.told("{name}")
-    return (f"The team has taken over at the bedside of {who}, and the rest of the hour is quiet."
+    return (f"The team has taken over at the bedside of {who}. Treatment and watching go on."
             if last.helped else f"{who} is looked after by the ward, and is seen again soon.")
 
 
 def _compared(mine: int, best_road: int) -> str:
     if mine <= best_road:
-        return f"Danger was over by minute {mine}, as early as it can be here."
-    return (f"Danger was over by minute {mine}; on the road by the rules it was by minute "
-            f"{best_road}. A late rescue does not give these minutes back.")
+        return (f"The greatest danger in this model had passed by minute {mine}, as early as it "
+                "can be here. That does not mean well.")
+    return (f"The greatest danger in this model had passed by minute {mine}; on the road by the "
+            f"rules by minute {best_road}. A late rescue does not give these minutes back. That "
+            "it has passed does not mean well.")
 
 
 def _story(run: HourRun) -> str:
     story = run.told(f"{{name}}, {{age}}, is in {run.case.ward}. {run.case.story}")
     if not run.taken:
         return story
-    return f"{story} Then: {run.told(run.case.steps[run.taken[-1]].says)}"
+    team = (" The team is at the bedside and treats: what gets better is its work."
+            if run.now.state.helped else "")
+    return f"{story} Then: {run.told(run.case.steps[run.taken[-1]].says)}{team}"
 
 
 def _since(run: HourRun) -> str:
