@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import os
 import stat
+import sys
 from pathlib import Path
 
 
@@ -26,8 +27,11 @@ def read_whole(path: Path, limit: int) -> bytes | None:
     OSError
         It cannot be opened, or is no file: a pipe would be waited for, a device read, for ever.
     """
-    # O_NONBLOCK: opening a pipe would wait; O_BINARY: Windows would end a file at a Ctrl-Z
-    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    # O_NONBLOCK: opening a pipe would wait; O_BINARY: Windows would end a file at a Ctrl-Z. In a
+    # browser there is no pipe, and a file opened so is written back: the learner would be asked
+    # whether to overwrite what has changed on disk.
+    wait = 0 if sys.platform == "emscripten" else getattr(os, "O_NONBLOCK", 0)
+    handle = os.open(path, os.O_RDONLY | wait | getattr(os, "O_BINARY", 0))
     with os.fdopen(handle, "rb") as file:
         if not stat.S_ISREG(os.fstat(handle).st_mode):
             raise OSError(f"{path} is no file")
