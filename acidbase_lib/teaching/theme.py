@@ -6,8 +6,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.caution import CAUTION
-
-from .escaping import escape as _escape
+from acidbase_lib.teaching.escaping import escape as _escape
 
 #: Okabe & Ito 2008, "Color Universal Design": fills and marks in pictures, never text.
 OKABE_ITO: Final[Mapping[str, str]] = MappingProxyType(

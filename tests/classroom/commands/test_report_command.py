@@ -107,7 +107,7 @@ def test_a_form_for_the_class_tests_again_what_was_found(marked, tmp_path, capsy
     told = capsys.readouterr().out
     assert "Chosen to test these again" in told
     again = {line.strip()[2:].strip(): int(line.split()[0]) for line in told.splitlines()
-             if line.strip()[:1].isdigit()}
+             if line.split() and line.split()[0].isdigit()}
     assert set(again) == {MISCONCEPTIONS[idea].name for idea in wanted}
     assert min(again.values()) >= 1  # each would show
 

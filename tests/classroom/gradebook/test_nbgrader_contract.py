@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
+from acidbase_lib.classroom.gradebook.course_folder import put_scripts_on_path
 from acidbase_lib.classroom.gradebook.nbgrader_adapter import door as adapter
 
 ROOT = Path(__file__).parents[3]
@@ -92,6 +93,7 @@ def test_late_penalties_are_asked_for_as_they_are() -> None:
 
 @pytest.mark.slow
 def test_the_gradebooks_own_interface_has_what_is_called(tmp_path: Path) -> None:
+    put_scripts_on_path()
     book = adapter.open_gradebook(f"sqlite:///{tmp_path / 'gradebook.db'}", "")
     try:
         for name in ("engine", "db", "find_notebook", "close", "course_id"):
