@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from handing_in import REPOSITORY
 from keyboard import tab_to
-from notebooks import PANEL, open_notebook
+from notebooks import PANEL, far_kernel, open_notebook
 from playwright.sync_api import expect
 
 from acidbase_lib.classroom.commands.main import main
@@ -153,3 +153,23 @@ def test_a_whole_sitting_by_keyboard_alone(server, page, school, width, violatio
         "all => all.filter(it => it.offsetParent && it.getBoundingClientRect().height < 44)"
         ".map(it => it.outerHTML)")
     assert small == []
+
+
+@pytest.mark.parametrize("width", [1280])
+def test_what_is_typed_while_an_earlier_choice_is_answered_stays(server, page, school, width):
+    """A quick hand and a far hub: the reply to the first choice knows nothing of the second."""
+    far_kernel(page.context, 700)
+    desk = start(page, server, school)
+
+    open_panel(page, "A fresh form")
+    choose(page, "Unit", "02_primary_disorder")
+    write(page, "Seed, a whole number", "7")
+    page.evaluate("""() => { const input = document.activeElement; window.hasStood = new Set();
+        setInterval(() => window.hasStood.add(input.value), 5); }""")
+    page.keyboard.press("Tab")
+    expect(desk.locator(".ab-desk-same").filter(has_text="acidbase form")).to_contain_text(
+        "acidbase form 02_primary_disorder --seed 7")
+    assert page.evaluate("[...window.hasStood]") == ["7"]
+
+    press(page, "Write the form")
+    done(page, desk, "form 7")

@@ -30,6 +30,8 @@ function render({ model, el }) {
   const queue = [];
   let asked = null;
   let waiting;
+  // An answer to what was asked earlier must not write over what was typed or chosen since.
+  const newer = (all) => queue.length > 0 || (asked !== null && asked.n !== all.n);
   const next = () => {
     if (asked || !queue.length) return;
     asked = queue.shift();
@@ -52,10 +54,8 @@ function render({ model, el }) {
   const files = make("div", { class: "ab-desk-waiting" });
   const screen = make("div", {});
 
-  function valuesOf(panel) {
-    return Object.fromEntries([...panel.inputs].map(([name, input]) =>
-      [name, input.type === "checkbox" ? (input.checked ? "yes" : "") : input.value]));
-  }
+  const valueOf = (input) => (input.type === "checkbox" ? (input.checked ? "yes" : "") : input.value);
+  const valuesOf = (panel) => Object.fromEntries([...panel.inputs].map(([name, input]) => [name, valueOf(input)]));
   const upload = async (panel, field, input) => {
     const file = input.files[0];
     if (!file) return;
@@ -70,7 +70,7 @@ function render({ model, el }) {
 
   function fieldOf(panel, { name, label, kind }) {
     const place = id(`${panel.name.replaceAll(" ", "-")}-${name}`);
-    const changed = () => wish({ kind: "values", panel: panel.name, values: valuesOf(panel) });
+    const changed = ({ target }) => wish({ kind: "values", panel: panel.name, values: { [name]: valueOf(target) } });
     const input = kind === "choice" || kind === "file" ? make("select", { id: place, class: "ab-desk-input", onchange: changed })
       : make("input", { id: place, type: kind === "check" ? "checkbox" : "text", autocomplete: "off",
         class: kind === "check" ? "" : "ab-desk-input", onchange: changed });
@@ -140,7 +140,7 @@ function render({ model, el }) {
 
   const paint = () => {
     const all = told();
-    all.panels.forEach((one, place) => paintPanel(panels[place], one));
+    if (!newer(all)) all.panels.forEach((one, place) => paintPanel(panels[place], one));
     const active = panels.find((panel) => panel.name === all.active);
     if (out.parentNode !== active.node) {
       active.node.append(out);
