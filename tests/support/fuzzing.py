@@ -43,7 +43,7 @@ from acidbase_lib.teaching.questions.first_try import (
 from acidbase_lib.teaching.questions.question_file import UnitError, read_plan
 
 MOST = 20  # times what an honest input of its size costs
-GRACE = 0.012  # what a busy machine may add [s]
+GRACE = 0.004  # what a busy machine may add [s]
 LARGEST = 40_000  # of an input made up here [bytes]
 
 SOURCE = AssignmentSource.from_notebook(small_source(), "small")

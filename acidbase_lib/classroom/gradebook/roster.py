@@ -57,8 +57,10 @@ class RosterLine:
     @property
     def spelled(self) -> tuple[tuple[str, ...], ...]:
         """The name's words where a letter that a platform does not have is written as two."""
-        long = words_of(unicodedata.normalize("NFC", self.name).casefold().translate(_AS_TWO)) \
-            if self.by_name else ()
+        if not self.by_name:
+            return ()
+        whole = unicodedata.normalize("NFC", few_marks(self.name))
+        long = words_of(whole.casefold().translate(_AS_TWO))
         return (long,) if long and long != self.by_name else ()
 
 
