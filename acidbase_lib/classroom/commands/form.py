@@ -44,6 +44,7 @@ from acidbase_lib.teaching.recipes.choose_items import NONE, choose_sitting, sep
 from acidbase_lib.teaching.recipes.deal import PICKS, draw_order
 from acidbase_lib.teaching.unit import Unit, open_unit
 
+from .school.own_text import lesson_text
 from .school.own_unit import own_notebook, own_questions
 
 
@@ -84,9 +85,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
     import_lightly("nbformat")
+    from acidbase_lib.classroom.notebooks.school_lesson import with_lesson
+
     own = own_questions(asked)
     template = (own_notebook(asked.unit, own, asked.as_lesson) if own and asked.source is None else
                 template_of(asked.unit, asked.source))
+    if text := lesson_text(asked) if asked.as_lesson else "":
+        template = with_lesson(read_template(template), text)
     if asked.for_each is not None and own:
         raise CommandError("--for-each goes with the kit's own units for now; give each group a "
                            "form of its own with another --seed")

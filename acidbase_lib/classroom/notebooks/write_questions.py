@@ -87,7 +87,7 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
     if missing:
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
                         f"{{{{{missing[0]}}}}} where it belongs.")
-    _write_short_forms(cells)
+    write_short_forms(cells)
     written.cells = cells
     hide_code(written)
     nbformat.validate(written)
@@ -271,7 +271,7 @@ def _with_form(cell: Cell, unit: Unit) -> Cell:
     return cell
 
 
-def _write_short_forms(cells: list[Cell]) -> None:
+def write_short_forms(cells: list[Cell]) -> None:
     """Into the cell whose grade id ends in "-short-forms": each short form of the unit, in full."""
     text = "\n".join(cell.source for cell in cells if cell.cell_type == "markdown"
                      and not (grade_id(cell) or "").endswith(_WORDS))

@@ -122,7 +122,7 @@ def plan_of_file(path: Path, folder: Path) -> UnitPlan:
         It cannot be one; names the file and the line.
     """
     name = path.relative_to(folder).as_posix()
-    text = _text(path, name)
+    text = text_of_file(path, name)
     plan = own_plan(path.stem, text, TOML if path.suffix.lower() == ".toml" else TEXT, name)
     for question in plan.questions:
         try:
@@ -194,7 +194,7 @@ def faults_of_settings(folder: Path) -> tuple[FileFault, ...]:
     if not os.path.lexists(path):
         return ()
     try:
-        text = _text(path, SETTINGS)
+        text = text_of_file(path, SETTINGS)
         LabSettings.from_toml(path)
     except SettingsError as error:
         said = str(error).removeprefix(f"{path}: ").rstrip(".") + "."
@@ -223,7 +223,8 @@ def _by_line(name: str, said: str) -> FileFault:
     return FileFault(name, int(_number_after(said, "line ") or 1), said)
 
 
-def _text(path: Path, name: str) -> str:
+def text_of_file(path: Path, name: str) -> str:
+    """The text of one file of the folder; a fault says why it has none."""
     try:
         data = read_whole(path, LARGEST) if path.is_file() else b""
     except OSError as error:
@@ -240,7 +241,8 @@ def _text(path: Path, name: str) -> str:
 
 def _table(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(_text(path, path.name).removeprefix("\ufeff").replace("\r\n", "\n"))
+        text = text_of_file(path, path.name)
+        return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n"))
     except UnitError as error:
         raise SchoolError(str(error)) from None
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -249,7 +251,7 @@ def _table(path: Path) -> dict[str, Any]:
 
 
 def _line_with(path: Path, key: str) -> int:
-    return _line_of(_text(path, path.name), key)
+    return _line_of(text_of_file(path, path.name), key)
 
 
 def _line_of(text: str, key: str) -> int:
