@@ -35,6 +35,7 @@ from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import template_at_hand as template_at_hand
 from acidbase_lib.classroom.released_course import template_of as template_of
 from acidbase_lib.classroom.short_names import ELSEWHERE, forms_folder, unit_called
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.authored_key import with_key
@@ -123,6 +124,8 @@ def _for_each(asked: argparse.Namespace, template: Path) -> int:
 
     if asked.settings is not None:
         raise CommandError("--for-each knows the kit's own ranges alone; leave --settings out")
+    if in_force().laid_over:
+        raise CommandError("--for-each knows the kit's own people and words; leave --school out")
     if asked.as_lesson or asked.for_class is not None or asked.counts is not None:
         raise CommandError("--for-each writes a sitting for each person; it goes with no "
                            "--as-lesson, --counts or --for-class")

@@ -22,6 +22,7 @@ from .folder import (
     question_files,
 )
 from .lessons import LESSONS, faults_of_lesson, lesson_files
+from .patients import own_patients
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +58,9 @@ def look_over(folder: Path) -> LookedOver:
         found += of_text
         if not of_text:
             laid.append(f"{LESSONS}/{path.name}: your own text in unit {name}")
+    patients = own_patients(folder)
+    found += patients.faults
+    laid += patients.told
     return LookedOver(tuple(laid), tuple(found), tuple(doubts), tuple(wanted))
 
 

@@ -3,7 +3,6 @@ from __future__ import annotations
 
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_scope
-from acidbase_lib.reading.value_range import SettingsError
 
 from .question_file import UnitError
 
@@ -19,11 +18,16 @@ def settings_of(school: object) -> LabSettings:
     Raises
     ------
     UnitError
-        They cannot be used; the message says which and why.
+        They, or what they lay over the kit, cannot be used; the message says which and why.
     """
     if not isinstance(school, str):
         raise UnitError("school is the text that the kit wrote there; open a fresh copy.")
     try:
-        return LabSettings.from_notebook(school) if school else in_scope()
-    except SettingsError as error:
+        settings = LabSettings.from_notebook(school) if school else in_scope()
+        if settings.laid_over:
+            from acidbase_lib.teaching.laid_over import unpack
+
+            unpack(settings.laid_over)
+    except ValueError as error:  # a setting, or what is packed
         raise UnitError(f"{error}") from None
+    return settings

@@ -1,9 +1,10 @@
-"""A school's own text for units, for a command; where there is none it costs no tools."""
+"""A school's own text and people, for a command; where there is none it costs no tools."""
 from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping
 from contextlib import AbstractContextManager, nullcontext
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -49,3 +50,20 @@ def with_lessons(course: Path, lessons: Mapping[str, str]) -> AbstractContextMan
     from acidbase_lib.classroom.notebooks.school_lesson import course_with
 
     return course_with(course, lessons)
+
+
+def with_people(school: School | None) -> AbstractContextManager[object]:
+    """Draw a school's own people and tell its words, as far as the ``with`` reaches.
+
+    Raises
+    ------
+    SchoolError
+        A file has a fault.
+    """
+    if school is None:
+        return nullcontext()
+    from acidbase_lib.classroom.school.over import laid_over_of
+    from acidbase_lib.reading.settings_in_force import by_settings, in_force
+
+    word = laid_over_of(school)
+    return by_settings(replace(in_force(), laid_over=word)) if word else nullcontext()

@@ -6,7 +6,8 @@
 A file `questions/ward_round.txt` in it is the unit ward_round: for worksheet,
 quiz, form, collect, report, study and site. `hco3 = [21, 28]` in settings.toml
 changes a range. `lessons/01_ranges.md` is your own text in unit 1's notebook,
-for study, form --as-lesson and site.
+for study, form --as-lesson and site. `patients/vignettes.toml` holds histories of
+your own, names.toml and bedside_people.toml people, in the kit's own format.
 Commands find the folder from inside it, or by --school FOLDER.
 Check ends with 0 if it found no fault, 1 if it found one.
 """

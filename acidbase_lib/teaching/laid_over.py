@@ -1,0 +1,137 @@
+"""What a school lays over the kit's people and words: carried as one word, merged by the key."""
+from __future__ import annotations
+
+import base64
+import hashlib
+import zlib
+from collections.abc import Mapping
+from functools import lru_cache
+from types import MappingProxyType
+from typing import Any, Final
+
+from acidbase_lib.reading.settings_in_force import in_force
+
+LONGEST: Final = 4_000_000  # of all that is carried, unpacked [bytes]
+_CHANGED: Final = ("What this notebook carries of your school's people and words was changed or "
+                   "cut off. Open a fresh copy of it and copy your answers into it.")
+
+
+class LaidOverError(ValueError):
+    """What a notebook carries of a school's people and words cannot be read."""
+
+
+def pack(files: Mapping[str, str]) -> str:
+    """Return files by their names as one word of plain signs; "" for none."""
+    from json import dumps
+
+    if not files:
+        return ""
+    data = dumps(dict(files), ensure_ascii=False).encode()
+    packed = base64.urlsafe_b64encode(zlib.compress(data, 9)).decode("ascii")
+    return f"{hashlib.sha256(data).hexdigest()[:12]}.{packed}"
+
+
+@lru_cache(maxsize=8)
+def unpack(word: str) -> Mapping[str, str]:
+    """Return the files that ``pack`` made a word of.
+
+    Raises
+    ------
+    LaidOverError
+        The word was changed or cut off.
+    """
+    from json import loads
+
+    if not word:
+        return MappingProxyType({})
+    mark, _, packed = word.partition(".")
+    try:
+        opener = zlib.decompressobj()
+        data = opener.decompress(base64.b64decode(packed, b"-_", validate=True), LONGEST)
+        if opener.unconsumed_tail or not opener.eof \
+                or hashlib.sha256(data).hexdigest()[:12] != mark:
+            raise ValueError
+        files = loads(data)
+        if not isinstance(files, dict) or not all(isinstance(one, str) for one in files.values()):
+            raise ValueError
+    except (ValueError, RecursionError, zlib.error):
+        raise LaidOverError(_CHANGED) from None
+    return MappingProxyType(files)
+
+
+def laid_over(text: str, name: str) -> str:
+    """Return a file of content as the school in force has it.
+
+    Parameters
+    ----------
+    text : str
+        The kit's own file, TOML.
+    name : str
+        Where it stands in ``content``, such as "patients/names.toml".
+    """
+    return _laid_over(text, name, in_force().laid_over)
+
+
+@lru_cache(maxsize=64)
+def _laid_over(text: str, name: str, word: str) -> str:
+    import tomllib
+
+    own = unpack(word).get(name)
+    if own is None:
+        return text
+    return as_toml(merged(tomllib.loads(text), tomllib.loads(own)))
+
+
+def merged(kits: Any, own: Any) -> Any:
+    """Return the kit's value with a school's laid over it.
+
+    A table is merged key by key; a list of tables by their ids, what is new at the end; a list of
+    words takes what is new; anything else is the school's.
+
+    Examples
+    --------
+    >>> merged({"he": ["Aurel"], "n": [{"id": "a", "x": 1}]}, {"he": ["Bo"], "n": [{"id": "a"}]})
+    {'he': ['Aurel', 'Bo'], 'n': [{'id': 'a'}]}
+    """
+    if isinstance(kits, dict) and isinstance(own, dict):
+        return {**kits, **{key: merged(kits[key], value) if key in kits else value
+                           for key, value in own.items()}}
+    if isinstance(kits, list) and isinstance(own, list):
+        if _by_id(kits) and _by_id(own):
+            new = {one["id"]: one for one in own}
+            return [new.pop(one["id"], one) for one in kits] + list(new.values())
+        if all(isinstance(one, str) for one in (*kits, *own)):
+            return list(dict.fromkeys((*kits, *own)))
+    return own
+
+
+def as_toml(table: Mapping[str, Any]) -> str:
+    """Return a table as TOML, one key a line.
+
+    Examples
+    --------
+    >>> print(as_toml({"a": 1.0, "b": [{"c d": "e"}]}))
+    "a" = 1.0
+    "b" = [{"c d" = "e"}]
+    """
+    return "\n".join(f"{_text(key)} = {_value(value)}" for key, value in table.items())
+
+
+def _by_id(rows: list[Any]) -> bool:
+    return bool(rows) and all(isinstance(one, dict) and "id" in one for one in rows)
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{_text(k)} = {_value(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(_value, value))}]"
+    if isinstance(value, str):
+        return _text(value)
+    return str(value).lower() if isinstance(value, bool) else repr(value)
+
+
+def _text(text: str) -> str:
+    from json import dumps
+
+    return dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
