@@ -1,16 +1,25 @@
-"""What a school lays over the kit's people and words: carried as one word, merged by the key."""
+"""What a school lays over the kit's people and words: carried as one word, merged by the key.
+
+Words are looked up by gettext: its context is the key, such as "facts.toml#why a pressure.because",
+and its message the kit's own sentence. So a sentence that a newer kit has changed is told in the
+kit's words, never in a translation of what it said before.
+"""
 from __future__ import annotations
 
 import base64
 import hashlib
 import zlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from acidbase_lib.reading.settings_in_force import in_force
 
+if TYPE_CHECKING:
+    from gettext import GNUTranslations
+
+COMPILED: Final = ".mo"  # of the sentences of one file, by gettext's own form
 LONGEST: Final = 4_000_000  # of all that is carried, unpacked [bytes]
 _CHANGED: Final = ("What this notebook carries of your school's people and words was changed or "
                    "cut off. Open a fresh copy of it and copy your answers into it.")
@@ -76,10 +85,68 @@ def laid_over(text: str, name: str) -> str:
 def _laid_over(text: str, name: str, word: str) -> str:
     import tomllib
 
-    own = unpack(word).get(name)
-    if own is None:
+    own, words = unpack(word).get(name), _words(word, name)
+    if own is None and words is None:
         return text
-    return as_toml(merged(tomllib.loads(text), tomllib.loads(own)))
+    table = tomllib.loads(text)
+    if words is not None:
+        table = each_text(table, lambda path, said: words.pgettext(f"{name}#{path}", said))
+    return as_toml(table if own is None else merged(table, tomllib.loads(own)))
+
+
+def in_words(key: str, text: str, word: str | None = None) -> str:
+    """Return a sentence in the school's words; the kit's own where it has none for it.
+
+    Parameters
+    ----------
+    key, text : str
+        The sentence's key, and what the kit says.
+    word : str, optional
+        What is carried; that of the settings in force where left out.
+    """
+    word = in_force().laid_over if word is None else word
+    words = _words(word, key.partition("#")[0]) if word else None
+    return text if words is None else words.pgettext(key, text)
+
+
+def each_text(value: Any, change: Callable[[str, str], str], *path: str) -> Any:
+    """Return a table of content with each text changed, given its path.
+
+    Examples
+    --------
+    >>> each_text({"q": [{"id": "q1", "stem": "Is it?"}, "b"]}, lambda path, text: path)
+    {'q': [{'id': 'q.q1.id', 'stem': 'q.q1.stem'}, 'q.2']}
+    """
+    if isinstance(value, dict):
+        return {key: each_text(one, change, *path, key) for key, one in value.items()}
+    if isinstance(value, list):
+        return [each_text(one, change, *path, _named(one) or str(place))
+                for place, one in enumerate(value, 1)]
+    return change(".".join(path), value) if isinstance(value, str) else value
+
+
+def for_unit(word: str, unit_id: str) -> str:
+    """Return what a unit's notebook has to carry: no prose, which stands in it, no later unit."""
+    last = f"questions/{unit_id}.toml{COMPILED}"
+    return word and pack({name: text for name, text in unpack(word).items()
+                          if not name.startswith("lessons/")
+                          and not (name.startswith("questions/") and name > last)})
+
+
+@lru_cache(maxsize=64)
+def _words(word: str, file: str) -> GNUTranslations | None:
+    from gettext import GNUTranslations
+    from io import BytesIO
+
+    held = unpack(word).get(f"{file}{COMPILED}")
+    try:
+        return GNUTranslations(BytesIO(held.encode("latin-1"))) if held else None
+    except (ValueError, OSError, UnicodeError):
+        raise LaidOverError(_CHANGED) from None
+
+
+def _named(one: Any) -> str:
+    return one["id"] if isinstance(one, dict) and isinstance(one.get("id"), str) else ""
 
 
 def merged(kits: Any, own: Any) -> Any:

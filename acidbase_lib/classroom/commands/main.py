@@ -58,7 +58,7 @@ WHO_DRAW = frozenset({"form", "quiz", "quiz-results", "site", "study", "workshee
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
                           "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic",
-                          "jwt", "cryptography", "distributed", "dask", "psycopg2"})
+                          "jwt", "cryptography", "babel", "distributed", "dask", "psycopg2"})
 _EXTRA_OF = MappingProxyType({"distributed": "dask", "dask": "dask", "psycopg2": "postgres"})
 _PASSWORD = re.compile(r"(\w://[^:/@\s]*):\S*@")  # in a database's address, to its last @
 _STUDY_IS_ENOUGH = frozenset({"study", "mark"})

@@ -23,6 +23,7 @@ from .folder import (
 )
 from .lessons import LESSONS, faults_of_lesson, lesson_files
 from .patients import own_patients
+from .words import own_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,10 @@ def look_over(folder: Path) -> LookedOver:
     patients = own_patients(folder)
     found += patients.faults
     laid += patients.told
+    words = own_words(folder)
+    found += words.faults
+    laid += words.told
+    doubts += words.doubts
     return LookedOver(tuple(laid), tuple(found), tuple(doubts), tuple(wanted))
 
 

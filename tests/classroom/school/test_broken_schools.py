@@ -82,6 +82,12 @@ OVER: tuple[Break, ...] = (
     _other("patients/names.toml", 'he = ["Bo", ["Bo"]]\n'),
     _other("patients/bedside_people.toml", "[[person]]\nid = 'a'\n"),
     _other("patients/bedside_people.toml", "person = 4\n"),
+    _other("words/own.po", 'msgid "Start here"\nmsgstr "{Here}"\n'), _other("words", "a file"),
+    _other("words/own.po", 'msgid "No such"\nmsgstr "x"\n'), _other("words/es.po", ""),
+    _other("words/own.po", 'msgctxt "x#y"\nmsgid "Start here"\nmsgstr "x"\n'),
+    _other("words/own.po", 'msgid "Start here\nmsgstr "x"\n'), _other("words/own.txt", "hello"),
+    _other("words/own.po", 'msgid "Start here"\nmsgid_plural "x"\nmsgstr[0] "x"\n'),
+    _school('name = "a"\nlanguage = "es"\n'), _school('name = "a"\nlanguage = 7\n'),
 )
 BREAKS: tuple[Break, ...] = (
     *OVER,

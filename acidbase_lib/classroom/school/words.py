@@ -1,0 +1,217 @@
+"""A school's own words: `words/own.po` and a translation, read, looked over, and made ready."""
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from difflib import get_close_matches
+from gettext import c2py
+from io import BytesIO
+from pathlib import Path
+from typing import Any, Final
+from unicodedata import category
+
+from acidbase_lib.teaching.laid_over import COMPILED
+from acidbase_lib.teaching.own_questions.faults import OwnUnitError
+
+from .catalogue import FREE, Sentence, holes_of, sentences, tags_of
+from .folder import FileFault, language_of, text_of_file
+
+FOLDER: Final = "words"
+OWN: Final = "own.po"
+CATALOGUE: Final = "kit.pot"
+LARGEST: Final = 4_000_000  # of a whole translation [bytes]
+_LINE: Final = re.compile(r'\s*(?:#.*|(?:msg(?:ctxt|id|id_plural|str(?:\[\d\])?)\s+)?'
+                          r'"(?:[^"\\]|\\.)*"|)\s*')
+_NO_DAY: Final = datetime(2026, 1, 1, tzinfo=UTC)  # the same words, the same notebook
+_UNSHOWN: Final = frozenset(("Cc", "Cs", "Co", "Cn"))
+_TURNING: Final = "\u202d\u202e"  # they turn the order of what follows
+_NUMBER: Final = re.compile(r"\d+(?:[.,]\d+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWords:
+    """What a school's `words/` lays over the kit: files to be carried, what they are, faults."""
+
+    files: Mapping[str, str]
+    told: tuple[str, ...] = ()
+    faults: tuple[FileFault, ...] = ()
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """One sentence of a school's file: its key ("" for wherever it stands) and both texts."""
+
+    line: int
+    key: str
+    kits: str
+    own: str
+
+
+def own_words(folder: Path) -> OwnWords:
+    """Read a school's words; where there is one fault, nothing of them is laid over."""
+    shelf = folder / FOLDER
+    if not shelf.exists():
+        return OwnWords({})
+    if not shelf.is_dir():
+        return OwnWords({}, faults=(FileFault(FOLDER, 1, "this is a file, and a folder is "
+                                              "wanted."),))
+    language = language_of(folder)
+    used = [f"{language}.po"] * bool(language) + [OWN]  # a school's own sentence wins
+    faults = list(_strays(shelf, used))
+    by_key = {one.key: one for one in sentences()}
+    by_text: dict[str, list[str]] = {}
+    for kits in by_key.values():
+        by_text.setdefault(kits.text, []).append(kits.key)
+    found: dict[str, str] = {}
+    told, doubts = [], []
+    for name in used:
+        if not (shelf / name).is_file():
+            continue
+        where = f"{FOLDER}/{name}"
+        entries, wrong, fuzzy = _read(shelf / name, where)
+        wrong += [FileFault(where, one.line, sentence) for one in entries
+                  for sentence in _wrong(one, by_key, by_text)]
+        faults += wrong
+        doubts += [f"{where}, line {one.line}: {sentence}" for one in entries
+                   for sentence in _doubts(one)]
+        for one in sorted(entries, key=lambda one: bool(one.key)):  # a key says it more closely
+            found |= dict.fromkeys([one.key] if one.key else by_text.get(one.kits, []), one.own)
+        told.append(f"{where}: {len(entries)} sentence{'s' * (len(entries) != 1)} of "
+                    f"{len(by_key):,}" + (f", {fuzzy} marked fuzzy and not used" if fuzzy else ""))
+    if faults:
+        return OwnWords({}, tuple(told), tuple(faults), tuple(doubts))
+    return OwnWords(_packed(found, by_key), tuple(told), (), tuple(doubts))
+
+
+def as_pot() -> str:
+    """Every sentence of the kit with its key, as a catalogue to translate from."""
+    from babel.messages.catalog import Catalog
+    from babel.messages.pofile import write_po
+
+    catalogue = Catalog(project="acidbase", header_comment=(
+        "# Every sentence that a school may put in words of its own. Copy those that you want\n"
+        "# into own.po (or translate the file as LANG.po), and write yours into msgstr.\n"
+        "# Leave words in braces, <<...>> and <!--=...--> as they are."))
+    for one in sentences():
+        catalogue.add(one.text, context=one.key)
+    out = BytesIO()
+    write_po(out, catalogue, width=100)
+    return "\n".join(line for line in out.getvalue().decode().split("\n")
+                     if not line.startswith('"POT-Creation-Date'))
+
+
+def _strays(shelf: Path, used: list[str]) -> Iterator[FileFault]:
+    for path in sorted(shelf.iterdir()):
+        if path.name in (*used, CATALOGUE) or path.name.startswith((".", "~")):
+            continue
+        yield FileFault(f"{FOLDER}/{path.name}", 1, (
+            f'write language = "{path.stem}" into school.toml to use this file.'
+            if path.suffix == ".po" else
+            f"this is no file of words: sentences of your own stand in {OWN}."))
+
+
+def _read(path: Path, where: str) -> tuple[list[_Entry], list[FileFault], int]:
+    """The entries of a file that say something, its faults, and how many are marked fuzzy."""
+    from babel.messages.pofile import PoFileError, read_po
+
+    try:
+        text = text_of_file(path, where, LARGEST).removeprefix("\ufeff").replace("\r\n", "\n")
+    except OwnUnitError as error:
+        return [], [FileFault(where, one.line, one.sentence) for one in error.faults], 0
+    for number, line in enumerate(text.split("\n"), 1):
+        if not _LINE.fullmatch(line):
+            return [], [FileFault(where, number, f"{line.strip()[:40]!r} is no line of such a file:"
+                                  ' msgid or msgstr, then the sentence in quotation marks "..." '
+                                  '(a quotation mark within it is written \\").')], 0
+    try:
+        catalogue = read_po(BytesIO(text.encode()), abort_invalid=True)
+        c2py(catalogue.plural_expr)
+    except PoFileError as error:
+        return [], [FileFault(where, int(error.lineno) + 1, f"{error.args[0][:120]}.")], 0
+    except (ValueError, KeyError, RecursionError, OverflowError, LookupError):
+        return [], [FileFault(where, _line(text, '"Plural-Forms'), "its head cannot be read, most "
+                              "likely the line Plural-Forms: for Spanish it is "
+                              "nplurals=2; plural=(n != 1).")], 0
+    entries: list[_Entry] = []
+    faults: list[FileFault] = []
+    fuzzy = 0
+    for message in catalogue:
+        if not message.id:
+            continue
+        at = int(message.lineno or 1)
+        if isinstance(message.id, list | tuple) or isinstance(message.string, list | tuple):
+            faults.append(FileFault(where, at, "this sentence has no plural forms in the kit: "
+                                    "write one msgid and one msgstr."))
+        elif message.fuzzy:
+            fuzzy += 1
+        elif message.string:
+            entries.append(_Entry(at, message.context or "", message.id, message.string))
+    return entries, faults, fuzzy
+
+
+def _wrong(one: _Entry, by_key: Mapping[str, Sentence],
+           by_text: Mapping[str, list[str]]) -> Iterator[str]:
+    if one.key and one.key not in by_key:
+        near = get_close_matches(one.key, by_key, 1, 0.8)
+        yield (f"{one.key[:80]!r} is the key of no sentence of the kit"
+               + (f": did you mean {near[0]!r}?" if near else
+                  "; `acidbase school words` writes the list of them."))
+        return
+    keys = [one.key] if one.key else by_text.get(one.kits, [])
+    if not keys or by_key[keys[0]].text != one.kits:
+        yield ("the kit has no such sentence" if not keys else "the kit says something else here "
+               f"now: {by_key[keys[0]].text[:80]!r}") + ("; look over yours, and copy the kit's "
+               "into msgid." if keys else "; `acidbase school words` writes the list of them.")
+        return
+    kits = by_key[keys[0]]
+    own = holes_of(one.own, kits.prose)
+    free = {f"{{{word}}}" for word in FREE}
+    if missing := sorted(kits.holes - own - free):
+        yield f"{', '.join(missing)} is missing from it: the kit fills in what stands there."
+    if more := sorted(own - kits.holes - (free if free & kits.holes else set())):
+        yield f"{', '.join(more)} stands for nothing in this sentence."
+    if not kits.prose and re.sub(r"\{\w+\}|\{\{\w*\}\}", "", one.own).count("{") != re.sub(
+            r"\{\w+\}|\{\{\w*\}\}", "", one.kits).count("{"):
+        yield "a brace { in it is not closed, or stands alone."
+    if tags := sorted(tags_of(one.own) - tags_of(one.kits)):
+        yield f"{tags[0]!r} is a sign of a web page that the kit's sentence has not."
+    if any((category(sign) in _UNSHOWN and sign not in "\n\t") or sign in _TURNING
+           for sign in one.own):
+        yield "it holds a sign that no page shows."
+    if one.kits.startswith("\n") != one.own.startswith("\n") or one.kits.endswith(
+            "\n") != one.own.endswith("\n"):
+        yield "it begins or ends with another line break than the kit's: \\n."
+
+
+def _doubts(one: _Entry) -> Iterator[str]:
+    """A number that was lost or changed is seldom meant; a decimal comma is."""
+    kits, own = (sorted(number.replace(",", ".") for number in _NUMBER.findall(text))
+                 for text in (one.kits, one.own))
+    if kits != own:
+        yield (f"the numbers differ: the kit's sentence has {', '.join(kits) or 'none'}, yours "
+               f"{', '.join(own) or 'none'}.")
+
+
+def _packed(found: Mapping[str, str], by_key: Mapping[str, Sentence]) -> dict[str, str]:
+    from babel.messages.catalog import Catalog
+    from babel.messages.mofile import write_mo
+
+    catalogues: dict[str, Any] = {}
+    for key, own in sorted(found.items()):
+        file = catalogues.setdefault(key.partition("#")[0], Catalog(
+            creation_date=_NO_DAY, revision_date=_NO_DAY))
+        file.add(by_key[key].text, own, context=key)
+    files: dict[str, str] = {}
+    for name, catalogue in catalogues.items():
+        out = BytesIO()
+        write_mo(out, catalogue)
+        files[f"{name}{COMPILED}"] = out.getvalue().decode("latin-1")  # each byte a sign
+    return files
+
+
+def _line(text: str, start: str) -> int:
+    return next((number for number, line in enumerate(text.split("\n"), 1)
+                 if line.startswith(start)), 1)
