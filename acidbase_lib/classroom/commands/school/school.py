@@ -7,8 +7,8 @@
 A file `questions/ward_round.txt` in it is the unit ward_round: for worksheet,
 quiz, form, collect, report, study and site. `hco3 = [21, 28]` in settings.toml
 changes a range. `lessons/01_ranges.md` is your own text in unit 1's notebook,
-for study, form --as-lesson and site. `patients/vignettes.toml` holds histories of
-your own, names.toml and bedside_people.toml people, in the kit's own format.
+for study, form --as-lesson and site. `patients/vignettes.toml` holds your own
+histories, names.toml and bedside_people.toml people, in the kit's own format.
 `words/own.po` puts sentences of the kit in your words; a translation is
 words/es.po, with `language = "es"` in school.toml.
 Commands find the folder from inside it, or by --school FOLDER.
