@@ -244,8 +244,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("look again", not_looked_again, ("assess",),
          "After acting, look again before the next step.", _ABCDE, stops=False),
     Rule("oxygen at once", critical_illness, ("oxygen up", "oxygen titrated", "call for help"),
-         "In critical illness much oxygen comes at once, even with a CO2 risk; it is lowered once "
-         "a probe that can be trusted shows the target.", ("BTSOxygen2017",)),
+         "In critical illness much oxygen comes at once, even with a CO2 risk. When it is lowered, "
+         "a probe that can be trusted tells, or the team.", ("BTSOxygen2017",)),
     Rule("oxygen is not enough", not_enough,
          ("call for help", "ventilatory support", "oxygen titrated"),
          "Low oxygen in spite of much oxygen needs the team that can support the breathing.",
@@ -284,7 +284,7 @@ RULES: Final[tuple[Rule, ...]] = (
          "Disability is next: a brain without glucose is a threat that is met as it is found.",
          _ABCDE),
     Rule("known problem", known_problem, ("drug: problem + position: problem",),
-         "The finding is given, so the prescribed treatment is not delayed by more looking.",
+         "What is prescribed against a known finding is not delayed by more looking.",
          _HABIT, stops=False),
     Rule("score of 7", score_of_seven, ("call for help",),
          "A NEWS2 of 7 or more asks for an emergency response.", ("RCP2017",), stops=False),
