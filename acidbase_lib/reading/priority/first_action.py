@@ -241,7 +241,7 @@ def _later(scene: Scene, rule: Rule, best: Option | None, option: Option) -> str
                     "exposure.")
         return ("A short look tells what the call should say; if anything threatens, the call goes "
                 "out at once." if kind == "call for help" else
-                "A finding is still missing: this comes after the look, if the look asks for it.")
+                "A finding is still missing: this comes right after the look, if that asks for it.")
     if kind == "assess":
         return "It is worth knowing, and it comes after the finding in hand has been met."
     if kind == "oxygen up" and scene.co2_risk:

@@ -24,8 +24,10 @@ QUIET: Final = "the one that acts"
 OXYGEN: Final = ("oxygen up", "oxygen titrated", "oxygen withheld")
 #: What old numbers do not hold up: breaths that are too few stay so. (common practice)
 AT_ONCE: Final = ("ventilatory support", "life support")
-OLD: Final = "Time has passed since the last look, and nothing is known of it: look first."
-ACTED: Final = "Something has been done since the last look: look again before the next step."
+OLD: Final = ("Time has passed since the last look, and nothing is known of it: look first. What "
+              "still threatens is met right after.")
+ACTED: Final = ("Something has been done since the last look: look again before the next step. "
+                "What still threatens is met right after.")
 WATCH: Final = ("Nothing offered comes before staying. This is not yet safe: stay, look again "
                 "soon, and tell the team at once what gets worse.")
 
