@@ -20,8 +20,8 @@ RETAINER: Final = HourCase(
         "aim": Step(Option("Turn the oxygen down in steps toward "
                            "<<oxygen_target_co2_risk>>, and call out for help",
                            "oxygen titrated", target=(88, 92)), 5,
-                    "The oxygen is down to a 28 % Venturi mask; help has been called.",
-                    {"fio2": 0.28, "device": "venturi mask"}, team=10,
+                    "The oxygen is down to a Venturi mask, set for the target; help is called.",
+                    {"fio2": 0.30, "device": "venturi mask"}, team=10,
                     while_true=lambda state: state.device != "venturi mask"),
         "off": Step(Option("Take the oxygen off, because CO2 is high", "oxygen withheld"), 5,
                     "The mask is off.", {"fio2": 0.21, "device": "air"},

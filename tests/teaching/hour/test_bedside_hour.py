@@ -252,6 +252,15 @@ def test_no_text_of_an_hour_holds_a_blank_or_gives_an_order():
             assert "{" not in text.format_map(words)
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_oxygen_that_is_aimed_reaches_its_target(seed: int):
+    """Turned down in steps, SpO2 is 88-92 % at the next look (BTSOxygen2017), not below it."""
+    much = next(one for one in HOURS if one.name == "much oxygen")
+    case, _ = varied(much, SeededRandom(f"{seed}"))
+    seen = after(case, after(case, begin(case), "aim"), LOOK)
+    assert 88 <= seen.known.spo2 <= 92
+
+
 def paper_of(case: HourCase) -> str:
     return next(name for name, step in case.steps.items() if step.option.kind == "document")
 
