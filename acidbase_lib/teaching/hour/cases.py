@@ -184,8 +184,8 @@ GLUCOSE: Final = HourCase(
     problem=lambda state: "cause" if state.glucose >= 4 and not state.drip else None)
 
 _CANNOT_TELL: Final = (
-    "SpO2 cannot tell here: the probe takes carbon monoxide for oxygen. Without much oxygen it "
-    "leaves the blood far more slowly.")
+    "Without much oxygen carbon monoxide stays in the blood far longer, and heart and brain may "
+    "come to harm. SpO2 cannot tell: the probe takes carbon monoxide for oxygen.")
 MONOXIDE: Final = HourCase(
     name="carbon monoxide",
     age=(24, 70), ward="the emergency department",
@@ -211,8 +211,7 @@ MONOXIDE: Final = HourCase(
                     10, "{They} breathes room air again.", {"fio2": 0.21, "device": "air"},
                     why=_CANNOT_TELL, while_true=lambda state: state.device != "air"),
         LOOK: look(), "call": call(),
-        "rest": paper("Chart SpO2 as good, and let {them} rest", why="While you write, heart and "
-                      "brain may go short of oxygen. " + _CANNOT_TELL),
+        "rest": paper("Chart SpO2 as good, and let {them} rest", why=_CANNOT_TELL),
     },
     keep=("After carbon monoxide the probe reads too high: it takes it for oxygen.",
           "Oxygen washes it out: half is gone in about 74 minutes, on air in hours.",
