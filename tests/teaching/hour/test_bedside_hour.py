@@ -261,6 +261,15 @@ def test_oxygen_that_is_aimed_reaches_its_target(seed: int):
     assert 88 <= seen.known.spo2 <= 92
 
 
+@pytest.mark.parametrize(("hour", "wrong", "first"), [
+    ("bleeding", "up", "blood"), ("bleeding", "wait", "blood"), ("asthma", "rest", "team"),
+    ("carbon monoxide", "little", "full"), ("potassium", "rest", "calcium")])
+def test_a_known_threat_that_nobody_met_is_still_met_first(hour: str, wrong: str, first: str):
+    """A low pressure does not rise because paper was written: no look is asked for before it."""
+    case = next(one for one in HOURS if one.name == hour)
+    assert judge(case, after(case, begin(case), wrong)).first == first
+
+
 def paper_of(case: HourCase) -> str:
     return next(name for name, step in case.steps.items() if step.option.kind == "document")
 
