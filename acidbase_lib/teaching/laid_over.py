@@ -19,6 +19,7 @@ from acidbase_lib.reading.settings_in_force import in_force
 if TYPE_CHECKING:
     from gettext import GNUTranslations
 
+SCRIPTS: Final = "forms.js.json"  # what the forms' scripts say, by the kit's own words
 COMPILED: Final = ".mo"  # of the sentences of one file, by gettext's own form
 LONGEST: Final = 4_000_000  # of all that is carried, unpacked [bytes]
 _CHANGED: Final = ("What this notebook carries of your school's people and words was changed or "
@@ -107,6 +108,14 @@ def in_words(key: str, text: str, word: str | None = None) -> str:
     word = in_force().laid_over if word is None else word
     words = _words(word, key.partition("#")[0]) if word else None
     return text if words is None else words.pgettext(key, text)
+
+
+def in_words_many(key: str, one: str, many: str, n: int) -> str:
+    """Return the form of a sentence that fits a number, in the school's words."""
+    words = _words(in_force().laid_over, key.partition("#")[0])
+    if words is None:
+        return one if n == 1 else many
+    return words.npgettext(key, one, many, n)
 
 
 def each_text(value: Any, change: Callable[[str, str], str], *path: str) -> Any:

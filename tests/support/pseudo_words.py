@@ -8,7 +8,8 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import write_po
 
-from acidbase_lib.classroom.school.catalogue import Sentence, sentences
+from acidbase_lib.classroom.school.catalogue import sentences
+from acidbase_lib.classroom.school.said import Sentence
 
 _KEPT = re.compile(r"(<<[^>]*>>|<!--.*?-->|<[^<>]*>|\{+[^{}]*\}+|\]\([^)]*\)|`[^`]*`)")
 
@@ -21,9 +22,11 @@ def pseudo(text: str) -> str:
 
 def write_pseudo(folder: Path, which: tuple[Sentence, ...] | None = None) -> Path:
     """Write a school's words/es.po of every sentence, and name it in school.toml."""
-    catalogue = Catalog(locale="es")
+    catalogue = Catalog(locale="nl")  # two forms, by one and by any other number
     for one in sentences() if which is None else which:
-        catalogue.add(one.text, pseudo(one.text), context=one.key)
+        catalogue.add((one.text, one.many) if one.many else one.text,
+                      (pseudo(one.text), pseudo(one.many)) if one.many else pseudo(one.text),
+                      context=one.key)
     out = BytesIO()
     write_po(out, catalogue, width=100)
     (folder / "words").mkdir(exist_ok=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources.abc import Traversable
 from typing import Final
@@ -14,6 +13,8 @@ import nbformat
 from acidbase_lib.classroom.released_course import course_folder, template_of, unit_ids_of
 from acidbase_lib.teaching.content import content
 from acidbase_lib.teaching.laid_over import each_text
+
+from .said import HOLE, Sentence, of_programs
 
 #: The keys of each file of content whose texts are shown; those of lists and tables hold what is in
 #: them. All else is a name that programs read.
@@ -33,46 +34,18 @@ _OF_A_PLACE: Final = {name: frozenset(keys.split()) for name, keys in _PLACES.it
 #: Words that a translation may leave out: its language may have no use for them.
 FREE: Final = frozenset(word for one in ("they", "them", "their", "was", "is", "has", "first")
                         for word in (one, one.capitalize()))
-_HOLE: Final = re.compile(r"<<[\w:]+>>|<!--=[\w:]*-->")
-_BRACE: Final = re.compile(r"\{+(\w+)[^{}]*\}+")
 _TAG: Final = re.compile(r"</?[a-z][\w-]*")
-
-
-@dataclass(frozen=True, slots=True)
-class Sentence:
-    """One sentence of the kit: its key, its words, and whether it is a notebook's prose."""
-
-    key: str
-    text: str
-    prose: bool = False
-
-    @property
-    def holes(self) -> frozenset[str]:
-        """What is filled in: settings, and people's and patients' words."""
-        return holes_of(self.text, self.prose)
-
-
-def holes_of(text: str, prose: bool) -> frozenset[str]:
-    """What is filled in where a text is shown; in a notebook a brace is a brace.
-
-    Examples
-    --------
-    >>> sorted(holes_of("{They} has a <<hco3>> of {hco3}.", False))
-    ['<<hco3>>', '{They}', '{hco3}']
-    """
-    braces = () if prose else (f"{{{word}}}" for word in _BRACE.findall(text))
-    return frozenset((*_HOLE.findall(text), *braces))
 
 
 def tags_of(text: str) -> frozenset[str]:
     """The signs of a web page in a text."""
-    return frozenset(_TAG.findall(_HOLE.sub("", text)))
+    return frozenset(_TAG.findall(HOLE.sub("", text)))
 
 
 @cache
 def sentences() -> tuple[Sentence, ...]:
     """Every sentence by its key: those of ``content``, then the prose of the notebooks."""
-    return tuple(_sentences())
+    return (*_sentences(), *of_programs())
 
 
 def _sentences() -> Iterator[Sentence]:

@@ -16,6 +16,7 @@ from acidbase_lib.classroom.school.catalogue import _files, sentences
 from acidbase_lib.classroom.school.folder import find_school
 from acidbase_lib.classroom.school.look_over import look_over
 from acidbase_lib.classroom.school.over import laid_over_of
+from acidbase_lib.classroom.school.said import _IN_A_SCRIPT, of_programs
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.content import content_text
@@ -23,7 +24,11 @@ from acidbase_lib.teaching.laid_over import as_toml, each_text, for_unit
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.question_file import unit_ids
+from acidbase_lib.teaching.review import status
 from acidbase_lib.teaching.unit import open_unit
+from acidbase_lib.teaching.widgets import assets
+from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
+from acidbase_lib.teaching.worded import worded_many
 
 KEY = "questions/01_ranges.toml#title"
 TITLE = f'msgctxt "{KEY}"\nmsgid "What each number says"\nmsgstr "Our numbers"\n'
@@ -35,6 +40,8 @@ BELLY = ('msgid "{first} lives with diabetes and ran out of insulin two days ago
          'msgstr "{first} ran out of insulin."\n')
 HEAD = ('msgid ""\nmsgstr ""\n"Content-Type: text/plain; charset=utf-8\\n"\n'
         '"Plural-Forms: nplurals=2; plural=(n != 1);\\n"\n\n')
+MORE = ('msgid "{n} more option is right."\nmsgid_plural "{n} more options are right."\n'
+        'msgstr[0] "Falta una."\nmsgstr[1] "Faltan {n}."\n')
 
 
 @pytest.fixture
@@ -93,7 +100,12 @@ def test_a_translation_is_used_once_it_is_named_and_own_words_win(school: Path) 
     (TITLE.replace("Our", "O\\tu\\ar"), 2, "no page shows"),
     (TITLE.replace('numbers"', "numbers"), 3, "quotation marks"),
     ("rubbish\n", 1, "is no line of such a file"),
-    (HEAD + TITLE.replace("msgstr", 'msgid_plural "x"\nmsgstr[0]'), 7, "no plural forms"),
+    (HEAD + TITLE.replace("msgstr", 'msgid_plural "x"\nmsgstr[0]'), 7, "it needs 2 forms"),
+    (HEAD + TITLE.replace("msgstr", 'msgid_plural "x"\nmsgstr[0]') + 'msgstr[1] "z"\n', 7,
+     "no plural forms in the kit"),
+    (MORE.replace('msgid_plural "{n} more options are right."\n', "").replace("[0]", "").replace(
+        'msgstr[1] "Faltan {n}."\n', ""), 1, "msgid_plural '{n} more options are right.'"),
+    (MORE.replace("Faltan {n}", "Faltan {m}"), 1, "{m} stands for nothing"),
     (HEAD.replace("n != 1", "n isnt 1") + TITLE, 4, "Plural-Forms"),
     (HEAD.replace("=2", "=two") + TITLE, 4, "Plural-Forms"),
     (HEAD + 'msgid "a"\nmsgid_plural "b"\nmsgstr[0] "x"\nmsgstr[1] "y"\nmsgstr[2] "z"\n', 6,
@@ -134,6 +146,38 @@ def test_a_card_is_told_in_the_schools_words(school: Path) -> None:
     with by_settings(_over(school)):
         assert idea.suggests == "Look at both arrows."
     assert idea.suggests != "Look at both arrows."
+
+
+def test_the_forms_speak_in_the_schools_words_with_its_own_plurals(school: Path) -> None:
+    polish = HEAD.replace("nplurals=2; plural=(n != 1)",
+                          "nplurals=3; plural=(n==1 ? 0 : n<5 ? 1 : 2)")
+    _own(school, polish + MORE + 'msgstr[2] "Muchas, {n}."\n\n'
+         'msgid "Clear this answer"\nmsgstr "Borrar"\n\n'
+         'msgid "Choose one."\nmsgstr "Elija una."\n\n'
+         'msgid "Not answered yet."\nmsgstr "Sin respuesta."\n')
+    with by_settings(_over(school)):
+        told = [worded_many("{n} more option is right.", "{n} more options are right.", n)
+                for n in (1, 2, 5)]
+        assert told == ["Falta una.", "Faltan 2.", "Muchas, 5."]
+        assert PlacedWidget().words == {"Clear this answer": "Borrar", "Choose one.": "Elija una."}
+        unit = open_unit("01_ranges")
+        assert "\n\nElija una.\n\n" in unit.exercise("q1-2").prompt
+        assert list(status(unit.answer("q1-2"))) == ["Sin respuesta."]
+    assert PlacedWidget().words == {}
+
+
+def test_every_sentence_of_a_program_has_a_key_of_its_own() -> None:
+    keys = [one.key for one in sentences()]
+    assert len(keys) == len(set(keys))
+    said = [one for one in of_programs() if one.key.startswith("forms")]
+    assert len(said) > 120
+    assert {one.key for one in said if one.many} >= {"forms#{n} more option is right."}
+    scripts = Path(assets.__file__).with_name("static")
+    calls = sum(text.count("inWords(") for text in (
+        path.read_text("utf-8") for path in scripts.glob("*.js"))) - 1  # the function itself
+    literal = sum(len(_IN_A_SCRIPT.findall(path.read_text("utf-8")))
+                  for path in scripts.glob("*.js"))
+    assert calls == literal  # nothing is put together before it is looked up
 
 
 #: Texts of several words that programs read, or that learners never see.
