@@ -28,6 +28,7 @@ _LINE: Final = re.compile(r'\s*(?:#.*|(?:msg(?:ctxt|id|id_plural|str(?:\[\d\])?)
 _NO_DAY: Final = datetime(2026, 1, 1, tzinfo=UTC)  # the same words, the same notebook
 _UNSHOWN: Final = frozenset(("Cc", "Cs", "Co", "Cn"))
 _TURNING: Final = "\u202d\u202e"  # they turn the order of what follows
+_TELLING: Final = 8  # letters of a sentence that is looked for in others
 _NUMBER: Final = re.compile(r"\d+(?:[.,]\d+)?")
 
 
@@ -93,6 +94,7 @@ def own_words(folder: Path) -> OwnWords:
                                 f"{next(iter(rules))}: give both files the same."))
     if faults:
         return OwnWords({}, tuple(told), tuple(faults), tuple(doubts))
+    doubts += _said_twice(found, by_key)
     return OwnWords(_packed(found, by_key, *rules.values()), tuple(told), (), tuple(doubts))
 
 
@@ -217,6 +219,17 @@ def _doubts(one: _Entry) -> Iterator[str]:
     if kits != own:
         yield (f"the numbers differ: the kit's sentence has {', '.join(kits) or 'none'}, yours "
                f"{', '.join(own) or 'none'}.")
+
+
+def _said_twice(found: Mapping[str, tuple[str, ...]],
+                by_key: Mapping[str, Sentence]) -> Iterator[str]:
+    """An option that a notebook's text lists as well is to be changed in both places."""
+    left = [one for one in by_key.values() if one.prose and one.key not in found]
+    for key in found:
+        kits = by_key[key].text.strip()
+        for one in left if len(kits) >= _TELLING and not by_key[key].prose else ():
+            if kits in one.text:
+                yield f"{FOLDER}: {one.key} says {kits[:60]!r} too; change it there as well."
 
 
 def _packed(found: Mapping[str, tuple[str, ...]], by_key: Mapping[str, Sentence],
