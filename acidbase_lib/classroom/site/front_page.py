@@ -40,8 +40,8 @@ press, and the reasons at once. Opened once, it works without a network.</p>
 on a computer, and a minute or two on a phone. Click your answers, or type them.</p>
 <p><a class="site-button site-start" href="notebooks/index.html?path={home}">Practice what I need,
 and my progress</a></p>
-<p>What you practice there and in the units is kept in this browser, so that it comes back when it is
-due. The quick practice above keeps a record of its own.</p>
+<p>What you practice there and in the units is kept in this browser, and comes back when it is due.
+The quick practice above keeps a record of its own.</p>
 """
 
 _AFTER = """
