@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 SCRIPTS: Final = "forms.js.json"  # what the forms' scripts say, by the kit's own words
 COMPILED: Final = ".mo"  # of the sentences of one file, by gettext's own form
 LONGEST: Final = 4_000_000  # of all that is carried, unpacked [bytes]
-_CHANGED: Final = ("What this notebook carries of your school's people and words was changed or "
+CHANGED: Final = ("What this notebook carries of your school's people and words was changed or "
                    "cut off. Open a fresh copy of it and copy your answers into it.")
 
 
@@ -65,7 +65,7 @@ def unpack(word: str) -> Mapping[str, str]:
         if not isinstance(files, dict) or not all(isinstance(one, str) for one in files.values()):
             raise ValueError
     except (ValueError, RecursionError, zlib.error):
-        raise LaidOverError(_CHANGED) from None
+        raise LaidOverError(CHANGED) from None
     return MappingProxyType(files)
 
 
@@ -136,22 +136,26 @@ def each_text(value: Any, change: Callable[[str, str], str], *path: str) -> Any:
 
 def for_unit(word: str, unit_id: str) -> str:
     """Return what a unit's notebook has to carry: no prose, which stands in it, no later unit."""
-    last = f"questions/{unit_id}.toml{COMPILED}"
-    return word and pack({name: text for name, text in unpack(word).items()
-                          if not name.startswith("lessons/")
-                          and not (name.startswith("questions/") and name > last)})
+    last = f"{unit_id}.toml{COMPILED}"
+
+    def asked(name: str) -> bool:  # a lesson begins with questions of earlier units
+        folder, _, file = name.rpartition("/")
+        return file == last or (folder == "questions" and unit_id[:1].isdigit() and file < last)
+    return word and pack({name: text for name, text in unpack(word).items() if asked(name) or
+                          not name.startswith(("lessons/", "questions/"))})
 
 
 @lru_cache(maxsize=64)
 def _words(word: str, file: str) -> GNUTranslations | None:
     from gettext import GNUTranslations
     from io import BytesIO
+    from struct import error as StructError  # noqa: N812 - an error, called so
 
     held = unpack(word).get(f"{file}{COMPILED}")
     try:
         return GNUTranslations(BytesIO(held.encode("latin-1"))) if held else None
-    except (ValueError, OSError, UnicodeError):
-        raise LaidOverError(_CHANGED) from None
+    except (ValueError, OSError, UnicodeError, RecursionError, StructError):
+        raise LaidOverError(CHANGED) from None
 
 
 def _named(one: Any) -> str:

@@ -28,6 +28,7 @@ _LINE: Final = re.compile(r'\s*(?:#.*|(?:msg(?:ctxt|id|id_plural|str(?:\[\d\])?)
 _NO_DAY: Final = datetime(2026, 1, 1, tzinfo=UTC)  # the same words, the same notebook
 _UNSHOWN: Final = frozenset(("Cc", "Cs", "Co", "Cn"))
 _TURNING: Final = "\u202d\u202e"  # they turn the order of what follows
+_BRACES: Final = re.compile(r"\{[^{}]*\}")
 _TELLING: Final = 8  # letters of a sentence that is looked for in others
 _NUMBER: Final = re.compile(r"\d+(?:[.,]\d+)?")
 
@@ -197,6 +198,9 @@ def _wrong_in(text: str, kits: Sentence) -> Iterator[str]:
     free = {f"{{{word}}}" for word in FREE} | ({"{n}"} if kits.many else set())
     if missing := sorted(kits.holes - own - free):
         yield f"{', '.join(missing)} is missing from it: the kit fills in what stands there."
+    if not kits.prose:  # {first} as it is, not {first!r}
+        own = own | {brace for brace in _BRACES.findall(text)
+                     if brace not in _BRACES.findall(kits.text)}
     if more := sorted(own - kits.holes - (free if free & kits.holes else set())):
         yield f"{', '.join(more)} stands for nothing in this sentence."
     if not kits.prose and re.sub(r"\{\w+\}|\{\{\w*\}\}", "", text).count("{") != re.sub(

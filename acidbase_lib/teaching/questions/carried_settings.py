@@ -1,10 +1,28 @@
 """The settings of a school that a notebook carries in its setup cell."""
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_scope
 
 from .question_file import UnitError
+
+
+@contextmanager
+def whole(laid_over: str) -> Iterator[None]:
+    """Say in a sentence that what a notebook carries was changed, where drawing fails of it."""
+    try:
+        yield
+    except UnitError:
+        raise
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        if not laid_over:
+            raise
+        from acidbase_lib.teaching.laid_over import CHANGED
+
+        raise UnitError(CHANGED) from None
 
 
 def settings_of(school: object) -> LabSettings:

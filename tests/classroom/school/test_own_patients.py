@@ -17,6 +17,7 @@ from acidbase_lib.classroom.school.patients import own_patients
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.content import content_text
+from acidbase_lib.teaching.laid_over import pack
 from acidbase_lib.teaching.patients.cases import draw_case, draw_story
 from acidbase_lib.teaching.patients.people_names import names
 from acidbase_lib.teaching.patients.story_check import objections_to_history, objections_to_person
@@ -24,6 +25,7 @@ from acidbase_lib.teaching.patients.vignettes import FILES, vignettes
 from acidbase_lib.teaching.practice.made_scenes import people, states
 from acidbase_lib.teaching.questions.carried_settings import settings_of
 from acidbase_lib.teaching.questions.question_file import UnitError
+from acidbase_lib.teaching.unit import open_unit
 
 OWN = """\
 # our ward
@@ -148,6 +150,21 @@ def test_a_carried_word_that_was_cut_is_told(school: Path) -> None:
     assert settings_of(carried).laid_over
     with pytest.raises(UnitError, match="Open a fresh copy"):
         settings_of(carried.replace(": \"", ": \"0"))
+
+
+@pytest.mark.parametrize("files", [
+    {"patients/names.toml": "he = 3"}, {"patients/names.toml": "he = ["},
+    {"patients/vignettes_metabolic.toml": "metabolic_acidosis = 3"},
+    {"patients/vignettes_respiratory.toml": "normal = { vignettes = [{ id = 'x' }] }"},
+    {"questions/01_ranges.toml.mo": "no such form"},
+    {"questions/01_ranges.toml.mo": "\xde\x12\x04\x95" + "\x00" * 9},
+    {"questions/01_ranges.toml": "question = 3"}, {"patients/vignettes_metabolic.toml": "x = 1"}])
+def test_what_somebody_else_packed_is_told_in_a_sentence(files) -> None:
+    """A learner's own file is opened by `acidbase mark`: nothing in it may end in a traceback."""
+    carried = LabSettings(laid_over=pack(files)).for_notebook()
+    with pytest.raises(UnitError):
+        open_unit("01_ranges", school=carried)
+    assert open_unit("01_ranges").title == "What each number says"
 
 
 @pytest.mark.slow

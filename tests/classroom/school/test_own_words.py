@@ -95,6 +95,7 @@ def test_a_translation_is_used_once_it_is_named_and_own_words_win(school: Path) 
     (TITLE.replace(f'msgctxt "{KEY}"\n', "").replace("each", "any"), 1, "no such sentence"),
     ("\n" + BELLY.replace('"{first} ran', '"{Frist} ran'), 2, "{Frist} stands for nothing"),
     (BELLY.replace('"{first} ran', '"{first ran'), 1, "brace"),
+    (BELLY.replace('"{first} ran', '"{first.upper} ran'), 1, "{first.upper} stands for nothing"),
     (TITLE.replace("Our", "<b>Our</b>"), 2, "'</b'"),
     (TITLE.replace("Our", "{gas} Our"), 2, "{gas} stands for nothing"),
     (TITLE.replace("Our", "O\\tu\\ar"), 2, "no page shows"),
