@@ -126,7 +126,7 @@ def test_a_sitting_asks_the_same_for_the_same_reason_and_names_the_same_day(
     for _ in range(60):
         clock[0] += timedelta(hours=luck.choice((0, 1, 5, 30, 100)), seconds=luck.randrange(90))
         memory.keep(luck.choice(skills[:-2]), luck.random() < 0.7, sure=luck.choice(("", *SURE)),
-                    step=luck.randrange(3))
+                    step=luck.randrange(3), seconds=luck.randrange(3))
     text = (tmp_path / FILE).read_text(encoding="utf-8")
     clock[0] += timedelta(days=9)
     sitting = Sitting(memory, skills)

@@ -283,6 +283,7 @@ def test_storage_that_is_denied_or_full_traps_nothing(bare: Any, url: str, stora
         bare.get_by_role("button", name="Take along as a file").click()
     handed.value.save_as(tmp_path / FILE)
     memory = Remembered(tmp_path).refresh()
+    assert all(1 <= one.seconds <= 60 for one in memory.record.answers)
     assert [one.right for one in memory.record.answers] == [True] * (2 if storage == "full" else 1)
 
 

@@ -16,6 +16,7 @@ from acidbase_lib.teaching.memory.schedule import model_as_data
 from acidbase_lib.teaching.memory.sure import SURE
 from acidbase_lib.teaching.practice.ahead import OFFERED, drawn_ahead
 from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY
+from acidbase_lib.teaching.practice.looked_at import PAUSE
 from acidbase_lib.teaching.practice.skills import TAUGHT_IN, kinds_of
 from acidbase_lib.teaching.practice.what_i_need import WHAT_I_NEED
 from acidbase_lib.teaching.practice.whole_gas import WHOLE_GAS
@@ -143,7 +144,7 @@ def _page(topics: Sequence[Mapping[str, Any]], edition: str, behind: bool) -> st
     need = {"name": WHAT_I_NEED, "slug": _slug(WHAT_I_NEED)}
     settings = {"topics": topics, "edition": edition, "caution": CAUTION, "need": need,
                 "model": model_as_data(), "sure": SURE, "head": HEAD, "format": FORMAT,
-                "file": FILE, "largest": LARGEST}
+                "file": FILE, "largest": LARGEST, "pause": PAUSE}
     script = f"\nconst SETTINGS = {_json(settings)};\n{_script()}"
     style = _STYLE + asset("chart_form.css", "practice.css")
     listed = "".join(f'<li><a href="#{one["slug"]}">{escape(one["name"])}</a></li>'

@@ -55,10 +55,18 @@ function showKept() {
   }
 }
 
+// How long the case at hand is looked at [s]: 0 after a pause. A quiet clock that nobody sees.
+let shownAt = 0;
+const seconds = () => {
+  const took = Math.round((performance.now() - shownAt) / 1000);
+  return took <= SETTINGS.pause ? Math.max(1, took) : 0;
+};
+
 // Keep the answer that was just given, with how sure the learner was.
 function keep(run, sure) {
   record.add({ when: now(), skill: `${run.topic.name}: ${run.kind}`, right: run.chosen === run.key,
-    sure: SETTINGS.sure.includes(sure) ? sure : "", step: run.step, ...run.given() });
+    sure: SETTINGS.sure.includes(sure) ? sure : "", step: run.step,
+    seconds: seconds(), ...run.given() });
   if (!record.closed) navigator.storage?.persist?.().catch(() => {});
   showKept();
 }
@@ -70,7 +78,11 @@ function modelOf(view, heard) {
     get: (name) => (name === "view" ? view() : "light-practice"),
     on: (_, listener) => { changed = listener; },
     off: () => {},
-    send: async (message) => { await heard(message); changed(); },
+    send: async (message) => {
+      await heard(message);
+      if (message.want === "next") shownAt = performance.now();
+      changed();
+    },
   };
 }
 
@@ -210,6 +222,7 @@ async function open(topic, focus) {
     showLines(screen.keep);
     place.className = "";
     render({ model: screen.model, el: place });
+    shownAt = performance.now();
     if (focus) place.querySelector("h3").focus();
   } catch {
     if (turn !== opening) return;

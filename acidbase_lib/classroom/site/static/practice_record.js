@@ -9,25 +9,26 @@ const WHEN = /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)?$/;
 function answerOf(row, sures) {
   const [, , , zone] = WHEN.exec(row.when) || [];
   const when = Date.parse(zone ? row.when : `${row.when}Z`);
-  const { skill, right, step = 0, holds = [] } = row;
+  const { skill, right, step = 0, seconds = 0, holds = [] } = row;
   if (!WHEN.test(row.when) || Number.isNaN(when) || typeof skill !== "string"
-    || typeof right !== "boolean" || !Number.isSafeInteger(step) || !Array.isArray(holds)
+    || typeof right !== "boolean" || ![step, seconds].every(Number.isSafeInteger) || !Array.isArray(holds)
     || ![0, 2].includes(holds.length)
     || !holds.every((part) => typeof part === "number" && part > 0 && part < 1e6)) {
     throw new Error("no answer of ours");
   }
   return { when, skill, right, sure: sures.includes(row.sure) ? row.sure : "",
     hinted: Boolean(row.hinted), step, answered: String(row.answered ?? ""),
-    key: String(row.key ?? ""), missed: [...row.missed ?? []].map(String), holds };
+    key: String(row.key ?? ""), missed: [...row.missed ?? []].map(String), seconds, holds };
 }
 
 // An answer as its line; what is empty is left out.
-function lineOf({ when, skill, right, sure, hinted, step, answered, key, missed, holds }) {
+function lineOf({ when, skill, right, sure, hinted, step, answered, key, missed, seconds, holds }) {
   const row = { when: new Date(when).toISOString().replace(/\.\d+Z$/, "Z"), skill, right };
   const more = { sure, hinted, step, answered: right ? "" : answered, key: right ? "" : key };
   for (const [name, value] of Object.entries(more)) if (value) row[name] = value;
   if (missed.length) row.missed = missed;
   if (holds.length) row.holds = holds;
+  if (seconds) row.seconds = seconds;
   return JSON.stringify(row);
 }
 
@@ -87,7 +88,7 @@ class PracticeRecord {
     const last = Math.max(0, ...[...this.held.keys()].map(stampOf));
     const when = Math.floor(answer.when / 1000) * 1000; // as the file has it
     this.put(placed(Math.max(answer.when, last + 1)),
-      { sure: "", hinted: false, step: 0, answered: "", key: "", missed: [], holds: [],
+      { sure: "", hinted: false, step: 0, answered: "", key: "", missed: [], seconds: 0, holds: [],
         ...answer, when });
     this.save();
   }
