@@ -84,6 +84,7 @@ def test_they_are_drawn_where_the_school_is_in_force_and_nowhere_else(school: Pa
     assert (draw_case("metabolic acidosis", seed=3), names(), people()) == kits[:3]
 
 
+@pytest.mark.slow
 def test_a_row_with_the_kits_id_stands_in_its_place(school: Path) -> None:
     row = OWN.replace('id = "harvest"', 'id = "new-diabetes"')
     (school / "patients" / "vignettes.toml").write_text(row, encoding="utf-8")
@@ -93,6 +94,7 @@ def test_a_row_with_the_kits_id_stands_in_its_place(school: Path) -> None:
         assert "picked fruit" in draw_story("new-diabetes", seed=1).vignette
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "old", "new", "line", "says"), [
     ("vignettes.toml", "[30, 60]", "[60, 30]", 3, "higher end first"),
     ("vignettes.toml", "[30, 60]", '["x", 60]', 3, "two numbers"),
@@ -134,6 +136,7 @@ def test_each_fault_is_told_by_file_and_line_and_nothing_is_laid_over(
     assert not (tmp_path / "w").exists()
 
 
+@pytest.mark.slow
 def test_the_kits_own_rows_pass_the_same_checks() -> None:
     for file in FILES:
         for table in tomllib.loads(content_text("patients", file)).values():
@@ -152,6 +155,7 @@ def test_a_carried_word_that_was_cut_is_told(school: Path) -> None:
         settings_of(carried.replace(": \"", ": \"0"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("files", [
     {"patients/names.toml": "he = 3"}, {"patients/names.toml": "he = ["},
     {"patients/vignettes_metabolic.toml": "metabolic_acidosis = 3"},

@@ -70,6 +70,7 @@ def test_one_sentence_is_replaced_by_its_key_and_nothing_else(school: Path) -> N
     assert "words/own.po: 1 sentence of 3," in "\n".join(look_over(school).laid_over)
 
 
+@pytest.mark.slow
 def test_without_a_key_it_is_replaced_wherever_it_stands_and_slots_of_english_may_go(school: Path,
                                                                                      ) -> None:
     with by_settings(_over(_own(school, BELLY))):
@@ -88,6 +89,7 @@ def test_a_translation_is_used_once_it_is_named_and_own_words_win(school: Path) 
         assert open_unit("01_ranges").title == "Our numbers"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("text", "line", "says"), [
     (TITLE.replace("#title", "#titel"), 2, f"did you mean '{KEY}'"),
     (TITLE.replace(KEY, "moon"), 2, "school words"),
@@ -122,6 +124,7 @@ def test_each_fault_is_told_by_its_line_and_nothing_is_laid_over(
     assert not (tmp_path / "w").exists()
 
 
+@pytest.mark.slow
 def test_a_variable_that_is_lost_is_told(school: Path) -> None:
     kits = next(one for one in sentences() if "{gas}" in one.text
                 and one.key.startswith("questions"))
@@ -130,6 +133,7 @@ def test_a_variable_that_is_lost_is_told(school: Path) -> None:
     assert "{gas}" in look_over(school).faults[0].sentence
 
 
+@pytest.mark.slow
 def test_a_number_that_is_lost_is_doubted_and_a_decimal_comma_is_not(school: Path) -> None:
     kits = 'msgid "60 is worse"\nmsgstr "{} es peor"\n'
     _own(school, kits.format("70"))
@@ -141,6 +145,7 @@ def test_a_number_that_is_lost_is_doubted_and_a_decimal_comma_is_not(school: Pat
     assert look_over(_own(school, kits.format("60"))).doubts == (again,)
 
 
+@pytest.mark.slow
 def test_a_card_is_told_in_the_schools_words(school: Path) -> None:
     idea = MISCONCEPTIONS["directions swapped"]
     kits = idea.suggests_written.replace('"', '\\"')
@@ -169,6 +174,7 @@ def test_the_forms_speak_in_the_schools_words_with_its_own_plurals(school: Path)
     assert PlacedWidget().words == {}
 
 
+@pytest.mark.slow
 def test_every_sentence_of_a_program_has_a_key_of_its_own() -> None:
     keys = [one.key for one in sentences()]
     assert len(keys) == len(set(keys))
