@@ -8,6 +8,8 @@ from typing import Any, Final
 
 from acidbase_lib.reading.priority.scene import Option
 from acidbase_lib.reading.telling.filled import ends_in, filled
+from acidbase_lib.teaching.patients.people import draw_he_or_she
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .body import HourBody, HourState
 
@@ -65,6 +67,15 @@ def by_the_school(option: Option) -> Option:
         return option
     low, high = ends_in(aim[1])
     return replace(option, text=text, target=(low, high))
+
+
+def varied(case: HourCase, draw: SeededRandom) -> tuple[HourCase, Mapping[str, Any]]:
+    """The case with a person and first numbers of its own."""
+    person = draw_he_or_she(draw, case.age)
+    first = {name: round(draw.between(*span), 1) for name, span in case.vary.items()}
+    start = replace(case.start, **first)  # type: ignore[arg-type]
+    return replace(case, start=start), {**person.words, "cohb": f"{start.cohb:.0f}",
+                                         "potassium": f"{start.potassium:.1f}"}
 
 
 def look(minutes: int = 2) -> Step:

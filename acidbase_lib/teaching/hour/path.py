@@ -92,7 +92,7 @@ def judge(case: HourCase, moment: Moment) -> Judged:
     Where no rule asks for anything that is offered, a look comes first (common practice).
     """
     options = offered(case, moment)
-    scene = _scene(case, moment)
+    scene = scene_of(case, moment)
     unmet = not moment.fresh and not set(moment.tried) & MEETS and first_action(
         replace(scene, reassessed=True), options.values())
     found = (unmet if unmet and unmet.best and unmet.best.kind not in (*moment.tried, "assess")
@@ -176,7 +176,7 @@ def _to_the_end(case: HourCase, moments: Sequence[Moment]) -> Road:
     return Road(tuple(moments), last)
 
 
-def _scene(case: HourCase, moment: Moment) -> Scene:
+def scene_of(case: HourCase, moment: Moment) -> Scene:
     """The bedside as a rule reads it: what the last look showed, and what has been done since."""
     known, state = moment.known, moment.state
     gas = BloodGas(ph=known.ph, paco2=known.paco2, hco3=known.hco3) if "ph" in case.shows else None

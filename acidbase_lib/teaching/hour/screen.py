@@ -2,29 +2,22 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Collection, Mapping
-from dataclasses import replace
+from collections.abc import Collection
 from typing import Any, Final, cast
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.telling.filled import filled as by_settings
-from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
+from acidbase_lib.teaching.patients.people import filled
 from acidbase_lib.teaching.practice.run import PracticeScreen
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .body import HourNumbers
-from .case import HourCase
+from .case import varied
 from .cases import HOURS
+from .numbers_told import NAMED, cited, printed
 from .path import HOUR, Judged, Moment, after, begin, best, follow, judge, offered, over
 
 BEDSIDE_HOUR: Final = "an hour at the bedside"
-_NAMED: Final = {
-    "respiratory_rate": "breaths a minute", "spo2": "SpO2 (%)", "pulse": "pulse a minute",
-    "systolic": "systolic pressure (mmHg)", "lactate": "lactate (mmol/L)",
-    "consciousness": "consciousness", "glucose": "glucose (mmol/L)", "ph": "pH",
-    "paco2": "PaCO2 (mmHg)", "hco3": "bicarbonate (mmol/L)", "potassium": "potassium (mmol/L)"}
-_MIND: Final = {"alert": "awake", "voice": "wakes to the voice", "pain": "moans when pinched",
-                "unresponsive": "does not respond"}
 _LOOKS_SHOWN: Final = 3
 
 
@@ -107,15 +100,6 @@ class HourRun:
         return filled(by_settings(text), self.words)
 
 
-def varied(case: HourCase, draw: SeededRandom) -> tuple[HourCase, Mapping[str, Any]]:
-    """The case with a person and first numbers of its own."""
-    person = draw_he_or_she(draw, case.age)
-    first = {name: round(draw.between(*span), 1) for name, span in case.vary.items()}
-    start = replace(case.start, **first)  # type: ignore[arg-type]
-    return replace(case, start=start), {**person.words, "cohb": f"{start.cohb:.0f}",
-                                         "potassium": f"{start.potassium:.1f}"}
-
-
 class HourPractice(PracticeScreen):
     """The screen of a `HourRun`."""
 
@@ -146,7 +130,7 @@ def view_of(run: HourRun) -> dict[str, Any]:
                    f"Right: {first}." if right else f"Not first here. First: {first}.",
         "notes": [] if right or not run.answered else
                  [f"Why it does not come first: {judged.why[run.chosen]}"],
-        "why": [judged.reason, f"Source: {_cited(judged)}."] if run.answered else [],
+        "why": [judged.reason, f"Source: {cited(judged)}."] if run.answered else [],
         "progress": "Nothing is marked or kept. What you choose happens, also where it is not "
                     "first.", "caution": CAUTION,
     }
@@ -221,15 +205,8 @@ def _looks(run: HourRun) -> dict[str, Any]:
             looks.append(moment.known)
     looks = looks[-_LOOKS_SHOWN:]
     return {"columns": ["observation", *(f"minute {look.minute}" for look in looks)],
-            "rows": [[_NAMED[name], *(_printed(name, look) for look in looks)]
+            "rows": [[NAMED[name], *(printed(name, look) for look in looks)]
                      for name in run.case.shows]}
-
-
-def _printed(name: str, look: HourNumbers) -> str:
-    value = getattr(look, name)
-    if name == "consciousness":
-        return _MIND[value]
-    return f"{value:.2f}" if name == "ph" else str(value)
 
 
 def _said(run: HourRun, name: str, first: str) -> str:
@@ -242,9 +219,3 @@ def _said(run: HourRun, name: str, first: str) -> str:
 
 def _step(run: HourRun, name: str) -> str:
     return run.told(run.case.steps[name].option.text)
-
-
-def _cited(judged: Judged) -> str:
-    return "; ".join(one.rstrip(".").replace(". (", " (") for one in judged.sources)
-
-

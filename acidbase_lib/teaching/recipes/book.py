@@ -98,6 +98,7 @@ RECIPES: Final = Book(MappingProxyType({
     "chart the patient": ".whole_chart.chart_the_patient",
     "which statement holds": ".facts.which_statement_holds",
     "true or false": ".facts.true_or_false",
+    "an hour in decisions": "acidbase_lib.teaching.hour.decisions.an_hour_in_decisions",
     BY_HAND: "acidbase_lib.teaching.own_questions.by_hand.written_by_hand",
 }))
 

@@ -17,7 +17,7 @@ from acidbase_lib.teaching.hour.body import (
     minutes,
     numbers_of,
 )
-from acidbase_lib.teaching.hour.case import LOOK, HourCase
+from acidbase_lib.teaching.hour.case import LOOK, HourCase, varied
 from acidbase_lib.teaching.hour.cases import HOURS
 from acidbase_lib.teaching.hour.path import (
     HOUR,
@@ -31,7 +31,7 @@ from acidbase_lib.teaching.hour.path import (
     offered,
     over,
 )
-from acidbase_lib.teaching.hour.screen import HourPractice, HourRun, end_of, varied, view_of
+from acidbase_lib.teaching.hour.screen import HourPractice, HourRun, end_of, view_of
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
 
