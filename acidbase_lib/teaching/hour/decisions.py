@@ -30,8 +30,9 @@ from .path import Judged, Moment, after, begin, judge, offered, over
 
 DECISIONS: Final = 4
 OPTIONS: Final = 4
-_WALKS, _TRIES = 6, 300  # ways through an hour from which one is drawn
+_WALKS, _TRIES = 6, 120  # ways through an hour from which one is drawn
 _SOMEBODY_LOOKS: Final = 0.85  # before a decision; else a look may be what comes first
+_BRIEF: Final = 15  # what is told as done took no longer: the hour would be over soon [min]
 _LETTERS: Final = "ABCD"
 #: Every sheet says once that a call goes out beside any step: in an option it would tell the key.
 _CALLING: Final = re.compile(r",? and call out(?: for help)?$|; call out$|"
@@ -45,7 +46,6 @@ class Decision:
     moment: Moment
     steps: tuple[str, ...]
     judged: Judged
-    ideas: Mapping[str, str]
     done: str
 
 
@@ -73,8 +73,9 @@ def an_hour_in_decisions(question: Question, draw: SeededRandom) -> Exercise:
                              one.judged.reason)
         because.append(f"Decision {number}: {letter[one.judged.first]}. {one.judged.reason} "
                        f"Source: {cited(one.judged)}.")
-        for idea, step in one.ideas.items():
-            predicted.setdefault(idea, {})[name] = letter[step]
+        for idea, step in taken_by_ideas(case, one.moment).items():
+            if step in letter:
+                predicted.setdefault(idea, {})[name] = letter[step]
         lines.append(_told(case, words, path, number - 1, fields[-1]))
     stem = question.stem.format_map({
         **words, "story": filled(f"{{name}}, {{age}}, is in {case.ward}. {case.story}", words),
@@ -93,7 +94,7 @@ def an_hour_in_decisions(question: Question, draw: SeededRandom) -> Exercise:
 def draw_path(case: HourCase, draw: SeededRandom) -> tuple[Decision, ...]:
     """Draw one way through an hour, of many the one whose right answers differ most.
 
-    What was done is drawn evenly among the four steps offered: it tells nothing of the key.
+    What was done is drawn evenly among the steps offered: it tells nothing of the key.
     """
     walks: list[tuple[Decision, ...]] = []
     for turn in range(_TRIES):
@@ -114,18 +115,18 @@ def _sameness(walk: tuple[Decision, ...]) -> int:
 
 def _walk(case: HourCase, draw: SeededRandom) -> tuple[Decision, ...]:
     """Four decisions in a row, or nothing where the hour ends before."""
-    moments, path = [begin(case)], []
+    moments, path = [begin(case)], list[Decision]()
     while len(path) < DECISIONS and not over(case, moments):
         if not moments[-1].fresh and draw.chance(_SOMEBODY_LOOKS):
             moments.append(after(case, moments[-1], LOOK))
             continue
         now = moments[-1]
-        judged, ideas = judge(case, now), taken_by_ideas(case, now)
+        judged = judge(case, now)
         if _arguable(case, now, judged.first):
             return ()
-        steps = _four(list(offered(case, now)), judged.first, tuple(ideas.values()), draw)
-        path.append(Decision(now, steps, judged, {
-            idea: step for idea, step in ideas.items() if step in steps}, draw.pick(steps)))
+        steps = _four(list(offered(case, now)), judged.first, draw)
+        brief = [step for step in steps if case.steps[step].minutes <= _BRIEF]
+        path.append(Decision(now, steps, judged, draw.pick(brief)))
         moments.append(after(case, now, path[-1].done))
     return tuple(path) if len(path) == DECISIONS else ()
 
@@ -137,11 +138,10 @@ def _arguable(case: HourCase, moment: Moment, first: str) -> bool:
         "carbon monoxide" not in case.body.history)
 
 
-def _four(steps: list[str], first: str, tempting: tuple[str, ...],
-          draw: SeededRandom) -> tuple[str, ...]:
-    """What comes first and three others, the look and what an idea would do before the rest."""
+def _four(steps: list[str], first: str, draw: SeededRandom) -> tuple[str, ...]:
+    """What comes first and three others, the look among them."""
     others = draw.shuffled(step for step in steps if step != first)
-    others.sort(key=lambda step: (step != LOOK and step not in tempting))
+    others.sort(key=lambda step: step != LOOK)
     return tuple(draw.shuffled([first, *others[:OPTIONS - 1]]))
 
 

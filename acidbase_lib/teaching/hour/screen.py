@@ -2,18 +2,22 @@
 from __future__ import annotations
 
 import secrets
+from collections import Counter
 from collections.abc import Collection
 from typing import Any, Final, cast
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.telling.filled import filled as by_settings
+from acidbase_lib.teaching.feedback.named_idea import LEAST_TELLING
 from acidbase_lib.teaching.patients.people import filled
 from acidbase_lib.teaching.practice.run import PracticeScreen
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .body import HourNumbers
-from .case import varied
+from .case import HourCase, varied
 from .cases import HOURS
+from .hardness import hardness
+from .ideas import suggested
 from .numbers_told import NAMED, cited, printed
 from .path import HOUR, Judged, Moment, after, begin, best, follow, judge, offered, over
 
@@ -34,16 +38,24 @@ class HourRun:
         self.name = BEDSIDE_HOUR
         self.seed = seed or secrets.token_hex(8)
         self.hour = 0
+        self.left: list[HourCase] = []
+        self.level = 0.0
         self._begin()
 
     def _begin(self) -> None:
-        draw = SeededRandom(f"{self.seed}|{self.hour // len(HOURS)}")
-        drawn = draw.shuffled(HOURS)[self.hour % len(HOURS)]
+        if not self.left:
+            draw = SeededRandom(f"{self.seed}|{self.hour // len(HOURS)}")
+            self.left = sorted(draw.shuffled(HOURS), key=hardness)
+        drawn = self.left.pop(self._next_place())
         self.case, self.words = varied(drawn, SeededRandom(f"{self.seed}|{self.hour}"))
         self.moments: list[Moment] = [begin(self.case)]
         self.taken: list[str] = []
         self.firsts: list[str] = []
         self.chosen = ""
+
+    def _next_place(self) -> int:
+        """Where the next hour stands among those left, from the easiest to the hardest."""
+        return round(self.level * (len(self.left) - 1))
 
     @property
     def now(self) -> Moment:
@@ -64,6 +76,12 @@ class HourRun:
     def answered(self) -> bool:
         """Whether this decision has been taken, or none is left."""
         return bool(self.chosen) or self.ended
+
+    @property
+    def share(self) -> float:
+        """The share of the decisions so far in which what came first was taken."""
+        pairs = list(zip(self.taken, self.firsts, strict=True))
+        return sum(one == first for one, first in pairs) / len(pairs) if pairs else 0.0
 
     @property
     def choices(self) -> Collection[str]:
@@ -87,6 +105,7 @@ class HourRun:
     def next(self) -> None:
         """Let the minutes of the decision pass; after the end, begin another hour."""
         if self.ended:
+            self.level = (self.level + self.share) / 2
             self.hour += 1
             self._begin()
         elif self.chosen:
@@ -129,7 +148,7 @@ def view_of(run: HourRun) -> dict[str, Any]:
         "verdict": "" if not run.answered else
                    f"Right: {first}." if right else f"Not first here. First: {first}.",
         "notes": [] if right or not run.answered else
-                 [f"Why it does not come first: {judged.why[run.chosen]}"],
+                 [f"Why it does not come first: {run.told(judged.why[run.chosen])}"],
         "why": [judged.reason, f"Source: {cited(judged)}."] if run.answered else [],
         "progress": "Nothing is marked or kept. What you choose happens, also where it is not "
                     "first.", "caution": CAUTION,
@@ -151,7 +170,7 @@ def end_of(run: HourRun) -> dict[str, Any]:
         "question": "Looking back", "choices": [], "chosen": "",
         "answered": True, "verdict": "What to keep",
         "notes": [run.told(keep) for keep in run.case.keep],
-        "why": [*line, f"The road by the rules: {'; '.join(_step(run, one) for one in names)}."],
+        "why": [*line, *_ideas(run), f"The road by the rules: {'; '.join(_step(run, one) for one in names)}."],
         "progress": "Nothing is marked or kept. The minutes are a teaching model, no forecast.",
         "caution": CAUTION,
     }
@@ -164,6 +183,16 @@ def _end(run: HourRun) -> str:
             if last.helped else f"No team has come to {who} in this hour: help is needed now."
             if last.threatened >= HOUR else
             f"{who} is looked after by the ward, and is seen again soon.")
+
+
+def _ideas(run: HourRun) -> list[str]:
+    """The idea that two wrong decisions or more suggest, in its own words: one may be a slip."""
+    said = Counter(words for moment, taken, first in
+                   zip(run.moments, run.taken, run.firsts, strict=False) if taken != first
+                   for words in suggested(run.case, moment, taken))
+    words, times = said.most_common(1)[0] if said else ("", 0)
+    return [f"Of {times} decisions: {words.replace('This answer fits', 'they fit', 1)}"
+            ] if times >= LEAST_TELLING else []
 
 
 def _compared(mine: int, best_road: int) -> str:
