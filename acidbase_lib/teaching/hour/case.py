@@ -23,7 +23,7 @@ class Step:
 
     `sets` holds at the start, `ends` once its minutes are over; `team` is in how many minutes help
     comes; `gains` is added to the glucose [mmol/L]; `while_true` says when it is offered; `why` is
-    why it does not come first, where the rule's own words do not fit.
+    why it does not come first, `because` why it does, where the rule's own words do not fit.
     """
 
     option: Option
@@ -34,6 +34,7 @@ class Step:
     gains: float = 0.0
     team: int | None = None
     why: str = ""
+    because: str = ""
     while_true: Callable[[HourState], bool] = lambda state: True
 
 

@@ -30,7 +30,7 @@ from .path import Judged, Moment, after, begin, judge, offered, over
 
 DECISIONS: Final = 4
 OPTIONS: Final = 4
-_WALKS, _TRIES = 6, 120  # ways through an hour from which one is drawn
+_WALKS, _ENOUGH, _TRIES = 6, 100, 2000  # ways through an hour from which one is drawn
 _SOMEBODY_LOOKS: Final = 0.85  # before a decision; else a look may be what comes first
 _BRIEF: Final = 15  # what is told as done took no longer: the hour would be over soon [min]
 _LETTERS: Final = "ABCD"
@@ -98,7 +98,7 @@ def draw_path(case: HourCase, draw: SeededRandom) -> tuple[Decision, ...]:
     """
     walks: list[tuple[Decision, ...]] = []
     for turn in range(_TRIES):
-        if len(walks) == _WALKS:
+        if len(walks) == _WALKS or (walks and turn > _ENOUGH):
             break
         if walk := _walk(case, draw.branch(f"walk {turn}")):
             walks.append(walk)

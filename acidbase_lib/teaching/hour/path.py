@@ -105,8 +105,10 @@ def judge(case: HourCase, moment: Moment) -> Judged:
         reason = WATCH if moment.fresh else ACTED if moment.tried else OLD
         return Judged(LOOK, reason, {name: why.get(option.text, reason)
                                      for name, option in options.items()}, ("Common practice.",))
-    return Judged(named[found.best.text], found.reason,
-                  {name: why.get(option.text, found.reason) for name, option in options.items()},
+    first = named[found.best.text]
+    reason = case.steps[first].because or found.reason
+    return Judged(first, reason,
+                  {name: why.get(option.text, reason) for name, option in options.items()},
                   found.citations)
 
 

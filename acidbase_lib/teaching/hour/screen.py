@@ -170,7 +170,8 @@ def end_of(run: HourRun) -> dict[str, Any]:
         "question": "Looking back", "choices": [], "chosen": "",
         "answered": True, "verdict": "What to keep",
         "notes": [run.told(keep) for keep in run.case.keep],
-        "why": [*line, *_ideas(run), f"The road by the rules: {'; '.join(_step(run, one) for one in names)}."],
+        "why": [*line, *_ideas(run),
+                f"The road by the rules: {'; '.join(_step(run, one) for one in names)}."],
         "progress": "Nothing is marked or kept. The minutes are a teaching model, no forecast.",
         "caution": CAUTION,
     }
