@@ -248,6 +248,7 @@ def _rate(body: HourBody, state: HourState) -> int:
     held = 0.0 if state.antidote else state.held
     hard = 16 if body.tires and not state.support else 4 if body.lung < 0.7 else 0
     tired = 0.4 + 0.6 * min(state.breathing / body.need, 1)
+    hard += 8 * state.choked
     hard += 10 if body.deep else round(_between(8 * state.deficit, 0, 12))
     return round((16 + hard) * (1 - held) * tired)
 
@@ -277,7 +278,7 @@ def _effort(body: HourBody, state: HourState) -> str:
         return "shallow"
     if _tiring(body, state):
         return "tiring"
-    return "deep" if body.deep else "labored" if body.lung < 0.7 else "easy"
+    return "deep" if body.deep else "labored" if state.choked or body.lung < 0.7 else "easy"
 
 
 def _systolic(state: HourState) -> int:

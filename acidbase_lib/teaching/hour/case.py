@@ -43,7 +43,8 @@ class HourCase:
     """An hour: the person, the first minute, the steps by name, and what to keep of it.
 
     `vary` holds the span of what differs from hour to hour; `problem` names, for a state, what the
-    findings already call for treatment of; `given` which other looks are known.
+    findings already call for treatment of; `given` which other looks are known; `airway` how it is,
+    where the story is of it.
     """
 
     name: str
@@ -58,6 +59,7 @@ class HourCase:
     vary: Mapping[str, tuple[float, float]]
     problem: Callable[[HourState], str | None] = lambda state: None
     given: Callable[[HourState], tuple[str, ...]] = lambda state: ("laboratory",)
+    airway: Callable[[HourState], str] | None = None
 
 
 def by_the_school(option: Option) -> Option:
@@ -94,3 +96,12 @@ def paper(text: str, minutes: int = 15, why: str = "What threatens goes on while
           "may get worse unseen.") -> Step:
     return Step(Option(text, "document"), minutes, "Time has passed; you did nothing for what "
                 "threatens.", why=why)
+
+
+def back_on() -> Step:
+    """Oxygen toward the target of a CO2 risk, for somebody from whom it was taken."""
+    return Step(Option("Put on a Venturi mask toward <<oxygen_target_co2_risk>>, and call out for "
+                       "help", "oxygen titrated", target=(88, 92)), 5,
+                "The Venturi mask is on, set for the target; help is called.",
+                {"fio2": 0.30, "device": "venturi mask"}, team=10,
+                while_true=lambda state: state.device == "air")

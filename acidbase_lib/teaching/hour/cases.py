@@ -6,7 +6,8 @@ from typing import Final
 from acidbase_lib.reading.priority.scene import Option
 
 from .body import CALCIUM_LASTS, NALOXONE_LASTS, HourBody, HourState
-from .case import LOOK, HourCase, Step, call, look, paper
+from .case import LOOK, HourCase, Step, back_on, call, look, paper
+from .cases_alarms import ALARMS
 from .cases_flow import FLOW
 
 RETAINER: Final = HourCase(
@@ -22,7 +23,8 @@ RETAINER: Final = HourCase(
                            "oxygen titrated", target=(88, 92)), 5,
                     "The oxygen is down to a Venturi mask, set for the target; help is called.",
                     {"fio2": 0.30, "device": "venturi mask"}, team=10,
-                    while_true=lambda state: state.device != "venturi mask"),
+                    while_true=lambda state: state.device not in ("venturi mask", "air")),
+        "on": back_on(),
         "off": Step(Option("Take the oxygen off, because CO2 is high", "oxygen withheld"), 5,
                     "The mask is off.", {"fio2": 0.21, "device": "air"},
                     while_true=lambda state: state.device != "air"),
@@ -223,4 +225,4 @@ MONOXIDE: Final = HourCase(
     shows=("respiratory_rate", "spo2", "pulse", "consciousness"),
     vary={"cohb": (27, 33)})
 
-HOURS: Final = (RETAINER, OPIOID, ASTHMATIC, POTASSIUM, GLUCOSE, MONOXIDE, *FLOW)
+HOURS: Final = (RETAINER, OPIOID, ASTHMATIC, POTASSIUM, GLUCOSE, MONOXIDE, *FLOW, *ALARMS)

@@ -36,7 +36,7 @@ _BRIEF: Final = 15  # what is told as done took no longer: the hour would be ove
 _LETTERS: Final = "ABCD"
 #: Every sheet says once that a call goes out beside any step: in an option it would tell the key.
 _CALLING: Final = re.compile(r",? and call out(?: for help)?$|; call out$|"
-                             r"^(?:Call out|Shout) for help,? and ")
+                             r"^(?:Call out|Shout) for help(?:,? and |, )")
 
 
 @dataclass(frozen=True, slots=True)

@@ -184,8 +184,9 @@ def scene_of(case: HourCase, moment: Moment) -> Scene:
     gas = BloodGas(ph=known.ph, paco2=known.paco2, hco3=known.hco3) if "ph" in case.shows else None
     sugar = known.glucose if "glucose" in case.shows else None
     guarded = known.consciousness != "voice" or "glucose" not in case.shows  # may choke
+    airway = case.airway(state) if case.airway else "open" if guarded else None
     return Scene(
-        airway="open" if guarded else None, consciousness=known.consciousness,
+        airway=airway, consciousness=known.consciousness,
         respiratory_rate=known.respiratory_rate, effort=known.effort, spo2=known.spo2,
         pulse=known.pulse, device=state.device, glucose=sugar, gas=gas,
         history=case.body.history, tried=moment.tried, reassessed=moment.fresh,
