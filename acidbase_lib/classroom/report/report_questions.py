@@ -10,12 +10,12 @@ from typing import Any
 from acidbase_lib.classroom.diagnosis import item_statistics as items
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.recipes.book import AN_HOUR
 
 from .results import LearnerResult
 
 ACCEPTED = "A second answer was accepted: mend the question or its key before you ask it again."
 FEW = 5  # learners in a class so small that one of them is many
-AN_HOUR = "an hour in decisions"  # the recipe whose lines are decisions
 RIGHT_FOR_EACH = "the right answer, each to their own patient"
 
 
