@@ -53,7 +53,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What may follow ``acidbase form``."""
     parser.add_argument("unit", type=unit_called,
                         help="which unit, such as 02_primary_disorder or 02; or "
-                             "twelve_charts, a sitting of twelve patients each charted in full")
+                             "twelve_charts, a sitting of twelve patients each charted in full; or "
+                             "bedside_hours, three patients in four decisions each")
     parser.add_argument("--seed", type=int, required=True, metavar="N",
                         help="a whole number; another number gives other patients")
     parser.add_argument("--out", type=Path, default=forms_folder(), metavar="DIR",
