@@ -88,8 +88,10 @@ def own_words(folder: Path) -> OwnWords:
                    for sentence in _doubts(one)]
         for one in sorted(entries, key=lambda one: bool(one.key)):  # a key says it more closely
             found |= dict.fromkeys([one.key] if one.key else by_text.get(one.kits, []), one.own)
-        told.append(f"{where}: {len(entries)} sentence{'s' * (len(entries) != 1)} of "
-                    f"{len(by_key):,}" + (f", {fuzzy} marked fuzzy and not used" if fuzzy else ""))
+        if entries or fuzzy:
+            told.append(f"{where}: {len(entries)} sentence{'s' * (len(entries) != 1)} of "
+                        f"{len(by_key):,}"
+                        + (f", {fuzzy} marked fuzzy and not used" if fuzzy else ""))
     if len(set(rules.values())) > 1:
         faults.append(FileFault(list(rules)[-1], 1, "its Plural-Forms differ from those of "
                                 f"{next(iter(rules))}: give both files the same."))

@@ -28,7 +28,8 @@ from acidbase_lib.classroom.phrases import counted
 from acidbase_lib.classroom.school.folder import MARK, QUESTIONS, SETTINGS
 from acidbase_lib.teaching.content import content_text
 
-_STARTER = {MARK: MARK, SETTINGS: SETTINGS, f"{QUESTIONS}/ward_round.txt": "ward_round.txt"}
+_STARTER = {MARK: MARK, SETTINGS: SETTINGS, f"{QUESTIONS}/ward_round.txt": "ward_round.txt",
+            "patients/vignettes.toml": "vignettes.toml", "words/own.po": "own.po"}
 _WIDTH = 100
 
 
@@ -68,7 +69,9 @@ def _new(folder: Path | None) -> int:
     print(f"{folder} is made:\n"
           f"  {folder / MARK}  your school's name\n"
           f"  {folder / SETTINGS}  your ranges\n"
-          f"  {folder / QUESTIONS / 'ward_round.txt'}  a unit of your own, to change\n\n"
+          f"  {folder / QUESTIONS / 'ward_round.txt'}  a unit of your own, to change\n"
+          f"  {folder / 'patients' / 'vignettes.toml'}  how histories of your own are written\n"
+          f"  {folder / 'words' / 'own.po'}  how sentences of the kit are put otherwise\n\n"
           f"Next: acidbase school check --school {folder}\n"
           f"      acidbase worksheet ward_round --school {folder}")
     return 0
