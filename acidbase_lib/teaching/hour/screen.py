@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any, Final, cast
 
 from acidbase_lib.caution import CAUTION
+from acidbase_lib.reading.kilopascal import both_pressures, unit_heading
 from acidbase_lib.reading.telling.filled import filled as by_settings
 from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
 from acidbase_lib.teaching.practice.run import PracticeScreen
@@ -22,7 +23,7 @@ _NAMED: Final = {
     "respiratory_rate": "breaths a minute", "spo2": "SpO2 (%)", "pulse": "pulse a minute",
     "systolic": "systolic pressure (mmHg)", "lactate": "lactate (mmol/L)",
     "consciousness": "consciousness", "glucose": "glucose (mmol/L)", "ph": "pH",
-    "paco2": "PaCO2 (mmHg)", "hco3": "bicarbonate (mmol/L)", "potassium": "potassium (mmol/L)"}
+    "paco2": "PaCO2", "hco3": "bicarbonate (mmol/L)", "potassium": "potassium (mmol/L)"}
 _MIND: Final = {"alert": "awake", "voice": "wakes to the voice", "pain": "moans when pinched",
                 "unresponsive": "does not respond"}
 _LOOKS_SHOWN: Final = 3
@@ -214,7 +215,8 @@ def _looks(run: HourRun) -> dict[str, Any]:
             looks.append(moment.known)
     looks = looks[-_LOOKS_SHOWN:]
     return {"columns": ["observation", *(f"minute {look.minute}" for look in looks)],
-            "rows": [[_NAMED[name], *(_printed(name, look) for look in looks)]
+            "rows": [[unit_heading(_NAMED[name]) if name == "paco2" else _NAMED[name],
+                      *(_printed(name, look) for look in looks)]
                      for name in run.case.shows]}
 
 
@@ -222,6 +224,8 @@ def _printed(name: str, look: HourNumbers) -> str:
     value = getattr(look, name)
     if name == "consciousness":
         return _MIND[value]
+    if name == "paco2":
+        return both_pressures(value)
     return f"{value:.2f}" if name == "ph" else str(value)
 
 
