@@ -14,6 +14,7 @@ import pytest
 
 import acidbase_lib
 from acidbase_lib.classroom.commands.main import main
+from acidbase_lib.classroom.marking.own_notebook import unit_of
 from acidbase_lib.classroom.notebooks.by_school import course_by
 from acidbase_lib.classroom.released_course import course_folder
 from acidbase_lib.physiology.units import MMHG_PER_KPA
@@ -29,13 +30,14 @@ from acidbase_lib.teaching.practice.bedside import SceneRun, view_of
 from acidbase_lib.teaching.practice.endless import PatientRun
 from acidbase_lib.teaching.practice.endless import view_of as view_of_patient
 from acidbase_lib.teaching.practice.topics import TOPICS
-from acidbase_lib.teaching.questions.answer_text import parse_chart
+from acidbase_lib.teaching.questions.answer_text import parse_chart, write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise, mark
 from acidbase_lib.teaching.questions.exercise_record import record_of
 from acidbase_lib.teaching.questions.question_file import load_plan, sitting_ids, unit_ids
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.unit import open_unit
 from tests.support.kpa_school import SCHOOL, TOML, mmhg_first, unitless
+from tests.support.written_out import written_under
 
 UNITS = pytest.mark.parametrize("unit", [*unit_ids(), *sitting_ids()])
 
@@ -192,3 +194,41 @@ def test_what_is_printed_tells_kpa_first(tmp_path: Path) -> None:
     for page in pages:
         text = re.sub(r"<style>.*?</style>", "", page.read_text(encoding="utf-8"), flags=re.S)
         assert not told(re.sub(r"</t[hd]>\s*<t[hd][^>]*>", " ", text)), page.name
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("unit", ["03", "05", "09"])
+def test_a_class_is_marked_and_told_in_kpa_wherever_it_is_marked(unit: str, tmp_path: Path,
+                                                                 capsys) -> None:
+    """The unit travels in the notebooks: collect, report and mark are given no settings."""
+    settings, root = tmp_path / "settings.toml", tmp_path / "course"
+    settings.write_text(TOML, encoding="utf-8")
+    assert main(["form", unit, "--seed", "5", "--settings", str(settings), "--out",
+                 str(root)]) == 0
+    (release,) = (root / "course").glob("*/*.ipynb")
+    name = release.stem
+    notebook = nbformat.read(release, as_version=4)
+    asked = unit_of(nbformat.read(root / "solutions" / name / f"{name}.ipynb", as_version=4))
+    files = tmp_path / "handed in"
+    files.mkdir()
+    for learner, wrong in (("ann", False), ("bo", True)):
+        for cell in notebook.cells:
+            gid = cell.metadata.get("nbgrader", {}).get("grade_id", "")
+            exercise = asked.exercises.get(gid.removesuffix("-answer"))
+            if gid.endswith("-answer") and exercise is not None and exercise.key is not None:
+                idea = next(iter(exercise.predicted.values()), {}) if wrong else {}
+                given = {**exercise.key, **idea}
+                cell.source = write_chart(exercise.id, exercise.fields, given)
+        nbformat.write(notebook, files / f"{learner}.ipynb")
+    roster, out = tmp_path / "roster.csv", tmp_path / "out"
+    roster.write_text("id,name\nann,Ann\nbo,Bo\n", encoding="utf-8")
+    assert main(["collect", str(files), "--unit", name, "--course", str(root), "--roster",
+                 str(roster), "--out", str(out), "--release-keys"]) == 0
+    assert main(["report", str(root), "--unit", name, "--out", str(out / "again")]) == 0
+    assert main(["mark", str(files / "bo.ipynb"), "--html", str(out / "own.html")]) == 0
+    assert main(["quiz", unit, "--settings", str(settings), "--out", str(out / "q.zip")]) == 0
+    pages = dict(written_under(out))
+    assert any("kPa (" in text for text in pages.values())
+    for page, text in [*pages.items(), ("screen", " ".join(capsys.readouterr().out.split()))]:
+        plain = re.sub(r"<style>.*?</style>|<!--.*?-->", "", text, flags=re.S)
+        assert not told(re.sub(r"</t[hd]>\s*<t[hd][^>]*>", " ", plain)), page
