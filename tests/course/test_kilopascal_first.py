@@ -11,6 +11,8 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from kpa_school import SCHOOL, TOML, mmhg_first, unitless
+from written_out import written_under
 
 import acidbase_lib
 from acidbase_lib.classroom.commands.main import main
@@ -36,8 +38,6 @@ from acidbase_lib.teaching.questions.exercise_record import record_of
 from acidbase_lib.teaching.questions.question_file import load_plan, sitting_ids, unit_ids
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.unit import open_unit
-from tests.support.kpa_school import SCHOOL, TOML, mmhg_first, unitless
-from tests.support.written_out import written_under
 
 UNITS = pytest.mark.parametrize("unit", [*unit_ids(), *sitting_ids()])
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from written_out import written_under
 
 import acidbase_lib
 from acidbase_lib.classroom.commands.main import main
@@ -38,7 +39,6 @@ from acidbase_lib.teaching.questions.exercise_record import record_of
 from acidbase_lib.teaching.questions.question_file import load_plan, sitting_ids, unit_ids
 from acidbase_lib.teaching.recipes.book import cook
 from acidbase_lib.teaching.unit import open_unit
-from tests.support.written_out import written_under
 
 #: Bicarbonate 21-28 is in print (reading/sources.py); 90-94 % is what Siemieniuk and others
 #: suggest for most adults, BMJ 2018;363:k4169 (from memory, not yet checked against the paper).
