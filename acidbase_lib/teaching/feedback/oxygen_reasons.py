@@ -66,7 +66,7 @@ def gradient_told(gas: BloodGas) -> dict[str, Reasons]:
     at = pressure(limit).removesuffix(" mmHg")
     here = (f"The gradient is {pressure(oxygen.gradient)}; the limit at {gas.age:.0f} years is "
             f"about {at} (common practice).")
-    still = (" A normal gradient does not mean well: too little air moves." if gas.paco2 > 45
+    still = (" A normal gradient does not make this safe: too little air moves." if gas.paco2 > 45
              else "")
     return {
         "gradient": number_told(

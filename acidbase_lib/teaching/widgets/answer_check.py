@@ -25,7 +25,9 @@ NEXT = "Change {what}, then press Try again."
 CHANGED_BY_HAND = ("The first try in this cell was changed by hand, so it counts as not right. "
                    "Your answer itself is untouched.")
 TOO_LONG = "This cell is too long to keep a first try in. Shorten it, then check again."
-WHICH = "Which of these is true of this patient and decides?"
+WHICH = "Which of these sentences is true here and settles the question?"
+TOLD_LATER = "The right one is shown with the reading, or once your answer is right."
+DOUBTS = ("unsure", "guess")
 AS_TYPED = ("Working by typing? Write a line `check: hint` or `check: reading` in the cell, or "
             "`reason: a`, and run it. To try again, change the answer and write `check: now`.")
 
@@ -158,7 +160,9 @@ class AnswerCheck:
 
     def _told(self, says: Feedback, answer: ChartAnswer, said: str, what: str) -> dict[str, Any]:
         right = all(line.right is not False for line in says.lines)
-        read = right or self._read or self._tries > 1
+        # lines that say why need no second telling; who was not sure sees the whole reading too
+        said_why = _say_why(says) and answer.how_sure not in DOUBTS
+        read = (right and not said_why) or self._read or self._tries > 1
         hints = [] if right else list(says.hints[:self._hints])
         reason = answer.first.reason if answer.first is not None else None
         at_first = self._feedback(_as_at_first(answer))
@@ -169,7 +173,7 @@ class AnswerCheck:
         elif not said and what == "reading":
             said = "The reading is shown below."
         elif not said and what == "reason" and reason is not None:
-            said = _judged(at_first, reason)
+            said = _judged(at_first, reason, tell=right or read)
         return {
             "shown": True, "right": right, "verdict": says.verdict, "said": said,
             "button": "Check my answer" if right else "Try again",
@@ -183,7 +187,7 @@ class AnswerCheck:
             "idea": says.idea_says, "hints": hints,
             "more_hints": not right and len(hints) < len(says.hints),
             "asked": what, "which": WHICH, "reasons": reasons, "reason": reason,
-            "judged": "" if reason is None else _judged(at_first, reason),
+            "judged": "" if reason is None else _judged(at_first, reason, tell=right or read),
             "reading": list(says.reading) if read else [],
             "more_reading": not read and bool(says.reading)}
 
@@ -194,6 +198,12 @@ def to_change(exercise: Exercise) -> str:
         return "a line that is not right yet"
     return {"order": "the order", "number": "the number", "many": "what you ticked"}.get(
         exercise.fields[0].kind, "your choice")
+
+
+def _say_why(says: Feedback) -> bool:
+    """Whether each line is right and gives a reason; ticks are called right without one."""
+    return bool(says.lines) and all(line.right and line.why and not line.why.endswith(": right.")
+                                    for line in says.lines)
 
 
 def _left(answer: ChartAnswer) -> str:
@@ -211,12 +221,14 @@ def _as_at_first(answer: ChartAnswer) -> ChartAnswer:
     return ChartAnswer(values, (), ())
 
 
-def _judged(says: Feedback, reason: str) -> str:
+def _judged(says: Feedback, reason: str, *, tell: bool) -> str:
+    """Judge the reason that was chosen; the right one may give the key, so it is told later."""
     if not says.reasons:
         return ""
     right = says.reasons[says.right_reason]
-    return ("That reason is right." if reason == " ".join(right.split()) else
-            f"That reason is not right here. Right is: {right}")
+    if reason == " ".join(right.split()):
+        return "That reason is right."
+    return f"That reason is not right here. {f'Right is: {right}' if tell else TOLD_LATER}"
 
 
 def as_lines(view: Mapping[str, Any]) -> Iterator[str]:

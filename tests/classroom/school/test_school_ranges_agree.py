@@ -48,9 +48,9 @@ def test_a_key_is_judged_by_the_schools_range_where_the_file_states_none(tmp_pat
     main(["audit", str(file), "--school", str(school)])
     ours = capsys.readouterr().out
     assert main(["audit", str(file)]) == 1
-    assert "wrong key" in capsys.readouterr().out
+    assert "The key is B" in capsys.readouterr().out
     assert ours.startswith("School: ")
-    assert "wrong key" not in ours
+    assert "The key is B" not in ours
 
 
 def test_a_text_that_is_kept_as_a_file_has_no_line_before_it(tmp_path: Path, capsys,

@@ -156,7 +156,8 @@ function checkPart({ model, fields, title, put, source }) {
     reading.hidden = !steps.length;
     reading.replaceChildren(make(level, {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
     lines.hidden = !view.shown;
-    hintRow.hidden = readRow.hidden = !view.shown || view.right;
+    hintRow.hidden = !view.shown || view.right;
+    readRow.hidden = !view.shown;
     hint.setAttribute("aria-disabled", String(!view.more_hints));
     hint.hidden = !view.more_hints && !view.hints?.length;
     read.setAttribute("aria-disabled", String(!view.more_reading));
