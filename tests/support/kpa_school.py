@@ -17,7 +17,7 @@ _CIRCULATION = re.compile(r"(?:systolic|[Bb]lood pressure|the pressure|and press
                           r"|systolic pressure \| \d+ $")
 #: A unit that is told of itself, and the numbers of a source that names it.
 _OF_ITSELF = re.compile(
-    r">\(mmHg\)<|mmHg</dt>|mmHg \(millimeters|1 kPa is 7\.5 mmHg|7\.5 mmHg is 1 kPa"
+    r">\(mmHg\)<|mmHg</dt>|mmHg \(?millimeters|1 kPa is 7\.5 mmHg|7\.5 mmHg is 1 kPa"
     r"|One kPa is 7\.5 mmHg|[Ff]rom kPa to mmHg|term = \"mmHg"
     r"|mmHg(?:\*\*)?: millimeters|between mmHg and kPa|mmol/L per mmHg|in mmHg\b|that gives mmHg"
     r"|kPa read as mmHg|more mmHg|what is it in mmHg|PaCO2 of 8 mmHg is very|about 62 mmHg"

@@ -67,6 +67,17 @@ def refilled(text: str, settings: LabSettings | None = None) -> str:
     return _MARKED.sub(anew, text)
 
 
+def as_read(text: str, settings: LabSettings | None = None) -> str:
+    """A notebook's text as a reader has it: its marked words told anew, and no marks.
+
+    Examples
+    --------
+    >>> as_read("<!--=hco3:bare-->21–28<!--=--> mmol/L")
+    '22–26 mmol/L'
+    """
+    return _MARKED.sub(lambda found: found[3], refilled(text, settings))
+
+
 def ends_in(span: Sequence[float] | str) -> Sequence[float]:
     """Both ends of a span of numbers that a file gives, or that a target in words gives.
 
