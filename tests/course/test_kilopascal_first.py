@@ -180,7 +180,7 @@ def test_no_notebook_of_the_course_tells_mmhg_first() -> None:
 
 
 #: Two papers of one tube, one in each unit: the first is in mmHg everywhere.
-TWO_PAPERS = {"01-patient", "00-kinds"}
+TWO_PAPERS = {"01-patient"}
 
 
 @pytest.mark.slow

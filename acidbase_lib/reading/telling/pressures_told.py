@@ -20,7 +20,7 @@ _OF_THE_UNIT: Final = MappingProxyType({
     "unit": ("mmHg", "kPa (mmHg)"), "first": ("mmHg", "kPa"), "second": ("kPa", "mmHg"),
     "in": ("", " in mmHg"), "heading": ("(mmHg)", "in kPa (mmHg)"),
     "rules": ("", " A rule for PaCO2 is in mmHg; divided by 7.5 it gives kPa.")})
-_OF_A_PRESSURE: Final = ("unit", "bare", "sum", "cell", "both")
+_OF_A_PRESSURE: Final = ("unit", "bare", "sum", "cell", "both", "typed")
 #: The ways to tell one end of a range, and a number inside it.
 ONE_END: Final[Mapping[str, Callable[[Range], float]]] = MappingProxyType({
     "low": lambda span: span.low, "high": lambda span: span.high,
@@ -36,7 +36,7 @@ def pressure_told(text: str, how: str, settings: LabSettings) -> str | None:
         As the text holds it: ``66 mmHg`` or ``24 to 28 mmHg``; or ``pressure_unit``.
     how : str
         "unit"; "bare", without the unit where that is mmHg; "sum", the number alone; "cell", below
-        a heading that names the unit; "both", with the other unit in brackets. Of
+        a heading that names the unit; "typed", as an answer; "both", with the other unit in brackets. Of
         ``pressure_unit``: "unit", "first", "second", "in", "heading" or
         "rules".
     settings : LabSettings
@@ -63,6 +63,8 @@ def pressure_told(text: str, how: str, settings: LabSettings) -> str | None:
                     settings=settings)
     if how == "cell":
         return told.replace(" kPa (", " (").replace(" mmHg", "")
+    if how == "typed":
+        return told.partition(" (")[0]
     if how == "sum":
         return told.split()[0]
     if how == "both" and not kpa_first(settings):
