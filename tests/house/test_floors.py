@@ -71,7 +71,7 @@ MAY_USE: dict[str, str] = {
     "classroom/diagnosis": "",
     "classroom/report": "classroom notebooks marking gradebook diagnosis exports",
     "classroom/term": "classroom notebooks gradebook diagnosis report",
-    "classroom/desk": "classroom notebooks gradebook report",
+    "classroom/desk": "classroom notebooks gradebook report school",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
     "classroom/lti": "classroom notebooks marking gradebook",
