@@ -69,6 +69,7 @@ MAY_USE: dict[str, str] = {
     "classroom/nbgrader_parts": "classroom notebooks marking gradebook",
     "classroom/diagnosis": "",
     "classroom/report": "classroom notebooks marking gradebook diagnosis exports",
+    "classroom/research": "classroom gradebook report",
     "classroom/term": "classroom notebooks gradebook diagnosis report",
     "classroom/desk": "classroom notebooks gradebook report",
     "classroom/exports": "classroom",
@@ -76,7 +77,7 @@ MAY_USE: dict[str, str] = {
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report term desk "
-                          "exports site lti hub school",
+                          "exports site lti hub school research",
     "classroom/school": "classroom",
 }
 
