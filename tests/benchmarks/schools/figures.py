@@ -62,14 +62,17 @@ def calibration(told: Sequence[Told]) -> list[tuple[str, float, int, int]]:
 
 
 def missed(found: Mapping[str, tuple[int, int]], least: float | None = None) -> list[str]:
-    """Return the goals that a class misses; `least` in place of precision and recall for the kit's.
+    """Return the goals that a class misses; of the kit's own learners `least` is asked for instead.
 
     A figure of nobody is no miss: that maker has no such learners.
     """
+    goals = GOALS if least is None else {
+        **GOALS, "precision": (least, True), "of one idea, found": (least, True)}
+    if least is not None:
+        goals = {name: goal for name, goal in goals.items() if name != "recall"}
     wrong = []
-    for name, (goal, more) in GOALS.items():
+    for name, (goal, more) in goals.items():
         part, whole = found[name]
-        goal = least if least is not None and name in {"precision", "recall"} else goal
         if whole and (share(part, whole) < goal if more else share(part, whole) > goal):
             wrong.append(f"{name} {share(part, whole):.3f}, wanted "
                          f"{'at least' if more else 'at most'} {goal:g}")
