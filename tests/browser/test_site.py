@@ -15,6 +15,7 @@ import time
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -54,6 +55,7 @@ class Visit:
     """A fresh browser on the page, and every address that it asked for."""
 
     page: Any
+    home: str = ""
     asked: list[str] = field(default_factory=list)
     hosts: set[str] = field(default_factory=set)
 
@@ -94,7 +96,7 @@ def visit(site: Site, chromium: Any) -> Iterator[Visit]:
     """A browser that has never seen the page; it may ask no other host for anything."""
     context = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
     context.set_default_timeout(60_000)
-    here = Visit(context.new_page())
+    here = Visit(context.new_page(), site.url)
     context.on("request", lambda request: _note(here, request.url))
     here.page.goto(site.url)
     yield here
@@ -290,6 +292,72 @@ def test_a_learners_copy_survives_a_newer_site(site: Site, tmp_path: Path, chrom
         opened()
         assert "another patient" in cell_source(page, "q2-2-prompt")
         context.close()
+
+
+RECORD = "my_practice.jsonl"
+# The record as the page's own drive holds it, as text; null where there is none.
+READ = """async file => { const {contents} = window.jupyterapp.serviceManager;
+    const there = await contents.get(file, {content: true}).catch(() => null);
+    return there && (there.format === 'base64' ? atob(there.content) : there.content); }"""
+WRITE = """([file, content]) => window.jupyterapp.serviceManager.contents.save(
+    file, {type: 'file', format: 'text', content})"""
+
+
+def at_home(visit: Visit) -> Any:
+    """Open the home page from the front page, as on another day; the page."""
+    visit.page.goto(visit.home)
+    visit.page.get_by_role("link", name="Practice what I need").click()
+    visit.page.locator(".ab-home-units li").first.wait_for(timeout=PATIENCE)
+    return visit.page
+
+
+def practicing(page: Any, topic: str = "") -> Any:
+    """Begin to practice a topic, or what is due; return the place where it is drawn."""
+    if topic:
+        page.get_by_label("Or one topic").select_option(topic)
+    page.get_by_role("button", name="Practice" if topic else "Practice what I need",
+                     exact=True).click()
+    place = page.get_by_role("region", name=f"Practice: {topic or 'what I need'}")
+    place.get_by_role("radio").first.wait_for()
+    return place
+
+
+def answer(place: Any) -> None:
+    place.get_by_role("radio").first.check()
+    place.get_by_role("button", name="Answer: a guess", exact=True).click()
+    place.locator(".ab-practice-verdict").wait_for()
+
+
+def test_what_was_practiced_is_due_five_days_later_in_the_same_browser(visit: Visit,
+                                                                       shot: Any) -> None:
+    page = at_home(visit)
+    answer(practicing(page, "primary disorder"))
+    kept = page.evaluate(READ, RECORD)
+    (first,) = [json.loads(line) for line in kept.splitlines()[1:]]
+
+    earlier = datetime.fromisoformat(first["when"]) - timedelta(days=5)
+    page.evaluate(WRITE, [RECORD, kept.replace(first["when"], f"{earlier:%Y-%m-%dT%H:%M:%SZ}")])
+    page = at_home(visit)
+    place = practicing(page)
+    place.get_by_text("is due: you last met this kind 5 days ago.").wait_for()
+    answer(place)
+    shot(page, "site-due")
+    rows = [json.loads(line) for line in page.evaluate(READ, RECORD).splitlines()[1:]]
+    assert [row["skill"] for row in rows] == [first["skill"]] * 2
+
+    page.evaluate(WRITE, [RECORD, "\0\0\0\n"])  # damaged: kept aside, told in one sentence
+    page = at_home(visit)
+    place = practicing(page, "primary disorder")
+    place.get_by_text("Part of your practice record was damaged.").wait_for()
+    answer(place)
+    assert page.evaluate(READ, "my_practice.damaged1.jsonl") == "\0\0\0\n"
+
+    page.get_by_role("button", name="Show my progress").click()
+    page.get_by_text("1 case in 1 sitting").wait_for()
+    page.get_by_role("button", name="Erase what I practiced").click()
+    page.get_by_text("No practice is kept.").wait_for()
+    assert page.evaluate(READ, RECORD) is None
+    assert page.evaluate(READ, "my_practice.damaged1.jsonl") is None
 
 
 def test_a_folder_that_holds_something_else_is_left_alone(tmp_path: Path, pyodide: Path) -> None:

@@ -175,7 +175,8 @@ def test_the_dangerous_choice_is_answered_first_and_plainly(unit: str):
         for word, kind in scene["kinds"].items():
             said = scene["why"][word].split(": ")[0].split(". ")[0]
             if kind["kind"] == "oxygen withheld":
-                assert "may leave" in said or "may not have" in said or "life" in said, said
+                assert any(harm in said for harm in (
+                    "may leave", "may not have", "has too little", "life")), said
             if scene["gives"].get("respiratory_rate", 99) <= 8 and (
                     kind["kind"] != "ventilatory support"):
                 assert "may stop breathing" in said, said

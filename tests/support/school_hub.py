@@ -146,7 +146,8 @@ class Hub:
             made = self.ask("POST", f"/hub/api/users/{name}/tokens", json={"note": "test"})
             assert made.ok, made.text
             self.tokens[name] = made.json()["token"]
-        assert self.ask("POST", f"/hub/api/users/{name}/server").status_code in (201, 202, 400)
+        reply = self.ask("POST", f"/hub/api/users/{name}/server")
+        assert reply.status_code in (201, 202, 400), f"{reply.status_code} {reply.text[:600]}"
         wait_until(lambda: self.ask("GET", f"/hub/api/users/{name}").json()["servers"]
                    .get("", {}).get("ready"), self)
 

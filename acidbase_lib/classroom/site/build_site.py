@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from acidbase_lib.classroom.errors import CommandError
-from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
+from acidbase_lib.classroom.released_course import course_folder, template_notebook, unit_ids_of
 from acidbase_lib.teaching.glossary import glossary_page
 from acidbase_lib.teaching.widgets.opens_ready import extension_folder
 
 from .bytecode import compile_ahead
-from .front_page import UnitLink, front_page, unit_in
+from .front_page import HOME, UnitLink, front_page, unit_in
 from .light_page import FOLDER, light_front, write_light_page
 from .reference import REFERENCE, write_reference
 from .tools import SiteTools
@@ -112,6 +112,7 @@ def _lay_out(course: Path, work: Path, tools: SiteTools) -> None:
     for unit_id in unit_ids_of(course):
         shutil.copytree(course / unit_id, work / "source" / "units" / unit_id,
                         ignore=shutil.ignore_patterns(".*", "__*", "*.py"))
+    shutil.copyfile(template_notebook("home"), work / "source" / "units" / HOME)
     make_wheel(work / "wheels")
     leave_out_jedi(work / "wheels")
     runtime = work / "source" / "static" / "pyodide"

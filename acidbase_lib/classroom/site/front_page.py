@@ -14,6 +14,7 @@ from acidbase_lib.teaching.theme import Html, escape, page
 
 #: What a unit loads until its first form. [MB] Measured: python -m tests.benchmarks.light_page
 FIRST_FORM: Final = 33
+HOME: Final = "home.ipynb"  # beside it a unit remembers what is practiced
 
 _STYLE = """
 .site-units{list-style:none;margin:1.5rem 0;padding:0}
@@ -37,6 +38,10 @@ press, and the reasons at once. Opened once, it works without a network.</p>
 <h2>The units</h2>
 <p>A unit loads about {size} MB the first time, so use Wi-Fi. It takes about 20 seconds to get ready
 on a computer, and a minute or two on a phone. Click your answers, or type them.</p>
+<p><a class="site-button site-start" href="notebooks/index.html?path={home}">Practice what I need,
+and my progress</a></p>
+<p>What you practice there and in the units is kept in this browser, and comes back when it is due.
+The quick practice above keeps a record of its own.</p>
 """
 
 _AFTER = """
@@ -122,7 +127,7 @@ def front_page(units: Sequence[UnitLink], store: str) -> str:
     # The notebooks' own pages look for this element in every page above them.
     settings = ('<script id="jupyter-config-data" type="application/json" '
                 'data-jupyter-lite-root=".">{}</script>')
-    before = _BEFORE.format(size=FIRST_FORM)
+    before = _BEFORE.format(size=FIRST_FORM, home=HOME)
     body = (f'{settings}{before}<ol class="site-units">{listed}</ol>{_AFTER}'
             f'<script>const STORE = {json.dumps(store)};\n{script}</script>')
     return page("Acid–base course", body, style=_STYLE)

@@ -181,7 +181,8 @@ def _barred(scene: Scene, option: Option) -> WhyNot | None:
     if kind in scene.excluded:
         return WhyNot(option, "The patient's wishes or recorded plan rule this out.")
     if kind == "document":
-        return WhyNot(option, "Writing comes once the patient is safe and the work is done.")
+        return WhyNot(option, "While you write, nobody acts and nobody looks: it comes once the "
+                      "patient is safe.")
     if kind == "teach":
         return WhyNot(option, "Teaching waits until the patient can take it in.")
     if kind == "oxygen withheld":
@@ -238,7 +239,9 @@ def _later(scene: Scene, rule: Rule, best: Option | None, option: Option) -> str
         if kind == "assess":
             return ("It comes later in the order airway, breathing, circulation, disability, "
                     "exposure.")
-        return "A finding is still missing: this comes after the look, if the look asks for it."
+        return ("A short look tells what the call should say; if anything threatens, the call goes "
+                "out at once." if kind == "call for help" else
+                "A finding is still missing: this comes right after the look, if that asks for it.")
     if kind == "assess":
         return "It is worth knowing, and it comes after the finding in hand has been met."
     if kind == "oxygen up" and scene.co2_risk:

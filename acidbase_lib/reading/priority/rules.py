@@ -15,6 +15,11 @@ SLOW_BREATHING: Final = 8.0  # NEWS2: scores 3
 SHOCK_SYSTOLIC: Final = 90.0  # NEWS2: scores 3
 LOW_GLUCOSE: Final = 4.0  # mmol/L; common practice
 FULL_OXYGEN: Final = ("reservoir mask", "high-flow nasal oxygen", "mask ventilation")
+#: What has been tried, as a reader is told it.
+_DONE: Final = {
+    "drug": "a drug or fluid was given", "oxygen up": "oxygen was turned up",
+    "oxygen titrated": "oxygen was set for its target", "position": "the position was changed",
+    "ventilatory support": "breaths were supported", "call for help": "help was called"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +75,14 @@ def not_looked_again(s: Scene) -> str:
     eased = {"oxygen up", "oxygen titrated", "ventilatory support"} & set(s.tried)
     if not s.tried or s.reassessed or (dangerous(s) and not eased):
         return ""
-    return f"Since these values were taken something was done: {', '.join(s.tried)}."
+    done = ", ".join(_DONE.get(kind, "something was done") for kind in s.tried)
+    return f"Since these values were taken, {done}."
 
 
 def critical_illness(s: Scene) -> str:
     if "carbon monoxide" in s.history and s.device not in FULL_OXYGEN:
         return ("After carbon monoxide the probe reads too high: SpO2 does not show the oxygen "
-                "carried.")
+                "carried, and does not steer it.")
     ill = (in_shock(s) or s.consciousness in ("pain", "unresponsive")
            or "critical illness" in s.history)
     if not ill or (s.co2_risk and hypercapnic(s)) or not_enough(s):
@@ -132,8 +138,8 @@ def tiring(s: Scene) -> str:
     gas = s.arterial_gas
     working = s.effort in ("labored", "shallow") or (s.respiratory_rate or 0) >= 25
     if gas is not None and "asthma" in s.history and working and gas.paco2 >= 35:
-        return (f"In a hard-working asthmatic a PaCO2 of {gas.paco2:g} mmHg is a warning: "
-                "breathing this hard should have made it low.")
+        return (f"In asthma, beside breathing this hard, a PaCO2 of {gas.paco2:g} mmHg is a "
+                "warning: it should be low.")
     return ""
 
 
@@ -156,8 +162,7 @@ def low_glucose(s: Scene) -> str:
 
 
 def known_problem(s: Scene) -> str:
-    return (f"The story gives the finding that asks for treatment ({s.problem})." if s.problem
-            else "")
+    return "The story gives the finding that asks for treatment." if s.problem else ""
 
 
 def score_of_seven(s: Scene) -> str:
@@ -234,13 +239,13 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("too little breathing", too_little_breathing,
          ("ventilatory support", "life support: airway", "call for help", "drug: breathing",
           "oxygen up"),
-         "Air that does not move carries no oxygen: supported breaths come before drugs and tests.",
+         "Supported breaths come first, then what is prescribed against the cause; tests wait.",
          _ABCDE),
     Rule("look again", not_looked_again, ("assess",),
          "After acting, look again before the next step.", _ABCDE, stops=False),
     Rule("oxygen at once", critical_illness, ("oxygen up", "oxygen titrated", "call for help"),
-         "In critical illness much oxygen comes at once, even with a CO2 risk, then titrated.",
-         ("BTSOxygen2017",)),
+         "In critical illness much oxygen comes at once, even with a CO2 risk. When it is lowered, "
+         "a probe that can be trusted tells, or the team.", ("BTSOxygen2017",)),
     Rule("oxygen is not enough", not_enough,
          ("call for help", "ventilatory support", "oxygen titrated"),
          "Low oxygen in spite of much oxygen needs the team that can support the breathing.",
@@ -265,7 +270,7 @@ RULES: Final[tuple[Rule, ...]] = (
          "Too much oxygen can raise CO2: it comes down to the target in steps, not all at once.",
          _TITRATED),
     Rule("tiring", tiring, ("call for help", "ventilatory support"),
-         "A tiring patient needs the team before the breathing fails; support is made ready.",
+         "Somebody who tires needs the team before the breathing fails; support is made ready.",
          ("AsthmaPathway2024", "BTSICS2016", "CommonPractice")),
     Rule("acid from CO2", acid_from_co2,
          ("call for help", "ventilatory support", "drug: breathing"),
@@ -279,7 +284,7 @@ RULES: Final[tuple[Rule, ...]] = (
          "Disability is next: a brain without glucose is a threat that is met as it is found.",
          _ABCDE),
     Rule("known problem", known_problem, ("drug: problem + position: problem",),
-         "The finding is given, so the prescribed treatment is not delayed by more looking.",
+         "What is prescribed against a known finding is not delayed by more looking.",
          _HABIT, stops=False),
     Rule("score of 7", score_of_seven, ("call for help",),
          "A NEWS2 of 7 or more asks for an emergency response.", ("RCP2017",), stops=False),

@@ -59,7 +59,7 @@ def gradient_told(gas: BloodGas) -> dict[str, Reasons]:
     limit = gradient_limit(gas.age)
     here = (f"The gradient is {oxygen.gradient:.0f} mmHg; the limit at {gas.age:.0f} years is "
             f"about {limit:.0f} (common practice).")
-    still = (" A normal gradient does not mean well: too little air moves." if gas.paco2 > 45
+    still = (" A normal gradient does not make this safe: too little air moves." if gas.paco2 > 45
              else "")
     return {
         "gradient": number_told(

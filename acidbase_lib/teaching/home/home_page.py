@@ -21,6 +21,7 @@ from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.front_end import names_its_cells
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
+from .before_after import before_and_after
 from .learner_units import LearnerUnit, learner_units, next_unit
 from .practiced import held_in_words
 from .progress import progress_in
@@ -44,6 +45,7 @@ class HomePage(PlacedWidget):
     practice = traitlets.Dict().tag(sync=True)
     progress = traitlets.List().tag(sync=True)
     worth_a_look = traitlets.Dict().tag(sync=True)
+    before = traitlets.List().tag(sync=True)
     held = traitlets.Dict().tag(sync=True)
     reopened = "Run this cell to show the units."
 
@@ -66,8 +68,9 @@ class HomePage(PlacedWidget):
             case {"kind": "practice", "topic": str(topic)}:
                 self._start_practice(topic)
             case {"kind": "progress"}:
-                self.progress = [row for unit in learner_units(self.folder)
-                                 if (row := progress_row(unit))]
+                units = learner_units(self.folder)
+                self.progress = [row for unit in units if (row := progress_row(unit))]
+                self.before = before_and_after(units)
                 self.worth_a_look = worth_a_look(self.progress)
                 self.held = held_in_words(self.memory.refresh())
                 self.send({"kind": "progress"})
@@ -110,10 +113,6 @@ def view_of(units: tuple[LearnerUnit, ...]) -> dict[str, Any]:
         "topics": [*TOPICS, CLINICAL_PRIORITY, BEDSIDE_HOUR, WHOLE_GAS],
         "caution": CAUTION,
     }
-
-
-def _topics() -> list[str]:
-    return [*TOPICS, CLINICAL_PRIORITY, BEDSIDE_HOUR]
 
 
 def _said(units: int, done: int, asked: int) -> str:

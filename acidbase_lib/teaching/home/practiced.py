@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from datetime import timedelta
+from statistics import median
 from typing import Any, Final
 
 from acidbase_lib.teaching.memory.record import Answer
@@ -14,6 +15,7 @@ from acidbase_lib.teaching.practice.whole_gas import WHOLE_GAS
 RIGHT_OF, GASES = 11, 12  # whole gases in a row, wholly right at the first try
 DAYS_APART: Final = 7  # between two such rows
 LONG_AGO: Final = 21  # without practice [days]
+LATELY, SURE_ENOUGH = 20, 0.9  # cases, and the share right, before time is spoken of
 LATER: Final = (28, 56)  # weeks four and eight [days]
 _WORD: Final = {1: "once", 2: "twice"}
 
@@ -41,7 +43,18 @@ def _facts(memory: Remembered) -> str:
     count, cases = len(sittings), len(memory.record.answers)
     return (f"{cases} {'case' if cases == 1 else 'cases'} in {count} "
             f"{'sitting' if count == 1 else 'sittings'}, "
-            f"{f'about {minutes} minutes' if minutes > 1 else 'a minute or less'} in all.")
+            f"{f'about {minutes} minutes' if minutes > 1 else 'a minute or less'} in all."
+            f"{_fluency(memory.record.answers)}")
+
+
+def _fluency(answers: list[Answer]) -> str:
+    """How long a case takes lately, told only to whoever reads nearly all of them right."""
+    lately = answers[-LATELY:]
+    timed = [answer.seconds for answer in lately if answer.right and answer.seconds]
+    if (len(lately) < LATELY or sum(answer.right for answer in lately) < SURE_ENOUGH * LATELY
+            or len(timed) < LATELY / 2):
+        return ""
+    return f" Of the last {LATELY} you read one in about {median(timed):.0f} seconds."
 
 
 def _rows(memory: Remembered) -> Iterable[dict[str, Any]]:

@@ -10,6 +10,7 @@ from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.answer_text import LONGEST
 from acidbase_lib.teaching.questions.carried_settings import settings_of
+from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.own_copy import is_of_another
 from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.questions.which_try import FIRST_TRY, LAST_TRY, MENDED_HALF
@@ -42,8 +43,11 @@ class UnitProgress:
     maximum: float = 0.0
 
 
-def progress_in(unit: LearnerUnit) -> UnitProgress | None:
-    """Count a unit's right answers; None in a sitting, or where the unit cannot be opened."""
+def opened(unit: LearnerUnit) -> tuple[Unit, Unit, Unit] | None:
+    """A learner's unit by its first tries, by its last, and as it counts them; None in a sitting.
+
+    None as well where the unit cannot be opened: the file may be anybody's.
+    """
     try:
         values = _opening(unit.setup)
         settings = settings_of(values.pop("school", ""))
@@ -52,11 +56,20 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
         own = values.pop("counts", MENDED_HALF)
         if plan.sitting or values.get("order"):
             return None
-        marked = [Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts,
-                       settings=settings)
-                  for counts in (FIRST_TRY, LAST_TRY, own)]
-    except (UnitError, ValueError, TypeError, SyntaxError, KeyError, RecursionError, MemoryError):
-        return None  # the file may be anybody's
+        first, last, as_counted = (
+            Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts,
+                 settings=settings) for counts in (FIRST_TRY, LAST_TRY, own))
+    except (UnitError, ValueError, TypeError, SyntaxError, LookupError, AttributeError,
+            RecursionError, MemoryError):
+        return None
+    return first, last, as_counted
+
+
+def progress_in(unit: LearnerUnit) -> UnitProgress | None:
+    """Count a unit's right answers; None in a sitting, or where the unit cannot be opened."""
+    marked = opened(unit)
+    if marked is None:
+        return None
     right, points = [], []
     for counted in marked:
         marks = []
@@ -73,12 +86,16 @@ def progress_in(unit: LearnerUnit) -> UnitProgress | None:
 def _answered(unit: LearnerUnit, counted: Unit) -> Iterator[str]:
     for question in unit.answered:
         exercise = counted.exercises.get(question)
-        if exercise is not None and question in unit.prompts and is_of_another(
-                exercise.prompt, unit.prompts[question]):
+        if exercise is not None and asks_another(unit, exercise):
             continue  # another version's patient: this kit's key is not theirs
         if exercise is not None and exercise.key is not None and exercise.kind not in (
                 "rationale", "first thought"):
             yield question
+
+
+def asks_another(unit: LearnerUnit, exercise: Exercise) -> bool:
+    """Whether a learner's copy asks this question of another patient than the kit does now."""
+    return exercise.id in unit.prompts and is_of_another(exercise.prompt, unit.prompts[exercise.id])
 
 
 def _thoughts(unit: LearnerUnit, counted: Unit) -> int:

@@ -78,6 +78,7 @@ def call() -> Step:
                 while_true=lambda state: state.team is None)
 
 
-def paper(text: str, minutes: int = 15) -> Step:
+def paper(text: str, minutes: int = 15, why: str = "What threatens goes on while you write, and "
+          "may get worse unseen.") -> Step:
     return Step(Option(text, "document"), minutes, "Time has passed; you did nothing for what "
-                "threatens.")
+                "threatens.", why=why)

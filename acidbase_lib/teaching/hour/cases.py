@@ -20,8 +20,8 @@ RETAINER: Final = HourCase(
         "aim": Step(Option("Turn the oxygen down in steps toward "
                            "<<oxygen_target_co2_risk>>, and call out for help",
                            "oxygen titrated", target=(88, 92)), 5,
-                    "A Venturi mask is on. SpO2 comes down slowly; help has been called.",
-                    {"fio2": 0.28, "device": "venturi mask"}, team=10,
+                    "The oxygen is down to a Venturi mask, set for the target; help is called.",
+                    {"fio2": 0.30, "device": "venturi mask"}, team=10,
                     while_true=lambda state: state.device != "venturi mask"),
         "off": Step(Option("Take the oxygen off, because CO2 is high", "oxygen withheld"), 5,
                     "The mask is off.", {"fio2": 0.21, "device": "air"},
@@ -29,7 +29,9 @@ RETAINER: Final = HourCase(
         "up": Step(Option("Start a reservoir mask at 15 L/min", "oxygen up"), 10,
                    "The reservoir mask is on.", {"fio2": 0.8, "device": "reservoir mask"},
                    while_true=lambda state: state.device != "reservoir mask"),
-        LOOK: look(), "call": call(), "rest": paper("Chart SpO2 as good, and let {them} sleep"),
+        LOOK: look(), "call": call(),
+        "rest": paper("Chart SpO2 as good, and let {them} sleep", why="This sleep may be CO2: left "
+                      "alone, somebody may not wake. A high SpO2 on oxygen hides it."),
     },
     keep=("With a CO2 risk oxygen has a target, <<oxygen_target_co2_risk>>, and too much is turned "
           "down in steps.",
@@ -63,7 +65,9 @@ OPIOID: Final = HourCase(
                    {"fio2": 0.8, "device": "reservoir mask"},
                    why="A mask does not move air: SpO2 may rise while CO2 climbs and the breathing "
                        "stops.", while_true=lambda state: state.device == "air"),
-        LOOK: look(), "call": call(), "rest": paper("Note the last dose, and let {them} sleep"),
+        LOOK: look(), "call": call(),
+        "rest": paper("Note the last dose, and let {them} sleep", why="Left to sleep unseen, "
+                      "somebody with an opioid in the blood may stop breathing."),
     },
     keep=("Breaths come before the antidote: air that does not move carries no oxygen.",
           "Oxygen alone hides it: SpO2 can rise while CO2 goes on rising.",
@@ -88,6 +92,7 @@ ASTHMATIC: Final = HourCase(
         "up": Step(Option("Turn the oxygen up to 15 L/min and wait", "oxygen up"), 10,
                    "More oxygen comes in; no more air moves.",
                    {"fio2": 0.8, "device": "reservoir mask"},
+                   why="While you wait, the breathing may fail: oxygen does not move air.",
                    while_true=lambda state: state.device == "simple mask"),
         "calm": Step(Option("Give something that calms, to slow the breathing", "drug",
                             acts_on="comfort", prescribed=False), 5,
@@ -95,7 +100,9 @@ ASTHMATIC: Final = HourCase(
                      why="It can stop breathing that is only just enough, prescribed or not. Only "
                          "a team ready to take over the breathing decides on it.",
                      while_true=lambda state: not state.held),
-        LOOK: look(), "rest": paper("Chart the gas as normal, and let {them} rest", 30),
+        LOOK: look(),
+        "rest": paper("Chart the gas as normal, and let {them} rest", 30, "Left to rest, somebody "
+                      "this tired may stop breathing. A PaCO2 in range is no comfort here."),
     },
     keep=("A PaCO2 in range in somebody who works this hard is a warning, not good news.",
           "The call comes before the breathing fails; oxygen does not move air.",
@@ -121,10 +128,15 @@ POTASSIUM: Final = HourCase(
                                acts_on="cause"), 5,
                         "Insulin and glucose are in. Glucose may fall for hours: it is checked "
                         "often.",
-                        ends={"insulin": 60}, while_true=lambda state: not state.insulin),
+                        ends={"insulin": 60}, while_true=lambda state: not state.insulin,
+                        why="Until insulin works, the heart may stop. Calcium protects it within "
+                            "minutes."),
         "again": Step(Option("Send a second sample and wait for it", "assess",
-                             looks_at=("laboratory",)), 20, "The second sample says the same."),
-        LOOK: look(), "call": call(), "rest": paper("Explain the diet, and chart it", 10),
+                             looks_at=("laboratory",)), 20, "The second sample says the same.",
+                      why="While you wait, the heart may stop. Broad beats show that it is true."),
+        LOOK: look(), "call": call(),
+        "rest": paper("Explain the diet, and chart it", 10, "Meanwhile the heart may stop: "
+                      "teaching waits."),
     },
     keep=("Broad beats mean that potassium has reached the heart: calcium protects it first.",
           "Calcium does not lower potassium; insulin with glucose moves it into the cells for "
@@ -149,7 +161,7 @@ GLUCOSE: Final = HourCase(
                       "The glucose is in; help has been called.", gains=5.0, team=10,
                       while_true=lambda state: state.glucose < 4),
         "juice": Step(Option("Give {them} a glass of juice", "drug", acts_on="cause",
-                             needs=("airway",)), 5, "{They} coughs; some went the wrong way.",
+                             needs=("airway",)), 5, "{They} coughs: juice got into the airway.",
                       {"choked": True}, gains=0.6, why="Somebody who is not awake may choke on it.",
                       while_true=lambda state: state.glucose < 3 and not state.choked),
         "air": Step(Option("Start oxygen and aim for <<oxygen_target>>", "oxygen titrated",
@@ -159,7 +171,9 @@ GLUCOSE: Final = HourCase(
         "drip": Step(Option("Start the prescribed glucose drip, and check each quarter hour",
                             "drug", acts_on="cause"), 3, "The drip runs.", ends={"drip": True},
                      while_true=lambda state: not state.drip),
-        LOOK: look(), "call": call(), "rest": paper("Chart it, and let {them} sleep"),
+        LOOK: look(), "call": call(),
+        "rest": paper("Chart it, and let {them} sleep", why="Left to sleep unseen, somebody "
+                      "whose glucose falls may have a seizure or not wake."),
     },
     keep=("A low glucose in somebody who is not awake is met as it is found.",
           "Nothing by mouth for somebody who may choke.",
@@ -170,8 +184,8 @@ GLUCOSE: Final = HourCase(
     problem=lambda state: "cause" if state.glucose >= 4 and not state.drip else None)
 
 _CANNOT_TELL: Final = (
-    "SpO2 cannot tell here: the probe takes carbon monoxide for oxygen. Without much oxygen it "
-    "leaves the blood far more slowly.")
+    "Without much oxygen carbon monoxide stays in the blood far longer, and heart and brain may "
+    "come to harm. SpO2 cannot tell: the probe takes carbon monoxide for oxygen.")
 MONOXIDE: Final = HourCase(
     name="carbon monoxide",
     age=(24, 70), ward="the emergency department",
@@ -196,7 +210,8 @@ MONOXIDE: Final = HourCase(
         "off": Step(Option("Take the oxygen off, because SpO2 is in range", "oxygen withheld"),
                     10, "{They} breathes room air again.", {"fio2": 0.21, "device": "air"},
                     why=_CANNOT_TELL, while_true=lambda state: state.device != "air"),
-        LOOK: look(), "call": call(), "rest": paper("Chart SpO2 as good, and let {them} rest"),
+        LOOK: look(), "call": call(),
+        "rest": paper("Chart SpO2 as good, and let {them} rest", why=_CANNOT_TELL),
     },
     keep=("After carbon monoxide the probe reads too high: it takes it for oxygen.",
           "Oxygen washes it out: half is gone in about 74 minutes, on air in hours.",

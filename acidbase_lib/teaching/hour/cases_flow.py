@@ -28,9 +28,10 @@ BLEEDING: Final = HourCase(
                     while_true=lambda state: not state.upright,
                     why="Upright, even less blood may reach the brain."),
         "wait": Step(Option("Wait for the hemoglobin first", "assess", looks_at=("laboratory",)),
-                     15, "The hemoglobin is hardly low.",
+                     15, "The hemoglobin is hardly low; the bleeding goes on.",
                      why="Early on hemoglobin can stay in range while much blood is lost."),
-        "up": _UP, LOOK: look(), "call": call(), "rest": paper("Chart how much has been lost"),
+        "up": _UP, LOOK: look(), "call": call(),
+        "rest": paper("Chart how much has been lost", why="While you write, the bleeding goes on."),
     },
     keep=("Pulse and pressure tell of lost blood before the hemoglobin does.",
           "What is prescribed runs at once; the call goes out beside it.",
@@ -57,10 +58,11 @@ INFECTION: Final = HourCase(
         "again": Step(Option("Have lactate measured once more first", "assess",
                              looks_at=("laboratory",)), 10, "Lactate is as high as before."),
         "up": _UP, LOOK: look(), "call": call(),
-        "rest": paper("Complete the form, since SpO2 is in the target"),
+        "rest": paper("Complete the form, since SpO2 is in the target", why="An SpO2 in its target "
+                      "says nothing of the pressure, and while you write it may fall further."),
     },
     keep=("A low pressure with a high lactate is finding enough.",
-          "Fluid and antibiotic run as prescribed, then somebody looks what they did. If the "
+          "Fluid and antibiotic run as prescribed, then somebody looks at what they did. If the "
           "pressure stays low, the team decides on a vasopressor.",
           "Oxygen in its target does not mend a circulation."),
     shows=("respiratory_rate", "spo2", "pulse", "systolic", "consciousness", "lactate"),
@@ -92,7 +94,9 @@ KETONES: Final = HourCase(
         "mask": Step(Option("Put on a reservoir mask for the deep breathing", "oxygen up"), 10,
                      "The breathing stays deep.", {"fio2": 0.8, "device": "reservoir mask"},
                      while_true=lambda state: state.device == "air"),
-        LOOK: look(), "call": call(), "rest": paper("Ask {them} to breathe slowly, and chart it"),
+        LOOK: look(), "call": call(),
+        "rest": paper("Ask {them} to breathe slowly, and chart it", why="Slowed down, the "
+                      "blood may become more acid and the heart may fail: the deep breaths help."),
     },
     keep=("Potassium is known before insulin begins: insulin lowers it further.",
           "Deep breaths are the answer to the acid; SpO2 says that oxygen is not short.",

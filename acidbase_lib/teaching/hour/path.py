@@ -24,8 +24,15 @@ QUIET: Final = "the one that acts"
 OXYGEN: Final = ("oxygen up", "oxygen titrated", "oxygen withheld")
 #: What old numbers do not hold up: breaths that are too few stay so. (common practice)
 AT_ONCE: Final = ("ventilatory support", "life support")
-OLD: Final = "Time has passed since the last look, and nothing is known of it: look first."
-ACTED: Final = "Something has been done since the last look: look again before the next step."
+#: With one of these done the threat last seen may have been met, so a look comes first.
+MEETS: Final = frozenset({"call for help", "drug", *AT_ONCE})
+#: The rules whose finding does not pass by itself.
+HOLDS: Final = ("too little breathing", "oxygen at once", "too much oxygen", "tiring",
+                "circulation", "low glucose", "known problem")
+OLD: Final = ("Time has passed since the last look, and nothing is known of it: look first. What "
+              "still threatens is met right after.")
+ACTED: Final = ("Something has been done since the last look: look again before the next step. "
+                "What still threatens is met right after.")
 WATCH: Final = ("Nothing offered comes before staying. This is not yet safe: stay, look again "
                 "soon, and tell the team at once what gets worse.")
 
@@ -85,11 +92,15 @@ def judge(case: HourCase, moment: Moment) -> Judged:
     Where no rule asks for anything that is offered, a look comes first (common practice).
     """
     options = offered(case, moment)
-    found = first_action(_scene(case, moment), options.values())
+    scene = _scene(case, moment)
+    unmet = not moment.fresh and not set(moment.tried) & MEETS and first_action(
+        replace(scene, reassessed=True), options.values())
+    found = (unmet if unmet and unmet.best and unmet.best.kind not in (*moment.tried, "assess")
+             and unmet.rule in HOLDS else first_action(scene, options.values()))
     why = {row.option.text: row.because for row in found.why_not} | {
         by_the_school(step.option).text: step.why for step in case.steps.values() if step.why}
     named = {option.text: name for name, option in options.items()}
-    at_once = found.best is not None and found.best.kind in AT_ONCE
+    at_once = found.best is not None and (found is unmet or found.best.kind in AT_ONCE)
     if found.best is None or found.rule == QUIET or not (moment.fresh or at_once):
         reason = WATCH if moment.fresh else ACTED if moment.tried else OLD
         return Judged(LOOK, reason, {name: why.get(option.text, reason)

@@ -15,7 +15,7 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 from .body import HourNumbers
 from .case import HourCase
 from .cases import HOURS
-from .path import Judged, Moment, after, begin, best, follow, judge, offered, over
+from .path import HOUR, Judged, Moment, after, begin, best, follow, judge, offered, over
 
 BEDSIDE_HOUR: Final = "an hour at the bedside"
 _NAMED: Final = {
@@ -177,16 +177,23 @@ def _end(run: HourRun) -> str:
     last = follow(run.case, run.taken).last
     who = run.told("{name}")
     return (f"The team has taken over at the bedside of {who}. Treatment and watching go on."
-            if last.helped else f"{who} is looked after by the ward, and is seen again soon.")
+            if last.helped else f"No team has come to {who} in this hour: help is needed now."
+            if last.threatened >= HOUR else
+            f"{who} is looked after by the ward, and is seen again soon.")
 
 
 def _compared(mine: int, best_road: int) -> str:
+    if mine >= HOUR:
+        there = (f"the greatest danger had passed by minute {best_road}" if best_road < HOUR
+                 else "it would as well")
+        return ("What threatened still threatens as the hour ends. On the road by the rules "
+                f"{there}.")
     if mine <= best_road:
         return (f"The greatest danger in this model had passed by minute {mine}, as early as it "
-                "can be here. That does not mean well.")
+                "can be here. That does not mean that all is well.")
     return (f"The greatest danger in this model had passed by minute {mine}; on the road by the "
             f"rules by minute {best_road}. A late rescue does not give these minutes back. That "
-            "it has passed does not mean well.")
+            "it has passed does not mean that all is well.")
 
 
 def _story(run: HourRun) -> str:

@@ -16,9 +16,9 @@ from .sure import SURE
 FILE: Final = "my_practice.jsonl"
 FORMAT: Final = 1
 LARGEST: Final = 20_000_000  # of a record that is read [bytes]
-_HEAD: Final = {"practice record": FORMAT,
-                "note": "What you practiced, for you alone. Nothing sends it anywhere. "
-                        "You may read or delete this file."}
+HEAD: Final = {"practice record": FORMAT,
+               "note": "What you practiced, for you alone. Nothing sends it anywhere. "
+                       "You may read or delete this file."}
 _ASIDE: Final = "my_practice.damaged*.jsonl"
 _NOT_OPEN: Final = ("Your practice record cannot be opened, so nothing is kept now. "
                     "Ask whoever looks after this computer.")
@@ -52,6 +52,8 @@ class Answer:
         Which lines of a whole gas were wrong.
     holds : tuple of float
         How the skill is held after this answer: stability [days] and difficulty; may be empty.
+    seconds : int
+        From the case being shown to the answer [s]; 0 where nobody knows, or after a pause.
     """
 
     when: datetime
@@ -64,6 +66,7 @@ class Answer:
     key: str = ""
     missed: tuple[str, ...] = ()
     holds: tuple[float, ...] = ()
+    seconds: int = 0
 
 
 class Record:
@@ -236,7 +239,7 @@ def _answer_of(row: dict[str, Any]) -> Answer:
     return Answer(when if when.tzinfo else when.replace(tzinfo=UTC), row["skill"], row["right"],
                   sure if sure in SURE else "", bool(row.get("hinted")), int(row.get("step", 0)),
                   str(row.get("answered", "")), str(row.get("key", "")),
-                  tuple(map(str, row.get("missed", ()))), holds)
+                  tuple(map(str, row.get("missed", ()))), holds, int(row.get("seconds", 0)))
 
 
 def _line_of(answer: Answer) -> bytes:
@@ -247,10 +250,10 @@ def _line_of(answer: Answer) -> bytes:
         "hinted": answer.hinted, "step": answer.step,
         "answered": "" if answer.right else answer.answered,
         "key": "" if answer.right else answer.key, "missed": answer.missed,
-        "holds": [round(part, 3) for part in answer.holds]}
+        "holds": [round(part, 3) for part in answer.holds], "seconds": answer.seconds}
     kept = {name: value for name, value in row.items()
             if value or name in ("when", "skill", "right")}
     return json.dumps(kept, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
 
 
-_HEAD_LINE: Final = json.dumps(_HEAD).encode() + b"\n"
+_HEAD_LINE: Final = json.dumps(HEAD).encode() + b"\n"

@@ -75,7 +75,7 @@ def low_target(scene: Scene, options: Sequence[Option]) -> Option | None:
 
 
 def reassured(scene: Scene, options: Sequence[Option]) -> Option | None:
-    """A PaCO2 in range is taken for good news, however hard an asthmatic still breathes."""
+    """A PaCO2 in range is taken for good news, however hard somebody with asthma still breathes."""
     gas = scene.arterial_gas
     if gas is not None and "asthma" in scene.history and (
             in_force().paco2.state(gas.paco2) == "normal"):

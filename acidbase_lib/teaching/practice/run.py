@@ -17,6 +17,7 @@ from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
+from .looked_at import LookedAt
 from .stepping import moved, rights_needed
 
 _OF_A_KIND: Final = 12  # cases looked at on each step for one of a kind
@@ -241,6 +242,7 @@ class PracticeScreen(PlacedWidget):
     def __init__(self, run: Run[Any], memory: Remembered | None = None) -> None:
         self.run = run
         self.memory = memory
+        self._looked = LookedAt()
         super().__init__(view=self._shown())
         self.on_msg(self._heard)
 
@@ -280,10 +282,12 @@ class PracticeScreen(PlacedWidget):
             if self.memory is not None:
                 sure = message.get("sure")
                 self.memory.keep(f"{self.run.name}: {self.run.kind}", right,
-                                 sure=sure if sure in SURE else "", **self.run.given())
+                                 sure=sure if sure in SURE else "", seconds=self._looked.seconds(),
+                                 **self.run.given())
             self.was_answered()
         elif message.get("want") == "next" and self.run.answered:
             self.bring_next()
+            self._looked.begin()
         self.view = self._shown()
 
     @property

@@ -52,6 +52,21 @@ def test_the_table_is_wide() -> None:
     assert 3 <= sum(row["first"] == "" for row in SCENES) <= len(SCENES) // 5
 
 
+def test_a_reader_is_told_no_word_of_the_file() -> None:
+    """What was tried, and what the findings ask for, in words: not "oxygen titrated", "(cause)"."""
+    look = Option("Look again", "assess", looks_at=("breathing", "saturation", "circulation"))
+    give = Option("Give what is prescribed", "drug", acts_on="circulation")
+    for kind in words.KINDS:
+        told = str(first_action(Scene(consciousness="alert", spo2=95, tried=(kind,),
+                                      reassessed=False), [look, give]).reason)
+        assert "Since these values were taken, " in told
+        assert not told.startswith(f"Since these values were taken, {kind}"), told
+    for problem in words.ACTS_ON:
+        assert f"({problem})" not in first_action(
+            Scene(consciousness="alert", respiratory_rate=16, spo2=97, pulse=70, problem=problem),
+            [Option("Give it", "drug", acts_on=problem), look]).reason
+
+
 def test_every_rule_has_a_known_source() -> None:
     for rule in RULES:
         assert rule.sources

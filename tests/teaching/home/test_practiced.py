@@ -43,6 +43,17 @@ def test_what_holds_what_fades_and_what_was_never_met_are_told_by_name(tmp_path:
     assert "respiratory failure, type 1" in row["fading"]
 
 
+@pytest.mark.parametrize(("right", "told"), [(17, ""), (18, " Of the last 20 you read one in about "
+                                                         "14 seconds.")])
+def test_how_long_a_case_takes_is_told_only_once_nine_in_ten_are_right(
+        tmp_path: Path, right: int, told: str) -> None:
+    memory = Remembered(tmp_path, lambda: MONDAY)
+    for number in range(20):
+        memory.keep(TYPE_1, number < right, seconds=14)
+    assert held_in_words(memory)["facts"].removeprefix(
+        "20 cases in 1 sitting, a minute or less in all.") == told
+
+
 def test_time_is_told_as_a_plain_fact_and_a_long_pause_without_blame(tmp_path: Path) -> None:
     now = MONDAY
     memory = Remembered(tmp_path, lambda: now)

@@ -252,6 +252,51 @@ def test_no_text_of_an_hour_holds_a_blank_or_gives_an_order():
             assert "{" not in text.format_map(words)
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_oxygen_that_is_aimed_reaches_its_target(seed: int):
+    """Turned down in steps, SpO2 is 88-92 % at the next look (BTSOxygen2017), not below it."""
+    much = next(one for one in HOURS if one.name == "much oxygen")
+    case, _ = varied(much, SeededRandom(f"{seed}"))
+    seen = after(case, after(case, begin(case), "aim"), LOOK)
+    assert 88 <= seen.known.spo2 <= 92
+
+
+@pytest.mark.parametrize(("hour", "wrong", "first"), [
+    ("bleeding", "up", "blood"), ("bleeding", "wait", "blood"), ("asthma", "rest", "team"),
+    ("carbon monoxide", "little", "full"), ("potassium", "rest", "calcium")])
+def test_a_known_threat_that_nobody_met_is_still_met_first(hour: str, wrong: str, first: str):
+    """A low pressure does not rise because paper was written: no look is asked for before it."""
+    case = next(one for one in HOURS if one.name == hour)
+    assert judge(case, after(case, begin(case), wrong)).first == first
+
+
+def paper_of(case: HourCase) -> str:
+    return next(name for name, step in case.steps.items() if step.option.kind == "document")
+
+
+@each_case
+def test_a_danger_that_lasts_is_not_told_as_passed(case: HourCase):
+    """Nothing but paper for an hour: what still threatens at its end is told as that."""
+    run = HourRun("Saltmere")
+    run.case, run.words = varied(case, SeededRandom("Saltmere"))
+    run.moments = [begin(run.case)]
+    while not run.ended:
+        run.answer(paper_of(case))
+        run.next()
+    told = end_of(run)["patient"]
+    threatened = follow(run.case, run.taken).safe_after >= HOUR
+    assert ("still threatens" in told) == threatened
+    assert f"had passed by minute {HOUR}" not in told
+    assert "seen again soon" not in told or not threatened
+
+
+@each_case
+def test_paper_in_the_place_of_care_is_told_by_its_harm(case: HourCase):
+    """A rule's own words, that writing comes later, would hide that somebody may die."""
+    name = paper_of(case)
+    assert judge(case, begin(case)).why[name] == case.steps[name].why != ""
+
+
 def test_a_unit_opens_it_by_its_topic():
     practice = open_unit("07_clinical_priority").practice("an hour at the bedside")
     assert isinstance(practice, HourPractice)

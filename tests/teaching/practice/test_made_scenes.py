@@ -106,6 +106,68 @@ def test_a_risk_that_decides_the_target_is_told():
             assert re.search(r"retains CO2|needed mask ventilation", one.text), one.id
 
 
+#: How a reason begins that tells the harm before all else.
+_HARM = re.compile(r"Giving no oxygen may|Without oxygen|Until |Taking the oxygen off may|"
+                   r"Taken off at once")
+_CALMS = re.compile(r"calm|sedative|rest")
+
+
+def test_the_harm_of_oxygen_kept_back_is_told_first():
+    """Low oxygen harms first (BTSOxygen2017); why a person may think otherwise comes after it."""
+    for state in states():
+        for entry in state["wrong"]:
+            if entry["kind"] == "oxygen withheld":
+                assert _HARM.match(entry["why"]), (state["id"], entry["why"])
+
+
+def test_a_drug_that_calms_is_told_by_what_it_can_do_not_by_its_paper():
+    """That nobody has prescribed it is no reason that outlives the next prescription."""
+    for state in states():
+        for entry in state["wrong"]:
+            if entry["kind"] == "drug" and _CALMS.search(" ".join(entry["text"])):
+                assert not entry["why"].startswith("Nobody has prescribed"), state["id"]
+                assert re.match(r"A calming drug|A drug that calms|In asthma it can stop",
+                                entry["why"]), (state["id"], entry["why"])
+
+
+def test_what_a_reason_says_of_the_sample_every_wording_has_said():
+    for state in states():
+        if any("sample is sound" in entry["why"] for entry in state["wrong"]):
+            assert all(re.search("sample (is )?sound", text) for text in state["text"]), state["id"]
+
+
+def test_carbon_monoxide_is_never_told_as_steered_by_the_probe():
+    """It reads too high after carbon monoxide (BTSOxygen2017)."""
+    told = [one.found.reason for one in everyone() if "carbon monoxide" in one.scene.history]
+    assert told
+    for reason in told:
+        assert "titrated" not in reason
+        assert "does not steer it" in reason
+
+
+def test_where_oxygen_is_low_and_waits_it_is_said_to_follow():
+    """Sitting up and an open airway come before oxygen, never in its place."""
+    for one in everyone():
+        if below_target(one.scene) and one.scene.reassessed and one.found.best.kind in (
+                "position", "life support", "ventilatory support"):
+            assert "oxygen" in one.because, one.id
+
+
+def test_within_the_hour_bicarbonate_moves_no_more_than_an_acute_change_moves_it():
+    """About 1 mmol/L for 10 mmHg of PaCO2: Brackett NC. N Engl J Med 1965;272:6-12 (acute)."""
+    seen = 0
+    for one in everyone():
+        shown = {row[0]: row[1:] for row in one.rows}
+        if one.columns[1:] != ["an hour ago", "now"] or "bicarbonate (mmol/L)" not in shown:
+            continue
+        (was, now), (low, high) = ([float(n) for n in shown[name]] for name in (
+            "bicarbonate (mmol/L)", "PaCO2 (mmHg)"))
+        assert low < high, one.id
+        assert 0 <= now - was <= 2, (one.id, was, now)
+        seen += 1
+    assert seen >= 16
+
+
 def test_every_drug_is_prescribed_or_said_not_to_be():
     for state in states():
         for entry in (state["right"], *state["wrong"]):

@@ -6,11 +6,12 @@ from types import MappingProxyType
 import pytest
 
 from acidbase_lib.teaching.feedback import feedback_on_answer as say
+from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Field
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer, with_first_try
 from acidbase_lib.teaching.questions.question_file import UnitPlan
-from acidbase_lib.teaching.unit import Unit
+from acidbase_lib.teaching.unit import Unit, open_unit
 from acidbase_lib.teaching.widgets.answer_check import AnswerCheck, as_lines
 
 GAS = Exercise("q2-3", "several parts", 2.0, "Read this gas.",
@@ -94,11 +95,32 @@ def test_the_first_press_keeps_the_first_try_and_says_what_is_not_right(check, u
     assert unit.answer("q2-3").first.values["disorder"] == "metabolic acidosis"
 
 
-def test_a_right_answer_shows_the_reading_at_once(check):
-    view, _ = after(check, RIGHT, "now")
+def test_a_right_answer_says_why_in_its_lines_and_the_reading_is_one_press_away():
+    unit = open_unit("02_primary_disorder")
+    exercise = unit.exercises["q2-3"]
+    check = AnswerCheck(unit, "q2-3")
+    right = write_chart("q2-3", exercise.fields, exercise.key)
+    view, text = after(check, f"{right}\nhow sure: sure", "now")
+    assert view["verdict"].startswith("Right")
+    assert all(line["why"] for line in view["lines"])
+    assert (view["reading"], view["more_reading"], view["reasons"]) == ([], True, [])
+    view, _ = after(check, text, "reading")
+    assert (view["reading"], view["more_reading"]) == (list(exercise.because), False)
+
+
+def test_a_right_choice_of_several_gives_no_reason_itself_so_the_reading_does():
+    unit = open_unit("02_primary_disorder")
+    letters = ", ".join(unit.exercises["q2-5"].key["answer"])
+    view = AnswerCheck(unit, "q2-5").ask("now", f"%%chart q2-5\nanswer: {letters}")
+    assert view["verdict"].startswith("Right")
+    assert view["reading"] == list(unit.exercises["q2-5"].because)
+
+
+@pytest.mark.parametrize("sure", ["unsure", "guess"])
+def test_somebody_right_and_not_sure_sees_the_reading_at_once(check, sure):
+    view, _ = after(check, RIGHT.replace("sure: sure", f"sure: {sure}"), "now")
     assert view["verdict"].startswith("Right")
     assert view["reading"] == list(GAS.because)
-    assert view["reasons"] == []
 
 
 def test_hints_come_one_a_press(check):
@@ -129,10 +151,21 @@ def test_the_same_answer_again_is_no_second_try(check):
 def test_one_reason_is_kept_in_the_cell_and_the_first_one_stays(check, unit):
     view, text = after(check, WRONG, "now", ("reason", 0))
     assert "# reason: It is low." in text
-    assert view["judged"] == "That reason is not right here. Right is: PaCO2 explains it."
+    assert view["judged"] == ("That reason is not right here. The right one is shown with the "
+                              "reading, or once your answer is right.")
     view, again = after(check, text, ("reason", 1))
     assert again == text
     assert unit.answer("q2-3").first.sealed
+
+
+@pytest.mark.parametrize("how", ["mended", "read"])
+def test_the_right_reason_waits_while_the_question_is_still_tried(check, how):
+    """It may name the answer."""
+    view, text = after(check, WRONG, "now", ("reason", 0))
+    typed = "\n".join(as_lines(view)).split("Your reason")[1]
+    assert "PaCO2 explains it" not in view["judged"] + typed
+    view = check.ask("now", later(text, RIGHT)) if how == "mended" else check.ask("reading", text)
+    assert view["judged"] == "That reason is not right here. Right is: PaCO2 explains it."
 
 
 def test_a_mended_answer_counts_by_the_policy_of_the_release(check, unit):
@@ -211,5 +244,5 @@ def test_a_hint_is_said_once_below_its_button(check):
 
 def test_the_question_for_a_reason_says_what_it_asks(check):
     view, _ = after(check, WRONG, "now")
-    assert view["which"] == "Which of these is true of this patient and decides?"
+    assert view["which"] == "Which of these sentences is true here and settles the question?"
     assert view["which"] in list(as_lines(view))

@@ -68,10 +68,19 @@ function render({ model, el }) {
     if (!says) return [];
     return [make("p", {}, make("strong", {}, "What next? "), ...(path ? [unitLink("ab-home-look", path, from, title), " "] : []), says)];
   };
+  const beforeAfter = () => {
+    const rows = model.get("before");
+    if (!rows.length) return [];
+    return [make("div", { class: "ab-scroll", role: "group", tabindex: "0", "aria-label": "Before and after" }, make("table", {},
+      make("caption", {}, "Before and after: right answers"),
+      make("thead", {}, make("tr", {}, ...["what unit 0 asked is taught in", "first thoughts in unit 0", "first tries in that unit", "now"].map((word) => make("th", { scope: "col" }, word)))),
+      make("tbody", {}, ...rows.map(({ title, before, after, now }) => make("tr", {}, make("th", { scope: "row" }, title), ...[before, after, now].map((text) => make("td", {}, text))))))),
+    make("p", { class: "ab-quiet" }, "A first thought earns its points right or not: it only shows where you began.")];
+  };
   const paintProgress = () => {
     const rows = model.get("progress");
     if (!rows.length) {
-      table.replaceChildren(make("p", {}, "Nothing to count yet. Answer a question first."));
+      table.replaceChildren(make("p", {}, "Nothing to count yet. Answer a question first."), ...beforeAfter());
       return;
     }
     const cell = (text) => make("td", {}, String(text));
@@ -79,7 +88,7 @@ function render({ model, el }) {
       make("caption", {}, "Your answers that can be marked here"),
       make("thead", {}, make("tr", {}, ...["unit", "answers", "right at the first try", "right now", "points"].map((word) => make("th", { scope: "col" }, word)))),
       make("tbody", {}, ...rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.title, ...(row.thoughts ? [make("span", { class: "ab-quiet ab-home-thoughts" }, row.thoughts)] : [])), cell(row.checked), cell(row.first), cell(row.now), cell(row.maximum ? `${Number(row.points.toFixed(2))} of ${row.maximum}` : "–")))))),
-      make("p", { class: "ab-quiet" }, "Right means right in every line. Points are counted as each unit says, half points too."), ...lookAgain());
+      make("p", { class: "ab-quiet" }, "Right means right in every line. Points are counted as each unit says, half points too."), ...lookAgain(), ...beforeAfter());
   };
 
   // What practice has come to: what holds, what is fading, the aim, and a way to erase it all.

@@ -10,6 +10,7 @@ const CLASSES = { setup: "ab-own-setup", home: "ab-own-home", answer: "ab-own-an
 const LOST = /^([0-9A-Za-z][0-9A-Za-z-]{0,40})-answer$/;
 const LOOKS = { review: "Look back at my answers", result: "Show my result",
   twins: "Go through what was not right" };
+const TYPING = "Write after the colons. Leave the first line, which names the question, and lines that begin with #: your first try is kept there.";
 
 function element(tag, attributes = {}, ...children) {
   const node = document.createElement(tag);
@@ -97,7 +98,7 @@ export class OpenNotebook {
     const button = (label, press) => element("button", { type: "button", class: "ab-press", onclick: press }, label);
     const foot = element("div", { class: "ab-foot", "data-does": wanted, "data-lm-suppress-shortcuts": "true" });
     if (wanted === "type") {
-      foot.append(button("", () => this.typeIn(cell)));
+      foot.append(button("", () => this.typeIn(cell)), element("p", { class: "ab-foot-note" }, TYPING));
     } else if (wanted === "look") {
       const what = /\w+(?=\()/.exec(cell.model.sharedModel.getSource())?.[0];
       foot.append(button(LOOKS[what] ?? "Show", () => this.execute([cell])));
@@ -141,6 +142,7 @@ export class OpenNotebook {
     if (!press) return;
     const label = cell.inputHidden ? "Type the answer" : "Hide the typed answer";
     if (press.textContent !== label) press.textContent = label;
+    press.nextElementSibling.hidden = cell.inputHidden;
     press.setAttribute("aria-label", `${label} to ${named(cell)}`);
     press.setAttribute("aria-expanded", String(!cell.inputHidden));
   }
