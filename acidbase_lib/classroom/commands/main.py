@@ -47,8 +47,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
 })
 
 #: Commands that read a school's own folder, named or found from here upwards.
-WITH_SCHOOL = frozenset({"collect", "form", "quiz", "quiz-results", "site", "study", "worksheet",
-                         "mark", "report", "read"})
+WITH_SCHOOL = frozenset({"collect", "desk", "form", "quiz", "quiz-results", "site", "study",
+                         "worksheet", "mark", "report", "read"})
 
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",

@@ -5,7 +5,9 @@
 
 A file `questions/ward_round.txt` in it is the unit ward_round: for worksheet,
 quiz, form, collect, report, study and site. `hco3 = [21, 28]` in settings.toml
-changes a range. Commands find the folder from inside it, or by --school FOLDER.
+changes a range. `question_desk.ipynb` writes both on a screen: open it from
+the list of files, or with `acidbase desk --questions`. Commands find the folder
+from inside it, or by --school FOLDER.
 Check ends with 0 if it found no fault, 1 if it found one.
 """
 from __future__ import annotations
@@ -19,6 +21,7 @@ from textwrap import fill
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.phrases import counted
+from acidbase_lib.classroom.question_desk.notebook import NAME, put_question_desk
 from acidbase_lib.classroom.school.folder import MARK, QUESTIONS, SETTINGS
 from acidbase_lib.teaching.content import content_text
 
@@ -52,13 +55,15 @@ def _new(folder: Path | None) -> int:
         for place, kept in _STARTER.items():
             (made / place).parent.mkdir(parents=True, exist_ok=True)
             write_whole(made / place, content_text("school_starter", kept))
+        put_question_desk(made)
         if folder.is_dir():
             folder.rmdir()  # empty
         made.rename(folder)
     print(f"{folder} is made:\n"
           f"  {folder / MARK}  your school's name\n"
           f"  {folder / SETTINGS}  your ranges\n"
-          f"  {folder / QUESTIONS / 'ward_round.txt'}  a unit of your own, to change\n\n"
+          f"  {folder / QUESTIONS / 'ward_round.txt'}  a unit of your own, to change\n"
+          f"  {folder / NAME}  writes both on a screen: acidbase desk --questions\n\n"
           f"Next: acidbase school check --school {folder}\n"
           f"      acidbase worksheet ward_round --school {folder}")
     return 0
