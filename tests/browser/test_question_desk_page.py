@@ -1,4 +1,4 @@
-"""The question desk in Notebook: six kinds of question by keyboard alone, and nothing typed lost."""
+"""The question desk in Notebook: six kinds of question by keys alone, and nothing typed is lost."""
 
 from __future__ import annotations
 
@@ -128,7 +128,8 @@ def test_six_kinds_by_keyboard_alone_saved_tried_and_printed(server, page, schoo
     one, all_, order, number, lines, written = found.questions
     assert (one.right, all_.right, order.other.order) == (("A",), ("A", "B"), ("B", "A", "C"))
     assert one.options[1].suggests == "directions swapped"
-    assert number.other.number and number.other.number.within == 1
+    assert number.other.number is not None
+    assert number.other.number.within == 1
     assert [line.right for line in lines.other.lines] == ["low", "high"]
     assert len(written.other.looks_for) == 3
     assert main(["school", "check", "--school", str(school)]) == 0

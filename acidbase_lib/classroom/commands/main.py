@@ -16,6 +16,8 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.plain_letters import only_printable, write_any_letter
 
+from .school.own_text import with_people
+
 if TYPE_CHECKING:
     from acidbase_lib.classroom.school.folder import School
 
@@ -50,10 +52,13 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
 WITH_SCHOOL = frozenset({"collect", "desk", "form", "quiz", "quiz-results", "site", "study",
                          "worksheet", "mark", "report", "read"})
 
+#: Those of them that draw anew: with the school's people. The others read what was drawn.
+WHO_DRAW = frozenset({"form", "quiz", "quiz-results", "site", "study", "worksheet"})
+
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
                           "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic",
-                          "jwt", "cryptography", "distributed", "dask", "psycopg2"})
+                          "jwt", "cryptography", "babel", "distributed", "dask", "psycopg2"})
 _EXTRA_OF = MappingProxyType({"distributed": "dask", "dask": "dask", "psycopg2": "postgres"})
 _PASSWORD = re.compile(r"(\w://[^:/@\s]*):\S*@")  # in a database's address, to its last @
 _STUDY_IS_ENOUGH = frozenset({"study", "mark"})
@@ -141,7 +146,8 @@ def _do(name: str, words: Sequence[str]) -> int:
     asked = parser.parse_args(list(words))
     if name in WITH_SCHOOL:
         asked.school = _school(asked)
-    with _by_the_school(getattr(asked, "settings", None), told=name != "read"):
+    with _by_the_school(getattr(asked, "settings", None), told=name != "read"), (
+            with_people(asked.school) if name in WHO_DRAW else nullcontext()):
         return int(command.run(asked))
 
 

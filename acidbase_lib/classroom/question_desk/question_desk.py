@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -43,6 +44,7 @@ from .shelf import InTheWayError, Shelf, checked_plan, unit_name
 from .starts import starts
 
 TRIED, PRINTED = "tried", "printed"
+_LAID_OVER: Final = ("words", "patients", "lessons")  # of a school's folder, beside its questions
 _LONGEST_RUN: Final = 300.0  # [s]
 _HERE = Path(__file__).parent
 
@@ -145,6 +147,9 @@ class QuestionDesk(PlacedWidget):
                 if (self._school.folder / name).is_file():
                     write_whole(Path(work, name), (self._school.folder / name).read_bytes(),
                                 durable=False)
+            for name in _LAID_OVER:
+                if (self._school.folder / name).is_dir():
+                    shutil.copytree(self._school.folder / name, Path(work, name))
             write_whole(Path(work, QUESTIONS, f"{unit}.txt"), sheet.text, durable=False)
             run = Run(words(unit, work), self._school.folder)
             if run.wait(_LONGEST_RUN) is None:
