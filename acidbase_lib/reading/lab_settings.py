@@ -35,7 +35,7 @@ class LabSettings:
     # whom the ranges are for; any other word than "adults", and a history no longer moves them
     for_whom: str = field(default="adults", metadata={"source": "CommonPractice"})
     for_whom_source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
-    # the unit of pressure that a reading and the method card tell first
+    # the unit in which PaCO2 and PaO2 are told first, and asked for
     pressure_unit: str = _spec("mmHg", "choice", "CommonPractice")
     # arterial ranges, nursing texts
     ph: Range = _spec(Range(7.35, 7.45), "ph", "NursingRanges")

@@ -70,14 +70,15 @@ MAY_USE: dict[str, str] = {
     "classroom/nbgrader_parts": "classroom notebooks marking gradebook",
     "classroom/diagnosis": "",
     "classroom/report": "classroom notebooks marking gradebook diagnosis exports",
+    "classroom/research": "classroom gradebook report",
     "classroom/term": "classroom notebooks gradebook diagnosis report",
-    "classroom/desk": "classroom notebooks gradebook report",
+    "classroom/desk": "classroom notebooks gradebook report school",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report term desk "
-                          "exports site lti hub school question_desk",
+                          "exports site lti hub school research question_desk",
     "classroom/school": "classroom",
     "classroom/question_desk": "classroom notebooks desk school",
 }

@@ -35,6 +35,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         help="write the notebook, and open nothing")
 
 
+def _told_from(home: Path, school: Path) -> str:
+    """A school's folder as told from the course's, so that the two may be moved together."""
+    try:
+        return Path(os.path.relpath(school, home)).as_posix()
+    except ValueError:  # on another drive of Windows
+        return school.as_posix()
+
+
 def run(given: argparse.Namespace) -> int:
     """Write the desk's notebook, and open it."""
     from acidbase_lib.classroom.desk.desk_notebook import put_desk
@@ -46,8 +54,10 @@ def run(given: argparse.Namespace) -> int:
     if given.questions:
         path = _questions(given.school)
     else:
+        home = given.course.resolve()
+        school = "" if given.school is None else _told_from(home, given.school.folder.resolve())
         with keeping_private(CourseFolder.find(given.course)):
-            path = put_desk(given.course.resolve(), given.out)
+            path = put_desk(home, given.out, school)
     if given.no_open or "JUPYTERHUB_API_TOKEN" in os.environ:  # there a server runs already
         print(f"Open {path} in JupyterLab or Notebook, and run its cell.")
         return 0

@@ -94,11 +94,8 @@ def run(asked: argparse.Namespace) -> int:
                 template_of(asked.unit, asked.source))
     if text := lesson_text(asked) if asked.as_lesson else "":
         template = with_lesson(read_template(template), text)
-    if asked.for_each is not None and own:
-        raise CommandError("--for-each goes with the kit's own units for now; give each group a "
-                           "form of its own with another --seed")
     if asked.for_each is not None:
-        return _for_each(asked, template)
+        return _for_each(asked, template, own)
     wanted = _for_class(asked)
     if asked.counts is not None and not asked.as_lesson:
         raise CommandError("--counts goes with --as-lesson; any other form is a sitting: the "
@@ -118,13 +115,11 @@ def run(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _for_each(asked: argparse.Namespace, template: Path) -> int:
+def _for_each(asked: argparse.Namespace, template: Any, own: str) -> int:
     """Write a notebook a person, and say how alike they are."""
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.notebooks.for_each import describe_each, write_for_each
 
-    if asked.settings is not None:
-        raise CommandError("--for-each knows the kit's own ranges alone; leave --settings out")
     if in_force().laid_over:
         raise CommandError("--for-each knows the kit's own people and words; leave --school out")
     if asked.as_lesson or asked.for_class is not None or asked.counts is not None:
@@ -132,7 +127,7 @@ def _for_each(asked: argparse.Namespace, template: Path) -> int:
                            "--as-lesson, --counts or --for-class")
     people = {line.learner: line.name for line in read_roster(asked.for_each)}
     made = write_for_each(asked.unit, asked.seed, people, asked.out, read_template(template),
-                          force=asked.force, self_marking=asked.self_marking)
+                          force=asked.force, self_marking=asked.self_marking, questions=own)
     print(f"{describe_each(made)}\n\nMark them with: acidbase collect FILES --unit "
           f"{made.source.stem} --course {asked.out} --roster {asked.for_each} --out DIR\n")
     _tell_where(asked, made.source.stem)

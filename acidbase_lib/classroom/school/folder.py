@@ -10,6 +10,7 @@ import os
 import re
 import tomllib
 from collections.abc import Mapping
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -17,6 +18,7 @@ from typing import Any, Final
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.reading.value_range import SettingsError
 from acidbase_lib.teaching.handwritten.open_sheet import decode
 from acidbase_lib.teaching.handwritten.question_sheet import UnreadableError
@@ -112,6 +114,12 @@ def find_school(given: Path | None, here: Path | None = None) -> School | None:
     settings = folder / SETTINGS
     return School(folder, str(_table(folder / MARK).get("name") or folder.absolute().name),
                   settings if settings.is_file() else None, files)
+
+
+def by_its_settings(school: School | None) -> AbstractContextManager[object]:
+    """Draw and tell by a school's settings, where there is a school and it has some."""
+    return nullcontext() if school is None or school.settings is None else by_settings(
+        LabSettings.from_toml(school.settings))
 
 
 def plan_of_file(path: Path, folder: Path) -> UnitPlan:

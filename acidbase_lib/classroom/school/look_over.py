@@ -2,10 +2,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
 from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.handwritten.question_sheet import WrittenQuestion
 from acidbase_lib.teaching.own_questions.as_asked import as_asked
 from acidbase_lib.teaching.question_check.audit import audit
@@ -37,7 +39,14 @@ class LookedOver:
 
 
 def look_over(folder: Path) -> LookedOver:
-    """Look over every file of a school's folder; nothing is changed."""
+    """Look over every file of a school's folder by its settings; nothing is changed."""
+    own = folder / SETTINGS
+    with (nullcontext() if faults_of_settings(folder) or not own.is_file() else
+          by_settings(LabSettings.from_toml(own))):
+        return _look_over(folder)
+
+
+def _look_over(folder: Path) -> LookedOver:
     files, faults = question_files(folder)
     settings = faults_of_settings(folder)
     found = [*faults_of_mark(folder), *settings, *faults]

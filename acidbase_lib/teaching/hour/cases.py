@@ -84,7 +84,7 @@ ASTHMATIC: Final = HourCase(
     name="asthma",
     age=(19, 44), ward="the acute medical ward",
     story="{They} has asthma. After an hour of the prescribed treatment {they} breathes as hard as "
-          "before, on oxygen by mask. Half an hour ago PaCO2 was 31 mmHg; now it is in range. "
+          "before, on oxygen by mask. Half an hour ago PaCO2 was <<31 mmHg>>; now it is in range. "
           "Nothing that calms is prescribed.",
     body=HourBody(("asthma",), co2_output=250, lung=0.31, tires=1.6),
     start=HourState(0, 4.8, 41, 0.45, "simple mask"),

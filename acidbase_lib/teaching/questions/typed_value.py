@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from types import MappingProxyType
 
-from acidbase_lib.physiology.units import kpa_to_mmhg
+from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 
 from .fields import Field, Value
 from .spelling import fold, has_lookalikes, spell_out
@@ -114,8 +114,8 @@ def _number(field: Field, text: str) -> Value:
     if match[2] and unit is None:
         raise NotUnderstoodError(f"{field.name}: the unit {match[2][:20]!r} is not known here. "
                                  f"Use {field.unit or 'no unit'}.")
-    if unit == "kPa" and field.unit == "mmHg":
-        return float(kpa_to_mmhg(number))
+    if unit in field.units and unit != field.unit:
+        return float(kpa_to_mmhg(number) if unit == "kPa" else mmhg_to_kpa(number))
     if unit and unit != field.unit:
         raise NotUnderstoodError(f"{field.name}: the unit {unit} does not fit. "
                                  f"Use {field.unit or 'a number without a unit'}.")

@@ -29,7 +29,6 @@ HOW_TO_CHECK = ("Complete. Press Check my answer in the form above, or write a l
                 "in the answer cell and run that cell.")
 NO_CHECK = "This is a sitting: what is right is told after you have handed it in."
 _WINDOWS = 2  # more windows than this on one notebook are given up, the oldest first
-_UNITS = {"mmHg": ("mmHg", "kPa")}
 
 
 class AskingUnit(Protocol):
@@ -289,7 +288,7 @@ def _plain_field(field: Field) -> dict[str, Any]:
         "names": sorted({fold(name) for name in (field.name, *field.also)}),
         "kind": field.kind,
         "unit": field.unit,
-        "units": list(_UNITS.get(field.unit or "", (field.unit,) if field.unit else ())),
+        "units": list(field.units),
         "choices": [{"word": choice.word, "shown": choice.shown,
                      "mark": mark(choice.word).removesuffix(choice.word).strip()}
                     for choice in field.choices],

@@ -66,7 +66,8 @@ function limitsOf(box) {
   box.append(line, whose);
   return (text) => {
     const [range, ...more] = text.split(", "); // whose range it is has no room at the end of the bar
-    [low.textContent, high.textContent] = range.split("–");
+    // "4.7–6.0 kPa (35–45 mmHg)": the other unit has no room there either, and the sentence has it
+    [low.textContent, high.textContent] = range.split(" (")[0].split("–");
     whose.textContent = more.join(", ");
     whose.hidden = !more.length;
     all.textContent = inWords("The range is {text}.", { text });
