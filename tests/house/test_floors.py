@@ -78,8 +78,9 @@ MAY_USE: dict[str, str] = {
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report term desk "
-                          "exports site lti hub school research",
+                          "exports site lti hub school research question_desk",
     "classroom/school": "classroom",
+    "classroom/question_desk": "classroom notebooks desk school",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))

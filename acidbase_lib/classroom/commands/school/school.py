@@ -11,6 +11,8 @@ for study, form --as-lesson and site. `patients/vignettes.toml` holds your own
 histories, names.toml and bedside_people.toml people, in the kit's own format.
 `words/own.po` puts sentences of the kit in your words; a translation is
 words/es.po, with `language = "es"` in school.toml.
+`question_desk.ipynb` writes questions and ranges on a screen: open it from the
+list of files, or with `acidbase desk --questions`.
 Commands find the folder from inside it, or by --school FOLDER.
 Check ends with 0 if it found no fault, 1 if it found one.
 """
@@ -25,6 +27,7 @@ from textwrap import fill
 from acidbase_lib.classroom.atomic_write import write_whole
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.phrases import counted
+from acidbase_lib.classroom.question_desk.notebook import NAME, put_question_desk
 from acidbase_lib.classroom.school.folder import MARK, QUESTIONS, SETTINGS
 from acidbase_lib.teaching.content import content_text
 
@@ -63,6 +66,7 @@ def _new(folder: Path | None) -> int:
         for place, kept in _STARTER.items():
             (made / place).parent.mkdir(parents=True, exist_ok=True)
             write_whole(made / place, content_text("school_starter", kept))
+        put_question_desk(made)
         if folder.is_dir():
             folder.rmdir()  # empty
         made.rename(folder)
@@ -71,7 +75,8 @@ def _new(folder: Path | None) -> int:
           f"  {folder / SETTINGS}  your ranges\n"
           f"  {folder / QUESTIONS / 'ward_round.txt'}  a unit of your own, to change\n"
           f"  {folder / 'patients' / 'vignettes.toml'}  how histories of your own are written\n"
-          f"  {folder / 'words' / 'own.po'}  how sentences of the kit are put otherwise\n\n"
+          f"  {folder / 'words' / 'own.po'}  how sentences of the kit are put otherwise\n"
+          f"  {folder / NAME}  writes both on a screen: acidbase desk --questions\n\n"
           f"Next: acidbase school check --school {folder}\n"
           f"      acidbase worksheet ward_round --school {folder}")
     return 0
