@@ -123,6 +123,7 @@ def test_words_ideas_and_goals_tell_kpa_first() -> None:
         assert not told(f"{idea.suggests}\n{idea.card}"), idea.key
 
 
+@pytest.mark.slow
 def test_practice_and_the_hour_tell_kpa_first() -> None:
     with by_settings(SCHOOL):
         for seed in range(8):

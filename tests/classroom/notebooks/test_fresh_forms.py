@@ -106,6 +106,7 @@ def test_the_right_answers_stand_in_their_new_places(sheets, unit_id: str) -> No
     assert all(e.key is not None for e in unit if e.kind != "rationale")
 
 
+@pytest.mark.slow
 def test_a_form_is_opened_by_its_own_line(sheets, tmp_path: Path) -> None:
     path = tmp_path / "form.ipynb"
     nbformat.write(sheets["02_primary_disorder"], path)

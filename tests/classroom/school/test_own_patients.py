@@ -27,6 +27,8 @@ from acidbase_lib.teaching.questions.carried_settings import settings_of
 from acidbase_lib.teaching.questions.question_file import UnitError
 from acidbase_lib.teaching.unit import open_unit
 
+pytestmark = pytest.mark.slow
+
 OWN = """\
 # our ward
 [metabolic_acidosis]

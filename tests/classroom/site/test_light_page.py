@@ -47,6 +47,7 @@ def test_the_page_lists_every_topic_with_its_file(folder: Path):
     assert f"loads about {FIRST_FORM} MB" in page
 
 
+@pytest.mark.slow
 def test_the_browser_is_told_to_run_this_script_alone_and_to_ask_no_other_host(folder: Path):
     page = (folder / "index.html").read_bytes()
     (script,) = re.findall(rb"<script[^>]*>(.*?)</script>", page, re.S)

@@ -251,6 +251,7 @@ def test_a_wrong_choice_happens_and_is_told_beside_what_came_first():
     assert "does not give these minutes back" in shown["patient"]
 
 
+@pytest.mark.slow
 def test_every_hour_comes_before_one_comes_again_and_the_same_seed_brings_the_same():
     def names(seed: str) -> list[str]:
         run, met = HourRun(seed), []
