@@ -1,7 +1,6 @@
 """The light page's script against the library: the same screens, the same steps, the same words."""
 from __future__ import annotations
 
-import json
 from importlib.resources import files
 from itertools import pairwise
 from random import Random
@@ -11,10 +10,12 @@ import pytest
 
 from acidbase_lib.classroom.site.topic_file import topic_file
 from acidbase_lib.teaching.practice import bedside
-from acidbase_lib.teaching.practice.ahead import NAMES, TopicAhead, drawn_ahead
+from acidbase_lib.teaching.practice.ahead import NAMES, OFFERED, TopicAhead, drawn_ahead
 from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY, SceneRun
 from acidbase_lib.teaching.practice.endless import PatientRun
 from acidbase_lib.teaching.practice.topics import TOPICS
+from acidbase_lib.teaching.practice.whole_gas import WHOLE_GAS, WholeGasRun, in_one
+from acidbase_lib.teaching.practice.whole_gas import view_of as gas_view
 
 OF_EACH = 22  # of each wish: 2,024 patients in all
 
@@ -54,9 +55,10 @@ WALK = """([text, rights]) => {
   return rights.map((right) => {
     const words = run.case.choices.map(({ word }) => word);
     const about = run.about;
-    const chosen = right ? run.key : words.find((word) => word !== run.key);
-    run.answer(chosen);
-    const now = { about, chosen, key: run.key, step: run.step, moved: run.moved,
+    const { keys } = run.case;
+    if (keys) run.answer(right ? keys : { ...keys, pH: keys.pH === "low" ? "high" : "low" });
+    else run.answer(right ? run.key : words.find((word) => word !== run.key));
+    const now = { about, chosen: run.chosen, key: run.key, step: run.step, moved: run.moved,
       said: run.progress() };
     run.next();
     return now;
@@ -91,7 +93,7 @@ TURNS = """([text, count]) => {
   const topic = JSON.parse(text);
   const run = new PracticeRun(topic);
   return Array.from({ length: count }, () => {
-    const told = [run.missedBy, topic.people[run.stepOfCase][run.wishOfCase],
+    const told = [run.missedBy, run.people[run.stepOfCase][run.wishOfCase],
       run.case.choices.map(({ word }) => word).join("")];
     run.next();
     return told;
@@ -139,7 +141,7 @@ def asked_of(topic: TopicAhead) -> list[dict[str, Any]]:
     return asked
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", OFFERED)
 def test_every_case_reads_as_the_library_reads_it(script: Any, name: str) -> None:
     topic = drawn_ahead(name, each(name, OF_EACH))
     asked = asked_of(topic)
@@ -157,20 +159,24 @@ def test_a_changed_word_would_be_found(script: Any) -> None:
     assert script.evaluate(SCREENS, [text, asked_of(topic)])
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", OFFERED)
 def test_the_step_and_the_words_of_progress_follow_as_in_the_course(script: Any, name: str) -> None:
     luck = Random(name)
     rights = [luck.random() < 0.75 for _ in range(120)]
     walked = script.evaluate(WALK, [topic_file(drawn_ahead(name, each(name, 4)), "x"), rights])
 
-    class Scripted(SceneRun if name == CLINICAL_PRIORITY else PatientRun):  # type: ignore[misc]
+    of = {CLINICAL_PRIORITY: SceneRun, WHOLE_GAS: WholeGasRun}.get(name, PatientRun)
+
+    class Scripted(of):  # type: ignore[misc, valid-type]
         """The course's own run, told which key each of its cases has."""
 
         key = about = ""
+        keys = property(lambda self: {})
         choices = property(lambda self: ("", self.key))
 
-    run = (Scripted("seed") if name == CLINICAL_PRIORITY else Scripted(TOPICS[name], "seed"))
-    words = (bedside.progress_of if name == CLINICAL_PRIORITY else PatientRun.progress_in_words)
+    run = Scripted(TOPICS[name], "seed") if of is PatientRun else Scripted("seed")
+    words = {SceneRun: bedside.progress_of, PatientRun: PatientRun.progress_in_words,
+             WholeGasRun: lambda run: gas_view(run)["progress"]}[of]
     for right, there in zip(rights, walked, strict=True):
         run.key, run.about = there["key"], there["about"]
         run.chosen, run.moved = there["chosen"], ""
@@ -178,6 +184,46 @@ def test_the_step_and_the_words_of_progress_follow_as_in_the_course(script: Any,
         run._move(right)
         assert (run.step, run.moved, words(run)) == (there["step"], there["moved"], there["said"])
     assert len({there["step"] for there in walked}) > 1
+
+
+GIVEN = """([text, asked]) => {
+  const topic = JSON.parse(text);
+  const run = new PracticeRun(topic);
+  return asked.map(([step, wish, at, lines]) => {
+    run.case = unpacked(topic, topic.steps[step][wish][at]);
+    run.stepOfCase = step;
+    run.chosen = "";
+    run.answer({ ...lines, pH: "neither" });
+    const refused = run.chosen;
+    run.answer(lines);
+    const { verdict, marked } = run.view("");
+    return [refused, verdict, marked, run.kind, run.given()];
+  });
+}"""
+
+
+def test_a_whole_gas_is_locked_marked_and_kept_as_in_the_course(script: Any) -> None:
+    topic = drawn_ahead(WHOLE_GAS, 6)
+    luck = Random("lines")
+    places: dict[tuple[int, int], int] = {}
+    asked, expected = [], []
+    for case in topic.cases:
+        at = places.get((case.step, case.wish), 0)
+        places[case.step, case.wish] = at + 1
+        lines = {line["name"]: luck.choice(line["words"]) for line in case.before["lines"]}
+        keys = dict(one.split(": ") for one in case.key.split("; "))
+        lines |= {name: keys[name] for name in lines if luck.random() < 0.6}
+        asked.append([case.step, case.wish, at, lines])
+        rows = {(row["line"], row["yours"]): row for view in case.after.values()
+                for row in view["marked"]}
+        missed = [name for name in lines if lines[name] != keys[name]]
+        expected.append(["", "All seven lines are right." if not missed else
+                         f"{7 - len(missed)} of 7 lines are right.",
+                         [rows[name, word] for name, word in lines.items()], case.about,
+                         {"answered": in_one({name: lines[name] for name in missed}),
+                          "key": in_one({name: keys[name] for name in missed}),
+                          "missed": missed}])
+    assert script.evaluate(GIVEN, [topic_file(topic, "x"), asked]) == expected
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -213,8 +259,8 @@ def test_the_finding_that_was_missed_comes_sooner(script: Any) -> None:
 
 
 def test_what_was_missed_comes_more_often(script: Any) -> None:
-    text = topic_file(drawn_ahead("primary disorder", 8), "x")
-    about = json.loads(text)["missed"][0][0]
+    topic = drawn_ahead("primary disorder", 8)
+    text, about = topic_file(topic, "x"), topic.missed[0][0]
     seldom = script.evaluate(MISSED, [text, 0, about, 0])
     often = script.evaluate(MISSED, [text, 0, about, 5])
     assert 0.15 < seldom < 0.35  # one of four

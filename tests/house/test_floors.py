@@ -52,7 +52,8 @@ MAY_USE: dict[str, str] = {
     "teaching/memory": "teaching",
     "teaching/practice": "teaching memory patients misconceptions explanations feedback recipes "
                          "widgets",
-    "teaching/hour": "teaching memory patients explorers practice",
+    "teaching/hour": "teaching questions memory patients misconceptions feedback explorers "
+                     "practice",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",
     "teaching/handwritten": "",

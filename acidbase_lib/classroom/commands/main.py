@@ -16,6 +16,8 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.plain_letters import only_printable, write_any_letter
 
+from .school.own_text import with_people
+
 if TYPE_CHECKING:
     from acidbase_lib.classroom.school.folder import School
 
@@ -52,10 +54,13 @@ WITH_SCHOOL = frozenset({"collect", "form", "quiz", "quiz-results", "site", "stu
 #: Of those, the ones that draw and judge by its ranges though they take no --settings.
 BY_ITS_RANGES = frozenset({"demo", "audit"})
 
+#: Those of them that draw anew: with the school's people. The others read what was drawn.
+WHO_DRAW = frozenset({"form", "quiz", "quiz-results", "site", "study", "worksheet"})
+
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
                           "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic",
-                          "jwt", "cryptography", "distributed", "dask", "psycopg2"})
+                          "jwt", "cryptography", "babel", "distributed", "dask", "psycopg2"})
 _EXTRA_OF = MappingProxyType({"distributed": "dask", "dask": "dask", "psycopg2": "postgres"})
 _PASSWORD = re.compile(r"(\w://[^:/@\s]*):\S*@")  # in a database's address, to its last @
 _STUDY_IS_ENOUGH = frozenset({"study", "mark"})
@@ -145,7 +150,8 @@ def _do(name: str, words: Sequence[str]) -> int:
         if name in BY_ITS_RANGES:
             asked.settings = None
         asked.school = _school(asked)
-    with _by_the_school(getattr(asked, "settings", None), told=name != "read"):
+    with _by_the_school(getattr(asked, "settings", None), told=name != "read"), (
+            with_people(asked.school) if name in WHO_DRAW else nullcontext()):
         return int(command.run(asked))
 
 

@@ -13,7 +13,7 @@ from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import grading_folder
 from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
 from acidbase_lib.classroom.school.folder import find_school
-from acidbase_lib.teaching.questions.question_file import unit_ids
+from acidbase_lib.teaching.questions.question_file import sitting_ids, unit_ids
 
 from .panels import DeskError
 
@@ -49,7 +49,7 @@ class Choices:
             case "sittings":
                 return first + tuple((one, one) for one in self._sittings())
             case "units":
-                return tuple((one, one) for one in (*unit_ids(), "twelve_charts", *self._own()))
+                return tuple((one, one) for one in (*unit_ids(), *sitting_ids(), *self._own()))
             case _:
                 return (first or (("", "choose one"),)) + tuple(
                     (told, told) for told in self._files(listed))

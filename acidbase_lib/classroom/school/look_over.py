@@ -23,6 +23,9 @@ from .folder import (
     plan_of_file,
     question_files,
 )
+from .lessons import LESSONS, faults_of_lesson, lesson_files
+from .patients import own_patients
+from .words import own_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,20 @@ def _look_over(folder: Path) -> LookedOver:
         laid.append(f"unit {name}: {plan.title}, {count} question{'s' * (count != 1)}")
         wanted += [f"{path.relative_to(folder).as_posix()}, {one}" for one in _reasons_of(plan)]
         doubts += [f"{path.relative_to(folder).as_posix()}, {one}" for one in doubts_of(path)]
+    lessons, faults = lesson_files(folder)
+    found += faults
+    for name, path in lessons.items():
+        of_text = faults_of_lesson(path)
+        found += of_text
+        if not of_text:
+            laid.append(f"{LESSONS}/{path.name}: your own text in unit {name}")
+    patients = own_patients(folder)
+    found += patients.faults
+    laid += patients.told
+    words = own_words(folder)
+    found += words.faults
+    laid += words.told
+    doubts += words.doubts
     return LookedOver(tuple(laid), tuple(found), tuple(doubts), tuple(wanted))
 
 

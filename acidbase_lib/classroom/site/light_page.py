@@ -11,8 +11,15 @@ from typing import Any, Final
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.teaching.glossary import glossary_page
-from acidbase_lib.teaching.practice.ahead import NAMES, drawn_ahead
+from acidbase_lib.teaching.memory.record import FILE, FORMAT, HEAD, LARGEST
+from acidbase_lib.teaching.memory.schedule import model_as_data
+from acidbase_lib.teaching.memory.sure import SURE
+from acidbase_lib.teaching.practice.ahead import OFFERED, drawn_ahead
 from acidbase_lib.teaching.practice.bedside import CLINICAL_PRIORITY
+from acidbase_lib.teaching.practice.looked_at import PAUSE
+from acidbase_lib.teaching.practice.skills import TAUGHT_IN, kinds_of
+from acidbase_lib.teaching.practice.what_i_need import WHAT_I_NEED
+from acidbase_lib.teaching.practice.whole_gas import WHOLE_GAS
 from acidbase_lib.teaching.theme import PALETTE, Html, escape, page
 from acidbase_lib.teaching.widgets.assets import asset
 
@@ -22,7 +29,7 @@ from .lines_to_keep import lines_to_keep
 from .topic_file import topic_file
 
 FOLDER: Final = "practice"
-OF_EACH: Final = 40  # patients of each wish; with the scenes, each drawn once, 3,849 cases in all
+OF_EACH: Final = 40  # patients of each wish; with gases and scenes 4,329 cases in all
 _TITLE: Final = "Acid–base practice"
 _SIDES: Final = (192, 512)
 
@@ -58,6 +65,8 @@ another</summary><ul id="light-topics">{topics}</ul></details>
 loaded whole, or this browser runs no JavaScript: load the page again, or take a newer
 browser.</div>
 <h2>Your progress</h2>
+<div id="light-back" hidden><p><span id="light-back-said"></span></p>
+<p><a class="light-tap" href="#{need}">Practice what I need</a></p></div>
 <p id="light-none">Nothing yet. What you answer is counted here, in this browser only. Nobody else
 gets it.</p>
 <ul id="light-kept"></ul>
@@ -66,7 +75,7 @@ and brings it to another phone or computer.</p>
 <div class="light-row">
 <button type="button" class="light-button" id="light-take">Take along as a file</button>
 <label class="light-button">Bring back a file<input type="file" id="light-bring"
-class="ab-visually-hidden" accept="application/json,.json"></label>
+class="ab-visually-hidden"></label>
 <button type="button" class="light-button" id="light-delete" hidden>Delete what is kept…</button>
 </div>
 <h2>More</h2>
@@ -94,7 +103,7 @@ def write_light_page(folder: Path, course: Path, behind: bool = False) -> int:
     behind : bool
         Whether the whole course stands behind it.
     """
-    drawn = [drawn_ahead(name, 1 if name == CLINICAL_PRIORITY else OF_EACH) for name in NAMES]
+    drawn = [drawn_ahead(name, _of_each(name)) for name in OFFERED]
     keep = {one.name: lines_to_keep(course, one.name) for one in drawn}
     edition = _hash(_script(), _worker(), _STYLE, _BODY,
                     *(topic_file(one, "", keep[one.name]) for one in drawn))
@@ -103,7 +112,8 @@ def write_light_page(folder: Path, course: Path, behind: bool = False) -> int:
     held |= {f"icon-{side}.png": icon_png(side) for side in _SIDES}
     held["manifest.webmanifest"] = _json(_manifest()).encode()
     held["words.html"] = glossary_page().encode()
-    topics = [{"name": name, "slug": _slug(name), "file": _file_name(name, text)}
+    topics = [{"name": name, "slug": _slug(name), "file": _file_name(name, text),
+               "taught": [*TAUGHT_IN].index(name), "kinds": kinds_of(name)}
               for name, text in data.items()]
     held["index.html"] = _page(topics, edition, behind).encode()
     names = {name: sha256(text).hexdigest() for name, text in held.items()}
@@ -117,6 +127,11 @@ def write_light_page(folder: Path, course: Path, behind: bool = False) -> int:
     return sum(len(one.cases) for one in drawn)
 
 
+def _of_each(name: str) -> int:
+    """Scenes are drawn once each; a whole gas says much, and half as many are enough."""
+    return 1 if name == CLINICAL_PRIORITY else -(-OF_EACH // 2) if name == WHOLE_GAS else OF_EACH
+
+
 def light_front() -> str:
     """Return a page that leads to practice, where there is no course to list."""
     lead = (f'<p><a class="light-tap" href="{FOLDER}/">Practice on blood gases: a new patient at '
@@ -125,14 +140,18 @@ def light_front() -> str:
                 head=f'<meta http-equiv="refresh" content="0; url={FOLDER}/">\n')
 
 
-def _page(topics: Sequence[Mapping[str, str]], edition: str, behind: bool) -> str:
-    settings = {"topics": topics, "edition": edition, "caution": CAUTION}
+def _page(topics: Sequence[Mapping[str, Any]], edition: str, behind: bool) -> str:
+    need = {"name": WHAT_I_NEED, "slug": _slug(WHAT_I_NEED)}
+    settings = {"topics": topics, "edition": edition, "caution": CAUTION, "need": need,
+                "model": model_as_data(), "sure": SURE, "head": HEAD, "format": FORMAT,
+                "file": FILE, "largest": LARGEST, "pause": PAUSE}
     script = f"\nconst SETTINGS = {_json(settings)};\n{_script()}"
     style = _STYLE + asset("chart_form.css", "practice.css")
     listed = "".join(f'<li><a href="#{one["slug"]}">{escape(one["name"])}</a></li>'
-                     for one in topics)
+                     for one in (need, *topics))
     more = _WHOLE.format(size=FIRST_FORM) if behind else ""
-    body = _BODY.format(first=escape(topics[0]["name"]), topics=listed, whole=more)
+    body = _BODY.format(first=escape(topics[0]["name"]), need=need["slug"],
+                        topics=listed, whole=more)
     return page(_TITLE, Html(f'{body}<script type="module">{script}</script>'), style=style,
                 head=_head(script))
 
@@ -161,8 +180,10 @@ def _manifest() -> Mapping[str, Any]:
 
 def _script() -> str:
     """What the page runs: the kit's own drawing of practice, and what brings it cases."""
-    return "\n".join([asset("placed.js", "practice.js"), _static("practice_run.js"),
-                      _static("practice_page.js")])
+    parts = [asset("placed.js", "practice.js"), *map(_static, (
+        "practice_run.js", "practice_due.js", "practice_record.js", "practice_page.js"))]
+    lines = (line.strip() for line in "\n".join(parts).splitlines())
+    return "\n".join(line for line in lines if line and not line.startswith("//"))  # a thin line
 
 
 def _worker() -> str:

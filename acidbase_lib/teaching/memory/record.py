@@ -16,9 +16,9 @@ from .sure import SURE
 FILE: Final = "my_practice.jsonl"
 FORMAT: Final = 1
 LARGEST: Final = 20_000_000  # of a record that is read [bytes]
-_HEAD: Final = {"practice record": FORMAT,
-                "note": "What you practiced, for you alone. Nothing sends it anywhere. "
-                        "You may read or delete this file."}
+HEAD: Final = {"practice record": FORMAT,
+               "note": "What you practiced, for you alone. Nothing sends it anywhere. "
+                       "You may read or delete this file."}
 _ASIDE: Final = "my_practice.damaged*.jsonl"
 _NOT_OPEN: Final = ("Your practice record cannot be opened, so nothing is kept now. "
                     "Ask whoever looks after this computer.")
@@ -256,4 +256,4 @@ def _line_of(answer: Answer) -> bytes:
     return json.dumps(kept, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
 
 
-_HEAD_LINE: Final = json.dumps(_HEAD).encode() + b"\n"
+_HEAD_LINE: Final = json.dumps(HEAD).encode() + b"\n"

@@ -4,15 +4,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from .record import Answer
+from .sure import SURE
 
 if TYPE_CHECKING:
     from fsrs import Card, Rating, Scheduler
 
 HOLDS: Final = 0.9  # a skill is due when it is likely to be remembered in less than this share
 LONGEST: Final = 120  # between two times of one skill: a term [days]
+UNSURE: Final = SURE[1:]
 
 
 @cache
@@ -65,7 +67,7 @@ def rating_of(answer: Answer) -> Rating:
 
     if not answer.right:
         return Rating.Again
-    return Rating.Hard if answer.hinted or answer.sure in ("not sure", "a guess") else Rating.Good
+    return Rating.Hard if answer.hinted or answer.sure in UNSURE else Rating.Good
 
 
 def after(held: Held | None, answer: Answer) -> Held:
@@ -81,6 +83,11 @@ def after(held: Held | None, answer: Answer) -> Held:
     assert card.stability is not None
     assert card.difficulty is not None
     return Held(card.stability, card.difficulty, when, answer.right)
+
+
+def model_as_data() -> dict[str, Any]:
+    """The model as plain data: its weights, and what this room decides, for a page of its own."""
+    return {"weights": list(_scheduler().parameters), "longest": LONGEST, "unsure": list(UNSURE)}
 
 
 def _card_of(held: Held | None) -> Card:

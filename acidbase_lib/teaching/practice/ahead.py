@@ -1,14 +1,15 @@
 """Practice drawn ahead: the cases of a topic and all that is said to each answer."""
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from acidbase_lib.teaching.patients.cases import Case, CaseRequestError
+from acidbase_lib.teaching.patients.cases import Case, CaseRequestError, draw_case
+from acidbase_lib.teaching.recipes.whole_chart import CHART_FIELDS
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
-from . import bedside, endless
+from . import bedside, endless, whole_gas
 from .bedside import CLINICAL_PRIORITY, SceneRun
 from .drawn_scene import DrawnScene
 from .endless import PatientRun
@@ -16,9 +17,11 @@ from .run import Run
 from .stepping import DOWN
 from .topic import Topic
 from .topics import TOPICS
+from .whole_gas import STEPS, WHOLE_GAS, WholeGasRun, in_one
 
-#: What can be practiced ahead, in the order in which it is offered.
+#: What can be practiced ahead, in the order in which it is offered: topics of one question each.
 NAMES: Final = (*TOPICS, CLINICAL_PRIORITY)
+OFFERED: Final = (*NAMES, WHOLE_GAS)  # all of it: the whole gas asks seven lines
 PEOPLE: Final = 4  # in whom each finding of a scene is met
 _SEED: Final = "drawn ahead"  # the same cases in every build: a page changes with the kit only
 
@@ -40,7 +43,7 @@ class CaseAhead:
     before : mapping
         The screen that asks.
     after : mapping of str to mapping
-        The screen after each answer.
+        The screen after each answer; of a whole gas after as many as give each word of each line.
     """
 
     step: int
@@ -93,7 +96,7 @@ def drawn_ahead(name: str, of_each: int) -> TopicAhead:
     Parameters
     ----------
     name : str
-        One of `NAMES`.
+        One of `OFFERED`.
     of_each : int
         How many patients of each wish, or people of each scene.
 
@@ -102,10 +105,12 @@ def drawn_ahead(name: str, of_each: int) -> TopicAhead:
     ValueError
         If there is no such topic, or less than one case is asked for.
     """
-    if name not in NAMES:
-        raise ValueError(f"There is no practice on {name!r}. There is: {', '.join(NAMES)}.")
+    if name not in OFFERED:
+        raise ValueError(f"There is no practice on {name!r}. There is: {', '.join(OFFERED)}.")
     if of_each < 1:
         raise ValueError(f"At least 1 case of each kind is drawn, not {of_each}.")
+    if name == WHOLE_GAS:
+        return _gases_ahead(of_each)
     return _scenes_ahead(of_each) if name == CLINICAL_PRIORITY else _patients_ahead(
         TOPICS[name], of_each)
 
@@ -114,22 +119,45 @@ def _patients_ahead(topic: Topic, of_each: int) -> TopicAhead:
     run = PatientRun(topic, _SEED)
     cases = [_case(run, case, step, wish, endless.view_of)
              for step, one in enumerate(topic.steps) for wish, asked in enumerate(one.wishes)
-             for case in _patients(topic, asked, f"{_SEED}|{topic.name}|{step}|{wish}", of_each)]
+             for case in _patients(topic.bring, asked, f"{_SEED}|{topic.name}|{step}|{wish}",
+                                   of_each)]
     missed = [[str(wish.get("disorder", "")) for wish in step.wishes] for step in topic.steps]
     return _topic(topic.name, run, missed, [], cases)
 
 
-def _patients(topic: Topic, wish: Mapping[str, Any], seed: str, count: int) -> Iterator[Case]:
+def _patients(bring: Callable[..., Case], wish: Mapping[str, Any], seed: str, count: int
+              ) -> Iterator[Case]:
     """Yield patients of a wish; each history is told before one is told again."""
     told: set[str] = set()
     for number in range(count):
         try:
-            case = topic.bring(**wish, seed=f"{seed}|{number}", avoid=told)
+            case = bring(**wish, seed=f"{seed}|{number}", avoid=told)
         except CaseRequestError:  # every history of this kind has been told
             told.clear()
-            case = topic.bring(**wish, seed=f"{seed}|{number}")
+            case = bring(**wish, seed=f"{seed}|{number}")
         told.add(case.story)
         yield case
+
+
+def _gases_ahead(of_each: int) -> TopicAhead:
+    run = WholeGasRun(_SEED)
+    cases = [_gas(run, case, step, wish) for step, one in enumerate(STEPS)
+             for wish, asked in enumerate(one.wishes)
+             for case in _patients(draw_case, asked, f"{_SEED}|{WHOLE_GAS}|{step}|{wish}", of_each)]
+    missed = [[str(wish["disorder"]) for wish in step.wishes] for step in STEPS]
+    return _topic(WHOLE_GAS, run, missed, [], cases)
+
+
+def _gas(run: WholeGasRun, case: Case, step: int, wish: int) -> CaseAhead:
+    run.show(case, step)
+    before = whole_gas.view_of(run)
+    after = {}
+    for turned in range(max(len(field.words) for field in CHART_FIELDS)):  # 0: all are right
+        run.lines = {field.name: field.words[(field.words.index(run.keys[field.name]) + turned)
+                                             % len(field.words)] for field in CHART_FIELDS}
+        run.chosen = in_one(run.lines)
+        after[run.chosen] = whole_gas.view_of(run)
+    return CaseAhead(step, wish, case.story, run.about, run.key, before, after)
 
 
 def _scenes_ahead(of_each: int) -> TopicAhead:

@@ -85,7 +85,7 @@ class WholeGasRun(Run[Case]):
     @property
     def key(self) -> str:
         """All seven lines in one."""
-        return _in_one(self.keys)
+        return in_one(self.keys)
 
     @property
     def about(self) -> str:
@@ -112,7 +112,7 @@ class WholeGasRun(Run[Case]):
                                  f"The choices are: {', '.join(field.words)}.")
         if not self.answered:
             self.lines = {field.name: lines[field.name] for field in CHART_FIELDS}
-            self._take(_in_one(self.lines))
+            self._take(in_one(self.lines))
         return self.chosen == self.key
 
     @property
@@ -124,8 +124,8 @@ class WholeGasRun(Run[Case]):
     def given(self) -> dict[str, Any]:
         """What a record keeps: the lines that were wrong, and what was written there."""
         keys = self.keys
-        return {"answered": _in_one({name: self.lines[name] for name in self.missed}),
-                "key": _in_one({name: keys[name] for name in self.missed}),
+        return {"answered": in_one({name: self.lines[name] for name in self.missed}),
+                "key": in_one({name: keys[name] for name in self.missed}),
                 "missed": self.missed, "step": self.step}
 
     def draw(self, draw: SeededRandom, told: Collection[str]) -> Case | None:
@@ -137,12 +137,17 @@ class WholeGasRun(Run[Case]):
                 return draw_case(**wish, seed=draw.seed, avoid=told)
         return None
 
+    def said_at(self, step: int, of: int) -> str:
+        """Say which step this is and what it brings."""
+        return f"Step {step + 1} of {len(STEPS)}. {STEPS[step].says}"
+
     def story_of(self, case: Case) -> str:
         """The history."""
         return case.story
 
 
-def _in_one(lines: Mapping[str, str]) -> str:
+def in_one(lines: Mapping[str, str]) -> str:
+    """All lines as one text: ``pH: low; bicarbonate: normal``."""
     return "; ".join(f"{name}: {word}" for name, word in lines.items())
 
 
@@ -173,7 +178,7 @@ def view_of(run: WholeGasRun) -> dict[str, Any]:
     wrong = len(run.missed)
     return {
         "title": f"Patient {run.read + 1}", "next": "Next patient",
-        "step": run.moved or f"Step {run.step + 1} of {len(STEPS)}. {STEPS[run.step].says}",
+        "step": run.moved or run.step_in_words(),
         "patient": run.case.vignette, "caption": "Arterial blood gas",
         "columns": ["number", "result"],
         "rows": [[name, number_text(run.case.gas, name)] for name in THREE],

@@ -33,6 +33,8 @@ function unpacked(topic, [frameAt, patientAt, story, joined]) {
   const inOrder = topic.scenes ? [patientAt, tableAt, ...places] : [tableAt, patientAt, ...places];
   const [first, second, ...texts] = inOrder.map(text);
   const [table, patient] = topic.scenes ? [second, first] : [first, second];
+  const [columns, ...rows] = table === "" ? [[]] : table.split("\n").map((row) => row.split("\t"));
+  if (topic.lines.length) return { story, patient, columns, rows, ...gasOf(topic, key, texts) };
   const notes = texts.slice(2, 2 + topic.options);
   const rest = texts.slice(2 + topic.options);
   const choices = topic.choices.length
@@ -43,7 +45,6 @@ function unpacked(topic, [frameAt, patientAt, story, joined]) {
     });
   const textOf = (word) => choices.find((one) => one.word === word).text;
   const best = textOf(choices[key].word);
-  const [columns, ...rows] = table === "" ? [[]] : table.split("\n").map((row) => row.split("\t"));
   return {
     story, patient, choices, key: choices[key].word, columns, rows,
     verdicts: { right: texts[0].replace("\v", best), wrong: texts[1].replace("\v", best) },
@@ -55,9 +56,26 @@ function unpacked(topic, [frameAt, patientAt, story, joined]) {
   };
 }
 
+// All lines of a whole gas as one text.
+const inOne = (lines) => Object.entries(lines).map((one) => one.join(": ")).join("; ");
+
+// The lines of a whole gas: the right word of each, what settles it, and why another word falls.
+function gasOf({ lines }, keyPlaces, texts) {
+  const falls = texts.slice(lines.length);
+  const told = lines.map(({ name, words }, at) => [name, {
+    key: words[keyPlaces[at]], rule: texts[at],
+    falls: Object.fromEntries(words.map((word) => [word, falls.shift() || ""])),
+  }]);
+  const keys = Object.fromEntries(told.map(([name, { key }]) => [name, key]));
+  return { choices: [], lines: Object.fromEntries(told), keys, key: inOne(keys) };
+}
+
 class PracticeRun {
   constructor(topic, { step = 0, random = Math.random } = {}) {
     this.topic = topic;
+    const named = (rows) => rows.map((row) => row.map((place) => topic.names[place]));
+    this.missed = named(topic.missed); // by step and wish
+    this.people = named(topic.people);
     this.random = random;
     this.lastStep = topic.steps.length - 1;
     this.step = Math.max(0, Math.min(this.lastStep, step));
@@ -72,18 +90,49 @@ class PracticeRun {
     this.row = 0; // right answers in a row, counted below zero where they are wrong
     this.wordsInRow = new Set(); // right answers given since the last wrong one
     this.kinds = new Map(); // how often each finding of a scene has been told
-    this.people = new Map();
+    this.met = new Map(); // and each person
     this.bringNext();
   }
 
   get key() { return this.case.key; }
 
-  get about() { return this.topic.scenes ? this.missedBy : this.key; }
+  get about() { return this.topic.scenes ? this.missedBy : this.case.keys?.disorder ?? this.key; }
 
+  // Which kind of case this is, as it is remembered.
+  get kind() { return this.topic.scenes ? `step ${this.stepOfCase + 1}` : this.about; }
+
+  // What was chosen on each line of a whole gas.
+  get lines() {
+    return Object.fromEntries(this.chosen.split("; ").map((one) => one.split(": ")));
+  }
+
+  get marked() {
+    return !this.chosen || !this.topic.lines.length ? [] : Object.entries(this.lines)
+      .map(([line, yours]) => {
+        const { key, rule, falls } = this.case.lines[line];
+        return { line, yours, key, right: yours === key, rule, falls: falls[yours] };
+      });
+  }
+
+  // What a record keeps of the answer, beside its kind and whether it is right.
+  given() {
+    const missed = this.marked.filter(({ right }) => !right);
+    const of = (name) => inOne(Object.fromEntries(missed.map((row) => [row.line, row[name]])));
+    return this.topic.lines.length
+      ? { answered: of("yours"), key: of("key"), missed: missed.map(({ line }) => line) }
+      : { answered: this.chosen, key: this.key, missed: [] };
+  }
+
+  // A word, or of a whole gas {line: word} with a word on every line.
   answer(choice) {
-    if (this.chosen || !this.case.choices.some(({ word }) => word === choice)) return;
-    this.chosen = choice;
-    const right = choice === this.key;
+    if (this.chosen) return;
+    const { lines } = this.topic;
+    const offered = lines.length ? lines.every(({ name, words }) => words.includes(choice[name]))
+      : this.case.choices.some(({ word }) => word === choice);
+    if (!offered) return;
+    this.chosen = !lines.length ? choice
+      : inOne(Object.fromEntries(lines.map(({ name }) => [name, choice[name]])));
+    const right = this.chosen === this.key;
     const counted = right ? this.right : this.wrong;
     counted.set(this.about, (counted.get(this.about) || 0) + 1);
     this.move(right);
@@ -95,17 +144,44 @@ class PracticeRun {
     this.bringNext();
   }
 
-  bringNext() {
-    const found = this.found();
+  // The next case is one of a kind, at this step or at the nearest that has one.
+  nextAbout(kind) {
+    this.read += 1;
+    this.chosen = this.moved = "";
+    const storyAt = ([step, wish, at]) => this.topic.steps[step][wish][at][2];
+    const nearest = [...this.topic.steps.keys()]
+      .sort((a, b) => Math.abs(a - this.step) - Math.abs(b - this.step));
+    const ofKind = nearest.map((step) => this.placesOf(kind, step)).find(({ length }) => length);
+    if (!ofKind) { this.bringNext(); return; }
+    const others = ofKind.filter((place) => !this.lately.includes(storyAt(place)));
+    const able = leastOf(others.length ? others : ofKind,
+      (place) => timesOf(this.told, storyAt(place)));
+    const fresh = able.filter((place) => !this.seen.has(place.join()));
+    this.bring(this.pick(fresh.length ? fresh : able));
+  }
+
+  placesOf(kind, step) {
+    const { scenes, frames, choices, lines, steps } = this.topic;
+    const named = lines.findIndex(({ name }) => name === "disorder");
+    const kindOf = (key) => (named < 0 ? choices[key] : lines[named].words[key[named]]);
+    if (scenes && kind !== `step ${step + 1}`) return [];
+    return steps[step].flatMap((cases, wish) => [...cases.keys()]
+      .filter((at) => scenes || kindOf(frames[cases[at][0]][0]) === kind)
+      .map((at) => [step, wish, at]));
+  }
+
+  bringNext() { this.bring(this.found()); }
+
+  bring(found) {
     const [step, wish, at] = found;
     this.seen.add(found.join());
     this.stepOfCase = step;
     this.wishOfCase = wish;
-    this.missedBy = this.topic.missed[step][wish];
+    this.missedBy = this.missed[step][wish];
     if (this.topic.scenes) {
-      const person = this.topic.people[step][wish];
+      const person = this.people[step][wish];
       this.kinds.set(this.missedBy, timesOf(this.kinds, this.missedBy) + 1);
-      this.people.set(person, timesOf(this.people, person) + 1);
+      this.met.set(person, timesOf(this.met, person) + 1);
     }
     this.case = unpacked(this.topic, this.topic.steps[step][wish][at]);
     if (this.topic.scenes) this.deal();
@@ -140,7 +216,7 @@ class PracticeRun {
 
   // Places of a patient of this step; what was missed comes more often.
   drawPatient(leftOut) {
-    const wishes = this.topic.missed[this.step].flatMap((about, wish) => (
+    const wishes = this.missed[this.step].flatMap((about, wish) => (
       Array(1 + Math.min(2, timesOf(this.wrong, about))).fill(wish)));
     for (const wish of shuffled(wishes, this.random)) {
       const found = this.oneOf(this.step, wish, leftOut);
@@ -152,7 +228,7 @@ class PracticeRun {
   // Places of a scene of this step, or of the nearest: findings and the people in whom they are met
   // take turns, and a finding that was missed comes sooner.
   drawScene(leftOut) {
-    const { steps, missed, people } = this.topic;
+    const { missed, people, topic: { steps } } = this;
     const nearest = [...steps.keys()]
       .sort((a, b) => Math.abs(a - this.step) - Math.abs(b - this.step));
     for (const step of nearest) {
@@ -166,7 +242,7 @@ class PracticeRun {
       const kinds = [...new Set(leastOf(able, turn).map(({ kind }) => kind))];
       const kind = this.pick(kinds);
       const here = leastOf(able.filter((one) => one.kind === kind),
-        ({ person }) => timesOf(this.people, person));
+        ({ person }) => timesOf(this.met, person));
       if (here.length) return this.oneOf(step, this.pick(here).wish, leftOut);
     }
     return null;
@@ -214,6 +290,7 @@ class PracticeRun {
   view(caution) {
     const { topic, case: now, chosen } = this;
     const right = chosen === now.key;
+    if (topic.lines.length) return this.gasView(caution);
     return {
       title: `${topic.title} ${this.read + 1}`, next: topic.next,
       step: this.moved || topic.says[this.step][this.stepOfCase],
@@ -229,6 +306,23 @@ class PracticeRun {
     };
   }
 
+  gasView(caution) {
+    const { topic, case: now, chosen, marked } = this;
+    const lines = chosen ? this.lines : {};
+    const rights = marked.filter(({ right }) => right).length;
+    return {
+      title: `${topic.title} ${this.read + 1}`, next: topic.next,
+      step: this.moved || topic.says[this.step][this.stepOfCase],
+      patient: now.patient, caption: topic.caption, columns: now.columns, rows: now.rows,
+      long: topic.long, question: topic.question, choices: [],
+      lines: topic.lines.map(({ name, words }) => ({ name, words, chosen: lines[name] || "" })),
+      go: topic.go, chosen, answered: chosen !== "",
+      verdict: !chosen ? "" : rights === marked.length ? "All seven lines are right."
+        : `${rights} of ${marked.length} lines are right.`,
+      notes: [], why: [], marked, progress: this.progress(), caution,
+    };
+  }
+
   progress() {
     const sum = (counted) => [...counted.values()].reduce((total, times) => total + times, 0);
     const right = sum(this.right);
@@ -236,6 +330,9 @@ class PracticeRun {
     if (!count) return "Nothing is marked. Stop whenever you like.";
     if (this.topic.scenes) {
       return `So far: ${count} ${count === 1 ? "scene" : "scenes"}, ${right} answered right.`;
+    }
+    if (this.topic.lines.length) {
+      return `So far: ${count} ${count === 1 ? "gas" : "gases"} read, ${right} wholly right.`;
     }
     const said = `So far: ${count} ${count === 1 ? "patient" : "patients"} read`
       + (right ? `, ${right} named right.` : ".");
