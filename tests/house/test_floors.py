@@ -70,6 +70,7 @@ MAY_USE: dict[str, str] = {
     "classroom/nbgrader_parts": "classroom notebooks marking gradebook",
     "classroom/diagnosis": "",
     "classroom/report": "classroom notebooks marking gradebook diagnosis exports",
+    "classroom/research": "classroom gradebook report",
     "classroom/term": "classroom notebooks gradebook diagnosis report",
     "classroom/desk": "classroom notebooks gradebook report school",
     "classroom/exports": "classroom",
@@ -77,7 +78,7 @@ MAY_USE: dict[str, str] = {
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report term desk "
-                          "exports site lti hub school",
+                          "exports site lti hub school research",
     "classroom/school": "classroom",
 }
 

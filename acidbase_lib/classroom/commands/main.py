@@ -28,6 +28,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "mark": ("mark", "mark your own notebook and print the feedback"),
     "collect": ("collect", "mark a class: files in, feedback, grades and report out"),
     "report": ("report", "make a class's report again, and compare two sittings"),
+    "export": ("research.export", "write a class's answers for research, in codes"),
     "term": ("term", "every sitting of everybody in one view, and the next hour's plan"),
     "desk": ("desk", "open the instructor's desk: all of this in one notebook"),
     "written": ("marks.written", "mark written answers in a table, names hidden"),

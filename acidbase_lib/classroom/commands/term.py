@@ -61,7 +61,7 @@ def run(given: argparse.Namespace) -> int:
     drop_drafts(given.out)  # of a run that was stopped
     term = gather(course, roster, [line.learner for line in roster if line.learner in erased])
     with by_its_settings(given.school):  # the plan for the next hour; the past stays as it was
-        report = term_report(term, today())
+        report = term_report(term, today(), passed_on=given.codes)
         with owner_only():
             page = write_term(given.out, report, names=not given.codes)
     if not given.codes:

@@ -35,9 +35,10 @@ def pressure_told(text: str, how: str, settings: LabSettings) -> str | None:
     text : str
         As the text holds it: ``66 mmHg`` or ``24 to 28 mmHg``; or ``pressure_unit``.
     how : str
-        "unit"; "bare", without the unit where that is mmHg; "sum", the number alone; "cell",
-        below a heading that names the unit; "typed", as an answer; "both", with the other unit
-        in brackets. Of ``pressure_unit``: "unit", "first", "second", "in", "heading" or "rules".
+        "unit"; "bare", without the unit where that is mmHg; "sum", the number alone; "cell", below
+        a heading that names the unit; "typed", as an answer; "both", with the other unit in
+        brackets. Of ``pressure_unit``: "unit", "first", "second", "in", "heading" or
+        "rules".
     settings : LabSettings
         The school's.
 

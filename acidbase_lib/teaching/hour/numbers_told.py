@@ -26,8 +26,8 @@ _MIND: Final = {"alert": "awake", "voice": "wakes to the voice", "pain": "moans 
                 "unresponsive": "does not respond"}
 
 
-def named(name: str) -> str:
-    """How a table heads a number, PaCO2 in the school's unit."""
+def heading(name: str) -> str:
+    """How a table names a number, with its unit as the school has it."""
     return unit_heading(_NAMED[name]) if name == "paco2" else _NAMED[name]
 
 
@@ -52,3 +52,5 @@ def in_a_line(shows: Iterable[str], look: HourNumbers) -> str:
 def cited(judged: Judged) -> str:
     """The sources of a judgment, in one line."""
     return "; ".join(one.rstrip(".").replace(". (", " (") for one in judged.sources)
+
+

@@ -18,7 +18,7 @@ from .case import HourCase, varied
 from .cases import HOURS
 from .hardness import hardness
 from .ideas import suggested
-from .numbers_told import cited, named, printed
+from .numbers_told import cited, heading, printed
 from .path import HOUR, Judged, Moment, after, begin, best, follow, judge, offered, over
 
 BEDSIDE_HOUR: Final = "an hour at the bedside"
@@ -235,7 +235,7 @@ def _looks(run: HourRun) -> dict[str, Any]:
             looks.append(moment.known)
     looks = looks[-_LOOKS_SHOWN:]
     return {"columns": ["observation", *(f"minute {look.minute}" for look in looks)],
-            "rows": [[named(name), *(printed(name, look) for look in looks)]
+            "rows": [[heading(name), *(printed(name, look) for look in looks)]
                      for name in run.case.shows]}
 
 
