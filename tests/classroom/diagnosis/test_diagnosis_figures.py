@@ -46,7 +46,8 @@ def test_what_is_on_nobodys_list_is_called_unexplained(figures):
     # an idea taken off the list is often what a neighbor's name can mean as well
     assert figures[0].share("left out: unexplained") >= 0.25
     assert figures[0].share("left out: no name") >= 0.45
-    assert figures[0].share("outside: unexplained") >= 0.70
+    # 0.70 before ideas became families: their readings reach some that nobody listed
+    assert figures[0].share("outside: unexplained") >= 0.55
 
 
 def test_what_is_said_at_90_or_more_is_right_in_90_of_100(figures):
