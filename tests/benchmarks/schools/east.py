@@ -107,7 +107,7 @@ def _weights(idea: str, rng: random.Random) -> Weights | None:
         "second disorder never looked for": replace(w, second=0, to_lungs=rng.uniform(0.5, 1.5)),
         "normal pH means normal": replace(w, in_range=-1),
         "side of a normal pH ignored": replace(w, in_range=0, co2=rng.uniform(0.3, 1),
-                                               base=rng.uniform(0.3, 1)),
+                                               base=rng.uniform(0.05, 0.5)),
     }.get(idea)
 
 
@@ -237,7 +237,7 @@ def _sitting(kind: str, ideas: tuple[str, ...], who: tuple[object, ...], rng: ra
     pull, makeup = math.log(use / (1 - use)), rng.getrandbits(64)
     minds = (rng.choice(_UNLISTED),) if kind == "unlisted" else ideas
     grip = _grip(kind, rng)
-    moment = rng.uniform(0, 0.06)
+    moment = 0.0 if kind == "sound" else rng.uniform(0, 0.06)
 
     def sits(item: Item) -> dict[str, Any]:
         at = chance(*who, item.form, item.question)
