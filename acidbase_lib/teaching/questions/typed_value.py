@@ -7,12 +7,14 @@ from collections.abc import Mapping
 from functools import lru_cache
 from types import MappingProxyType
 
+from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.physiology.units import kpa_to_mmhg
 
 from .fields import Field, Value
 from .spelling import fold, has_lookalikes, spell_out
 
 LARGEST = 1e6  # no quantity at the bedside is written with more
+_PRESSURE = QUANTITIES["pressure_kpa"]
 LONGEST_WORD = 120  # of what is compared with our choices, which are shorter
 
 # possessive (++): what has been read is not tried again shorter, so a long line costs no more
@@ -106,7 +108,7 @@ def _number(field: Field, text: str) -> Value:
     if match is None:
         raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not a number. Write a number, "
                                  f"such as 40{' ' + field.unit if field.unit else ''}.")
-    number = float(match[1].replace(",", "."))
+    number = float(match[1].replace(",", ".")) + 0.0  # "-0" is told as 0
     if not math.isfinite(number) or not 0 <= number <= LARGEST:
         raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside 0 to {LARGEST:,.0f}. "
                                  "Check the sign and the decimal point.")
@@ -115,6 +117,9 @@ def _number(field: Field, text: str) -> Value:
         raise NotUnderstoodError(f"{field.name}: the unit {match[2][:20]!r} is not known here. "
                                  f"Use {field.unit or 'no unit'}.")
     if unit == "kPa" and field.unit == "mmHg":
+        if number > _PRESSURE.high:
+            raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside {_PRESSURE.limits}. "
+                                     "Check the unit and the decimal point.")
         return float(kpa_to_mmhg(number))
     if unit and unit != field.unit:
         raise NotUnderstoodError(f"{field.name}: the unit {unit} does not fit. "
