@@ -26,8 +26,8 @@ def _spec(default: Any, quantity: str, source: str) -> Any:
 class LabSettings:
     """Ranges, set-points, tolerances and rule choices; the defaults are the house's.
 
-    Every field is a key of the TOML file that a school edits. `source_of` names who says so,
-    `changed` tells which values are the school's own.
+    Every field but `laid_over` is a key of the TOML file that a school edits. `source_of` names who
+    says so, `changed` tells which values are the school's own.
     """
 
     name: str = field(default="the kit's own settings", metadata={"source": "CommonPractice"})
@@ -35,7 +35,7 @@ class LabSettings:
     # whom the ranges are for; any other word than "adults", and a history no longer moves them
     for_whom: str = field(default="adults", metadata={"source": "CommonPractice"})
     for_whom_source: str = field(default="SchoolSetting", metadata={"source": "CommonPractice"})
-    # the unit of pressure that a reading and the method card tell first
+    # the unit in which PaCO2 and PaO2 are told first, and asked for
     pressure_unit: str = _spec("mmHg", "choice", "CommonPractice")
     # arterial ranges, nursing texts
     ph: Range = _spec(Range(7.35, 7.45), "ph", "NursingRanges")
@@ -110,6 +110,8 @@ class LabSettings:
     # the saturation that oxygen is aimed at: for most adults, and where CO2 may be retained
     oxygen_target: Range = _spec(Range(94, 98), "spo2", "BTSOxygen2017")
     oxygen_target_co2_risk: Range = _spec(Range(88, 92), "spo2", "BTSOxygen2017")
+    # no setting: the people and the words that a school lays over the kit's, packed
+    laid_over: str = ""
 
     def __post_init__(self) -> None:
 
@@ -154,17 +156,21 @@ class LabSettings:
             given = None
         if not isinstance(given, dict):
             raise SettingsError(f"{where} cannot be read; open a fresh copy of the notebook")
-        return cls(**checked(given, where, SETTINGS))
+        laid_over = given.pop(LAID_OVER, "")
+        if not isinstance(laid_over, str):
+            raise SettingsError(f"{where} cannot be read; open a fresh copy of the notebook")
+        return cls(**checked(given, where, SETTINGS), laid_over=laid_over)
 
     def for_notebook(self) -> str:
-        """What ``from_notebook`` reads: the values that are not the kit's own; empty if none."""
+        """What ``from_notebook`` reads: what is not the kit's own; empty if there is nothing."""
         from json import dumps
 
         every = self.as_dict()
         keys = [key for key in SETTINGS if every[key] != DEFAULT_SETTINGS.as_dict()[key]]
-        if not keys:
-            return ""
-        return dumps({key: every[key] for key in keys}).replace("'", "\\u0027")
+        own = {key: every[key] for key in keys}
+        if self.laid_over:
+            own[LAID_OVER] = self.laid_over
+        return dumps(own).replace("'", "\\u0027") if own else ""
 
     @property
     def changed(self) -> tuple[str, ...]:
@@ -220,8 +226,9 @@ class LabSettings:
         return {key: [v.low, v.high] if isinstance(v, Range) else v for key, v in pairs}
 
 
+LAID_OVER: Final = "laid_over"
 SETTINGS: Final[Mapping[str, Any]] = MappingProxyType(
-    {row.name: row for row in fields(LabSettings)})
+    {row.name: row for row in fields(LabSettings) if row.metadata})
 
 #: Names, not numbers: they decide nothing.
 NAMES: Final = frozenset({"name", "source", "for_whom", "for_whom_source"})

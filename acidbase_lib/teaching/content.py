@@ -4,6 +4,7 @@ from __future__ import annotations
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.telling.filled import filled
 
 
@@ -13,8 +14,16 @@ def content(*names: str) -> Traversable:
 
 
 def content_text(*names: str) -> str:
-    """Return the text of a file of ``acidbase_lib/content``, with the school's settings told."""
-    return filled(written(*names))
+    """Return the text of a file of ``acidbase_lib/content`` as the school in force has it.
+
+    With its people and words laid over the kit's, and its settings told.
+    """
+    text = written(*names)
+    if in_force().laid_over and names[-1].endswith(".toml"):
+        from .laid_over import laid_over  # only a school that has its own pays for it
+
+        text = laid_over(text, "/".join(names))
+    return filled(text)
 
 
 def written(*names: str) -> str:

@@ -5,15 +5,17 @@ from collections.abc import Iterator
 
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 
+from .worded import worded
+
 
 def status(answer: ChartAnswer) -> Iterator[str]:
     """Say what was recorded, what is missing and what was not understood."""
     if answer.blank:
-        yield "Not answered yet."
+        yield worded("Not answered yet.")
         return
     for problem in answer.problems:
         yield problem.sentence
     if answer.missing:
-        yield f"Still to answer: {', '.join(answer.missing)}."
+        yield worded("Still to answer: {lines}.", lines=", ".join(answer.missing))
     if answer.complete:
-        yield "Complete, and kept in the cell above. Save the notebook before you leave."
+        yield worded("Complete, and kept in the cell above. Save the notebook before you leave.")

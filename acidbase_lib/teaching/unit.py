@@ -14,7 +14,7 @@ from acidbase_lib.teaching.feedback.review import fared, review_lines
 from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer, parse_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests, with_key
-from acidbase_lib.teaching.questions.carried_settings import settings_of
+from acidbase_lib.teaching.questions.carried_settings import settings_of, whole
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark
 from acidbase_lib.teaching.questions.first_try import place_of, read_answer
 from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT, OwnCopy
@@ -285,7 +285,7 @@ def open_unit(unit_id: str, form: int = 1, picks: str = "", order: str = "",
     if counts not in COUNTS:
         raise UnitError(f"counts = {repr(counts)[:40]} is none of {', '.join(map(repr, COUNTS))}.")
     settings = settings_of(school)
-    with by_settings(settings):
+    with by_settings(settings), whole(settings.laid_over):
         unit = Unit(plan_called(unit_id, folder, questions), form, picks, order, counts=counts)
     shell = _shell()
     if shell is not None:

@@ -33,6 +33,7 @@ from acidbase_lib.teaching.questions.question_file import unit_ids
 from acidbase_lib.teaching.unit import Unit, open_unit
 
 SITTING = "twelve_charts"
+HOURS = "bedside_hours"
 FORMS = tuple(range(7, 13))
 MORE = tuple(range(201, 225))  # on which the sheets that copy nobody are tried as well
 LEARNED = tuple(range(101, 141))  # other forms, from which the best constant sheet is made
@@ -47,8 +48,8 @@ Sheet = Callable[[str, Exercise], str]  # a question's id and what it asks, to a
 
 
 def sittings() -> tuple[str, ...]:
-    """Every unit of which a form can be made, and the sitting beside them."""
-    return (*unit_ids(), SITTING)
+    """Every unit of which a form can be made, and the sittings beside them."""
+    return (*unit_ids(), SITTING, HOURS)
 
 
 @cache

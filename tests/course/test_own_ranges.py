@@ -6,13 +6,12 @@ from __future__ import annotations
 
 import json
 import re
-import zipfile
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import nbformat
 import pytest
+from written_out import written_under
 
 import acidbase_lib
 from acidbase_lib.classroom.commands.main import main
@@ -196,20 +195,6 @@ def settings_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("school") / "settings.toml"
     path.write_text(TOML, encoding="utf-8")
     return path
-
-
-def written_under(folder: Path) -> Iterator[tuple[str, str]]:
-    """Every text file below a folder, those of packages too; a notebook as its cells."""
-    for path in sorted(folder.rglob("*")):
-        if path.suffix == ".ipynb":
-            notebook = nbformat.read(path, as_version=4)
-            yield path.name, "\n".join(cell.source for cell in notebook.cells)
-        elif path.suffix in {".html", ".txt", ".csv", ".md"}:
-            yield path.name, path.read_text(encoding="utf-8")
-        elif path.suffix == ".zip":
-            with zipfile.ZipFile(path) as package:
-                for name in package.namelist():
-                    yield f"{path.name}/{name}", package.read(name).decode("utf-8", "replace")
 
 
 def test_read_tells_the_schools_range(settings_file: Path, capsys) -> None:

@@ -52,7 +52,8 @@ MAY_USE: dict[str, str] = {
     "teaching/memory": "teaching",
     "teaching/practice": "teaching memory patients misconceptions explanations feedback recipes "
                          "widgets",
-    "teaching/hour": "teaching memory patients explorers practice",
+    "teaching/hour": "teaching questions memory patients misconceptions feedback explorers "
+                     "practice",
     "teaching/lesson": "teaching questions patients misconceptions explanations feedback recipes "
                        "widgets",
     "teaching/handwritten": "",
@@ -69,15 +70,17 @@ MAY_USE: dict[str, str] = {
     "classroom/nbgrader_parts": "classroom notebooks marking gradebook",
     "classroom/diagnosis": "",
     "classroom/report": "classroom notebooks marking gradebook diagnosis exports",
+    "classroom/research": "classroom gradebook report",
     "classroom/term": "classroom notebooks gradebook diagnosis report",
-    "classroom/desk": "classroom notebooks gradebook report",
+    "classroom/desk": "classroom notebooks gradebook report school",
     "classroom/exports": "classroom",
     "classroom/site": "classroom notebooks",
     "classroom/lti": "classroom notebooks marking gradebook",
     "classroom/hub": "classroom notebooks lti",
     "classroom/commands": "classroom notebooks marking gradebook diagnosis report term desk "
-                          "exports site lti hub school",
+                          "exports site lti hub school research question_desk",
     "classroom/school": "classroom",
+    "classroom/question_desk": "classroom notebooks desk school",
 }
 
 EACH_FILE = for_each(FILES, named=lambda p: str(p.relative_to(LIBRARY)))

@@ -35,6 +35,7 @@ from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import template_at_hand as template_at_hand
 from acidbase_lib.classroom.released_course import template_of as template_of
 from acidbase_lib.classroom.short_names import ELSEWHERE, forms_folder, unit_called
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.authored_key import with_key
@@ -44,6 +45,7 @@ from acidbase_lib.teaching.recipes.choose_items import NONE, choose_sitting, sep
 from acidbase_lib.teaching.recipes.deal import PICKS, draw_order
 from acidbase_lib.teaching.unit import Unit, open_unit
 
+from .school.own_text import lesson_text
 from .school.own_unit import own_notebook, own_questions
 
 
@@ -51,7 +53,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """What may follow ``acidbase form``."""
     parser.add_argument("unit", type=unit_called,
                         help="which unit, such as 02_primary_disorder or 02; or "
-                             "twelve_charts, a sitting of twelve patients each charted in full")
+                             "twelve_charts, a sitting of twelve patients each charted in full; or "
+                             "bedside_hours, three patients in four decisions each")
     parser.add_argument("--seed", type=int, required=True, metavar="N",
                         help="a whole number; another number gives other patients")
     parser.add_argument("--out", type=Path, default=forms_folder(), metavar="DIR",
@@ -84,14 +87,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(asked: argparse.Namespace) -> int:
     """Choose the items, write both notebooks, and say what the form can tell apart."""
     import_lightly("nbformat")
+    from acidbase_lib.classroom.notebooks.school_lesson import with_lesson
+
     own = own_questions(asked)
     template = (own_notebook(asked.unit, own, asked.as_lesson) if own and asked.source is None else
                 template_of(asked.unit, asked.source))
-    if asked.for_each is not None and own:
-        raise CommandError("--for-each goes with the kit's own units for now; give each group a "
-                           "form of its own with another --seed")
+    if text := lesson_text(asked) if asked.as_lesson else "":
+        template = with_lesson(read_template(template), text)
     if asked.for_each is not None:
-        return _for_each(asked, template)
+        return _for_each(asked, template, own)
     wanted = _for_class(asked)
     if asked.counts is not None and not asked.as_lesson:
         raise CommandError("--counts goes with --as-lesson; any other form is a sitting: the "
@@ -111,19 +115,19 @@ def run(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _for_each(asked: argparse.Namespace, template: Path) -> int:
+def _for_each(asked: argparse.Namespace, template: Any, own: str) -> int:
     """Write a notebook a person, and say how alike they are."""
     from acidbase_lib.classroom.gradebook.roster import read_roster
     from acidbase_lib.classroom.notebooks.for_each import describe_each, write_for_each
 
-    if asked.settings is not None:
-        raise CommandError("--for-each knows the kit's own ranges alone; leave --settings out")
+    if in_force().laid_over:
+        raise CommandError("--for-each knows the kit's own people and words; leave --school out")
     if asked.as_lesson or asked.for_class is not None or asked.counts is not None:
         raise CommandError("--for-each writes a sitting for each person; it goes with no "
                            "--as-lesson, --counts or --for-class")
     people = {line.learner: line.name for line in read_roster(asked.for_each)}
     made = write_for_each(asked.unit, asked.seed, people, asked.out, read_template(template),
-                          force=asked.force, self_marking=asked.self_marking)
+                          force=asked.force, self_marking=asked.self_marking, questions=own)
     print(f"{describe_each(made)}\n\nMark them with: acidbase collect FILES --unit "
           f"{made.source.stem} --course {asked.out} --roster {asked.for_each} --out DIR\n")
     _tell_where(asked, made.source.stem)

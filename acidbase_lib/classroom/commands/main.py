@@ -16,6 +16,8 @@ from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.plain_letters import only_printable, write_any_letter
 
+from .school.own_text import with_people
+
 if TYPE_CHECKING:
     from acidbase_lib.classroom.school.folder import School
 
@@ -26,6 +28,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "mark": ("mark", "mark your own notebook and print the feedback"),
     "collect": ("collect", "mark a class: files in, feedback, grades and report out"),
     "report": ("report", "make a class's report again, and compare two sittings"),
+    "export": ("research.export", "write a class's answers for research, in codes"),
     "term": ("term", "every sitting of everybody in one view, and the next hour's plan"),
     "desk": ("desk", "open the instructor's desk: all of this in one notebook"),
     "written": ("marks.written", "mark written answers in a table, names hidden"),
@@ -48,12 +51,17 @@ COMMANDS: Mapping[str, tuple[str, str]] = MappingProxyType({
 
 #: Commands that read a school's own folder, named or found from here upwards.
 WITH_SCHOOL = frozenset({"collect", "form", "quiz", "quiz-results", "site", "study", "worksheet",
-                         "mark", "report", "read"})
+                         "mark", "report", "read", "term", "desk", "demo", "audit"})
+#: Of those, the ones that draw and judge by its ranges though they take no --settings.
+BY_ITS_RANGES = frozenset({"demo", "audit"})
+
+#: Those of them that draw anew: with the school's people. The others read what was drawn.
+WHO_DRAW = frozenset({"form", "quiz", "quiz-results", "site", "study", "worksheet"})
 
 # packages that come with an extra, and the commands for which the small extra is enough
 _OF_AN_EXTRA = frozenset({"jupyterlab", "nbformat", "nbconvert", "jinja2", "mistune", "nbgrader",
                           "pandas", "numpy", "matplotlib", "rich", "sqlalchemy", "alembic",
-                          "jwt", "cryptography", "distributed", "dask", "psycopg2"})
+                          "jwt", "cryptography", "babel", "distributed", "dask", "psycopg2"})
 _EXTRA_OF = MappingProxyType({"distributed": "dask", "dask": "dask", "psycopg2": "postgres"})
 _PASSWORD = re.compile(r"(\w://[^:/@\s]*):\S*@")  # in a database's address, to its last @
 _STUDY_IS_ENOUGH = frozenset({"study", "mark"})
@@ -140,14 +148,19 @@ def _do(name: str, words: Sequence[str]) -> int:
                             help="your school's own folder (default: the one you are in)")
     asked = parser.parse_args(list(words))
     if name in WITH_SCHOOL:
+        if name in BY_ITS_RANGES:
+            asked.settings = None
         asked.school = _school(asked)
-    with _by_the_school(getattr(asked, "settings", None), told=name != "read"):
+    with _by_the_school(getattr(asked, "settings", None), told=name != "read"), (
+            with_people(asked.school) if name in WHO_DRAW else nullcontext()):
         return int(command.run(asked))
 
 
 def _school(asked: argparse.Namespace) -> School | None:
     """The school's folder that a command is to use, said in its first line."""
     here = Path().absolute()
+    if any(getattr(asked, text, False) for text in ("guide", "example")):
+        return None  # a text to be kept as a file: nothing before it
     if asked.school is None and not any((one / "school.toml").is_file()
                                         for one in (here, *here.parents)):
         return None  # without what a school needs: `acidbase read` is to answer at once

@@ -2,7 +2,8 @@
 
 Nothing is marked and nothing is sent. With --before the report also compares
 this sitting with an earlier one of the same class. With --codes the file holds
-no name and no id, for passing on.
+no name and no id, for passing on; the codes are drawn anew each time and kept
+nowhere. For research, `acidbase export` writes the answers themselves.
 """
 from __future__ import annotations
 

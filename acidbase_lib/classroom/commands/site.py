@@ -23,6 +23,8 @@ from acidbase_lib.classroom.site.build_site import build_light_site, build_site,
 from acidbase_lib.classroom.site.tools import find_tools
 from acidbase_lib.reading.settings_in_force import in_force
 
+from .school.own_text import every_lesson, with_lessons
+
 if TYPE_CHECKING:
     from acidbase_lib.classroom.school.folder import School
 
@@ -81,10 +83,12 @@ def _light(asked: argparse.Namespace) -> int:
 
 @contextmanager
 def _with_own(course: Path, school: School) -> Iterator[Path]:
-    """Yield the course with a school's own units beside the kit's."""
+    """Yield the course with a school's own units beside the kit's, and its own text in them."""
     from .school.own_lessons import own_course
 
+    lessons = every_lesson(school)
     with own_course(school) as ours:
         for unit in unit_ids_of(course):
             shutil.copytree(course / unit, ours / unit)
-        yield ours
+        with with_lessons(ours, lessons) as whole:
+            yield whole

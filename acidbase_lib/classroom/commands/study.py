@@ -13,7 +13,7 @@ import json
 import os
 import shlex
 import subprocess
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import date
@@ -28,6 +28,7 @@ from acidbase_lib.classroom.released_course import course_folder, unit_ids_of
 from acidbase_lib.reading.settings_in_force import in_force
 
 from .home_notebook import HOME, opening_command, put_home
+from .school.own_text import every_lesson, with_lessons
 
 RECORD = ".acidbase-copied.json"  # what was copied here, by its digest, to know what is yours
 DEFAULT_FOLDER = "acidbase-course"
@@ -103,14 +104,16 @@ def run(given: argparse.Namespace) -> int:
     school = getattr(given, "school", None)
     own = school is not None and given.unit in school.files
     chosen = given.unit if own else _unit(course, given.unit) if given.unit else None
+    lessons = every_lesson(school)  # first: while a file has a fault, nothing is copied
     if school is not None and school.files and (own or chosen is None):
         from .school.own_lessons import own_course
 
-        with own_course(school) as ours:  # first: while one has a fault, nothing is copied
-            copied = () if own else _copied(course, given.to, chosen)
-            copied += copy_course(ours, given.to, chosen)
+        with own_course(school) as ours:
+            copied = () if own else _copied(course, given.to, chosen, lessons)
+            with with_lessons(ours, lessons) as theirs:
+                copied += copy_course(theirs, given.to, chosen)
     else:
-        copied = _copied(course, given.to, chosen)
+        copied = _copied(course, given.to, chosen, lessons)
     for fate in dict.fromkeys(c.fate for c in copied):
         group = [c.path for c in copied if c.fate == fate]
         names = ", ".join(p.name for p in group if p.suffix == ".ipynb") or f"{len(group)} files"
@@ -134,10 +137,11 @@ def run(given: argparse.Namespace) -> int:
         return subprocess.run(command, env=environment, check=False).returncode
 
 
-def _copied(course: Path, target: Path, chosen: str | None) -> tuple[Copied, ...]:
-    """Copy the kit's own units, by the school's settings."""
-    with _course_here(course) as theirs:
-        return copy_course(theirs, target, chosen)
+def _copied(course: Path, target: Path, chosen: str | None,
+            lessons: Mapping[str, str]) -> tuple[Copied, ...]:
+    """Copy the kit's own units, by the school's settings and with its own text."""
+    with _course_here(course) as theirs, with_lessons(theirs, lessons) as whole:
+        return copy_course(whole, target, chosen)
 
 
 def _course_here(course: Path) -> AbstractContextManager[Path]:

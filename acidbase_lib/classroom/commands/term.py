@@ -39,6 +39,7 @@ def run(given: argparse.Namespace) -> int:
     from acidbase_lib.classroom.gradebook.safekeeping.erased import erased_from
     from acidbase_lib.classroom.private import owner_only
     from acidbase_lib.classroom.report.class_pages import today
+    from acidbase_lib.classroom.school.folder import by_its_settings
     from acidbase_lib.classroom.term.gather import gather, sittings_of
     from acidbase_lib.classroom.term.term_page import term_report, write_term
 
@@ -59,9 +60,10 @@ def run(given: argparse.Namespace) -> int:
                            "marks a class")
     drop_drafts(given.out)  # of a run that was stopped
     term = gather(course, roster, [line.learner for line in roster if line.learner in erased])
-    report = term_report(term, today())
-    with owner_only():
-        page = write_term(given.out, report, names=not given.codes)
+    with by_its_settings(given.school):  # the plan for the next hour; the past stays as it was
+        report = term_report(term, today(), passed_on=given.codes)
+        with owner_only():
+            page = write_term(given.out, report, names=not given.codes)
     if not given.codes:
         note_pages(course, "term", given.out)
     missing = [f"{sum(not p.entries[one.name].handed_in for p in term.people)} in {one.name}"

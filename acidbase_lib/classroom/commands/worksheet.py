@@ -14,6 +14,7 @@ from acidbase_lib.classroom.exports.worksheet import PAPERS, key_page, method_ca
 from acidbase_lib.classroom.private import owner_only
 from acidbase_lib.classroom.short_names import unit_called
 from acidbase_lib.reading.settings_in_force import in_force
+from acidbase_lib.teaching.recipes.book import AN_HOUR
 
 from .form import choose_form, read_template, template_at_hand
 from .school.own_unit import own_questions
@@ -50,12 +51,25 @@ def run(asked: argparse.Namespace) -> int:
     pages = {f"{name}_worksheet.html": worksheet_page(unit, asked.paper, asked.large),
              f"{name}_key.html": key_page(unit, asked.paper, asked.large),
              "method_card.html": method_card(in_force(), asked.paper, asked.large)}
+    says = ["for learners", "for whoever marks", "for both"]
+    if any(exercise.recipe == AN_HOUR for exercise in unit):
+        from acidbase_lib.classroom.exports.branching import (
+            branching_key,
+            branching_page,
+            hour_beside,
+        )
+        from acidbase_lib.teaching.hour.boxes import boxed
+
+        hour = boxed(hour_beside(unit), f"{unit.form}")
+        pages |= {f"{name}_turn_to_box.html": branching_page(hour, asked.paper, asked.large),
+                  f"{name}_turn_to_box_key.html": branching_key(hour, asked.paper, asked.large)}
+        says += ["for learners: another hour, in boxes to turn to", "for whoever leads it"]
     asked.out.mkdir(parents=True, exist_ok=True)
     for file, text in pages.items():
         with owner_only() if file.endswith("_key.html") else nullcontext():
             write_whole(asked.out / file, text)
     width = max(map(len, pages))
     print(f"{unit.title}: {len(unit.exercises)} questions on paper, form {unit.form}.")
-    for file, says in zip(pages, ("for learners", "for whoever marks", "for both"), strict=True):
-        print(f"  {asked.out / file!s:<{width + len(str(asked.out)) + 1}}  {says}")
+    for file, whose in zip(pages, says, strict=True):
+        print(f"  {asked.out / file!s:<{width + len(str(asked.out)) + 1}}  {whose}")
     return 0

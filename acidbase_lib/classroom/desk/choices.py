@@ -8,10 +8,12 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 from acidbase_lib.classroom.gradebook.safekeeping.integrity import grading_folder
 from acidbase_lib.classroom.gradebook.safekeeping.private_course import keeping_private
-from acidbase_lib.teaching.questions.question_file import unit_ids
+from acidbase_lib.classroom.school.folder import find_school
+from acidbase_lib.teaching.questions.question_file import sitting_ids, unit_ids
 
 from .panels import DeskError
 
@@ -32,10 +34,12 @@ class Choices:
         The folder that commands run in; paths are told from it.
     out : str
         The folder of results, in which nothing is to be chosen.
+    school : str
+        A school's own folder; the one that the course lies in where left out.
     """
 
-    def __init__(self, folder: CourseFolder, home: Path, out: str) -> None:
-        self._folder, self._home, self._out = folder, home, out
+    def __init__(self, folder: CourseFolder, home: Path, out: str, school: str = "") -> None:
+        self._folder, self._home, self._out, self._school = folder, home, out, school
 
     def of(self, name: str) -> Options:
         """Return value and words of each choice in a list of this name."""
@@ -45,7 +49,7 @@ class Choices:
             case "sittings":
                 return first + tuple((one, one) for one in self._sittings())
             case "units":
-                return tuple((one, one) for one in (*unit_ids(), "twelve_charts"))
+                return tuple((one, one) for one in (*unit_ids(), *sitting_ids(), *self._own()))
             case _:
                 return (first or (("", "choose one"),)) + tuple(
                     (told, told) for told in self._files(listed))
@@ -68,6 +72,14 @@ class Choices:
     def incoming(self) -> Path:
         """Where a file lies that was put in; readable by its owner only, as all about learners."""
         return grading_folder(self._folder) / "incoming"
+
+    def _own(self) -> tuple[str, ...]:
+        """The school's own units; none of a folder with a fault, which its command tells."""
+        try:
+            school = find_school(self._home / self._school if self._school else None, self._home)
+        except CommandError:
+            return ()
+        return () if school is None else tuple(school.files)
 
     def _sittings(self) -> list[str]:
         source = self._folder.folder("source", ".", "x").parent

@@ -17,7 +17,7 @@ from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
 from .choices import Choices, Upload
 from .memory import Memory
-from .panels import DO, PANELS, SHOW, DeskError, Field, Words, collect_words
+from .panels import DO, PANELS, SHOW, DeskError, Field, Words, by_school, collect_words
 from .running import Run
 from .waiting_files import waiting_files
 
@@ -46,9 +46,10 @@ class Desk(PlacedWidget):
     wish = traitlets.Dict().tag(sync=True)
     reopened = "Run this cell to open the desk."
 
-    def __init__(self, folder: CourseFolder, home: Path, out: str = OUT) -> None:
-        self._folder, self._home, self._out = folder, home, out
-        self._choices, self._memory = Choices(folder, home, out), Memory(folder)
+    def __init__(self, folder: CourseFolder, home: Path, out: str = OUT,
+                 school: str = "") -> None:
+        self._folder, self._home, self._out, self._school = folder, home, out, school
+        self._choices, self._memory = Choices(folder, home, out, school), Memory(folder)
         self._upload = Upload(self._choices, folder)
         self._given = {panel: dict(self._memory.chosen.get(panel, {})) for panel in PANELS}
         self._run: Run | None = None
@@ -84,8 +85,8 @@ class Desk(PlacedWidget):
                 self._press(panel, press)
             case {"kind": "decide", "number": int(number), "who": str(who)}:
                 given = self._given["take in"]
-                self._begin("take in", collect_words(given, self._out, f"{number}={who}",
-                                                     files=False))
+                self._begin("take in", by_school(collect_words(
+                    given, self._out, f"{number}={who}", files=False), self._school))
             case {"kind": "stop"} if self._run is not None:
                 self._run.stop()
             case {"kind": "upload", "panel": str(panel), "field": str(field), "name": str(name),
@@ -114,7 +115,7 @@ class Desk(PlacedWidget):
             self._dry = words if panel == "adjust" and press == SHOW else ()
 
     def _words(self, panel: str, press: str) -> Words:
-        return PANELS[panel].words(self._answers(panel), press, self._out)
+        return by_school(PANELS[panel].words(self._answers(panel), press, self._out), self._school)
 
     def _answers(self, panel: str) -> Mapping[str, str]:
         """What was chosen in a panel; a choice that nobody touched is its first."""
@@ -205,7 +206,7 @@ class Desk(PlacedWidget):
         return self._files[1]
 
 
-def open_desk(course: str | Path = ".", out: str = OUT) -> Desk:
+def open_desk(course: str | Path = ".", out: str = OUT, school: str = "") -> Desk:
     """Open the desk of a course.
 
     Parameters
@@ -214,6 +215,9 @@ def open_desk(course: str | Path = ".", out: str = OUT) -> Desk:
         The folder of the course; its commands run there.
     out : str
         The folder of results in it.
+    school : str
+        Your school's own folder, as told from the course's; the one that the course lies in where
+        left out.
 
     Raises
     ------
@@ -221,4 +225,4 @@ def open_desk(course: str | Path = ".", out: str = OUT) -> Desk:
         If the course cannot be used.
     """
     home = Path(course).resolve()
-    return Desk(CourseFolder.find(home), home, out)
+    return Desk(CourseFolder.find(home), home, out, school)

@@ -16,7 +16,7 @@ NAME = "desk.ipynb"
 _IMPORT = "from acidbase_lib.classroom.desk.desk import open_desk"
 
 
-def desk_notebook(out: str = "") -> dict[str, Any]:
+def desk_notebook(out: str = "", school: str = "") -> dict[str, Any]:
     """Return the notebook.
 
     It does not start by itself as a lesson does: it reads the course's settings, which are code.
@@ -25,12 +25,16 @@ def desk_notebook(out: str = "") -> dict[str, Any]:
     ----------
     out : str
         The folder of results, where it is not the usual one.
+    school : str
+        The school's own folder, where it was named.
     """
+    said = ", ".join(f"{name}={json.dumps(value)}" for name, value in
+                     (("out", out), ("school", school)) if value)
     texts = (
         ("markdown", "# The desk\n\nClick into the cell below and press Shift+Enter: the desk "
          "opens. You may close it at any time and open it again the same way; a run that was "
          f"ended in the middle is begun again by the same press.\n\n{CAUTION}"),
-        ("code", f"{_IMPORT}\nopen_desk({f'out={json.dumps(out)}' if out else ''})"))
+        ("code", f"{_IMPORT}\nopen_desk({said})"))
     locked = {"deletable": False, "editable": False}
     cells: list[dict[str, Any]] = [
         {"cell_type": kind, "id": f"desk-{number}", "metadata": dict(locked), "source": text}
@@ -40,7 +44,7 @@ def desk_notebook(out: str = "") -> dict[str, Any]:
         "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}}
 
 
-def put_desk(home: Path, out: str = "") -> Path:
+def put_desk(home: Path, out: str = "", school: str = "") -> Path:
     """Write the desk's notebook into a folder, whole or not at all.
 
     Raises
@@ -53,7 +57,7 @@ def put_desk(home: Path, out: str = "") -> Path:
     path = home / NAME
     if os.path.lexists(path) and not _is_a_desk(path):
         raise DeskError(f"{path} is a file of your own and was left alone; give it another name")
-    return write_whole(path, json.dumps(desk_notebook(out), indent=1) + "\n")
+    return write_whole(path, json.dumps(desk_notebook(out, school), indent=1) + "\n")
 
 
 def _is_a_desk(path: Path) -> bool:

@@ -91,6 +91,11 @@ def option(name: str, value: str) -> Words:
     return (f"{name}={value}",) if value.startswith("-") else (name, value)
 
 
+def by_school(words: Words, school: str) -> Words:
+    """Return the words with the school's folder named, where the command takes one."""
+    return (*words, *option("--school", school)) if words[0] in OF_A_SCHOOL else words
+
+
 def collect_words(given: Given, out: str, decision: str = "", *, files: bool = True) -> Words:
     """Return the words of ``collect``: with the files, or for a decision and the pages alone."""
     unit, roster = needed(given, "unit", "the unit"), needed(given, "roster", "the class list")
@@ -199,6 +204,9 @@ _SITTING = Field("unit", "Unit or form", "choice", "sittings")
 _UNIT = Field("unit", "Unit", "choice", "units")
 _ROSTER = Field("roster", "Class list", "file", "tables")
 _NO_ROSTER = Field("roster", "Class list, for names", "choice", "tables or none")
+
+#: The panels' commands that read a school's own folder.
+OF_A_SCHOOL: Final = frozenset({"collect", "report", "term", "form", "worksheet", "quiz", "audit"})
 
 PANELS: Final[Mapping[str, Panel]] = MappingProxyType({one.name: one for one in (
     Panel("take in", "Take in and mark",

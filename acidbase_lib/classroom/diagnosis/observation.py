@@ -1,6 +1,7 @@
 """One answer as evidence: what was given, what is right, what each idea would have answered."""
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -15,7 +16,8 @@ class Observation:
 
     An idea that is not in `predicted` answers as the key does; one that is there with None
     believes what is not among the choices, so its holder can only guess. `asks` says what is asked:
-    it is the same for every question that asks the same thing in the same words.
+    it is the same for every question that asks the same thing in the same words. `variants` are
+    what other readings of an idea's name would answer; an idea without any has its program alone.
     """
 
     question: str
@@ -25,6 +27,7 @@ class Observation:
     predicted: Mapping[str, Value | None]
     choices: int = 3
     asks: str = ""
+    variants: Mapping[str, tuple[Value | None, ...]] = dataclasses.field(default_factory=dict)
 
     @property
     def telling(self) -> frozenset[str]:

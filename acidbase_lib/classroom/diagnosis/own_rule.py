@@ -16,6 +16,9 @@ SLIPS = (0.01, 0.03, 0.06, 0.10, 0.15, 0.20, 0.30)
 RULED = 0.3
 #: How often such a learner also holds one idea of the list.
 BESIDES = 0.3
+#: How often a kind of line is not mastered, and the shares of it that are missed then.
+WEAK = 0.2
+GUESSES = (0.3, 0.5, 0.7)
 
 
 def own_rule_fit(seen: Sequence[Observation], ideas: Sequence[str],
@@ -45,12 +48,33 @@ def own_rule_fit(seen: Sequence[Observation], ideas: Sequence[str],
     return log_sum((beside if base else alone) + _from(seen, base, slip) for base in bases)
 
 
+def weak_lines_fit(seen: Sequence[Observation], slip: tuple[float, float]) -> float:
+    """Log probability of the answers where some kinds of line are half guessed, the others known.
+
+    Which lines is unknown; their misses fall anywhere and do not come back.
+    """
+    groups: dict[str, list[Observation]] = {}
+    for o in seen:
+        groups.setdefault(o.asks, []).append(o)
+    total = list(slip_weights(slip))
+    for group in groups.values():
+        missed = [o for o in group if not same(o.given, o.key)]
+        hits = len(group) - len(missed)
+        spread = -sum(log(max(1, o.choices - 1)) for o in missed)
+        guessed = log_sum(log(1 / len(GUESSES)) + hits * log(1 - rate) + len(missed) * log(rate)
+                          for rate in GUESSES)
+        for at, rate in enumerate(SLIPS):
+            known = hits * log(1 - rate) + len(missed) * log(rate)
+            total[at] += spread + log_sum((log(1 - WEAK) + known, log(WEAK) + guessed))
+    return log_sum(total)
+
+
 def _from(seen: Sequence[Observation], base: HeldIdeas, slip: tuple[float, float]) -> float:
     groups: dict[tuple[str, str], list[tuple[Value, Value, int]]] = {}
     for o in seen:
         expected = (o.ideal(base) or (o.key,))[0]
         groups.setdefault((o.asks, str(expected)), []).append((o.given, expected, o.choices))
-    total = list(_slip_weights(slip))
+    total = list(slip_weights(slip))
     for group in groups.values():
         missed = [(str(given), choices) for given, expected, choices in group
                   if not same(given, expected)]
@@ -71,7 +95,7 @@ def _by_rule(hits: int, missed: Counter[str], choices: int) -> float:
 
 
 @lru_cache(maxsize=8)
-def _slip_weights(slip: tuple[float, float]) -> tuple[float, ...]:
+def slip_weights(slip: tuple[float, float]) -> tuple[float, ...]:
     """Log weight of each slip rate: the Beta density times half the way to its neighbors."""
     a, b = slip
     edges = (SLIPS[0], *SLIPS, SLIPS[-1])

@@ -10,6 +10,7 @@ from acidbase_lib.teaching.feedback.named_idea import nameable
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS, Exercise, shown
 from acidbase_lib.teaching.questions.fields import Field
+from acidbase_lib.teaching.worded import worded
 
 from .qti_prose import xhtml
 from .qti_scoring import (
@@ -83,7 +84,7 @@ def _outcomes(exercise: Exercise, ideas: Mapping[str, str]) -> Iterator[ET.Eleme
 def _body(exercise: Exercise, model: str) -> Iterator[ET.Element]:
     options = next((tuple(choice.shown for choice in field.choices) for field in exercise.fields
                     if any(choice.text for choice in field.choices)), ())
-    prompt = exercise.prompt.replace(RULES_IN_WORDS["number"], NUMBER_ALONE)
+    prompt = exercise.prompt.replace(worded(RULES_IN_WORDS["number"]), NUMBER_ALONE)
     yield from xhtml(prompt, options)
     for asked in asked_of(exercise):
         yield from _interaction(asked, alone=len(exercise.fields) == 1)

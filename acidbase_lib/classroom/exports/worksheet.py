@@ -7,7 +7,7 @@ from types import MappingProxyType
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.phrases import number_of, prose
 from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
-from acidbase_lib.reading.telling.filled import told
+from acidbase_lib.reading.telling.filled import filled, told
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.feedback.feedback_on_answer import held_against
 from acidbase_lib.teaching.glossary import short_forms_in
@@ -89,7 +89,7 @@ def method_card(settings: LabSettings = DEFAULT_SETTINGS, paper: str = "a4",
              "kept by the kidneys; more is more alkaline"),
             ("PaO2", _pressure("pao2", settings), unit, "another question: oxygen"),
             ("SaO2", _span(settings.sao2, 0), "%", "another question: oxygen")]
-    steps = "".join(f"<li><strong>{escape(ask)}</strong> {escape(tell)}</li>"
+    steps = "".join(f"<li><strong>{escape(ask)}</strong> {escape(filled(tell, settings))}</li>"
                     for ask, tell in _STEPS)
     body = (table("The numbers to know", ("number", "range", "unit", "says"), rows)
             + f"<h2>The steps</h2><ol>{steps}</ol>")
@@ -113,8 +113,9 @@ _STEPS = (
      "compensated. pH in range and both off: fully compensated; the side of 7.40 names it."),
     ("Is the response as large as expected?",
      "Metabolic acidosis: PaCO2 = 1.5 × bicarbonate + 8, ± 2. Metabolic alkalosis: PaCO2 = 40 + "
-     "0.7 for each mmol/L above 24, ± 5. Respiratory: bicarbonate moves 1 to 2 per 10 mmHg when "
-     "new, 3.5 to 5 when old, ± 2. Too much or too little: look for a second disorder."),
+     "0.7 for each mmol/L above 24, ± 5.<<pressure_unit:rules>> Respiratory: bicarbonate moves 1 "
+     "to 2 per <<10 mmHg>> when new, 3.5 to 5 when old, ± 2. Too much or too little: look for a "
+     "second disorder."),
     ("Is the anion gap raised?",
      "Sodium − chloride − bicarbonate, 8 to 16 mmol/L here; laboratories differ. A low albumin "
      "lowers it."),

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from .roster import LONGEST_NAME, RosterLine, words_of
 
+MOST_WORDS = 30  # of a name that is looked for with its last name first, wherever that begins
 # what people and programs call any file; an id of such words alone tells whose a file is to nobody
 _COMMON = frozenset({
     "assignment", "attempt", "blood", "checkpoint", "copy", "course", "draft", "exam", "file",
@@ -111,7 +112,7 @@ def _names_of(line: RosterLine) -> set[tuple[str, ...]]:
     found: set[tuple[str, ...]] = set()
     for words in {line.by_name, *line.spelled}:
         found |= {words, words[::-1], ("".join(words[::-1]),)} if words else set()
-        for at in range(len(words)):
+        for at in range(len(words) if len(words) <= MOST_WORDS else 0):
             first, last = words[:at], words[at:]
             found |= {last + first, ("".join(last + first),)}
             if first:

@@ -18,7 +18,8 @@ from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.classroom.folder_lock import one_at_a_time
 from acidbase_lib.classroom.private import owner_only, tighten
 from acidbase_lib.classroom.released_course import course_folder
-from acidbase_lib.teaching.questions.question_file import load_plan
+from acidbase_lib.teaching.own_questions.called import plan_called
+from acidbase_lib.teaching.questions.question_file import UnitPlan
 from acidbase_lib.teaching.recipes.deal import PICKS
 from acidbase_lib.teaching.unit import Unit
 
@@ -47,9 +48,10 @@ class MadeForEach:
 
 def write_for_each(unit_id: str, seed: int, people: Mapping[str, str], out: Path,
                    template: Any, *, force: bool = False,
-                   self_marking: bool = False) -> MadeForEach:
+                   self_marking: bool = False, questions: str = "") -> MadeForEach:
     """Write the instructor's notebook, a notebook a person, and who has which numbers.
 
+    It is drawn by the settings in force; `questions` are a school's own, packed.
     Run again with a longer roster it adds those who are new; nobody's numbers change.
 
     Raises
@@ -61,14 +63,14 @@ def write_for_each(unit_id: str, seed: int, people: Mapping[str, str], out: Path
         raise CommandError(f"--seed {seed} is outside 1 to {HIGHEST:,}")
     if not people:
         raise CommandError("the roster names nobody")
-    plan = load_plan(unit_id)
+    plan = plan_called(unit_id, questions=questions)
     name = f"{unit_id}_form_{seed}"
     source = out / "solutions" / name / f"{name}.ipynb"
     numbers, folder = source.parent.with_name(name + SUFFIX), out / "each" / name
     unit = Unit(plan, seed, "", PICKS[:len(plan.questions)])
-    text, maker = _base(template, unit, name, self_marking)
+    text, maker = _base(template, unit, name, self_marking, questions)
     with one_at_a_time(out):
-        kept = {} if force else _kept(numbers, source, unit_id, seed)
+        kept = {} if force else _kept(numbers, source, plan, seed)
         forms = own_forms(plan, seed, people, {who: form for who, (form, _) in kept.items()})
         files = file_names([*kept, *people], name)
         wanted = [who for who in forms if who not in kept or not (folder / files[who]).is_file()]
@@ -98,17 +100,19 @@ def write_for_each(unit_id: str, seed: int, people: Mapping[str, str], out: Path
                         for name, all_ in zip(MEASURES, spread, strict=False)})
 
 
-def _base(template: Any, unit: Unit, name: str, self_marking: bool) -> tuple[str, SheetMaker]:
+def _base(template: Any, unit: Unit, name: str, self_marking: bool,
+          questions: str) -> tuple[str, SheetMaker]:
     """The notebook that the gradebook knows the questions by, and what makes the others."""
     sheet = write_sheet(template, unit)
     if not self_marking:
         sheet = without_self_marking(sheet)
     worth = {unit.origins[exercise.id]: exercise.points for exercise in unit}
     return nbformat.writes(sheet, indent=1) + "\n", SheetMaker(unit.id, name, template, worth,
-                                                               self_marking)
+                                                               self_marking, questions,
+                                                               unit.settings.for_notebook())
 
 
-def _kept(numbers: Path, source: Path, unit_id: str, seed: int,
+def _kept(numbers: Path, source: Path, plan: UnitPlan, seed: int,
           ) -> dict[str, tuple[OwnForm, OwnSheet]]:
     """Whom numbers were made for by an earlier run, with their form and their numbers."""
 
@@ -118,13 +122,13 @@ def _kept(numbers: Path, source: Path, unit_id: str, seed: int,
                                "--seed, or --force to write over it")
         return {}
     before = OwnNumbers(numbers)
-    if (before.unit, before.seed) != (unit_id, seed):
+    if (before.unit, before.seed) != (plan.id, seed):
         raise CommandError(f"{numbers} tells of form {before.seed} of {before.unit}; move it away")
     found = {}
     for learner in before.learners:
         sheet = before.sheet(learner)
         assert sheet is not None
-        slots = [question.id for question in load_plan(unit_id).questions]
+        slots = [question.id for question in plan.questions]
         found[learner] = (OwnForm(sheet.form, "".join(PICKS[slots.index(slot)]
                                                       for slot in sheet.slots.values())), sheet)
     return found

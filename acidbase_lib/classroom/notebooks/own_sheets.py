@@ -8,8 +8,11 @@ from typing import Any
 
 import nbformat
 
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import by_settings
+from acidbase_lib.teaching.own_questions.called import plan_called
 from acidbase_lib.teaching.questions.exercise_record import record_of
-from acidbase_lib.teaching.questions.question_file import UnitPlan, load_plan
+from acidbase_lib.teaching.questions.question_file import UnitPlan
 from acidbase_lib.teaching.unit import Unit
 
 from .equal_forms import OwnForm, own_unit
@@ -51,6 +54,8 @@ class SheetMaker:
         The points of each of the unit's questions.
     self_marking : bool
         Whether the cells by which learners mark themselves are left in.
+    questions, school : str
+        A school's own questions and settings, as a notebook carries them.
     """
 
     unit_id: str
@@ -58,6 +63,8 @@ class SheetMaker:
     template: Notebook
     worth: Mapping[str, float]
     self_marking: bool = False
+    questions: str = ""
+    school: str = ""
 
     def make(self, learner: str, own: OwnForm) -> MadeSheet:
         """Make one learner's notebook.
@@ -69,7 +76,11 @@ class SheetMaker:
         EqualFormsError
             The form cannot be worth as much as the others'.
         """
-        unit = own_unit(_plan(self.unit_id), own, self.worth)
+        with by_settings(LabSettings.from_notebook(self.school)):
+            return self._made(learner, own)
+
+    def _made(self, learner: str, own: OwnForm) -> MadeSheet:
+        unit = own_unit(_plan(self.unit_id, self.questions, self.school), own, self.worth)
         written = write_sheet(self.template, unit)
         if keyless := [e.id for e in unit if e.key is None and e.kind != "rationale"]:
             raise FormError(f"{', '.join(keyless)} of {learner} have keys that the notebook the "
@@ -102,11 +113,12 @@ def measures_of(unit: Unit) -> tuple[float, ...]:
             round(fmean(near), 3) if near else 0.0)
 
 
-_PLANS: dict[str, UnitPlan] = {}
+_PLANS: dict[tuple[str, str, str], UnitPlan] = {}
 
 
-def _plan(unit_id: str) -> UnitPlan:
-    """A unit's plan, read once in each process."""
-    if unit_id not in _PLANS:
-        _PLANS[unit_id] = load_plan(unit_id)
-    return _PLANS[unit_id]
+def _plan(unit_id: str, questions: str, school: str) -> UnitPlan:
+    """A unit's plan, read once in each process and for each school."""
+    asked = (unit_id, questions, school)
+    if asked not in _PLANS:
+        _PLANS[asked] = plan_called(unit_id, questions=questions)
+    return _PLANS[asked]

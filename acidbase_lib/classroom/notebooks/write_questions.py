@@ -5,6 +5,7 @@ import ast
 import copy
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import nbformat
@@ -13,6 +14,7 @@ from nbformat.v4 import new_code_cell, new_markdown_cell
 from acidbase_lib.classroom.headed_tables import headed
 from acidbase_lib.reading.telling.filled import refilled
 from acidbase_lib.teaching.glossary import in_full, short_forms_in
+from acidbase_lib.teaching.laid_over import for_unit, in_words
 from acidbase_lib.teaching.questions.answer_text import write_chart
 from acidbase_lib.teaching.questions.authored_key import Suggests
 from acidbase_lib.teaching.questions.exercise import Exercise
@@ -87,7 +89,7 @@ def write_form(notebook: Notebook, unit: Unit, keys_from: Notebook | None = None
     if missing:
         raise FormError(f"The notebook has no place for {missing[0]!r}: add a Markdown cell "
                         f"{{{{{missing[0]}}}}} where it belongs.")
-    _write_short_forms(cells)
+    write_short_forms(cells)
     written.cells = cells
     hide_code(written)
     nbformat.validate(written)
@@ -249,7 +251,8 @@ def opening(unit: Unit) -> str:
     order = f', order="{unit.order}"' if unit.order else ""
     counts = f', counts="{unit.counts}"' if unit.counts != MENDED_HALF else ""
     own = f', questions="{unit.plan.carried}"' if unit.plan.carried else ""
-    carried = unit.settings.for_notebook().replace("\\", "\\\\")
+    light = replace(unit.settings, laid_over=for_unit(unit.settings.laid_over, unit.id))
+    carried = light.for_notebook().replace("\\", "\\\\")
     school = f", school='{carried}'" if carried else ""
     return f'open_unit("{unit.id}", form={unit.form}{picks}{order}{counts}{own}{school})'
 
@@ -267,11 +270,14 @@ def _with_form(cell: Cell, unit: Unit) -> Cell:
     if cell.cell_type == "code" and _OPENING.search(cell.source):
         cell.source = _OPENING.sub(lambda _: opening(unit), cell.source)
     elif cell.cell_type == "markdown":
-        cell.source = headed(refilled(cell.source, unit.settings))
+        text, key = cell.source, f"lessons/{unit.id}#{grade_id(cell)}"
+        if unit.settings.laid_over:
+            text = in_words(key, text, unit.settings.laid_over)
+        cell.source = headed(refilled(text, unit.settings))
     return cell
 
 
-def _write_short_forms(cells: list[Cell]) -> None:
+def write_short_forms(cells: list[Cell]) -> None:
     """Into the cell whose grade id ends in "-short-forms": each short form of the unit, in full."""
     text = "\n".join(cell.source for cell in cells if cell.cell_type == "markdown"
                      and not (grade_id(cell) or "").endswith(_WORDS))

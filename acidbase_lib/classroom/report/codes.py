@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from .results import drawn_codes
+
 if TYPE_CHECKING:
     from .report import Report
 
@@ -17,6 +19,7 @@ _FILES = (re.compile(r"\s*\([^()]*\.ipynb[^()]*\)"), re.compile(r"'[^']*'|\"[^\"
 def in_codes(report: Report) -> Report:
     """Return the report with codes in the place of learners, in the order of the codes.
 
+    They are drawn by chance, so that nobody finds them again from the ids.
     In the order of the class list the first code would be the first name.
 
     Parameters
@@ -24,6 +27,7 @@ def in_codes(report: Report) -> Report:
     report : Report
         As it was drawn from the gradebook.
     """
+    report = replace(report, codes=drawn_codes(one.learner for one in report.results))
     people = {one.learner: {one.learner, one.name} for one in report.results}
     results = sorted((replace(
         one, name=report.codes[one.learner], why=_scrubbed(one.why, people, report.codes),

@@ -25,7 +25,14 @@ from .own_numbers_told import as_on_their_sheet
 from .report import Holder, IdeaReport, Report
 from .report_certainty import most_worth
 from .report_figures import points_to_draw, score_picture, share_bar
-from .report_questions import QuestionReport, enough, in_words, place_of, widespread
+from .report_questions import (
+    QuestionReport,
+    decision_reports,
+    enough,
+    in_words,
+    place_of,
+    widespread,
+)
 from .results import MARKED, NOT_MARKED, REPAIRED, LearnerResult
 from .roll import decision_for, question_of
 
@@ -58,6 +65,7 @@ def report_page(report: Report, *, names: bool = True) -> str:
         alpha_word=items.alpha_word(report.alpha),
         small=(items.SMALL_CLASS_WARNING.format(least=items.SMALL_CLASS)
                if len(marked) < items.SMALL_CLASS else ""),
+        decisions=decision_reports(marked, report.exercises),
         name_of=lambda idea: report.misconceptions[idea].name, in_sentence=in_sentence,
         number_of=number_of, label=lambda q: _label(report, q),
         origin=lambda q: report.exercises[q].origin,

@@ -10,6 +10,7 @@ from typing import Any
 from acidbase_lib.classroom.diagnosis import item_statistics as items
 from acidbase_lib.classroom.phrases import number_of
 from acidbase_lib.teaching.questions.exercise import Exercise, Mark, Part, shown
+from acidbase_lib.teaching.recipes.book import AN_HOUR
 
 from .results import LearnerResult
 
@@ -38,6 +39,27 @@ class QuestionReport:
     fields: tuple[tuple[str, tuple[items.Chosen, ...]], ...]
     commonest: tuple[Shown, tuple[str, ...]] | None
     blank: int
+
+
+@dataclass(frozen=True, slots=True)
+class DecisionReport:
+    """How a class chose at one decision of an hour: who was right, and what drew the others.
+
+    `drew` is the wrong answer given most often, by two at least; `ideas` are the bedside ideas
+    that would give it.
+    """
+
+    question: str
+    field: str
+    answered: int
+    right: int
+    drew: Shown | None
+    ideas: tuple[str, ...]
+
+    @property
+    def share(self) -> float:
+        """The share of those who answered that was right."""
+        return self.right / self.answered
 
 
 def in_words(exercises: Mapping[str, Exercise], question: str, field: str, value: Any) -> str:
@@ -83,6 +105,27 @@ def question_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Ex
         _commonest(exercises[figure.question], [m[figure.question].first_parts for m in complete]),
         sum(m[figure.question].state == "blank" for m in complete),
     ) for figure in figures), items.cronbach_alpha(answered)
+
+
+def decision_reports(marked: Sequence[LearnerResult], exercises: Mapping[str, Exercise],
+                     ) -> tuple[DecisionReport, ...]:
+    """Every decision of every hour in the sitting, in the order of the sheet.
+
+    Left out where each had patients of their own: an answer there is another one for each.
+    """
+    if any(r.own is not None for r in marked):
+        return ()
+    found = []
+    for exercise in (e for e in exercises.values() if e.recipe == AN_HOUR):
+        given = [m.first_parts for r in marked for m in r.marks if m.question == exercise.id]
+        for field in exercise.fields:
+            parts = [p for parts in given for p in parts
+                     if p.field == field.name and p.given is not None]
+            if parts:
+                drew, ideas = _commonest(exercise, [parts]) or (None, ())
+                found.append(DecisionReport(exercise.id, field.name, len(parts),
+                                            sum(p.right for p in parts), drew, ideas))
+    return tuple(found)
 
 
 def _is_told(question: str, marked: Sequence[LearnerResult]) -> bool:

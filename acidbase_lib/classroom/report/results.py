@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from hashlib import sha256
+from random import SystemRandom
 from typing import TYPE_CHECKING
 
 from acidbase_lib.classroom.gradebook.ledger import UnitFiles, who_waits
@@ -165,7 +166,21 @@ def _of_people(results: Iterable[LearnerResult],
     return sorted(found.values(), key=lambda one: one.learner)
 
 
+def drawn_codes(learners: Iterable[str]) -> Mapping[str, str]:
+    """A code for each learner, drawn by chance each time: whoever has the ids finds nobody by it.
+
+    For what may be passed on: a code that follows from the id, in whatever way, is found again by
+    trying the ids.
+    """
+    order = sorted(learners)
+    SystemRandom().shuffle(order)
+    return {who: f"Learner {number:02d}" for number, who in enumerate(order, 1)}
+
+
 def codes(learners: Iterable[str]) -> Mapping[str, str]:
-    """A code for each learner that does not follow the alphabet: "Learner 07"."""
+    """A code for each learner that does not follow the alphabet, the same each time: "Learner 07".
+
+    For a screen of the instructor's own. It follows from the ids: nothing with it is passed on.
+    """
     order = sorted(learners, key=lambda who: sha256(who.encode()).hexdigest())
     return {who: f"Learner {number:02d}" for number, who in enumerate(order, 1)}

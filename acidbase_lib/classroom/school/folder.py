@@ -10,6 +10,7 @@ import os
 import re
 import tomllib
 from collections.abc import Mapping
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -17,6 +18,7 @@ from typing import Any, Final
 
 from acidbase_lib.classroom.errors import CommandError
 from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.reading.value_range import SettingsError
 from acidbase_lib.teaching.handwritten.open_sheet import decode
 from acidbase_lib.teaching.handwritten.question_sheet import UnreadableError
@@ -33,6 +35,7 @@ ENDINGS: Final = (".txt", ".csv", ".tsv", ".toml")
 LARGEST: Final = 1_000_000  # bytes of one file
 MOST_FILES: Final = 200
 LONGEST_NAME: Final = 80
+_LANGUAGE: Final = re.compile(r"(?:[a-z]{2,3}(?:_[A-Z]{2})?)?")
 
 
 class SchoolError(CommandError):
@@ -113,6 +116,12 @@ def find_school(given: Path | None, here: Path | None = None) -> School | None:
                   settings if settings.is_file() else None, files)
 
 
+def by_its_settings(school: School | None) -> AbstractContextManager[object]:
+    """Draw and tell by a school's settings, where there is a school and it has some."""
+    return nullcontext() if school is None or school.settings is None else by_settings(
+        LabSettings.from_toml(school.settings))
+
+
 def plan_of_file(path: Path, folder: Path) -> UnitPlan:
     """Read one file of questions as a unit.
 
@@ -122,7 +131,7 @@ def plan_of_file(path: Path, folder: Path) -> UnitPlan:
         It cannot be one; names the file and the line.
     """
     name = path.relative_to(folder).as_posix()
-    text = _text(path, name)
+    text = text_of_file(path, name)
     plan = own_plan(path.stem, text, TOML if path.suffix.lower() == ".toml" else TEXT, name)
     for question in plan.questions:
         try:
@@ -176,16 +185,29 @@ def faults_of_mark(folder: Path) -> tuple[FileFault, ...]:
     except SchoolError as error:
         return (_by_line(MARK, str(error)),)
     for key in table:
-        if key != "name":
+        if key not in ("name", "language"):
             return (FileFault(MARK, _line_with(folder / MARK, key),
-                              f"{key[:40]!r} is no entry of this file, which takes name alone; "
+                              f"{key[:40]!r} is no entry of this file: name and language are; "
                               f"ranges belong in {SETTINGS}, questions in {QUESTIONS}."),)
     name = table.get("name", "")
     if not isinstance(name, str) or len(name) > LONGEST_NAME or not name.isprintable():
         return (FileFault(MARK, _line_with(folder / MARK, "name"),
                           f"name = {str(name)[:40]!r} is not a text of one line, at most "
                           f"{LONGEST_NAME} characters."),)
+    language = table.get("language", "")
+    if not isinstance(language, str) or not _LANGUAGE.fullmatch(language):
+        return (FileFault(MARK, _line_with(folder / MARK, "language"),
+                          f"language = {str(language)[:40]!r} is no language's short name, such as "
+                          '"es" or "pt_BR".'),)
+    if language and not (folder / "words" / f"{language}.po").is_file():
+        return (FileFault(MARK, _line_with(folder / MARK, "language"),
+                          f"there is no words/{language}.po."),)
     return ()
+
+
+def language_of(folder: Path) -> str:
+    """The language whose words are laid over the kit's; "" for none, or where it has a fault."""
+    return "" if faults_of_mark(folder) else str(_table(folder / MARK).get("language", ""))
 
 
 def faults_of_settings(folder: Path) -> tuple[FileFault, ...]:
@@ -194,7 +216,7 @@ def faults_of_settings(folder: Path) -> tuple[FileFault, ...]:
     if not os.path.lexists(path):
         return ()
     try:
-        text = _text(path, SETTINGS)
+        text = text_of_file(path, SETTINGS)
         LabSettings.from_toml(path)
     except SettingsError as error:
         said = str(error).removeprefix(f"{path}: ").rstrip(".") + "."
@@ -223,13 +245,14 @@ def _by_line(name: str, said: str) -> FileFault:
     return FileFault(name, int(_number_after(said, "line ") or 1), said)
 
 
-def _text(path: Path, name: str) -> str:
+def text_of_file(path: Path, name: str, largest: int = LARGEST) -> str:
+    """The text of one file of the folder; a fault says why it has none."""
     try:
-        data = read_whole(path, LARGEST) if path.is_file() else b""
+        data = read_whole(path, largest) if path.is_file() else b""
     except OSError as error:
         raise OwnUnitError(name, (Fault(1, f"it cannot be read ({error.strerror})."),)) from None
     if data is None:
-        raise OwnUnitError(name, (Fault(1, f"it has more than {LARGEST:,} bytes."),))
+        raise OwnUnitError(name, (Fault(1, f"it has more than {largest:,} bytes."),))
     if not path.is_file():
         raise OwnUnitError(name, (Fault(1, "this is no file."),))
     try:
@@ -240,7 +263,8 @@ def _text(path: Path, name: str) -> str:
 
 def _table(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(_text(path, path.name).removeprefix("\ufeff").replace("\r\n", "\n"))
+        text = text_of_file(path, path.name)
+        return tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n"))
     except UnitError as error:
         raise SchoolError(str(error)) from None
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -249,7 +273,7 @@ def _table(path: Path) -> dict[str, Any]:
 
 
 def _line_with(path: Path, key: str) -> int:
-    return _line_of(_text(path, path.name), key)
+    return _line_of(text_of_file(path, path.name), key)
 
 
 def _line_of(text: str, key: str) -> int:

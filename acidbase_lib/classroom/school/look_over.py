@@ -2,10 +2,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
 from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.handwritten.question_sheet import WrittenQuestion
 from acidbase_lib.teaching.own_questions.as_asked import as_asked
 from acidbase_lib.teaching.question_check.audit import audit
@@ -21,6 +23,9 @@ from .folder import (
     plan_of_file,
     question_files,
 )
+from .lessons import LESSONS, faults_of_lesson, lesson_files
+from .patients import own_patients
+from .words import own_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +39,14 @@ class LookedOver:
 
 
 def look_over(folder: Path) -> LookedOver:
-    """Look over every file of a school's folder; nothing is changed."""
+    """Look over every file of a school's folder by its settings; nothing is changed."""
+    own = folder / SETTINGS
+    with (nullcontext() if faults_of_settings(folder) or not own.is_file() else
+          by_settings(LabSettings.from_toml(own))):
+        return _look_over(folder)
+
+
+def _look_over(folder: Path) -> LookedOver:
     files, faults = question_files(folder)
     settings = faults_of_settings(folder)
     found = [*faults_of_mark(folder), *settings, *faults]
@@ -49,6 +61,20 @@ def look_over(folder: Path) -> LookedOver:
         laid.append(f"unit {name}: {plan.title}, {count} question{'s' * (count != 1)}")
         wanted += [f"{path.relative_to(folder).as_posix()}, {one}" for one in _reasons_of(plan)]
         doubts += [f"{path.relative_to(folder).as_posix()}, {one}" for one in doubts_of(path)]
+    lessons, faults = lesson_files(folder)
+    found += faults
+    for name, path in lessons.items():
+        of_text = faults_of_lesson(path)
+        found += of_text
+        if not of_text:
+            laid.append(f"{LESSONS}/{path.name}: your own text in unit {name}")
+    patients = own_patients(folder)
+    found += patients.faults
+    laid += patients.told
+    words = own_words(folder)
+    found += words.faults
+    laid += words.told
+    doubts += words.doubts
     return LookedOver(tuple(laid), tuple(found), tuple(doubts), tuple(wanted))
 
 

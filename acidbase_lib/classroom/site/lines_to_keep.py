@@ -9,6 +9,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+from acidbase_lib.reading.telling.filled import as_read
+
 #: Which unit teaches what a topic practices.
 UNIT_OF: Final[Mapping[str, str]] = MappingProxyType({
     "primary disorder": "02_primary_disorder", "in range or not": "01_ranges",
@@ -34,6 +36,8 @@ NO_LINES: Final = LinesToKeep()
 def lines_to_keep(course: Path, topic: str) -> LinesToKeep:
     """Return the lines of the unit that teaches a topic; none where a course has no such cell.
 
+    A range or a pressure in them is told as the settings in force have it.
+
     Parameters
     ----------
     course : Path
@@ -46,7 +50,8 @@ def lines_to_keep(course: Path, topic: str) -> LinesToKeep:
     if not path.is_file():  # a school's own course may leave a unit out
         return NO_LINES
     cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
-    texts = ("".join(cell["source"]) for cell in cells)
+    texts = (as_read("".join(cell["source"])) for cell in cells
+             if cell["cell_type"] == "markdown")
     text = next((text for text in texts if text.startswith(_HEADING)), "")
     lines = tuple(re.findall(r"^\d\. (.+)$", text, re.M))
     sources = text.partition(_SOURCES)[2].split("\n\n")[0]

@@ -18,7 +18,7 @@ from acidbase_lib.classroom.phrases import (
 from acidbase_lib.classroom.report.grade_file import write_table
 from acidbase_lib.classroom.report.page_template import script, template
 from acidbase_lib.classroom.report.report_page import STYLE
-from acidbase_lib.classroom.report.results import FILE_WAITS, NOT_MARKED, codes
+from acidbase_lib.classroom.report.results import FILE_WAITS, NOT_MARKED, codes, drawn_codes
 from acidbase_lib.classroom.report.roll import decision_for, question_of
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.theme import Html, escape, page
@@ -54,11 +54,15 @@ class Section:
     behind: int
 
 
-def term_report(term: Term, made_on: str) -> TermReport:
-    """Draw what a term says: who falls behind, which ideas there are, what to teach next."""
+def term_report(term: Term, made_on: str, *, passed_on: bool = False) -> TermReport:
+    """Draw what a term says: who falls behind, which ideas there are, what to teach next.
+
+    With `passed_on` the codes are drawn by chance: nobody finds them again from the ids.
+    """
     told = stories(term)
     return TermReport(term, made_on, falling_behind(term), told, lesson_plan(term, told),
-                      codes(p.learner for p in (*term.people, *term.strangers)))
+                      (drawn_codes if passed_on else codes)(
+                          p.learner for p in (*term.people, *term.strangers)))
 
 
 def write_term(out: Path, report: TermReport, *, names: bool = True) -> Path:

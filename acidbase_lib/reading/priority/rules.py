@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from acidbase_lib.physiology.early_warning import news2
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.oxygenation.target import RETAINER
 
 from .scene import Scene
@@ -138,14 +139,15 @@ def tiring(s: Scene) -> str:
     gas = s.arterial_gas
     working = s.effort in ("labored", "shallow") or (s.respiratory_rate or 0) >= 25
     if gas is not None and "asthma" in s.history and working and gas.paco2 >= 35:
-        return (f"In asthma, beside breathing this hard, a PaCO2 of {gas.paco2:g} mmHg is a "
-                "warning: it should be low.")
+        return (f"In asthma, beside breathing this hard, a PaCO2 of "
+                f"{pressure(gas.paco2, as_is=True)} is a warning: it should be low.")
     return ""
 
 
 def acid_from_co2(s: Scene) -> str:
     gas = s.arterial_gas
-    return (f"pH {gas.ph:.2f} with PaCO2 {gas.paco2:g} mmHg: CO2 is making the blood acid."
+    return (f"pH {gas.ph:.2f} with PaCO2 {pressure(gas.paco2, as_is=True)}: CO2 is making the "
+            "blood acid."
             if gas is not None and hypercapnic_acidosis(s) else "")
 
 

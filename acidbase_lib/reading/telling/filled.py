@@ -12,9 +12,13 @@ from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.value_range import Range, SettingsError
 from acidbase_lib.reading.wording import number
 
-_HOLE: Final = re.compile(r"<<(\w+)(?::(\w+))?>>")
+from .pressures_told import ONE_END, PRESSURE, pressure_told, range_told
+
+#: A hole names a setting, or holds a pressure that is told in the school's unit.
+_NAMED: Final = rf"({PRESSURE}|\w+)(?::(\w+))?"
+_HOLE: Final = re.compile(rf"<<{_NAMED}>>")
 #: In a notebook a comment that no reader sees says which setting the words after it tell.
-_MARKED: Final = re.compile(r"<!--=(\w+)(?::(\w+))?-->(.*?)<!--=-->")
+_MARKED: Final = re.compile(rf"<!--={_NAMED}-->(.*?)<!--=-->")
 
 
 def filled(text: str, settings: LabSettings | None = None) -> str:
@@ -25,8 +29,10 @@ def filled(text: str, settings: LabSettings | None = None) -> str:
     text : str
         Words with holes: ``<<key>>`` or ``<<key:how>>``, where `how` is "to" (22 to 26 mmol/L),
         "bare" (22–26), "unit" (with a unit, the default), "kPa" or "bare_kPa" (a pressure in
-        kPa), "low", "high" or "inside" (one end, or one above the low end), or, of an oxygen
-        target, one of `_WHO` (who says so).
+        kPa), "both", "first" or "second" (a pressure in the school's unit, in the other one, or
+        in both), "low", "high" or "inside" (one end, or one above the low end), or, of an oxygen
+        target, one of `_WHO` (who says so). A pressure, ``<<66 mmHg>>`` or
+        ``<<24 to 28 mmHg>>``, and the ways to tell it: see `pressure_told`.
     settings : LabSettings, optional
         The settings in force where left out.
 
@@ -61,6 +67,17 @@ def refilled(text: str, settings: LabSettings | None = None) -> str:
     return _MARKED.sub(anew, text)
 
 
+def as_read(text: str, settings: LabSettings | None = None) -> str:
+    """A notebook's text as a reader has it: its marked words told anew, and no marks.
+
+    Examples
+    --------
+    >>> as_read("<!--=hco3:bare-->21–28<!--=--> mmol/L")
+    '22–26 mmol/L'
+    """
+    return _MARKED.sub(lambda found: found[3], refilled(text, settings))
+
+
 def ends_in(span: Sequence[float] | str) -> Sequence[float]:
     """Both ends of a span of numbers that a file gives, or that a target in words gives.
 
@@ -76,7 +93,9 @@ def ends_in(span: Sequence[float] | str) -> Sequence[float]:
 
 
 def told(key: str, how: str, settings: LabSettings) -> str:
-    """One setting in words; see ``filled``."""
+    """One setting in words, or a pressure; see ``filled``."""
+    if (shown := pressure_told(key, how, settings)) is not None:
+        return shown
     value = getattr(settings, key) if key in SETTINGS else None
     if not isinstance(value, Range) or how not in _WAYS:
         raise SettingsError(f"<<{key}:{how}>> names no range of the settings, or none of the ways "
@@ -84,8 +103,10 @@ def told(key: str, how: str, settings: LabSettings) -> str:
     if how in _WHO:
         return _WHO[how][not _TARGETS & set(settings.changed)].format(settings.name)
     quantity = SETTINGS[key].metadata["quantity"]
+    if settings.unit_of(key) == "mmHg" and (shown := range_told(value, how, settings)) is not None:
+        return shown
     low, high = (_end(end, quantity, how) for end in (value.low, value.high))
-    if how in ("low", "high", "inside"):
+    if how in ONE_END:
         return {"low": low, "high": high, "inside": number(value.low + 1)}[how]
     unit = "" if how.startswith("bare") else "kPa" if how == "kPa" else settings.unit_of(key)
     between = " to " if how == "to" else "–"
@@ -99,7 +120,8 @@ _WHO: Final = MappingProxyType({
     "who": ("your school", "guidance"),
     "aims": ("Your school aims at", "Guidance (BTS 2017) aims at")})
 _TARGETS: Final = frozenset({"oxygen_target", "oxygen_target_co2_risk"})
-_WAYS: Final = (*_WHO, "unit", "bare", "to", "kPa", "bare_kPa", "low", "high", "inside")
+_WAYS: Final = (*_WHO, "unit", "bare", "to", "kPa", "bare_kPa", "both", "first", "second", "cell",
+                *ONE_END)
 
 
 def _end(end: float, quantity: str, how: str) -> str:

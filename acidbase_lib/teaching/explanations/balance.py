@@ -4,6 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, ph_of
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_force
 
@@ -59,7 +60,8 @@ def balance(paco2: float, hco3: float, settings: LabSettings | None = None) -> B
 
 def balance_sentence(here: Balance) -> str:
     """Read the balance aloud."""
-    text = (f"PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
+    paco2 = pressure(here.paco2, as_is=True)
+    text = (f"PaCO2 {paco2} is {_word(here.paco2_state)} and bicarbonate "
             f"{here.hco3:g} mmol/L is {_word(here.hco3_state)}. Together they make a pH of "
             f"{here.ph:.2f}")
     if not here.lived_with:

@@ -9,6 +9,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.direction import direction_rule
 from acidbase_lib.reading.disorders import AS_EXPECTED, LESS
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.quantitative import ExpectedResponse
 from acidbase_lib.reading.settings_in_force import in_force
@@ -105,10 +106,11 @@ def direction_steps(here: MapPoint) -> tuple[str, ...]:
     """Read three numbers as the unit teaches it: what pH, bicarbonate and PaCO2 say, in turn."""
     ph = f"pH {here.ph:.2f} is {_word(here.ph_state)}."
     hco3 = f"Bicarbonate {here.hco3:g} mmol/L is {_word(here.hco3_state)}"
-    paco2 = f"PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)}"
+    paco2 = f"PaCO2 {pressure(here.paco2, as_is=True)} is {_word(here.paco2_state)}"
     if not here.credible:
-        return (ph, f"With a PaCO2 of {here.paco2:g} mmHg it would take a bicarbonate of "
-                    f"{here.hco3:g} mmol/L. No patient has that: check the two numbers.")
+        return (ph, f"With a PaCO2 of {pressure(here.paco2, as_is=True)} it would take a "
+                    f"bicarbonate of {here.hco3:g} mmol/L. No patient has that: check the two "
+                    "numbers.")
     if here.ph_state == "normal":
         return (f"{ph} There is no direction to compare, so the direction rule gives no name.",
                 _behind(here))
@@ -137,9 +139,9 @@ def _opposite(here: MapPoint) -> bool:
 def _behind(here: MapPoint) -> str:
     if here.paco2_state == here.hco3_state == "normal":
         return "PaCO2 and bicarbonate are in range as well."
-    return (f"But PaCO2 {here.paco2:g} mmHg is {_word(here.paco2_state)} and bicarbonate "
-            f"{here.hco3:g} mmol/L is {_word(here.hco3_state)}: a pH in range does not prove "
-            "that all is well.")
+    return (f"But PaCO2 {pressure(here.paco2, as_is=True)} is {_word(here.paco2_state)} and "
+            f"bicarbonate {here.hco3:g} mmol/L is {_word(here.hco3_state)}: a pH in range does not "
+            "prove that all is well.")
 
 
 def _paco2_alone(here: MapPoint, paco2: str) -> str:
@@ -160,7 +162,7 @@ def _more_than_paco2(here: MapPoint) -> str:
     why = f"bicarbonate is {'low' if low else 'high'} for this PaCO2"
     tail = (f"{why}: that is a second disorder, see unit 4." if here.response == LESS else
             f"{why} and adds to it, see unit 3.")
-    return (f" But a PaCO2 of {here.paco2:g} mmHg alone would bring the pH to about "
+    return (f" But a PaCO2 of {pressure(here.paco2, as_is=True)} alone would bring the pH to about "
             f"{here.ph_alone:.2f}, not {here.ph:.2f}: {tail}")
 
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from acidbase_lib.physiology.units import mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.kilopascal import kpa_first, pressure
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.value_range import Range
 from acidbase_lib.teaching.markdown_table import markdown_table
@@ -25,7 +26,7 @@ def number_text(gas: BloodGas, number: str, unit: str = "mmHg") -> str:
     if number == "pH":
         return f"{value:.2f}"
     if number == "PaCO2":
-        return f"{mmhg_to_kpa(value):.1f} kPa" if unit == "kPa" else f"{value:.0f} mmHg"
+        return f"{mmhg_to_kpa(value):.1f} kPa" if unit == "kPa" else pressure(value)
     return f"{value:.0f} mmol/L"
 
 
@@ -34,6 +35,11 @@ def range_of(number: str, settings: LabSettings, specimen: str = "arterial") -> 
     prefix = "venous_" if specimen == "venous" else ""
     found: Range = getattr(settings, prefix + _KEYS[number])
     return found
+
+
+def range_in_school_unit(span: Range) -> str:
+    """Return a range of pressure in the school's unit: ``35–45 mmHg``."""
+    return pressure(span.low, span.high, "–") if kpa_first() else f"{span} mmHg"
 
 
 def range_text(number: str, settings: LabSettings, unit: str = "mmHg",
@@ -50,7 +56,9 @@ def range_text(number: str, settings: LabSettings, unit: str = "mmHg",
         return f"{span.low:.2f}–{span.high:.2f}"
     if number == "PaCO2" and unit == "kPa":
         return f"{mmhg_to_kpa(span.low):.1f}–{mmhg_to_kpa(span.high):.1f} kPa"
-    return f"{span} mmHg" if number == "PaCO2" else f"{span} mmol/L"
+    if number == "PaCO2":
+        return range_in_school_unit(span)
+    return f"{span} mmol/L"
 
 
 def report_table(gas: BloodGas, shows: Sequence[str] = THREE, unit: str = "mmHg",

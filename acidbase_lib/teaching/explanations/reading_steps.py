@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs
 
 # ideas that show only where a PaCO2 is printed
@@ -56,7 +57,7 @@ def reading_steps(beliefs: Beliefs, gas: BloodGas) -> tuple[str, ...]:
         f"The pH and bicarbonate {moved}, so the disorder is {family}." if side else
         f"The pH and bicarbonate {moved}, so the two numbers alone name no disorder.",
         named,
-        f"PaCO2 is {gas.paco2:.0f} mmHg: {beliefs.paco2}. {confirms}",
+        f"PaCO2 is {pressure(gas.paco2)}: {beliefs.paco2}. {confirms}",
     )
 
 

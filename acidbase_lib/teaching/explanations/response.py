@@ -17,6 +17,7 @@ from acidbase_lib.reading.disorders import (
     RESPIRATORY_ALKALOSIS,
 )
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.quantitative import Arm
 from acidbase_lib.reading.settings_in_force import in_force
@@ -30,7 +31,6 @@ KIDNEYS_BEGIN: Final = 12
 KIDNEYS_DONE: Final = 72
 LONGEST: Final = 168
 
-_WORDS: Final = {"PaCO2": ("PaCO2", "mmHg"), "HCO3": ("bicarbonate", "mmol/L")}
 _SECOND: Final = {("PaCO2", True): RESPIRATORY_ACIDOSIS, ("PaCO2", False): RESPIRATORY_ALKALOSIS,
                   ("HCO3", True): METABOLIC_ALKALOSIS, ("HCO3", False): METABOLIC_ACIDOSIS}
 
@@ -111,17 +111,21 @@ def standing(paco2: float, hco3: float, hours: float,
 
 def standing_sentence(here: Standing) -> str:
     """Read the patient's place aloud."""
-    start = (f"PaCO2 {here.paco2:g} mmHg and bicarbonate {here.hco3:g} mmol/L make a pH of "
-             f"{here.ph:.2f}")
+    start = (f"PaCO2 {pressure(here.paco2, as_is=True)} and bicarbonate {here.hco3:g} mmol/L "
+             f"make a pH of {here.ph:.2f}")
     now = here.now
     if now is None or here.quantity is None:
         if not LIVED_WITH[0] <= here.ph <= LIVED_WITH[1]:
             return f"{start}. Nobody lives with that for long: move one of them back."
         return f"{start}. Here no rule of response applies: neither value leads alone."
-    word, unit = _WORDS[here.quantity]
-    who = "breathing" if here.quantity == "PaCO2" else "kidneys"
+    if here.quantity == "PaCO2":
+        word, who, band = "PaCO2", "breathing", pressure(now.low, now.high)
+        value = pressure(here.paco2, as_is=True).removesuffix(" mmHg")
+    else:
+        word, who, band = "bicarbonate", "kidneys", f"{now.low:.0f} to {now.high:.0f} mmol/L"
+        value = f"{here.value:g}"
     text = (f"{start}: {here.name}, {time_in_words(here.hours)} old. By now {word} is expected at "
-            f"{now.low:.0f} to {now.high:.0f} {unit} ({now.name}). It is {here.value:g}: ")
+            f"{band} ({now.name}). It is {value}: ")
     if here.second is None:
         return text + _answered(here, now, who)
     return f"{text}{here.response}. Something else is at work: {here.second} as well."

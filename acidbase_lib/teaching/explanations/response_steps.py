@@ -4,6 +4,7 @@ from __future__ import annotations
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.misconceptions.catalog import Beliefs, Reader
 from acidbase_lib.teaching.misconceptions.misreadings_response import HELPER_IN_RANGE
@@ -25,7 +26,7 @@ def compensation_steps(beliefs: Beliefs, gas: BloodGas) -> tuple[str, ...]:
     breathing_first = beliefs.disorder.startswith("respiratory")
     cause, helper = (("PaCO2", "bicarbonate") if breathing_first else ("bicarbonate", "PaCO2"))
     states = {"PaCO2": beliefs.paco2, "bicarbonate": beliefs.hco3}
-    values = {"PaCO2": f"{gas.paco2:.0f} mmHg", "bicarbonate": f"{gas.hco3:.0f} mmol/L"}
+    values = {"PaCO2": pressure(gas.paco2), "bicarbonate": f"{gas.hco3:.0f} mmol/L"}
     moved = "it has not left its range" if states[helper] == "normal" else "it has moved to help"
     return (ph, f"{_capital(cause)} is {values[cause]}: {states[cause]}. It is the cause, so the "
                 f"name is {beliefs.disorder}.",
@@ -72,11 +73,11 @@ def response_steps(reader: Reader, gas: BloodGas) -> tuple[str, ...]:
     if band is None:
         return (*steps, "No rule says which PaCO2 to expect.", "There is one disorder.")
     low, high = band
-    steps.append(f"With this disorder alone, PaCO2 is expected at {low:.0f} to {high:.0f} mmHg.")
+    steps.append(f"With this disorder alone, PaCO2 is expected at {pressure(low, high)}.")
     where = {AS_EXPECTED: "as expected"}.get(beliefs.response) or (
         "above that" if gas.paco2 > high else "below that" if gas.paco2 < low else "inside")
     second = second_disorder(reader, gas)
-    steps.append(f"PaCO2 is {gas.paco2:.0f} mmHg: {where}. " + (
+    steps.append(f"PaCO2 is {pressure(gas.paco2)}: {where}. " + (
         "There is no second disorder." if second == "none" else
         f"The second disorder is {second}."))
     return tuple(steps)

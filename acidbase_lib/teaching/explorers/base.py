@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 import traitlets
 
@@ -13,30 +13,9 @@ from acidbase_lib.teaching.theme import CSS
 from acidbase_lib.teaching.widgets.assets import asset
 from acidbase_lib.teaching.widgets.placed_widget import PlacedWidget
 
+from .controls import Control, Preset, ShownUnits
 from .direction_map import MAP_PACO2, MAP_PH, direction_figure
 from .svg import Figure
-
-
-@dataclass(frozen=True, slots=True)
-class Control:
-    """One number a learner may move, within the limits that the picture can show."""
-
-    key: str
-    label: str
-    unit: str
-    low: float
-    high: float
-    step: float
-    value: float
-
-
-@dataclass(frozen=True, slots=True)
-class Preset:
-    """A starting point by name."""
-
-    name: str
-    values: Mapping[str, float]
-
 
 _STAYS = "The picture and its words stay as they were."
 DrawFigure = Callable[[Mapping[str, float], str], Figure]
@@ -52,7 +31,8 @@ class Explorer(PlacedWidget):
     title : str
         Names the whole for a screen reader.
     controls : tuple of Control
-        In the order pH, PaCO2, bicarbonate, then the rest.
+        In the order pH, PaCO2, bicarbonate, then the rest; pressures in mmHg, shown as the
+        school tells them.
     presets : tuple of Preset
         Buttons that set several numbers at once.
     draw : callable
@@ -86,11 +66,14 @@ class Explorer(PlacedWidget):
         settle: SettleInputs | None = None,
     ) -> None:
         self._draw, self._follow, self._settle = draw, follow, settle
+        self._units = ShownUnits(controls, as_they_are=settle is not None)
+        controls = self._units.controls
         self._limits = {control.key: control for control in controls}
         self._drawn: tuple[dict[str, float], str, int] | None = None
         super().__init__(
             title=title, controls=[asdict(control) for control in controls],
-            presets=[{"name": preset.name, "values": dict(preset.values)} for preset in presets],
+            presets=[{"name": preset.name, "values": self._units.shown(preset.values)}
+                     for preset in presets],
             values={control.key: control.value for control in controls})
         # also where only the hand has moved on: one pressure set in kPa, then as it was in mmHg
         self.observe(self._redraw, ["values", "moved", "turn"])
@@ -110,9 +93,10 @@ class Explorer(PlacedWidget):
         values = {key: float(self.values[key]) for key in self._limits}
         if self._settle is not None:
             values = self._settle(values, self.moved)
-        figure = self._draw(values, self.place)
+        inside = self._units.inside(values)
+        figure = self._draw(inside, self.place)
         self.shown = {"svg": figure.svg, "sentence": figure.sentence, "values": values,
-                      "follows": self._follow(values), "problem": "", "unusable": [],
+                      "follows": self._follow(inside), "problem": "", "unusable": [],
                       "turn": self.turn}
 
     def _unusable(self, key: str) -> QuantityError | None:

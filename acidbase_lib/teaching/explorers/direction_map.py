@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from math import log10
 
 from acidbase_lib.physiology.henderson_hasselbalch import ALPHA, PK
+from acidbase_lib.physiology.units import MMHG_PER_KPA
+from acidbase_lib.reading.kilopascal import bare_pressure, kpa_first, school_unit
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.direction import MapPoint, direction_sentence, map_point
@@ -19,6 +21,7 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 402, 40, 372  # the map's frame inside a 440 
 _PH = Scale(*MAP_PH, _LEFT, _RIGHT)
 _HCO3 = Scale(*MAP_HCO3, _BOTTOM, _TOP)
 _LINES = (20, 40, 60, 80)  # PaCO2 lines drawn on the map [mmHg]
+_LINES_KPA = (3, 5, 8, 11)  # and where kPa is told [kPa]
 
 
 def direction_figure(ph: float, paco2: float, settings: LabSettings | None = None, *,
@@ -131,15 +134,17 @@ def _curve(paco2: float) -> tuple[str, float, float]:
 
 def _paco2_lines(paco2: float) -> Iterable[str]:
     _, here_x, here_y = _curve(paco2)
-    for line in _LINES:
+    lines = ({f"{line}": line * MMHG_PER_KPA for line in _LINES_KPA} if kpa_first() else
+             {f"{line}": float(line) for line in _LINES})
+    for named, line in lines.items():
         path, x, y = _curve(line)
         yield f'<path class="line" d="{path}"/>'
         if abs(x - here_x) + abs(y - here_y) > 34:  # room for the patient's own label
-            yield _line_label(f"{line}", x, y, "q")
+            yield _line_label(named, x, y, "q")
     path, x, y = _curve(paco2)
     yield f'<path class="here" d="{path}" stroke-width="2.5" stroke-dasharray="8 5"/>'
-    yield _line_label(f"{paco2:g}", x, y, "b")
-    yield words(_LEFT, 16, "PaCO2, mmHg", "q")
+    yield _line_label(bare_pressure(paco2, as_is=True), x, y, "b")
+    yield words(_LEFT, 16, f"PaCO2, {school_unit()}", "q")
 
 
 def _line_label(text: str, x: float, y: float, kind: str) -> str:

@@ -5,7 +5,8 @@ from collections.abc import Mapping
 
 from acidbase_lib.teaching.explanations.balance import balance
 
-from .base import Control, Explorer, Preset
+from .base import Explorer
+from .controls import Control, Preset
 from .figures_balance import BALANCE_HCO3, BALANCE_PACO2, balance_figure
 from .svg import Figure
 

@@ -3,7 +3,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .base import Control, Explorer, Preset
+from acidbase_lib.reading.kilopascal import pressure
+
+from .base import Explorer
+from .controls import Control, Preset
 from .oxygen_cascade import OxygenCascade, cascade_of, oxygen_figure
 from .svg import Figure
 
@@ -38,9 +41,9 @@ def explore_oxygen_path() -> Explorer:
         path: OxygenCascade = cascade_of(values["inspired"], values["altitude"], values["paco2"],
                                          values["lungs"])
         ratio = path.arterial / (path.inspired_percent / 100)
-        return [{"label": "PaO2", "text": f"{path.arterial:.0f} mmHg",
+        return [{"label": "PaO2", "text": pressure(path.arterial),
                  "why": "what is left in the artery"},
-                {"label": "PaO2/FiO2", "text": f"{ratio:.0f} mmHg",
+                {"label": "PaO2/FiO2", "text": pressure(ratio),
                  "why": "for the oxygen it took"}]
 
     return Explorer("The way of oxygen", controls, presets, draw, follow)

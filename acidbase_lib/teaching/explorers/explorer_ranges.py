@@ -2,33 +2,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import ceil, floor
 
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of, hydrogen_ion
-from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
-from acidbase_lib.reading.settings_in_force import in_force
-from acidbase_lib.reading.value_range import Range
+from acidbase_lib.physiology.units import mmhg_to_kpa
+from acidbase_lib.reading.kilopascal import kpa_first
 
-from .base import Control, Explorer, Preset
+from .base import Explorer
+from .controls import Control, Preset, whole_mmhg
 from .figures_hydrogen_ion import CURVE_PH, hydrogen_ion_figure
 from .figures_ranges import LINE_PACO2, LINE_PH, number_lines
 from .svg import Figure
-
-
-def whole_mmhg(kpa: float) -> float:
-    """Return a tension in whole mmHg that lies where the same tension in kPa lies.
-
-    Examples
-    --------
-    >>> whole_mmhg(4.6), whole_mmhg(4.7)  # 34.5 would round into the range
-    (34.0, 35.0)
-    """
-    span = in_force().paco2
-    as_printed = Range(round(mmhg_to_kpa(span.low), 1), round(mmhg_to_kpa(span.high), 1))
-    near = sorted({floor(kpa_to_mmhg(kpa)), ceil(kpa_to_mmhg(kpa))},
-                  key=lambda mmhg: abs(mmhg - kpa_to_mmhg(kpa)))
-    return float(next((mmhg for mmhg in near if span.state(mmhg) == as_printed.state(kpa)),
-                      near[0]))
 
 
 def explore_ranges() -> Explorer:
@@ -38,10 +21,11 @@ def explore_ranges() -> Explorer:
     bicarbonate follows from the two, as it does in the analyzer.
     """
     low, high = (round(mmhg_to_kpa(end), 1) for end in LINE_PACO2)
+    pressures = (Control("paco2", "PaCO2 in mmHg", "mmHg", *LINE_PACO2, 1, 40),
+                 Control("paco2_kpa", "PaCO2 in kPa", "kPa", low, high, 0.1, 5.3))
     controls = (
         Control("ph", "pH", "", *LINE_PH, 0.01, 7.40),
-        Control("paco2", "PaCO2 in mmHg", "mmHg", *LINE_PACO2, 1, 40),
-        Control("paco2_kpa", "PaCO2 in kPa", "kPa", low, high, 0.1, 5.3),
+        *(reversed(pressures) if kpa_first() else pressures),
     )
     presets = (
         Preset("all in range", {"ph": 7.40, "paco2": 40}),
@@ -55,7 +39,7 @@ def explore_ranges() -> Explorer:
         return {**values, "paco2_kpa": round(mmhg_to_kpa(values["paco2"]), 1)}
 
     def draw(values: Mapping[str, float], uid: str) -> Figure:
-        return number_lines(values["ph"], values["paco2"], kpa=values["paco2_kpa"], uid=uid)
+        return number_lines(values["ph"], values["paco2"], as_kpa=values["paco2_kpa"], uid=uid)
 
     def follow(values: Mapping[str, float]) -> list[dict[str, str]]:
         return [{"label": "bicarbonate", "text": f"{hco3_of(values['ph'], values['paco2']):.1f} "

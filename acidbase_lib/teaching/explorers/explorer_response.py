@@ -5,7 +5,8 @@ from collections.abc import Mapping
 
 from acidbase_lib.teaching.explanations.response import LONGEST, standing, time_in_words
 
-from .base import Control, Explorer, Preset
+from .base import Explorer
+from .controls import Control, Preset
 from .figures_response import RESPONSE_HCO3, RESPONSE_PACO2, response_figure
 from .svg import Figure
 

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.balance import Balance, balance, balance_sentence
@@ -76,8 +77,9 @@ def _beam(here: Balance) -> Iterable[str]:
 
 
 def _names(here: Balance) -> Iterable[str]:
+    paco2 = pressure(here.paco2, as_is=True)
     for x, head, value, state in (
-        (_PIVOT_X - _ARM, "lungs: acid", f"PaCO2 {here.paco2:g} mmHg", here.paco2_state),
+        (_PIVOT_X - _ARM, "lungs: acid", f"PaCO2 {paco2}", here.paco2_state),
         (_PIVOT_X + _ARM, "kidneys: base", f"bicarbonate {here.hco3:g} mmol/L", here.hco3_state),
     ):
         yield (f'<text class="b" x="{x}" y="228" text-anchor="middle">{head}'

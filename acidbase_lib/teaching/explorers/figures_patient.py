@@ -5,6 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from acidbase_lib.physiology.units import mmhg_to_kpa
+from acidbase_lib.reading.kilopascal import kpa_first, pressure
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_force
 
@@ -53,8 +55,7 @@ def patient_figure(course: Course, states: Sequence[CourseState],
     sentence = patient_sentence(course, states, settings)
     panels: tuple[tuple[_Panel, Sequence[float]], ...] = (
         (_Panel("SpO2", "%", 60, 100, course.body.target, "target"), [n.spo2 for n in seen]),
-        (_Panel("PaCO2", "mmHg", 20, 110, (settings.paco2.low, settings.paco2.high), "range"),
-         [n.paco2 for n in seen]),
+        _paco2_panel(settings, [n.paco2 for n in seen]),
         (_Panel("pH", "", 7.0, 7.6, (settings.ph.low, settings.ph.high), "range", 2),
          [n.ph for n in seen]),
     )
@@ -77,10 +78,32 @@ def patient_sentence(course: Course, states: Sequence[CourseState],
     return (f"{clock(course, states[-1])}. On {states[-1].device}. "
             f"SpO2 {_moved(before.spo2 if before else None, now.spo2, ' %')}, {place} the target "
             f"of {low:g}–{high:g} %. "
-            f"PaCO2 {_moved(before.paco2 if before else None, now.paco2, ' mmHg')}. "
+            f"PaCO2 {_paco2_moved(before.paco2 if before else None, now.paco2)}. "
             f"pH {_moved(before.ph if before else None, now.ph, '', 2)}: {_side(now, settings)}. "
             f"Bicarbonate {now.hco3:.0f} mmol/L. "
             f"{now.rate} breaths a minute, {now.effort}; {now.mind}.")
+
+
+def _paco2_panel(settings: LabSettings,
+                 values: Sequence[float]) -> tuple[_Panel, Sequence[float]]:
+    """The panel of PaCO2 and its values, in the school's unit."""
+    span = (settings.paco2.low, settings.paco2.high)
+    if not kpa_first(settings):
+        return _Panel("PaCO2", "mmHg", 20, 110, span, "range"), values
+    low, high = map(mmhg_to_kpa, span)
+    return (_Panel("PaCO2", "kPa", 2.5, 15, (low, high), "range", 1),
+            [mmhg_to_kpa(value) for value in values])
+
+
+def _paco2_moved(before: float | None, now: float) -> str:
+    if not kpa_first():
+        return _moved(before, now, " mmHg")
+    text = pressure(now)
+    if before is None:
+        return text
+    if round(before) == round(now):
+        return f"{text} as before"
+    return f"{text}, {'up' if now > before else 'down'} from {pressure(before)}"
 
 
 def clock(course: Course, state: CourseState) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from acidbase_lib.physiology.henderson_hasselbalch import hco3_of
 from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.physiology.units import mmhg_to_kpa
+from acidbase_lib.reading.kilopascal import kpa_first, pressure
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.value_range import Range
@@ -44,7 +45,7 @@ class _Lane:
 
 
 def number_lines(ph: float, paco2: float, settings: LabSettings | None = None, *,
-                 kpa: float | None = None, uid: str = "lines") -> Figure:
+                 as_kpa: float | None = None, uid: str = "lines") -> Figure:
     """Draw pH, PaCO2 and bicarbonate on their ranges; bicarbonate is worked out from the two.
 
     Parameters
@@ -55,7 +56,7 @@ def number_lines(ph: float, paco2: float, settings: LabSettings | None = None, *
         Arterial carbon dioxide tension. [mmHg]
     settings : LabSettings
         The ranges in use.
-    kpa : float, optional
+    as_kpa : float, optional
         The same tension as it was set in the other unit, so that its rounding stays. [kPa]
     uid : str
         Keeps the picture's inner names apart from those of another picture on the page.
@@ -72,12 +73,13 @@ def number_lines(ph: float, paco2: float, settings: LabSettings | None = None, *
     """
     settings = settings or in_force()
     hco3 = round(hco3_of(ph, paco2), 1)
-    other = f"{mmhg_to_kpa(paco2) if kpa is None else kpa:.1f} kPa"
+    other = f"{mmhg_to_kpa(paco2) if as_kpa is None else as_kpa:.1f} kPa"
+    kpa = kpa_first(settings)
     lanes = (
         _Lane("pH", ph, f"{ph:.2f}", "", settings.ph, LINE_PH, (7.0, 7.2, 7.6, 7.8), 2,
               "low: acid", "high: alkaline"),
-        _Lane("PaCO2", paco2, f"{paco2:g} mmHg = {other}", "mmHg",
-              settings.paco2, LINE_PACO2, (20, 60, 80), 0),
+        _Lane("PaCO2", paco2, f"{other} ({paco2:g} mmHg)" if kpa else f"{paco2:g} mmHg = {other}",
+              "(mmHg)" if kpa else "mmHg", settings.paco2, LINE_PACO2, (20, 60, 80), 0),
         _Lane("bicarbonate", hco3, f"{hco3:g} mmol/L", "mmol/L", settings.hco3, LINE_HCO3,
               (10, 40), 0),
     )
@@ -98,7 +100,7 @@ _STYLE = (
 
 
 def _draw(lane: _Lane, top: float) -> Iterable[str]:
-    both = lane.unit == "mmHg"
+    both = lane.name == "PaCO2"
     track = top + (50 if both else 26)
     middle, below = track + _TRACK / 2 + 5, track + _TRACK + 19
     yield words(_LEFT, top + 14, lane.name, "b")
@@ -139,11 +141,23 @@ def _sentence(lanes: Sequence[_Lane], other: str) -> str:
     ph, paco2, hco3 = lanes
     side = {"low": " That is the acid side.", "high": " That is the alkaline side."}
     text = (f"pH {ph.text}: {_where(ph, '.2f')}.{side.get(ph.state, '')} "
-            f"PaCO2 {paco2.value:g} mmHg, the same as {other}: {_where(paco2, 'g')} mmHg. "
+            f"{_paco2_said(paco2, other)}. "
             f"Bicarbonate {hco3.text}, worked out from the two: "
             f"{_where(hco3, 'g')}.")
     credible = QUANTITIES["hco3"].low <= hco3.value <= QUANTITIES["hco3"].high
     return text if credible else f"{text} No patient has that: check the two numbers."
+
+
+def _paco2_said(lane: _Lane, other: str) -> str:
+    if lane.unit == "mmHg":
+        return f"PaCO2 {lane.value:g} mmHg, the same as {other}: {_where(lane, 'g')} mmHg"
+    if lane.state == "normal":
+        place = f"in its range of {pressure(lane.span.low, lane.span.high)}"
+    else:
+        low = lane.state == "low"
+        end = pressure(lane.span.low if low else lane.span.high)
+        place = f"{lane.state}, {'below' if low else 'above'} {end}"
+    return f"PaCO2 {lane.text}: {place}"
 
 
 def _where(lane: _Lane, shape: str) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import sqrt
 
+from acidbase_lib.physiology.units import MMHG_PER_KPA
+from acidbase_lib.reading.kilopascal import bare_pressure, kpa_first, school_unit
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.response import (
@@ -21,7 +23,6 @@ RESPONSE_HCO3 = (5, 46)
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46, 424, 34, 350  # the frame inside a 440 x 420 picture
 _TICKS = ((1, "1 h"), (6, "6 h"), (24, "1 day"), (72, "3 days"), (120, "5 days"))
 _HIGHEST = {"PaCO2": 90, "HCO3": 50}
-_NAMES = {"PaCO2": "PaCO2, mmHg", "HCO3": "bicarbonate, mmol/L"}
 _STYLE = (
     ".ab-band .line{stroke:var(--ab-control,#7d858e);fill:none;stroke-width:1.2}"
     ".ab-band .usual{stroke:var(--ab-control,#7d858e);stroke-dasharray:3 4;fill:none}"
@@ -66,8 +67,12 @@ def response_figure(paco2: float, hco3: float, hours: float,
     value = here.value if here.value is not None else hco3
     body = "".join((*_frame(quantity, settings), *_bands(here, quantity),
                     *_patient(here, quantity, value)))
-    return framed(body, f"The expected response over hours and days: {_NAMES[quantity]}",
+    return framed(body, f"The expected response over hours and days: {_named(quantity)}",
                   sentence, uid=uid, look="ab-band", style=_STYLE, height=420)
+
+
+def _named(quantity: str) -> str:
+    return f"PaCO2, {school_unit()}" if quantity == "PaCO2" else "bicarbonate, mmol/L"
 
 
 def _x(hours: float) -> float:
@@ -83,12 +88,15 @@ def _frame(quantity: str, settings: LabSettings) -> Iterable[str]:
     usual = settings.paco2 if quantity == "PaCO2" else settings.hco3
     yield (f'<rect class="line" x="{_LEFT}" y="{_TOP}" width="{_RIGHT - _LEFT}" '
            f'height="{_BOTTOM - _TOP}"/>')
-    yield words(_LEFT, _TOP - 12, _NAMES[quantity], "b")
+    yield words(_LEFT, _TOP - 12, _named(quantity), "b")
     for edge in (usual.low, usual.high):
         yield f'<path class="usual" d="M{_LEFT} {_y(edge, quantity)}H{_RIGHT}"/>'
+    kpa = quantity == "PaCO2" and kpa_first()
     step = 20 if quantity == "PaCO2" else 10
-    for value in range(0, _HIGHEST[quantity] + 1, step):
-        yield words(_LEFT - 7, _y(value, quantity) + 5, f"{value}", "q", "end")
+    ticks = ({f"{tick}": tick * MMHG_PER_KPA for tick in (0, 3, 6, 9, 12)} if kpa else
+             {f"{tick}": float(tick) for tick in range(0, _HIGHEST[quantity] + 1, step)})
+    for text, value in ticks.items():
+        yield words(_LEFT - 7, _y(value, quantity) + 5, text, "q", "end")
     for hours, name in _TICKS:
         yield f'<path class="line" d="M{_x(hours)} {_BOTTOM}v5"/>'
         yield words(_x(hours), _BOTTOM + 22, name, "q", "middle")
@@ -123,4 +131,5 @@ def _patient(here: Standing, quantity: str, value: float) -> Iterable[str]:
     side, gap = ("end", -14) if x > 300 else ("start", 14)
     yield (f'<path class="usual" d="M{x} {_TOP}V{_BOTTOM}"/>'
            f'<circle class="dot" cx="{x}" cy="{y}" r="8"/>')
-    yield words(x + gap, y + 5, f"{value:g}", "b halo", side)
+    shown = bare_pressure(value, as_is=True) if quantity == "PaCO2" else f"{value:g}"
+    yield words(x + gap, y + 5, shown, "b halo", side)

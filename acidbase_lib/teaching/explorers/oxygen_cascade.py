@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from acidbase_lib.physiology.oxygen_carriage import sao2_severinghaus1979
 from acidbase_lib.physiology.oxygenation import barometric_pressure_of, inspired_po2
+from acidbase_lib.reading.kilopascal import bare_pressure, pressure, school_unit
 from acidbase_lib.reading.lab_settings import LabSettings
 from acidbase_lib.reading.settings_in_force import in_force
 
@@ -82,15 +83,19 @@ def cascade_sentence(path: OxygenCascade, settings: LabSettings | None = None) -
     settings = settings or in_force()
     where = "At sea level" if path.altitude < 50 else f"At {path.altitude:.0f} m"
     text = (f"{where}, breathing {path.inspired_percent:.0f} % oxygen, the pressure of oxygen is "
-            f"{path.dry:.0f} mmHg in dry air and {path.inspired:.0f} once it is warm and moist. "
-            f"Carbon dioxide leaves {path.alveolar:.0f} in the alveoli. The lungs pass on "
-            f"{path.arterial:.0f} to the artery")
+            f"{pressure(path.dry)} in dry air and {_said(path.inspired)} once it is warm and "
+            f"moist. Carbon dioxide leaves {_said(path.alveolar)} in the alveoli. The lungs pass "
+            f"on {_said(path.arterial)} to the artery")
     if path.saturation is None:
         return f"{text}. No one could live with so little: move a slider back."
     state = settings.pao2.state(round(path.arterial))
     verdict = {"low": "low", "normal": "in its range", "high": "above its range"}[state]
-    more = ", below 60" if round(path.arterial) < _FAILURE else ""
+    more = f", below {_said(_FAILURE)}" if round(path.arterial) < _FAILURE else ""
     return f"{text}: PaO2 is {verdict}{more}, a saturation of about {path.saturation:.0f} %."
+
+
+def _said(mmhg: float) -> str:
+    return pressure(mmhg).removesuffix(" mmHg")
 
 
 def oxygen_figure(inspired_percent: float, altitude: float, paco2: float, lungs: float,
@@ -156,14 +161,15 @@ def _x(step: int) -> float:
 
 def _axis(top: float) -> Iterable[str]:
     yield f'<path class="line" d="M{_LEFT} {_TOP}V{_BOTTOM}H{_RIGHT}"/>'
-    yield words(_LEFT - 42, 16, "oxygen, mmHg", "q")
+    yield words(_LEFT - 42, 16, f"oxygen, {school_unit()}", "q")
     for tick in (0.0, top / 2, top):
-        yield words(_LEFT - 6, _y(tick, top) + 5, f"{tick:.0f}", "q", "end")
+        shown = bare_pressure(tick) if tick else "0"
+        yield words(_LEFT - 6, _y(tick, top) + 5, shown, "q", "end")
 
 
 def _bars(path: OxygenCascade, top: float, uid: str) -> Iterable[str]:
-    for step, (pressure, (name, more)) in enumerate(zip(path.steps, _NAMES, strict=True)):
-        x, y = _x(step), _y(pressure, top)
+    for step, (value, (name, more)) in enumerate(zip(path.steps, _NAMES, strict=True)):
+        x, y = _x(step), _y(value, top)
         last = step == len(_NAMES) - 1
         look = (f'class="bar here" style="fill:url(#{uid}-stripes)"' if last else 'class="bar"')
         middle = round(x + _WIDTH / 2, 1)
@@ -173,20 +179,21 @@ def _bars(path: OxygenCascade, top: float, uid: str) -> Iterable[str]:
 
 
 def _values(path: OxygenCascade, top: float) -> Iterable[str]:
-    for step, pressure in enumerate(path.steps):
-        yield words(_x(step) + _WIDTH / 2, _y(pressure, top) - 7, f"{pressure:.0f}", "b halo",
+    for step, value in enumerate(path.steps):
+        yield words(_x(step) + _WIDTH / 2, _y(value, top) - 7, bare_pressure(value), "b halo",
                     "middle")
 
 
 def _limits(settings: LabSettings, top: float) -> Iterable[str]:
     """The lower end of the range, and the limit of failure, across the artery alone."""
     x, low = _x(3), settings.pao2.low
-    yield words(438, 36, f"dashed: range from {low:.0f}, failure below {_FAILURE:.0f}", "q", "end")
+    yield words(438, 36, f"dashed: range from {bare_pressure(low)}, failure below "
+                f"{bare_pressure(_FAILURE)}", "q", "end")
     for limit in (low, _FAILURE):
         y = _y(limit, top)
         yield f'<path class="line dash" d="M{x - 8} {y}H{_RIGHT}"/>'
         if top <= 240:  # further up the two lines lie too near for two numbers
-            yield words(_RIGHT + 5, y + 5, f"{limit:.0f}", "q")
+            yield words(_RIGHT + 5, y + 5, bare_pressure(limit), "q")
 
 
 def _losses(path: OxygenCascade, top: float) -> Iterable[str]:
@@ -195,6 +202,6 @@ def _losses(path: OxygenCascade, top: float) -> Iterable[str]:
     yield words(2, _BOTTOM + 72, "lost to", "q")
     for step, (name, lost) in enumerate(taken):
         x = round((_x(step) + _WIDTH + _x(step + 1)) / 2, 1)
-        less = f"\N{MINUS SIGN}{lost:.0f}" if round(lost) else "0"
+        less = f"\N{MINUS SIGN}{bare_pressure(lost)}" if round(lost) else "0"
         yield words(x, _BOTTOM + 72, name, "q", "middle")
         yield words(x, _BOTTOM + 92, less, anchor="middle")

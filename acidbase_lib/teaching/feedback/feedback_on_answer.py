@@ -8,8 +8,9 @@ from itertools import pairwise
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 from acidbase_lib.teaching.questions.answer_text import ChartAnswer
 from acidbase_lib.teaching.questions.exercise import Exercise, Part, mark, shown
+from acidbase_lib.teaching.worded import worded, worded_many
 
-from .guess_compared import counts_for_nothing, lines_beside, verdict_beside
+from .guess_compared import counts_for_nothing, holds, lines_beside, verdict_beside
 from .hints import hints_for
 from .named_idea import named_idea
 from .reasons import first_reasons
@@ -70,6 +71,8 @@ class Feedback:
         Its place among them.
     reading : tuple of str
         The whole reading of this gas or scene.
+    right : bool
+        Whether all of it is right, as far as there is a key.
     """
 
     question: str
@@ -81,6 +84,7 @@ class Feedback:
     reasons: tuple[str, ...]
     right_reason: int
     reading: tuple[str, ...]
+    right: bool = False
 
 
 def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
@@ -95,7 +99,7 @@ def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
     """
     if counts_for_nothing(exercise):
         return Feedback(exercise.id, verdict_beside(exercise, answer), (), None, "", (), (), 0,
-                        tuple(lines_beside(exercise, answer)))
+                        tuple(lines_beside(exercise, answer)), holds(exercise, answer))
     result = mark(exercise, answer)
     keyed = is_keyed(exercise)
     lines = tuple(line_feedback(exercise, part) for part in result.parts)
@@ -105,7 +109,8 @@ def feedback_on(exercise: Exercise, answer: ChartAnswer) -> Feedback:
     reasons, right = first_reasons(exercise, result.parts) if keyed else ((), 0)
     reading = exercise.because if keyed else tuple(held_against(exercise, answer.blank))
     return Feedback(exercise.id, verdict(exercise, lines), lines, idea,
-                    MISCONCEPTIONS[idea].suggests if idea else "", hints, reasons, right, reading)
+                    MISCONCEPTIONS[idea].suggests if idea else "", hints, reasons, right, reading,
+                    all(line.right is True for line in lines))
 
 
 def held_against(exercise: Exercise, blank: bool) -> Iterator[str]:
@@ -113,10 +118,10 @@ def held_against(exercise: Exercise, blank: bool) -> Iterator[str]:
     if blank or exercise.kind != "rationale":
         return
     if exercise.model_call:
-        yield MODEL
+        yield worded(MODEL)
         yield from exercise.model_call
     if exercise.ticks:
-        yield TICK
+        yield worded(TICK)
         yield from (tick.replace("**", "") for tick in exercise.ticks)
 
 
@@ -128,20 +133,22 @@ def is_keyed(exercise: Exercise) -> bool:
 def verdict(exercise: Exercise, lines: tuple[LineFeedback, ...]) -> str:
     """Return the line that stands above all others."""
     if exercise.kind == "rationale":
-        return ("Kept. Hold your words against the model below, and tick what is in them."
-                if exercise.model_call else "Kept. A person reads this one.")
+        return (worded("Kept. Hold your words against the model below, and tick what is in them.")
+                if exercise.model_call else worded("Kept. A person reads this one."))
     if not is_keyed(exercise):
-        return "Kept. Your school holds the key to this question: ask your instructor."
+        return worded("Kept. Your school holds the key to this question: ask your instructor.")
     right = sum(line.right is True for line in lines)
-    first = (" Any complete answer earns the point of a first thought."
+    first = (f" {worded('Any complete answer earns the point of a first thought.')}"
              if exercise.kind == "first thought" else "")
     if right == len(lines):
-        return f"Right.{first}"
+        return f"{worded('Right.')}{first}"
     if len(lines) == 1:
-        return f"Not right yet.{first}"
-    both = " Here both lines must be right." if exercise.kind == "linked pair" else ""
-    verb = "is" if right == 1 else "are"
-    return f"Not right yet: {right} of {len(lines)} lines {verb} right.{both}{first}"
+        return f"{worded('Not right yet.')}{first}"
+    both = (f" {worded('Here both lines must be right.')}" if exercise.kind == "linked pair" else
+            "")
+    told = worded_many("Not right yet: {n} of {all} lines is right.",
+                       "Not right yet: {n} of {all} lines are right.", right, all=len(lines))
+    return f"{told}{both}{first}"
 
 
 def line_feedback(exercise: Exercise, part: Part) -> LineFeedback:
@@ -164,9 +171,9 @@ def why_of(exercise: Exercise, part: Part) -> str:
     asked = next(f for f in exercise.fields if f.name == part.field)
     why, settles = exercise.why.get(part.field, {}), exercise.settles.get(part.field, "")
     if part.given is None:
-        return "Nothing is answered here yet."
+        return worded("Nothing is answered here yet.")
     if asked.kind == "many":
-        return _many(why, part) or (settles if part.right else _AT_LEAST_ONE)
+        return _many(why, part) or (settles if part.right else worded(_AT_LEAST_ONE))
     if asked.kind == "order":
         return settles if part.right else _order(why, part)
     if part.right:
@@ -181,14 +188,17 @@ def _many(why: Mapping[str, str], part: Part) -> str:
     """Of a choice of several: each ticked one right or not, a line each."""
     given = part.given if isinstance(part.given, tuple) else ()
     key = part.key if isinstance(part.key, tuple) else ()
-    return "\n".join(f"{word}: right." if word in key else
-                     f"{word}: not right. {why.get(word, '')}".strip() for word in given)
+    return "\n".join(worded("{option}: right.", option=word) if word in key else
+                     f"{worded('{option}: not right.', option=word)} {why.get(word, '')}".strip()
+                     for word in given)
 
 
 def _left(count: int, some: bool) -> str:
     if not count:
         return ""
-    return f"{count}{' more' if some else ''} option{'s are' if count > 1 else ' is'} right."
+    if some:
+        return worded_many("{n} more option is right.", "{n} more options are right.", count)
+    return worded_many("{n} option is right.", "{n} options are right.", count)
 
 
 def _order(why: Mapping[str, str], part: Part) -> str:
@@ -196,13 +206,15 @@ def _order(why: Mapping[str, str], part: Part) -> str:
     given = part.given if isinstance(part.given, tuple) else ()
     key = part.key if isinstance(part.key, tuple) else ()
     if len(given) > 2 and given == key[::-1]:
-        return (f"You began at the other end, with {given[0]}{_what(why, given[0])}, so all of it "
-                "stands the wrong way round. Read again what comes first.")
+        return worded("You began at the other end, with {step}, so all of it stands the wrong way "
+                      "round. Read again what comes first.",
+                      step=f"{given[0]}{_what(why, given[0])}")
     for before, after in pairwise(given):
         if before in key and after in key and key.index(before) > key.index(after):
-            return (f"You put {before}{_what(why, before)} before {after}{_what(why, after)}. "
-                    f"Of these two, {after} comes first.")
-    return "Write each letter once, from first to last."
+            return worded("You put {before} before {after}. Of these two, {first} comes first.",
+                          before=f"{before}{_what(why, before)}",
+                          after=f"{after}{_what(why, after)}", first=after)
+    return worded("Write each letter once, from first to last.")
 
 
 def _what(why: Mapping[str, str], word: str) -> str:

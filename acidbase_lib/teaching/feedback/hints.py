@@ -2,8 +2,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, cast
 
+from acidbase_lib.reading.telling.filled import filled
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Field
 
@@ -25,7 +26,7 @@ _BY_WORDS: Final[Mapping[frozenset[str], Pair]] = {
         "Has the helper left its range? And is the pH back in its own?"),
     frozenset({"none", "type 1", "type 2"}): (
         "Look at PaO2 first, and only then at PaCO2.",
-        "Is PaO2 below 60 mmHg? If it is, is PaCO2 above 45 mmHg?"),
+        "Is PaO2 below <<60 mmHg>>? If it is, is PaCO2 above <<45 mmHg>>?"),
     frozenset({"less than expected", "as expected", "more than expected"}): (
         "Look at bicarbonate, put it into the rule, and see which PaCO2 to expect.",
         "Does PaCO2 lie inside that stretch, or on which side of it?"),
@@ -171,7 +172,7 @@ def _pair(exercise: Exercise, asked: Field) -> Pair:
                 "Picture the range as a stretch of a line. Does the number lie on it, to the left "
                 "or to the right?")
     if words in _BY_WORDS:
-        return _BY_WORDS[words]
+        return cast(Pair, tuple(map(filled, _BY_WORDS[words])))
     if asked.kind == "order" and exercise.recipe == "first thought":
         return _BY_RECIPE["order by pH"]
     return _BY_RECIPE.get(exercise.recipe) or (

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING, Final
 
 from acidbase_lib.physiology.oxygen_grades import gradient_limit
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.kilopascal import bare_pressure, pressure
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.oxygen_steps import FAILURE_PAO2, oxygen_because
+from acidbase_lib.teaching.explanations.printed_numbers import range_in_school_unit
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 from .gas_set_reasons import number_told
@@ -24,7 +26,8 @@ def pao2_told(gas: BloodGas) -> Reasons:
     """Low, normal or high of PaO2, by the range on room air."""
     state = SOUND.read(gas).oxygen.state  # type: ignore[union-attr]
     where = {"low": "below", "normal": "inside", "high": "above"}[state]
-    here = f"PaO2 {gas.pao2:.0f} mmHg lies {where} {in_force().pao2} mmHg"
+    here = (f"PaO2 {pressure(gas.pao2 or 0)} lies {where} "
+            f"{range_in_school_unit(in_force().pao2)}")
     means = {"low": "Low means below the range.", "normal": "Normal means inside the range.",
              "high": "High means above the range."}
     return Reasons({word: f"{here}." if word == state else f"{means[word]} {here}."
@@ -35,17 +38,20 @@ def failure_told(gas: BloodGas) -> Reasons:
     """None, type 1 or type 2, by PaO2 and then by PaCO2."""
     right = SOUND.read(gas).oxygen.failure  # type: ignore[union-attr]
     fails = (gas.pao2 or 0) < FAILURE_PAO2
-    pao2 = f"PaO2 is {gas.pao2:.0f} mmHg, {'below' if fails else 'not below'} {FAILURE_PAO2:.0f}"
+    low, high_at = (pressure(limit) for limit in (FAILURE_PAO2, 45))
+    pao2 = (f"PaO2 is {pressure(gas.pao2 or 0)}, {'below' if fails else 'not below'} "
+            f"{low.removesuffix(' mmHg')}")
     high = gas.paco2 > in_force().paco2.high
-    paco2 = f"PaCO2 is {gas.paco2:.0f} mmHg, {'above' if high else 'not above'} 45"
+    paco2 = (f"PaCO2 is {pressure(gas.paco2)}, {'above' if high else 'not above'} "
+             f"{high_at.removesuffix(' mmHg')}")
     settles = f"{pao2}; {paco2}." if fails else f"{pao2}."
     caution = "" if fails else " " + _NOT_SAFE
     why = {
         "none": f"{pao2}: this is respiratory failure, of one type or the other.",
-        "type 1": f"In type 1 PaCO2 is not above 45 mmHg. {paco2}." if fails else
-                  f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
-        "type 2": f"In type 2 PaCO2 is above 45 mmHg. {paco2}." if fails else
-                  f"Respiratory failure begins below {FAILURE_PAO2:.0f} mmHg on room air. {pao2}.",
+        "type 1": f"In type 1 PaCO2 is not above {high_at}. {paco2}." if fails else
+                  f"Respiratory failure begins below {low} on room air. {pao2}.",
+        "type 2": f"In type 2 PaCO2 is above {high_at}. {paco2}." if fails else
+                  f"Respiratory failure begins below {low} on room air. {pao2}.",
         right: f"{settles}{caution}"}
     return Reasons(why, f"{settles.rstrip('.')} {BTS}.{caution}")
 
@@ -57,8 +63,9 @@ def gradient_told(gas: BloodGas) -> dict[str, Reasons]:
     assert oxygen.gradient is not None
     assert gas.age is not None
     limit = gradient_limit(gas.age)
-    here = (f"The gradient is {oxygen.gradient:.0f} mmHg; the limit at {gas.age:.0f} years is "
-            f"about {limit:.0f} (common practice).")
+    at = pressure(limit).removesuffix(" mmHg")
+    here = (f"The gradient is {pressure(oxygen.gradient)}; the limit at {gas.age:.0f} years is "
+            f"about {at} (common practice).")
     still = (" A normal gradient does not make this safe: too little air moves." if gas.paco2 > 45
              else "")
     return {
@@ -75,7 +82,8 @@ def gradient_told(gas: BloodGas) -> dict[str, Reasons]:
 
 def ratio_told(gases: Mapping[str, BloodGas]) -> Reasons:
     """Of several gases on oxygen, the ratio that places each."""
-    return Reasons({letter: f"{gas.pao2:.0f} divided by {gas.fio2:g} is {_ratio(gas):.0f}"
+    return Reasons({letter: f"{bare_pressure(gas.pao2 or 0)} divided by {gas.fio2:g} is "
+                         f"{pressure(_ratio(gas)).removesuffix(' mmHg')}"
                  for letter, gas in gases.items()},
                 "Divide PaO2 by the inspired fraction. The lower, the worse the lungs pass oxygen "
                 "on.")
@@ -105,15 +113,15 @@ def urgent(scene: Scene) -> str:
     if gas is None or gas.ph >= 7.35 or gas.paco2 <= 49:
         pao2 = gas.pao2 if gas is not None else None
         return "" if pao2 is None or pao2 >= FAILURE_PAO2 else (
-            f" A target is not all: PaO2 {pao2:.0f} mmHg is respiratory failure, and is reported "
+            f" A target is not all: PaO2 {pressure(pao2)} is respiratory failure, and is reported "
             "at once.")
-    return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {gas.paco2:.0f} mmHg asks for "
+    return (f" A target is not all: pH {gas.ph:.2f} with PaCO2 {pressure(gas.paco2)} asks for "
             "urgent review (BTS/ICS guideline, Thorax 2016).")
 
 
 def _target_fails(scene: Scene, option: Option) -> str:
     gas = scene.arterial_gas
-    low = (f" PaO2 is {gas.pao2:.0f} mmHg." if gas is not None and gas.pao2 is not None else "")
+    low = (f" PaO2 is {pressure(gas.pao2)}." if gas is not None and gas.pao2 is not None else "")
     because = scene.oxygen_target.because.rstrip(".")
     if option.kind == "oxygen withheld":
         risk = (f" The answer to a risk from carbon dioxide is a target {BTS}." if scene.co2_risk

@@ -14,6 +14,7 @@ from acidbase_lib.reading.disorders import (
     MORE,
 )
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import pressure, rule_told
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
 
 from .gas_set_reasons import number_told
@@ -29,8 +30,8 @@ def paco2_told(gas: BloodGas) -> Reasons:
     """Where PaCO2 belongs, as a number."""
     expected = interpret(gas).expected
     assert expected is not None
-    rule = f"The rule: {expected.quantity} = {expected.rule}."
-    return number_told(f"{rule} That is {expected.low:.0f} to {expected.high:.0f} mmHg.",
+    rule = f"The rule: {rule_told(expected.quantity, expected.rule)}."
+    return number_told(f"{rule} That is {pressure(expected.low, expected.high)}.",
                        "It is lower than the rule gives. Put this bicarbonate into the rule, not "
                        "PaCO2.",
                        "It is higher than the rule gives. Put this bicarbonate into the rule, not "
@@ -46,7 +47,8 @@ def response_told(gas: BloodGas) -> dict[str, Reasons]:
     where = "above" if gas.paco2 > high else "below" if gas.paco2 < low else "inside"
     if sound.response == AS_EXPECTED:
         where = "inside"
-    here = f"PaCO2 is {gas.paco2:.0f} mmHg, {where} the {low:.0f} to {high:.0f} that belong here"
+    band = pressure(low, high).removesuffix(" mmHg")
+    here = f"PaCO2 is {pressure(gas.paco2)}, {where} the {band} that belong here"
     lead = str(reading.lead)
     rises = lead == METABOLIC_ALKALOSIS
     far = {LESS: not rises, MORE: rises}  # the words that mean: above the band

@@ -59,7 +59,8 @@ def opened(unit: LearnerUnit) -> tuple[Unit, Unit, Unit] | None:
         first, last, as_counted = (
             Unit(plan, values.get("form", 1), values.get("picks", ""), counts=counts,
                  settings=settings) for counts in (FIRST_TRY, LAST_TRY, own))
-    except (UnitError, ValueError, TypeError, SyntaxError, KeyError, RecursionError, MemoryError):
+    except (UnitError, ValueError, TypeError, SyntaxError, LookupError, AttributeError,
+            RecursionError, MemoryError):
         return None
     return first, last, as_counted
 

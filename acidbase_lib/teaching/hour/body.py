@@ -35,6 +35,11 @@ LEAST_PACO2, MOST_PACO2 = 15.0, 120.0
 LEAST_PAO2, LEAST_BREATHING = 30.0, 0.5
 #: So long does danger of this size last before somebody else pulls the alarm. [min]
 ALARM_AFTER, ALARM_AT = 12, 1.5
+#: Below this pH an acid from CO2 threatens: common practice. It is also where support by mask is
+#: begun with more than a ward at hand (BTS/ICS 2016, from memory, not yet checked).
+ACID: Final = 7.25
+#: Insulin brings glucose down so much; straight, our own, within common practice. [mmol/L/min]
+INSULIN_TAKES: Final = 0.08
 #: Fluid that runs fast refills so much, our own. [L/min]
 FLUID: Final = 0.04
 #: Below it insulin waits and potassium is given: from memory, not yet checked. [mmol/L]
@@ -137,7 +142,7 @@ def a_minute(body: HourBody, state: HourState) -> HourState:
     slow = CO2_FACTOR * CO2_STORES * WEIGHT / clears  # minutes until 1/e of the way is left
     paco2 = _between(settles + (now.paco2 - settles) * exp(-1 / slow), LEAST_PACO2, MOST_PACO2)
     tires = 0.0 if now.support else body.tires / 60
-    falls = 0.0 if now.drip else body.glucose_falls
+    falls = (0.0 if now.drip else body.glucose_falls) + INSULIN_TAKES * bool(now.insulin)
     then = replace(
         now, minute=now.minute + 1, paco2=paco2,
         breathing=max(now.breathing * (1 - tires), LEAST_BREATHING),
@@ -183,7 +188,7 @@ def danger(body: HourBody, state: HourState) -> float:
             state.insulin))
     return (low + _between((90 - _systolic(state)) / 10, 0, 2)
             + _between((85 - _spo2(body, state)) / 10, 0, 2)
-            + _between((7.25 - ph) / 0.1, 0, 2)
+            + _between((ACID - ph) / 0.1, 0, 2)
             + _between(3.5 - state.glucose, 0, 2)
             + (1.0 + state.potassium - 6.5 if unprotected else 0.0)
             + _between((state.cohb - 20) / 10, 0, 2)
@@ -243,6 +248,7 @@ def _rate(body: HourBody, state: HourState) -> int:
     held = 0.0 if state.antidote else state.held
     hard = 16 if body.tires and not state.support else 4 if body.lung < 0.7 else 0
     tired = 0.4 + 0.6 * min(state.breathing / body.need, 1)
+    hard += 8 * state.choked
     hard += 10 if body.deep else round(_between(8 * state.deficit, 0, 12))
     return round((16 + hard) * (1 - held) * tired)
 
@@ -252,16 +258,16 @@ def _pulse(body: HourBody, state: HourState, ph: float, spo2: int) -> int:
         return 46
     return round(78 + 2 * _between(90 - spo2, 0, 20) + (22 if body.tires else 0)
                  + 30 * min(state.deficit, 1.8) + (26 if body.deep else 0)
-                 + 12 * _between(4 - state.glucose, 0, 2) + (10 if ph < 7.25 else 0))
+                 + 12 * _between(4 - state.glucose, 0, 2) + (10 if ph < ACID else 0))
 
 
 def _mind(state: HourState, ph: float, spo2: int) -> str:
     """How awake, by our own steps; a person is not so regular."""
     drugged = state.held > 0.4 and not state.antidote
-    if (drugged and ph < 7.25) or ph < 7.10 or spo2 < 60 or state.glucose < 1.6 or (
+    if (drugged and ph < ACID) or ph < 7.10 or spo2 < 60 or state.glucose < 1.6 or (
             _systolic(state) < 60):
         return "pain"
-    if drugged or ph < 7.25 or spo2 < 72 or state.glucose < 3.0 or (
+    if drugged or ph < ACID or spo2 < 72 or state.glucose < 3.0 or (
             _systolic(state) < 74):
         return "voice"
     return "alert"
@@ -272,7 +278,7 @@ def _effort(body: HourBody, state: HourState) -> str:
         return "shallow"
     if _tiring(body, state):
         return "tiring"
-    return "deep" if body.deep else "labored" if body.lung < 0.7 else "easy"
+    return "deep" if body.deep else "labored" if state.choked or body.lung < 0.7 else "easy"
 
 
 def _systolic(state: HourState) -> int:

@@ -8,6 +8,8 @@ from typing import Any, Final
 
 from acidbase_lib.reading.priority.scene import Option
 from acidbase_lib.reading.telling.filled import ends_in, filled
+from acidbase_lib.teaching.patients.people import draw_he_or_she
+from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .body import HourBody, HourState
 
@@ -21,7 +23,7 @@ class Step:
 
     `sets` holds at the start, `ends` once its minutes are over; `team` is in how many minutes help
     comes; `gains` is added to the glucose [mmol/L]; `while_true` says when it is offered; `why` is
-    why it does not come first, where the rule's own words do not fit.
+    why it does not come first, `because` why it does, where the rule's own words do not fit.
     """
 
     option: Option
@@ -32,6 +34,7 @@ class Step:
     gains: float = 0.0
     team: int | None = None
     why: str = ""
+    because: str = ""
     while_true: Callable[[HourState], bool] = lambda state: True
 
 
@@ -40,7 +43,8 @@ class HourCase:
     """An hour: the person, the first minute, the steps by name, and what to keep of it.
 
     `vary` holds the span of what differs from hour to hour; `problem` names, for a state, what the
-    findings already call for treatment of; `given` which other looks are known.
+    findings already call for treatment of; `given` which other looks are known; `airway` how it is,
+    where the story is of it.
     """
 
     name: str
@@ -55,6 +59,7 @@ class HourCase:
     vary: Mapping[str, tuple[float, float]]
     problem: Callable[[HourState], str | None] = lambda state: None
     given: Callable[[HourState], tuple[str, ...]] = lambda state: ("laboratory",)
+    airway: Callable[[HourState], str] | None = None
 
 
 def by_the_school(option: Option) -> Option:
@@ -65,6 +70,15 @@ def by_the_school(option: Option) -> Option:
         return option
     low, high = ends_in(aim[1])
     return replace(option, text=text, target=(low, high))
+
+
+def varied(case: HourCase, draw: SeededRandom) -> tuple[HourCase, Mapping[str, Any]]:
+    """The case with a person and first numbers of its own."""
+    person = draw_he_or_she(draw, case.age)
+    first = {name: round(draw.between(*span), 1) for name, span in case.vary.items()}
+    start = replace(case.start, **first)  # type: ignore[arg-type]
+    return replace(case, start=start), {**person.words, "cohb": f"{start.cohb:.0f}",
+                                         "potassium": f"{start.potassium:.1f}"}
 
 
 def look(minutes: int = 2) -> Step:
@@ -82,3 +96,12 @@ def paper(text: str, minutes: int = 15, why: str = "What threatens goes on while
           "may get worse unseen.") -> Step:
     return Step(Option(text, "document"), minutes, "Time has passed; you did nothing for what "
                 "threatens.", why=why)
+
+
+def back_on() -> Step:
+    """Oxygen toward the target of a CO2 risk, for somebody from whom it was taken."""
+    return Step(Option("Put on a Venturi mask toward <<oxygen_target_co2_risk>>, and call out for "
+                       "help", "oxygen titrated", target=(88, 92)), 5,
+                "The Venturi mask is on, set for the target; help is called.",
+                {"fio2": 0.30, "device": "venturi mask"}, team=10,
+                while_true=lambda state: state.device == "air")

@@ -6,7 +6,8 @@ from typing import Final
 from acidbase_lib.reading.priority.scene import Option
 
 from .body import CALCIUM_LASTS, NALOXONE_LASTS, HourBody, HourState
-from .case import LOOK, HourCase, Step, call, look, paper
+from .case import LOOK, HourCase, Step, back_on, call, look, paper
+from .cases_alarms import ALARMS
 from .cases_flow import FLOW
 
 RETAINER: Final = HourCase(
@@ -22,7 +23,8 @@ RETAINER: Final = HourCase(
                            "oxygen titrated", target=(88, 92)), 5,
                     "The oxygen is down to a Venturi mask, set for the target; help is called.",
                     {"fio2": 0.30, "device": "venturi mask"}, team=10,
-                    while_true=lambda state: state.device != "venturi mask"),
+                    while_true=lambda state: state.device not in ("venturi mask", "air")),
+        "on": back_on(),
         "off": Step(Option("Take the oxygen off, because CO2 is high", "oxygen withheld"), 5,
                     "The mask is off.", {"fio2": 0.21, "device": "air"},
                     while_true=lambda state: state.device != "air"),
@@ -59,6 +61,8 @@ OPIOID: Final = HourCase(
         "naloxone": Step(Option("Give the prescribed naloxone", "drug", acts_on="breathing"), 5,
                          "Naloxone is in; you watch whether the breaths hold.",
                          ends={"antidote": NALOXONE_LASTS, "support": False},
+                         because="Bag and mask move the air now. What is prescribed against the "
+                                 "cause comes next, and somebody watches what it does.",
                          while_true=lambda state: not state.antidote),
         "up": Step(Option("Put on a reservoir mask at 15 L/min and watch", "oxygen up"), 10,
                    "The mask is on; the chest hardly moves.",
@@ -80,7 +84,7 @@ ASTHMATIC: Final = HourCase(
     name="asthma",
     age=(19, 44), ward="the acute medical ward",
     story="{They} has asthma. After an hour of the prescribed treatment {they} breathes as hard as "
-          "before, on oxygen by mask. Half an hour ago PaCO2 was 31 mmHg; now it is in range. "
+          "before, on oxygen by mask. Half an hour ago PaCO2 was <<31 mmHg>>; now it is in range. "
           "Nothing that calms is prescribed.",
     body=HourBody(("asthma",), co2_output=250, lung=0.31, tires=1.6),
     start=HourState(0, 4.8, 41, 0.45, "simple mask"),
@@ -108,7 +112,7 @@ ASTHMATIC: Final = HourCase(
           "The call comes before the breathing fails; oxygen does not move air.",
           "Fewer breaths and less wheeze can mean that {they} is tired. In this hour the numbers "
           "settle because the team supports the breathing."),
-    shows=("respiratory_rate", "spo2", "pulse", "consciousness", "ph", "paco2", "hco3"),
+    shows=("respiratory_rate", "effort", "spo2", "pulse", "consciousness", "ph", "paco2", "hco3"),
     vary={"paco2": (39, 43)})
 
 POTASSIUM: Final = HourCase(
@@ -128,7 +132,8 @@ POTASSIUM: Final = HourCase(
                                acts_on="cause"), 5,
                         "Insulin and glucose are in. Glucose may fall for hours: it is checked "
                         "often.",
-                        ends={"insulin": 60}, while_true=lambda state: not state.insulin,
+                        ends={"insulin": 60}, gains=4.0,
+                        while_true=lambda state: not state.insulin,
                         why="Until insulin works, the heart may stop. Calcium protects it within "
                             "minutes."),
         "again": Step(Option("Send a second sample and wait for it", "assess",
@@ -220,4 +225,4 @@ MONOXIDE: Final = HourCase(
     shows=("respiratory_rate", "spo2", "pulse", "consciousness"),
     vary={"cohb": (27, 33)})
 
-HOURS: Final = (RETAINER, OPIOID, ASTHMATIC, POTASSIUM, GLUCOSE, MONOXIDE, *FLOW)
+HOURS: Final = (RETAINER, OPIOID, ASTHMATIC, POTASSIUM, GLUCOSE, MONOXIDE, *FLOW, *ALARMS)

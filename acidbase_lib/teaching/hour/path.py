@@ -92,7 +92,7 @@ def judge(case: HourCase, moment: Moment) -> Judged:
     Where no rule asks for anything that is offered, a look comes first (common practice).
     """
     options = offered(case, moment)
-    scene = _scene(case, moment)
+    scene = scene_of(case, moment)
     unmet = not moment.fresh and not set(moment.tried) & MEETS and first_action(
         replace(scene, reassessed=True), options.values())
     found = (unmet if unmet and unmet.best and unmet.best.kind not in (*moment.tried, "assess")
@@ -105,8 +105,10 @@ def judge(case: HourCase, moment: Moment) -> Judged:
         reason = WATCH if moment.fresh else ACTED if moment.tried else OLD
         return Judged(LOOK, reason, {name: why.get(option.text, reason)
                                      for name, option in options.items()}, ("Common practice.",))
-    return Judged(named[found.best.text], found.reason,
-                  {name: why.get(option.text, found.reason) for name, option in options.items()},
+    first = named[found.best.text]
+    reason = case.steps[first].because or found.reason
+    return Judged(first, reason,
+                  {name: why.get(option.text, reason) for name, option in options.items()},
                   found.citations)
 
 
@@ -176,14 +178,15 @@ def _to_the_end(case: HourCase, moments: Sequence[Moment]) -> Road:
     return Road(tuple(moments), last)
 
 
-def _scene(case: HourCase, moment: Moment) -> Scene:
+def scene_of(case: HourCase, moment: Moment) -> Scene:
     """The bedside as a rule reads it: what the last look showed, and what has been done since."""
     known, state = moment.known, moment.state
     gas = BloodGas(ph=known.ph, paco2=known.paco2, hco3=known.hco3) if "ph" in case.shows else None
     sugar = known.glucose if "glucose" in case.shows else None
     guarded = known.consciousness != "voice" or "glucose" not in case.shows  # may choke
+    airway = case.airway(state) if case.airway else "open" if guarded else None
     return Scene(
-        airway="open" if guarded else None, consciousness=known.consciousness,
+        airway=airway, consciousness=known.consciousness,
         respiratory_rate=known.respiratory_rate, effort=known.effort, spo2=known.spo2,
         pulse=known.pulse, device=state.device, glucose=sugar, gas=gas,
         history=case.body.history, tried=moment.tried, reassessed=moment.fresh,

@@ -2,29 +2,26 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Collection, Mapping
-from dataclasses import replace
+from collections import Counter
+from collections.abc import Collection
 from typing import Any, Final, cast
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.telling.filled import filled as by_settings
-from acidbase_lib.teaching.patients.people import draw_he_or_she, filled
+from acidbase_lib.teaching.feedback.named_idea import LEAST_TELLING
+from acidbase_lib.teaching.patients.people import filled
 from acidbase_lib.teaching.practice.run import PracticeScreen
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 from .body import HourNumbers
-from .case import HourCase
+from .case import HourCase, varied
 from .cases import HOURS
+from .hardness import hardness
+from .ideas import suggested
+from .numbers_told import cited, heading, printed
 from .path import HOUR, Judged, Moment, after, begin, best, follow, judge, offered, over
 
 BEDSIDE_HOUR: Final = "an hour at the bedside"
-_NAMED: Final = {
-    "respiratory_rate": "breaths a minute", "spo2": "SpO2 (%)", "pulse": "pulse a minute",
-    "systolic": "systolic pressure (mmHg)", "lactate": "lactate (mmol/L)",
-    "consciousness": "consciousness", "glucose": "glucose (mmol/L)", "ph": "pH",
-    "paco2": "PaCO2 (mmHg)", "hco3": "bicarbonate (mmol/L)", "potassium": "potassium (mmol/L)"}
-_MIND: Final = {"alert": "awake", "voice": "wakes to the voice", "pain": "moans when pinched",
-                "unresponsive": "does not respond"}
 _LOOKS_SHOWN: Final = 3
 
 
@@ -41,16 +38,24 @@ class HourRun:
         self.name = BEDSIDE_HOUR
         self.seed = seed or secrets.token_hex(8)
         self.hour = 0
+        self.left: list[HourCase] = []
+        self.level = 0.0
         self._begin()
 
     def _begin(self) -> None:
-        draw = SeededRandom(f"{self.seed}|{self.hour // len(HOURS)}")
-        drawn = draw.shuffled(HOURS)[self.hour % len(HOURS)]
+        if not self.left:
+            draw = SeededRandom(f"{self.seed}|{self.hour // len(HOURS)}")
+            self.left = sorted(draw.shuffled(HOURS), key=hardness)
+        drawn = self.left.pop(self._next_place())
         self.case, self.words = varied(drawn, SeededRandom(f"{self.seed}|{self.hour}"))
         self.moments: list[Moment] = [begin(self.case)]
         self.taken: list[str] = []
         self.firsts: list[str] = []
         self.chosen = ""
+
+    def _next_place(self) -> int:
+        """Where the next hour stands among those left, from the easiest to the hardest."""
+        return round(self.level * (len(self.left) - 1))
 
     @property
     def now(self) -> Moment:
@@ -71,6 +76,12 @@ class HourRun:
     def answered(self) -> bool:
         """Whether this decision has been taken, or none is left."""
         return bool(self.chosen) or self.ended
+
+    @property
+    def share(self) -> float:
+        """The share of the decisions so far in which what came first was taken."""
+        pairs = list(zip(self.taken, self.firsts, strict=True))
+        return sum(one == first for one, first in pairs) / len(pairs) if pairs else 0.0
 
     @property
     def choices(self) -> Collection[str]:
@@ -94,6 +105,7 @@ class HourRun:
     def next(self) -> None:
         """Let the minutes of the decision pass; after the end, begin another hour."""
         if self.ended:
+            self.level = (self.level + self.share) / 2
             self.hour += 1
             self._begin()
         elif self.chosen:
@@ -105,15 +117,6 @@ class HourRun:
     def told(self, text: str) -> str:
         """A text of the case with its person and the school's targets put in."""
         return filled(by_settings(text), self.words)
-
-
-def varied(case: HourCase, draw: SeededRandom) -> tuple[HourCase, Mapping[str, Any]]:
-    """The case with a person and first numbers of its own."""
-    person = draw_he_or_she(draw, case.age)
-    first = {name: round(draw.between(*span), 1) for name, span in case.vary.items()}
-    start = replace(case.start, **first)  # type: ignore[arg-type]
-    return replace(case, start=start), {**person.words, "cohb": f"{start.cohb:.0f}",
-                                         "potassium": f"{start.potassium:.1f}"}
 
 
 class HourPractice(PracticeScreen):
@@ -145,8 +148,8 @@ def view_of(run: HourRun) -> dict[str, Any]:
         "verdict": "" if not run.answered else
                    f"Right: {first}." if right else f"Not first here. First: {first}.",
         "notes": [] if right or not run.answered else
-                 [f"Why it does not come first: {judged.why[run.chosen]}"],
-        "why": [judged.reason, f"Source: {_cited(judged)}."] if run.answered else [],
+                 [f"Why it does not come first: {run.told(judged.why[run.chosen])}"],
+        "why": [judged.reason, f"Source: {cited(judged)}."] if run.answered else [],
         "progress": "Nothing is marked or kept. What you choose happens, also where it is not "
                     "first.", "caution": CAUTION,
     }
@@ -167,7 +170,8 @@ def end_of(run: HourRun) -> dict[str, Any]:
         "question": "Looking back", "choices": [], "chosen": "",
         "answered": True, "verdict": "What to keep",
         "notes": [run.told(keep) for keep in run.case.keep],
-        "why": [*line, f"The road by the rules: {'; '.join(_step(run, one) for one in names)}."],
+        "why": [*line, *_ideas(run),
+                f"The road by the rules: {'; '.join(_step(run, one) for one in names)}."],
         "progress": "Nothing is marked or kept. The minutes are a teaching model, no forecast.",
         "caution": CAUTION,
     }
@@ -180,6 +184,16 @@ def _end(run: HourRun) -> str:
             if last.helped else f"No team has come to {who} in this hour: help is needed now."
             if last.threatened >= HOUR else
             f"{who} is looked after by the ward, and is seen again soon.")
+
+
+def _ideas(run: HourRun) -> list[str]:
+    """The idea that two wrong decisions or more suggest, in its own words: one may be a slip."""
+    said = Counter(words for moment, taken, first in
+                   zip(run.moments, run.taken, run.firsts, strict=False) if taken != first
+                   for words in suggested(run.case, moment, taken))
+    words, times = said.most_common(1)[0] if said else ("", 0)
+    return [f"Of {times} decisions: {words.replace('This answer fits', 'they fit', 1)}"
+            ] if times >= LEAST_TELLING else []
 
 
 def _compared(mine: int, best_road: int) -> str:
@@ -221,15 +235,8 @@ def _looks(run: HourRun) -> dict[str, Any]:
             looks.append(moment.known)
     looks = looks[-_LOOKS_SHOWN:]
     return {"columns": ["observation", *(f"minute {look.minute}" for look in looks)],
-            "rows": [[_NAMED[name], *(_printed(name, look) for look in looks)]
+            "rows": [[heading(name), *(printed(name, look) for look in looks)]
                      for name in run.case.shows]}
-
-
-def _printed(name: str, look: HourNumbers) -> str:
-    value = getattr(look, name)
-    if name == "consciousness":
-        return _MIND[value]
-    return f"{value:.2f}" if name == "ph" else str(value)
 
 
 def _said(run: HourRun, name: str, first: str) -> str:
@@ -242,9 +249,3 @@ def _said(run: HourRun, name: str, first: str) -> str:
 
 def _step(run: HourRun, name: str) -> str:
     return run.told(run.case.steps[name].option.text)
-
-
-def _cited(judged: Judged) -> str:
-    return "; ".join(one.rstrip(".").replace(". (", " (") for one in judged.sources)
-
-

@@ -7,6 +7,7 @@ from typing import Any
 from acidbase_lib.teaching.markdown_table import TABLE
 from acidbase_lib.teaching.questions.exercise import RULES_IN_WORDS
 from acidbase_lib.teaching.questions.prompt import without_heading
+from acidbase_lib.teaching.worded import worded
 
 _RULE = re.compile(r"\|(\s*:?-+:?\s*\|)+")
 _ITEM = re.compile(r"(?:[-*]|\d+\.)\s+(.*)")
@@ -29,7 +30,7 @@ def blocks_of(prompt: str) -> list[dict[str, Any]]:
         if part.strip().startswith(TABLE):
             caption = part.strip().removeprefix(TABLE).strip()
             continue
-        if not found and any(part.strip().startswith(rule) for rule in RULES_IN_WORDS.values()):
+        if not found and part.strip().startswith(tuple(map(worded, RULES_IN_WORDS.values()))):
             continue
         lines = [line.strip() for line in part.splitlines() if line.strip()]
         if not lines:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import DISORDERS
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.teaching.explanations.reading_steps import disorder_of
 from acidbase_lib.teaching.explanations.response_steps import compensation_steps
 from acidbase_lib.teaching.misconceptions.catalog import SOUND
@@ -56,7 +57,7 @@ def steps_to_the_name(gas: BloodGas) -> tuple[WorkedStep, ...]:
         WorkedStep("Which name do the two directions give?", DISORDERS, name,
                    f"The pH is {_STATES[beliefs.ph]} and they moved {way}: {name}."),
         WorkedStep("Where did PaCO2 move?", ("opposite to pH", "not opposite to pH"), lungs,
-                   f"PaCO2 {gas.paco2:.0f} mmHg is {_STATES[beliefs.paco2]}, {lungs}. {says} "
+                   f"PaCO2 {pressure(gas.paco2)} is {_STATES[beliefs.paco2]}, {lungs}. {says} "
                    "That fits the name."),
     )
 

@@ -9,6 +9,7 @@ import traitlets
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explanations.printed_numbers import range_text
 from acidbase_lib.teaching.patients.cases import draw_case
@@ -88,7 +89,7 @@ def view_of(walk: Walk, title: str) -> dict[str, Any]:
         "patient": f"{reading.title} ({walk.at + 1} of {len(walk.readings)})",
         "columns": ["number", "result", "range"],
         "rows": [["pH", f"{reading.gas.ph:.2f}", range_text("pH", school)],
-                 ["PaCO2", f"{reading.gas.paco2:.0f} mmHg", range_text("PaCO2", school)],
+                 ["PaCO2", pressure(reading.gas.paco2), range_text("PaCO2", school)],
                  ["bicarbonate", f"{reading.gas.hco3:.0f} mmol/L",
                   range_text("bicarbonate", school)]],
         "said": list(walk.said),
@@ -102,7 +103,7 @@ def view_of(walk: Walk, title: str) -> dict[str, Any]:
 
 
 def _numbers(gas: BloodGas) -> str:
-    return f"pH {gas.ph:.2f}, PaCO2 {gas.paco2:.0f} mmHg, bicarbonate {gas.hco3:.0f} mmol/L."
+    return f"pH {gas.ph:.2f}, PaCO2 {pressure(gas.paco2)}, bicarbonate {gas.hco3:.0f} mmol/L."
 
 
 def explore_steps_to_the_name(seed: str = "") -> WorkedSteps:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, Protocol
 
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.lab_settings import LabSettings
-from acidbase_lib.reading.settings_in_force import in_force
+from acidbase_lib.reading.settings_in_force import by_settings, in_force
 from acidbase_lib.reading.telling.filled import filled
 from acidbase_lib.teaching.content import written
 
@@ -100,12 +100,19 @@ class Misconception:
     @property
     def suggests(self) -> str:
         """What an answer suggests, by the ranges and targets in force."""
-        return filled(self.suggests_written)
+        return filled(self._in_words("suggests", self.suggests_written))
 
     @property
     def card(self) -> str:
         """The minute of teaching, by the ranges and targets in force."""
-        return filled(self.card_written)
+        return filled(self._in_words("card", self.card_written)).strip()
+
+    def _in_words(self, what: str, kits: str) -> str:
+        if not in_force().laid_over:
+            return kits
+        from acidbase_lib.teaching.laid_over import in_words
+
+        return in_words(f"misconceptions.toml#{self.key}.{what}", kits)
 
     def read(self, gas: BloodGas, shown: str = "mmHg",
              settings: LabSettings | None = None) -> Beliefs:
@@ -135,7 +142,7 @@ def _load() -> Mapping[str, Misconception]:
                          f"{', '.join(sorted(set(table) ^ set(keys)))}.")
     return MappingProxyType({
         key: Misconception(key, table[key]["name"], table[key]["suggests"],
-                           table[key]["card"].strip(), table[key]["unit"],
+                           table[key]["card"], table[key]["unit"],
                            PROGRAMS.get(key), CHOICES.get(key), RECALLS.get(key))
         for key in keys})
 
@@ -145,6 +152,7 @@ MISCONCEPTIONS: Final[Mapping[str, Misconception]] = _load()
 
 def told_by(settings: LabSettings) -> Mapping[str, Misconception]:
     """Return every misconception with its words told by a school's ranges, wherever it is shown."""
-    return MappingProxyType({key: replace(
-        idea, suggests_written=filled(idea.suggests_written, settings),
-        card_written=filled(idea.card_written, settings)) for key, idea in MISCONCEPTIONS.items()})
+    with by_settings(settings):
+        return MappingProxyType({
+            key: replace(idea, suggests_written=idea.suggests, card_written=idea.card)
+            for key, idea in MISCONCEPTIONS.items()})

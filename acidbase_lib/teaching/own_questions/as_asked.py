@@ -28,13 +28,16 @@ def as_asked(path: Path) -> WrittenFile:
     return replace(written, questions=tuple(map(drawn, written.questions)))
 
 
-def drawn(question: WrittenQuestion) -> WrittenQuestion:
-    """One question with its wish granted; a wish that cannot be stays, for its own check to say."""
+def drawn(question: WrittenQuestion, draw: str = "check") -> WrittenQuestion:
+    """One question with its wish granted; a wish that cannot be stays, for its own check to say.
+
+    Another word for `draw` gives another patient.
+    """
     found = GAS.search(question.text)
     if found is None:
         return question
     try:
-        case = draw_case(**wish_in(found[1]), seed=f"{question.name}|check")
+        case = draw_case(**wish_in(found[1]), seed=f"{question.name}|{draw}")
     except CaseRequestError:
         return question
     stem = tuple(SheetLine(line.number, PATIENT.sub(

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from acidbase_lib.reading.disorders import DISORDERS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.content import content_text
 
@@ -82,7 +83,6 @@ def sources_text(used: Iterable[Cause]) -> str:
     return f"Source: {'; '.join(named)}." if named else ""
 
 
-@cache
 def causes() -> Mapping[str, Cause]:
     """Every cause of the table, by key.
 
@@ -91,6 +91,11 @@ def causes() -> Mapping[str, Cause]:
     ValueError
         A row holds a word that is none of those allowed; names the row and the word.
     """
+    return _causes(in_force().laid_over)
+
+
+@cache
+def _causes(laid_over: str) -> Mapping[str, Cause]:
     text = content_text("patients", "causes.toml")
     return MappingProxyType({key: _cause(key, row) for key, row in tomllib.loads(text).items()})
 

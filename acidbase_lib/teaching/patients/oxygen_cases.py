@@ -13,6 +13,7 @@ from acidbase_lib.physiology.oxygenation import alveolar_po2
 from acidbase_lib.reading.interpretation import interpret
 from acidbase_lib.reading.oxygenation.target import ASTHMA, OPIOID
 from acidbase_lib.reading.priority.scene import Scene
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
@@ -61,19 +62,18 @@ class OxygenCase:
                      "simple mask", fio2=case.gas.fio2, history=self.story.history, gas=case.gas)
 
 
-@cache
 def stories() -> tuple[Story, ...]:
     """Every history about oxygen that lessons and forms draw."""
-    return _read("vignettes_oxygen.toml")
+    return _read("vignettes_oxygen.toml", in_force().laid_over)
+
+
+def practice_stories() -> tuple[Story, ...]:
+    """Every history about oxygen that practice draws: those of the lessons, and more."""
+    return (*stories(), *_read("vignettes_oxygen_practice.toml", in_force().laid_over))
 
 
 @cache
-def practice_stories() -> tuple[Story, ...]:
-    """Every history about oxygen that practice draws: those of the lessons, and more."""
-    return (*stories(), *_read("vignettes_oxygen_practice.toml"))
-
-
-def _read(file: str) -> tuple[Story, ...]:
+def _read(file: str, laid_over: str) -> tuple[Story, ...]:
     table = tomllib.loads(content_text("patients", file))
     common = {key: value for key, value in table.items() if key != "stories"}
     return tuple(_story({**common, **row}) for row in table["stories"])

@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Final
 
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.content import content_text
 from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.question_file import UnitError
@@ -25,9 +26,13 @@ class NamePool:
     family: tuple[str, ...]
 
 
-@cache
 def names() -> Mapping[str, tuple[str, ...]]:
     """Given names by pronoun, and invented family names, as the data file lists them."""
+    return _names(in_force().laid_over)
+
+
+@cache
+def _names(laid_over: str) -> Mapping[str, tuple[str, ...]]:
     table = tomllib.loads(content_text("patients", "names.toml"))
     return MappingProxyType({key: tuple(value) for key, value in table.items()})
 
@@ -47,11 +52,11 @@ def deal_names(questions: Iterable[str], form: str) -> Mapping[str, NamePool]:
     mapping of str to NamePool
         For each question its own names; no two pools share one.
     """
-    return _dealt(tuple(questions), form)
+    return _dealt(tuple(questions), form, in_force().laid_over)
 
 
 @lru_cache(maxsize=64)
-def _dealt(asked: tuple[str, ...], form: str) -> Mapping[str, NamePool]:
+def _dealt(asked: tuple[str, ...], form: str, laid_over: str) -> Mapping[str, NamePool]:
     draw = SeededRandom(f"{form}|names")
     mixed = {group: draw.shuffled(names()[group]) for group in (*GROUPS, "family")}
     mixed["family"] += draw.shuffled(names()["more_family"])  # the shares keep what they had
@@ -62,7 +67,8 @@ def _dealt(asked: tuple[str, ...], form: str) -> Mapping[str, NamePool]:
 
 def people_in(exercise: Exercise) -> tuple[tuple[str, str], ...]:
     """Given and family name of everybody whom an exercise tells of, as they come."""
-    return tuple(dict.fromkeys(_full_names().findall("\n".join(_texts(exercise)))))
+    names_here = _full_names(in_force().laid_over)
+    return tuple(dict.fromkeys(names_here.findall("\n".join(_texts(exercise)))))
 
 
 def namesakes(exercise: Exercise) -> bool:
@@ -112,7 +118,7 @@ def recast(exercise: Exercise, pool: NamePool) -> Exercise:
 
 
 @cache
-def _full_names() -> re.Pattern[str]:
+def _full_names(laid_over: str) -> re.Pattern[str]:
     given = "|".join(name for group in GROUPS for name in names()[group])
     family = "|".join((*names()["family"], *names()["more_family"]))
     return re.compile(rf"\b({given}) ({family})\b")

@@ -117,14 +117,14 @@ def case_types_for(
     settings = settings or in_force()
     if reason := _contradiction(wish):
         raise CaseRequestError(f"{_capital(wish)} cannot be drawn: {reason}")
-    able = _able(wish)
+    able = _able(wish, in_force().laid_over)
     if not able:
         raise CaseRequestError(f"{_capital(wish)} cannot be drawn: {_why_not(wish, settings)}")
     return able
 
 
 @lru_cache(maxsize=512)
-def _able(wish: CaseRequest) -> tuple[CaseType, ...]:
+def _able(wish: CaseRequest, laid_over: str) -> tuple[CaseType, ...]:
     able = tuple(plan for plan in CASE_TYPES if _grants(plan, wish))
     if wish.second is not None:
         return able

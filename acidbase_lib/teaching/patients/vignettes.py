@@ -8,6 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.content import content_text
 
 from .people import Person
@@ -100,9 +101,13 @@ class Vignette:
         return f"{patient.name}, {patient.age}, is in {self.ward}. {text}"
 
 
-@cache
 def vignettes() -> Mapping[str, tuple[Vignette, ...]]:
     """Every history, by group."""
+    return _vignettes(in_force().laid_over)
+
+
+@cache
+def _vignettes(laid_over: str) -> Mapping[str, tuple[Vignette, ...]]:
     groups: dict[str, tuple[Vignette, ...]] = {}
     for name in FILES:
         for group, table in tomllib.loads(_text(name)).items():
@@ -112,18 +117,27 @@ def vignettes() -> Mapping[str, tuple[Vignette, ...]]:
     return MappingProxyType(groups)
 
 
-@cache
 def practice_vignettes() -> tuple[Vignette, ...]:
     """More histories, for practice alone: each like one of the others, told of somebody else."""
+    return _practice_vignettes(in_force().laid_over)
+
+
+@cache
+def _practice_vignettes(laid_over: str) -> tuple[Vignette, ...]:
     known = {one.id: one for rows in vignettes().values() for one in rows}
     told = tomllib.loads(_text("vignettes_causes_practice.toml"))["story"]
     return tuple(replace(known[row["like"]], **{name: row[name] for name in row if name != "like"})
                  for row in told)
 
 
-@cache
 def fitting(group: str, severity: str | None, chronic: bool | None) -> tuple[Vignette, ...]:
     """The histories of a group that fit a severity and, where it is asked for, a time course."""
+    return _fitting(group, severity, chronic, in_force().laid_over)
+
+
+@cache
+def _fitting(group: str, severity: str | None, chronic: bool | None,
+             laid_over: str) -> tuple[Vignette, ...]:
     return tuple(v for v in vignettes()[group]
                  if (severity is None or severity in v.severity)
                  and (chronic is None or v.chronic == chronic))

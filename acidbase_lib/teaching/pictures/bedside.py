@@ -1,6 +1,7 @@
 """Units 5 to 8: oxygen devices, the anion gap as columns, an hour of asthma, how a sitting goes."""
 from __future__ import annotations
 
+from acidbase_lib.reading.kilopascal import bare_pressure, pressure, school_unit
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explorers.svg import Figure, Scale, words
 
@@ -71,19 +72,21 @@ def the_tired_patient(uid: str) -> Figure:
     span = in_force().paco2
     times, paco2 = ("6:00", "6:20", "6:40", "7:00"), (30, 33, 37, 41)
     sentence = ("The chart of an hour: Mr. Ashgrove, 27, with a bad asthma attack. PaCO2 goes from "
-                "30 at 6:00 to 41 mmHg at 7:00, back into its range, and looks better. But he "
+                f"{pressure(30).removesuffix(' mmHg')} at 6:00 to {pressure(41)} at 7:00, back "
+                "into its range, and looks better. But he "
                 "breathes 34 times a minute all the time, and his speech goes from short sentences "
                 "to single words. He is tiring: call for help.")
     at_x, at_y = Scale(0, 3, 138, 404), Scale(25, 50, 176, 44)
     top, bottom = at_y.at(span.high), at_y.at(span.low)
-    body = [words(8, 24, "PaCO2", "b"), words(8, 46, "mmHg", "q"),
+    body = [words(8, 24, "PaCO2", "b"), words(8, 46, school_unit(), "q"),
             card(100, top, 328, bottom - top, "soft", 2),
-            words(106, top + 19, f"range {span.low:g}–{span.high:g}", "q")]
+            words(106, top + 19, f"range {bare_pressure(span.low, as_is=True)}–"
+                                 f"{bare_pressure(span.high, as_is=True)}", "q")]
     points = [(at_x.at(place), at_y.at(value)) for place, value in enumerate(paco2)]
     body += [f'<path class="way" d="M{"L".join(f"{x} {y}" for x, y in points)}"/>']
     for (x, y), value, time in zip(points, paco2, times, strict=True):
         body += [f'<circle class="dot" cx="{x}" cy="{y}" r="8"/>',
-                 words(x, y + 27, f"{value}", "b", "middle"),
+                 words(x, y + 27, bare_pressure(value), "b", "middle"),
                  f'<path class="thin" d="M{x} 200V208"/>', words(x, 226, time, "q", "middle")]
     body += ['<path class="thin" d="M100 200H428"/>',
              card(8, 240, 424, 46), words(16, 269, "breaths", "b"),

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
+from acidbase_lib.reading.kilopascal import bare_pressure, pressure
 from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.explorers.svg import Figure, Scale, words
 
@@ -62,10 +63,11 @@ def two_pushes(uid: str) -> Figure:
     scale = Scale(6.9, 7.9, 30, 410)
     normal = in_force().ph
     both, against = ph_of(60, 16), ph_of(60, 36)
-    sentence = (f"Two disorders at once. Same side: PaCO2 60 mmHg and bicarbonate 16 mmol/L both "
-                f"push to the acid side, and the pH is {both:.2f}, far out. Opposite sides: PaCO2 "
-                f"60 mmHg pushes to the acid side, bicarbonate 36 mmol/L to the alkaline side, and "
-                f"the pH is {against:.2f}. It looks normal, and two things are wrong.")
+    sentence = (f"Two disorders at once. Same side: PaCO2 {pressure(60)} and bicarbonate 16 mmol/L "
+                f"both push to the acid side, and the pH is {both:.2f}, far out. Opposite sides: "
+                f"PaCO2 {pressure(60)} pushes to the acid side, bicarbonate 36 mmol/L to the "
+                f"alkaline side, and the pH is {against:.2f}. It looks normal, and two things are "
+                "wrong.")
     body = []
     for top, title, ph, hco3 in ((0, "Two pushes to the same side", both, 16),
                                  (214, "Two pushes to opposite sides", against, 36)):
@@ -75,7 +77,7 @@ def two_pushes(uid: str) -> Figure:
         body += [words(8, top + 24, title, "b"),
                  f'<path class="thin" d="M{middle} {top + 40}V{line}"/>',
                  arrow(middle - 8, first, 24, first, 11),
-                 words(middle - 14, first - 8, "PaCO2 60", "halo", "end"),
+                 words(middle - 14, first - 8, f"PaCO2 {bare_pressure(60)}", "halo", "end"),
                  arrow(middle + 8, second, 416, second, 11) if right else
                  arrow(middle - 8, second, 90, second, 11),
                  words(middle + 14 if right else middle - 14, second - 8, f"bicarbonate {hco3}",

@@ -10,6 +10,7 @@ from typing import Any, Final, TypeAlias
 from acidbase_lib.physiology.compensation_defaults import paco2_winters1967
 from acidbase_lib.physiology.henderson_hasselbalch import ph_of
 from acidbase_lib.physiology.units import GLUCOSE_MG_DL_PER_MMOL_L
+from acidbase_lib.reading.kilopascal import both_pressures, pressure, unit_heading
 from acidbase_lib.reading.priority.scene import Option, Scene
 from acidbase_lib.reading.telling.filled import ends_in
 from acidbase_lib.teaching.content import content_text
@@ -25,7 +26,7 @@ WRONG: Final = 3
 _NAMED: Final = {
     "respiratory_rate": "breaths a minute", "spo2": "SpO2 (%)", "pulse": "pulse a minute",
     "systolic": "systolic pressure (mmHg)", "temperature": "temperature (°C)",
-    "glucose": "glucose (mmol/L)", "ph": "pH", "paco2": "PaCO2 (mmHg)",
+    "glucose": "glucose (mmol/L)", "ph": "pH", "paco2": "PaCO2",
     "hco3": "bicarbonate (mmol/L)", "potassium": "potassium (mmol/L)",
     "lactate": "lactate (mmol/L)"}
 _DEVICE: Final = {"air": "none, room air", "venturi mask": "Venturi mask"}
@@ -70,7 +71,8 @@ def draw_made(state: Row, person: Row, draw: SeededRandom) -> DrawnScene:
     patient = draw_he_or_she(draw, person["age"])
     now = _numbers(state.get("seen", {}), state.get("gas"), draw)
     before = _numbers(state.get("earlier", {}), state.get("earlier_gas"), draw)
-    words = {**patient.words, **now, **{f"earlier_{name}": n for name, n in before.items()}}
+    words = {**patient.words, **_told(now),
+             **{f"earlier_{name}": n for name, n in _told(before).items()}}
     scene = _scene(state, person, now)
     told = [f"{patient.name}, {patient.age}, is in {draw.pick(person['wards'])}.", person["says"],
             draw.pick(_who(state)), draw.pick(state["text"])]
@@ -123,6 +125,12 @@ def _numbers(spans: Mapping[str, Sequence[float] | str], gas: Row | None,
     return {**drawn, "ph": f"{ph_of(paco2, hco3):.2f}", "paco2": str(paco2), "hco3": str(hco3)}
 
 
+def _told(numbers: Mapping[str, str]) -> dict[str, str]:
+    """The numbers as a text tells them: PaCO2 with its unit."""
+    return {name: pressure(float(number)) if name == "paco2" else number
+            for name, number in numbers.items()}
+
+
 def _table(state: Row, now: Mapping[str, str],
            before: Mapping[str, str]) -> tuple[list[str], list[list[str]]]:
     """The observations, earlier ones beside them; nothing where the text tells the one number."""
@@ -133,7 +141,8 @@ def _table(state: Row, now: Mapping[str, str],
     told = [(when, numbers) for when, numbers in (
         (state.get("earlier_when", "before"), before), (state.get("seen_when", "now"), now))
         if numbers]
-    rows = [[_NAMED[name], *(_printed(name, numbers) for _, numbers in told)] for name in taken]
+    rows = [[unit_heading(_NAMED[name]) if name == "paco2" else _NAMED[name],
+             *(_printed(name, numbers) for _, numbers in told)] for name in taken]
     if len(told) == 1 and now and "seen_when" not in state and "device" in state["gives"]:
         rows.insert(0, ["oxygen", _DEVICE.get(state["gives"]["device"], state["gives"]["device"])])
     return ["observation", *(when for when, _ in told)], rows
@@ -145,6 +154,8 @@ def _printed(name: str, numbers: Mapping[str, str]) -> str:
     if name == "glucose":
         in_mg = round(float(numbers[name]) * GLUCOSE_MG_DL_PER_MMOL_L)
         return f"{numbers[name]} ({in_mg} mg/dL)"
+    if name == "paco2":
+        return both_pressures(float(numbers[name]))
     return numbers[name]
 
 

@@ -17,6 +17,7 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.teaching.explanations.response_steps import compensation_steps
 from acidbase_lib.teaching.misconceptions.catalog import SOUND, Beliefs
 from acidbase_lib.teaching.recipes.beyond import ONE, TWO
@@ -60,7 +61,7 @@ def _why_so_many(gas: BloodGas) -> tuple[str, ...]:
     reading = interpret(gas)
     if reading.lead is None:
         sound = SOUND.read(gas)
-        return (f"PaCO2 is {gas.paco2:.0f} mmHg: {sound.paco2}. Bicarbonate is {gas.hco3:.0f} "
+        return (f"PaCO2 is {pressure(gas.paco2)}: {sound.paco2}. Bicarbonate is {gas.hco3:.0f} "
                 f"mmol/L: {sound.hco3}.", _SAME_WAY)
     if reading.lead.startswith("metabolic"):
         return response_because(gas)

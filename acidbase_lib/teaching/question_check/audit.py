@@ -7,6 +7,8 @@ from pathlib import Path
 
 from acidbase_lib.physiology.quantities import QuantityError
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.teaching.handwritten.open_sheet import read_file, read_text
 from acidbase_lib.teaching.handwritten.question_sheet import WrittenFile, WrittenQuestion
 
@@ -189,7 +191,8 @@ def _whole(written: WrittenFile) -> Iterator[Finding]:
                       "Vary the place of the key.", "Haladyna2002")
     with_gas = [question for question in written.questions
                 if any(sample.has("ph") for sample in numbers_of(question.text).samples)]
-    if with_gas and not any(_asked(question)[1] for question in with_gas):
+    if in_force() == DEFAULT_SETTINGS and with_gas and not any(
+            _asked(question)[1] for question in with_gas):
         yield Finding(THOUGHT, "ranges not stated", with_gas[0].line,
                       "No ranges are stated; the kit's own were used (pH 7.35–7.45, PaCO2 35–45 "
                       "mmHg, bicarbonate 22–26 mmol/L).",

@@ -4,6 +4,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Final
 
+from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS
+from acidbase_lib.reading.settings_in_force import in_force
+from acidbase_lib.reading.telling.filled import told
+
 from .findings import LOOK, MUST, Finding
 from .numbers import Found, find_numbers
 from .sample import settings_of
@@ -37,6 +41,8 @@ def check_ranges(text: str, at: Callable[[int], int], stated: bool = False) -> I
             yield Finding(MUST, "ranges", at(one.start),
                           f"'{one.printed}' is nobody's normal range{_likely(one, found)}.",
                           f"Write '{_EXAMPLE[one.key]}', or your laboratory's own.")
+    if stated:
+        yield from _against_the_school(found, at)
     if stated and not seen:
         refused = settings_of([text])[2]
         if refused:
@@ -46,6 +52,27 @@ def check_ranges(text: str, at: Callable[[int], int], stated: bool = False) -> I
             yield Finding(LOOK, "ranges", at(0), "No range could be read here, so the kit's own "
                           "were used.",
                           "Write 'ranges: pH 7.35-7.45, PaCO2 35-45 mmHg, HCO3 22-26 mmol/L'.")
+
+
+def _against_the_school(found: tuple[Found, ...], at: Callable[[int], int]) -> Iterator[Finding]:
+    """Which stated ranges are others than the school's own settings, where a school is in force."""
+    school = in_force()
+    if school == DEFAULT_SETTINGS:
+        return
+    for one in found:
+        if one.key not in _MIDDLES or one.second is None:
+            continue
+        span = getattr(school, one.key)
+        ends = (one.canonical, Found(one.key, one.second, one.unit, 0, 0).canonical)
+        # a range in kPa is printed with one decimal, 0.4 mmHg off at most
+        apart = max(abs(end - own) for end, own in zip(ends, (span.low, span.high), strict=True))
+        if apart > (0.4 if one.unit == "kPa" else 1e-9):
+            own = told(one.key, "unit", school).replace("–", "-")
+            name = _EXAMPLE[one.key].split()[0]
+            yield Finding(LOOK, "ranges", at(one.start),
+                          f"'{one.printed}' contradicts the settings of {school.name}, which say "
+                          f"{own}: learners would be told two ranges.",
+                          f"Write '{name} {own}' here, or change settings.toml.")
 
 
 def _likely(one: Found, found: tuple[Found, ...]) -> str:

@@ -3,14 +3,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from acidbase_lib.physiology.quantities import QUANTITIES, QuantityError
 from acidbase_lib.physiology.units import kpa_to_mmhg
 from acidbase_lib.reading.blood_gas import BloodGas, Specimen
 from acidbase_lib.reading.consistency import check_consistency
-from acidbase_lib.reading.lab_settings import DEFAULT_SETTINGS, LabSettings
+from acidbase_lib.reading.lab_settings import LabSettings
+from acidbase_lib.reading.settings_in_force import in_force
 from acidbase_lib.reading.value_range import Range
 
 from .numbers import Found, find_numbers, tidy
@@ -146,7 +147,11 @@ def _plainly(sentence: str) -> str:
 
 
 def settings_of(stated: Sequence[str]) -> tuple[LabSettings, bool, str]:
-    """The settings that these texts state: (settings, whether any is stated, what is refused)."""
+    """The settings that these texts state: (settings, whether any is stated, what is refused).
+
+    What they do not state is the school's, where one is in force, else the kit's.
+    """
+    school = in_force()
     changed: dict[str, Range] = {}
     refused = ""
     for text in stated:
@@ -161,8 +166,8 @@ def settings_of(stated: Sequence[str]) -> tuple[LabSettings, bool, str]:
             except QuantityError as error:
                 refused = str(error)
     if not changed:
-        return DEFAULT_SETTINGS, False, refused
+        return school, False, refused
     try:
-        return LabSettings(name="the ranges stated", **changed), True, refused  # type: ignore[arg-type]
+        return replace(school, name="the ranges stated", **changed), True, refused  # type: ignore[arg-type]
     except QuantityError as error:
-        return DEFAULT_SETTINGS, False, str(error)
+        return school, False, str(error)

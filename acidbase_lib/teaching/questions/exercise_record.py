@@ -44,7 +44,7 @@ def _plain(value: Any) -> Any:
         if STANDARD_FIELDS.get(value.name) == value:
             return value.name
         return {one.name: _plain(held) for one in fields_of(Field)
-                if (held := getattr(value, one.name)) not in ("", (), None)}
+                if (held := getattr(value, one.name)) not in ("", (), None, False)}
     if isinstance(value, Choice):
         return {one.name: _plain(held) for one in fields_of(Choice)
                 if (held := getattr(value, one.name)) not in ("", ())}

@@ -70,6 +70,8 @@ class Field:
         What a row of a grid asks about, so that a form can show it beside the row's choices.
     boxes : tuple of Choice
         The parts of a text that a form asks for one by one: a name, and what belongs there.
+    converting : bool
+        Whether to change units is what is asked, so that no other unit is taken for the answer.
     """
 
     name: str
@@ -81,6 +83,14 @@ class Field:
     told_by: ToldBy | None = None
     says: str = ""
     boxes: tuple[Choice, ...] = ()
+    converting: bool = False
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The units that a number may be given in, its own first."""
+        own = (self.unit,) if self.unit else ()
+        return own if self.converting else {
+            "mmHg": ("mmHg", "kPa"), "kPa": ("kPa", "mmHg")}.get(self.unit or "", own)
 
     @property
     def words(self) -> tuple[str, ...]:

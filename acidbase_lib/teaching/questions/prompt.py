@@ -5,6 +5,7 @@ import re
 from typing import Final
 
 from acidbase_lib.teaching.markdown_table import TABLE
+from acidbase_lib.teaching.worded import worded
 
 from .exercise import RULES_IN_WORDS, ExerciseKind, points_in_words
 
@@ -26,8 +27,8 @@ def prompt_text(question: str, points: float, kind: ExerciseKind, stem: str, how
     '### Question 2.3 (1 point)\\n\\nChoose one.\\n\\nWhat is it?'
     """
     number = question.removeprefix("q").replace("-", ".")
-    return (f"### Question {number} ({points_in_words(points)})\n\n{RULES_IN_WORDS[kind]}{how}"
-            f"\n\n{stem}")
+    return (f"### Question {number} ({points_in_words(points)})\n\n"
+            f"{worded(RULES_IN_WORDS[kind])}{how}\n\n{stem}")
 
 
 def without_heading(prompt: str) -> str:

@@ -3,6 +3,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from acidbase_lib.teaching.worded import worded_many
+
 from .answer_text import ChartAnswer
 from .fields import Field
 from .spelling import fold
@@ -39,4 +41,6 @@ def empty_boxes_told(fields: Sequence[Field], answer: ChartAnswer) -> str:
             for name in empty_boxes(field, text)]
     if not left:
         return ""
-    return f"Still empty: {', '.join(left)}. You may leave {'them' if left[1:] else 'it'} so."
+    return worded_many("Still empty: {boxes}. You may leave it so.",
+                       "Still empty: {boxes}. You may leave them so.", len(left),
+                       boxes=", ".join(left))

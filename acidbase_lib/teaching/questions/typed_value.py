@@ -8,13 +8,12 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from acidbase_lib.physiology.quantities import QUANTITIES
-from acidbase_lib.physiology.units import kpa_to_mmhg
+from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 
 from .fields import Field, Value
 from .spelling import fold, has_lookalikes, spell_out
 
 LARGEST = 1e6  # no quantity at the bedside is written with more
-_PRESSURE = QUANTITIES["pressure_kpa"]
 LONGEST_WORD = 120  # of what is compared with our choices, which are shorter
 
 # possessive (++): what has been read is not tried again shorter, so a long line costs no more
@@ -116,11 +115,12 @@ def _number(field: Field, text: str) -> Value:
     if match[2] and unit is None:
         raise NotUnderstoodError(f"{field.name}: the unit {match[2][:20]!r} is not known here. "
                                  f"Use {field.unit or 'no unit'}.")
-    if unit == "kPa" and field.unit == "mmHg":
-        if number > _PRESSURE.high:
-            raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside {_PRESSURE.limits}. "
+    if unit in field.units and unit != field.unit:
+        pressure = QUANTITIES["pressure_kpa" if unit == "kPa" else "pressure_mmhg"]
+        if number > pressure.high:
+            raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside {pressure.limits}. "
                                      "Check the unit and the decimal point.")
-        return float(kpa_to_mmhg(number))
+        return float(kpa_to_mmhg(number) if unit == "kPa" else mmhg_to_kpa(number))
     if unit and unit != field.unit:
         raise NotUnderstoodError(f"{field.name}: the unit {unit} does not fit. "
                                  f"Use {field.unit or 'a number without a unit'}.")

@@ -6,6 +6,8 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
+from acidbase_lib.teaching.worded import worded
+
 from .answer_text import ChartAnswer
 from .exercise import (
     RULES,
@@ -44,13 +46,14 @@ _COUNTED: Mapping[str, str] = MappingProxyType({
 def said_before(exercise: Exercise, counts: str) -> str:
     """Say in one sentence what counts, for a learner who has not pressed anything yet."""
     if exercise.kind == "first thought" and exercise.points == 0:
-        return ("A guess: no points. It is kept, so that you can look back." if exercise.key else
-                "For you alone: no points. It is kept, so that you can look back.")
+        return (worded("A guess: no points. It is kept, so that you can look back.")
+                if exercise.key else
+                worded("For you alone: no points. It is kept, so that you can look back."))
     if exercise.kind == "first thought":
-        return "This is your first thought: any complete answer earns the points."
+        return worded("This is your first thought: any complete answer earns the points.")
     if exercise.kind == "rationale":
-        return "Your instructor reads this answer and gives the points."
-    return SAID_BEFORE[counts]
+        return worded("Your instructor reads this answer and gives the points.")
+    return worded(SAID_BEFORE[counts])
 
 
 def what_counted(mark: Mark) -> str:

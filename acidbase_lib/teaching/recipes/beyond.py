@@ -8,6 +8,7 @@ from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.consistency import check_consistency
 from acidbase_lib.reading.disorders import METABOLIC_ACIDOSIS, METABOLIC_ALKALOSIS
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import pressure
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line
 from acidbase_lib.teaching.explanations.reading_steps import direction
@@ -202,7 +203,7 @@ def say_why(question: Question, draw: SeededRandom) -> Exercise:
     made = make_exercise(question, "rationale", (asked,), [case], lambda reader: {"answer": ""},
                          because=())
     bedside = question.more.get("bedside", {})
-    known = {"ph": f"{case.gas.ph:.2f}", "paco2": f"{case.gas.paco2:.0f}",
+    known = {"ph": f"{case.gas.ph:.2f}", "paco2": pressure(case.gas.paco2),
              "hco3": f"{case.gas.hco3:.0f}",
              "bedside": filled(bedside.get(case.cause, bedside.get("any", "")), case.patient.words)}
     return replace(made, key=None, ticks=tuple(question.more.get("ticks", ())),

@@ -42,6 +42,8 @@ class Book(Mapping[str, Callable[..., Exercise]]):
         return len(self._places)
 
 
+#: The recipe whose lines are the decisions of one hour.
+AN_HOUR: Final = "an hour in decisions"
 RECIPES: Final = Book(MappingProxyType({
     "name the disorder": ".one_patient.name_the_disorder",
     "read in parts": ".one_patient.read_in_parts",
@@ -98,6 +100,7 @@ RECIPES: Final = Book(MappingProxyType({
     "chart the patient": ".whole_chart.chart_the_patient",
     "which statement holds": ".facts.which_statement_holds",
     "true or false": ".facts.true_or_false",
+    AN_HOUR: "acidbase_lib.teaching.hour.decisions.an_hour_in_decisions",
     BY_HAND: "acidbase_lib.teaching.own_questions.by_hand.written_by_hand",
 }))
 

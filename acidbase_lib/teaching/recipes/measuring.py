@@ -3,8 +3,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from acidbase_lib.physiology.units import mmhg_to_kpa
+from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.kilopascal import kpa_first
 from acidbase_lib.reading.measured import CALCULATED, MEASURED, ORIGINS
 from acidbase_lib.reading.wording import sentence_case
 from acidbase_lib.teaching.explanations.printed_numbers import THREE
@@ -24,12 +25,14 @@ _ABOUT = {0.5: "half as many", 1.0: "about as many", 2.0: "twice as many"}
 
 
 def convert_pressure(question: Question, draw: SeededRandom) -> Exercise:
-    """One PaCO2 in mmHg, to be written in kPa."""
+    """One PaCO2 in mmHg, to be written in kPa; at a school with kPa the other way."""
     # 56 divided by 7.5 is 7.5: whoever writes down the factor would be right by accident
     case = find_case(question, draw, lambda case: case.gas.paco2 >= 60)
     mmhg = case.gas.paco2
     kpa = round(mmhg_to_kpa(mmhg), 1)
-    asked = Field("PaCO2 in kPa", "number", unit="kPa", also=("PaCO2", "PCO2"))
+    if kpa_first():
+        return _into_mmhg(question, case, kpa)
+    asked = Field("PaCO2 in kPa", "number", unit="kPa", also=("PaCO2", "PCO2"), converting=True)
 
     def solve(reader: Reader) -> Answers:
         """Who sees no unit sees no need to convert: the figure stays."""
@@ -45,7 +48,28 @@ def convert_pressure(question: Question, draw: SeededRandom) -> Exercise:
                              "It is lower than the division gives. 1 kPa is 7.5 mmHg.",
                              "It is higher than the division gives. A kPa is the larger unit, so "
                              "fewer of them make the same pressure.")},
-                         mmhg=f"{mmhg:.0f} mmHg")
+                         mmhg=f"{mmhg:.0f} mmHg", other="kPa")
+
+
+def _into_mmhg(question: Question, case: Case, kpa: float) -> Exercise:
+    """One PaCO2 in kPa, to be written in mmHg."""
+    asked = Field("PaCO2 in mmHg", "number", unit="mmHg", also=("PaCO2", "PCO2"), converting=True)
+    mmhg = round(kpa_to_mmhg(kpa), 1)
+
+    def solve(reader: Reader) -> Answers:
+        """Who sees no unit sees no need to convert: the figure stays."""
+        sees_none = reader.read(case.gas, "kPa").paco2 == "low"
+        return {asked.name: kpa if sees_none else mmhg}
+
+    return make_exercise(question, "number", (asked,), [case], solve, within={asked.name: 1.0},
+                         because=("1 kPa is 7.5 mmHg, so the number in mmHg is the larger one.",
+                                  f"{kpa:.1f} times 7.5 is about {mmhg:.0f} mmHg."),
+                         whys={asked.name: number_told(
+                             f"1 kPa is 7.5 mmHg: {kpa:.1f} times 7.5 is about {mmhg:.0f}.",
+                             "It is lower than the product. A kPa is the larger unit, so more "
+                             "mmHg make the same pressure.",
+                             "It is higher than the product. 1 kPa is 7.5 mmHg.")},
+                         mmhg=f"{kpa:.1f} kPa", other="mmHg")
 
 
 def hydrogen_ion_change(question: Question, draw: SeededRandom) -> Exercise:

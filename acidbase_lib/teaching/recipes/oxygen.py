@@ -5,6 +5,7 @@ import re
 from collections.abc import Sequence
 
 from acidbase_lib.reading.blood_gas import BloodGas
+from acidbase_lib.reading.kilopascal import in_school_unit, school_unit
 from acidbase_lib.reading.priority.scene import Scene
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.gas_table import gas_line
@@ -52,7 +53,6 @@ FAILURE = Field("failure", "one", (
     Choice("type 2", also=("2", "type two", "hypercapnic"))),
     also=("respiratory failure", "type"))
 OXYGEN = Field("PaO2", "one", STANDARD_FIELDS["PaO2"].choices, also=("po2", "oxygen"))
-GRADIENT = Field("gradient", "number", unit="mmHg", also=("A-a gradient", "a-a"))
 WIDTH = Field("at this age", "one", (Choice("normal", also=("in range",)),
                                       Choice("wide", also=("high", "too wide"))),
               also=("width", "gradient is"))
@@ -86,11 +86,14 @@ def work_out_the_gradient(question: Question, draw: SeededRandom) -> Exercise:
         oxygen = reader.read(gas).oxygen
         if oxygen is None or oxygen.gradient is None or oxygen.width is None:
             return {}
-        return {"gradient": float(round(oxygen.gradient)), "at this age": oxygen.width}
+        return {"gradient": in_school_unit(float(round(oxygen.gradient))),
+                "at this age": oxygen.width}
 
     whys = gradient_told(gas)
-    return make_exercise(question, "several parts", (GRADIENT, WIDTH), [found.case], solve,
-                         because=oxygen_because(gas)[-1:], within={"gradient": WITHIN},
+    gradient = Field("gradient", "number", unit=school_unit(), also=("A-a gradient", "a-a"))
+    return make_exercise(question, "several parts", (gradient, WIDTH), [found.case], solve,
+                         because=oxygen_because(gas)[-1:],
+                         within={"gradient": in_school_unit(WITHIN)},
                          whys={"gradient": whys["gradient"], "at this age": whys["width"]},
                          age=f"{gas.age:.0f}")
 

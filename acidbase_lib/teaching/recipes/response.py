@@ -7,6 +7,7 @@ from dataclasses import replace
 from acidbase_lib.reading.blood_gas import BloodGas
 from acidbase_lib.reading.disorders import AS_EXPECTED, DISORDERS, LESS, MORE
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import in_school_unit, rule_told, school_unit
 from acidbase_lib.reading.sources import SOURCES
 from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.explanations.response_steps import (
@@ -26,7 +27,7 @@ from acidbase_lib.teaching.seeded_random import SeededRandom
 from .one_patient import choose_the_label, read_in_parts
 from .parts import case_for_a_slip, kept, make_exercise, one_case, told_of
 
-EXPECTED_PACO2 = Field("expected PaCO2", "number", unit="mmHg", also=("PaCO2", "expected"))
+EXPECTED_PACO2 = "expected PaCO2"
 RESPONSE = Field("response", "one", (
     Choice(LESS, also=("less", "too little")),
     Choice(AS_EXPECTED, also=("expected", "right")),
@@ -77,12 +78,13 @@ def where_paco2_belongs(question: Question, draw: SeededRandom) -> Exercise:
 
     def solve(reader: Reader) -> Answers:
         value = expected_paco2(reader, case.gas)
-        return {} if value is None else {EXPECTED_PACO2.name: value}
+        return {} if value is None else {asked.name: in_school_unit(value)}
 
-    return make_exercise(question, "number", (EXPECTED_PACO2,), [case], solve,
+    asked = Field(EXPECTED_PACO2, "number", unit=school_unit(), also=("PaCO2", "expected"))
+    return make_exercise(question, "number", (asked,), [case], solve,
                          because=response_because(case.gas),
-                         whys={EXPECTED_PACO2.name: paco2_told(case.gas)},
-                         within={EXPECTED_PACO2.name: (expected.high - expected.low) / 2})
+                         whys={asked.name: paco2_told(case.gas)},
+                         within={asked.name: in_school_unit((expected.high - expected.low) / 2)})
 
 
 def response_and_second(question: Question, draw: SeededRandom) -> Exercise:
@@ -118,7 +120,7 @@ def response_because(gas: BloodGas) -> tuple[str, ...]:
         return steps
     only = () if second_disorder(SOUND, gas) != "none" else (
         "This rule tells of the breathing only: a second metabolic disorder does not show in it.",)
-    return (f"The rule: {expected.quantity} = {expected.rule}.", *steps, *only,
+    return (f"The rule: {rule_told(expected.quantity, expected.rule)}.", *steps, *only,
             f"Source: {SOURCES[expected.source].citation}")
 
 

@@ -17,6 +17,7 @@ from acidbase_lib.teaching.questions.fields import Field, lettered
 from acidbase_lib.teaching.questions.prompt import prompt_text, without_heading
 from acidbase_lib.teaching.questions.question_file import Question, UnitError
 from acidbase_lib.teaching.seeded_random import SeededRandom
+from acidbase_lib.teaching.worded import worded
 
 from .many_patients import order_by_ph
 from .parts import capital, letter, make_exercise
@@ -81,6 +82,7 @@ def first_thought(question: Question, draw: SeededRandom) -> Exercise:
     asked = ASKS[name](question, draw)
     points = float(question.points or 1)
     stem = without_heading(asked.prompt).partition("\n\n")[2]
-    how = f" {RULES_IN_WORDS[asked.kind]}" if asked.kind in {"choose one", "put in order"} else ""
+    rule = RULES_IN_WORDS[asked.kind] if asked.kind in {"choose one", "put in order"} else ""
+    how = rule and f" {worded(rule)}"
     prompt = prompt_text(question.id, points, "first thought", stem, how)
     return replace(asked, kind="first thought", points=points, prompt=prompt)

@@ -11,6 +11,7 @@ from acidbase_lib.reading.disorders import (
     UNCOMPENSATED,
 )
 from acidbase_lib.reading.interpretation import interpret
+from acidbase_lib.reading.kilopascal import in_both_units
 from acidbase_lib.teaching.explanations.reading_steps import direction
 from acidbase_lib.teaching.feedback.gas_reasons import standard_told
 from acidbase_lib.teaching.feedback.option_reasons import Reasons
@@ -100,4 +101,5 @@ def charted(beliefs: Beliefs) -> dict[str, str]:
 
 def _because(case: Case) -> tuple[str, ...]:
     _can_it_exist, *asked, _how_soon = interpret(case.gas).steps
-    return tuple(f"{step.question} {step.finding} {step.because}" for step in asked)
+    return tuple(in_both_units(f"{step.question} {step.finding} {step.because}", case.gas)
+                 for step in asked)

@@ -15,13 +15,13 @@ from acidbase_lib.teaching.questions.first_try import (
     without_requests,
 )
 from acidbase_lib.teaching.questions.which_try import said_before
+from acidbase_lib.teaching.worded import worded
 
 if TYPE_CHECKING:
     from acidbase_lib.teaching.feedback.feedback_on_answer import Feedback
 
 LETTERS = "abcd"
 UNCHANGED = "Nothing has changed since your last try."
-NEXT = "Change {what}, then press Try again."
 CHANGED_BY_HAND = ("The first try in this cell was changed by hand, so it counts as not right. "
                    "Your answer itself is untouched.")
 TOO_LONG = "This cell is too long to keep a first try in. Shorten it, then check again."
@@ -91,7 +91,7 @@ class AnswerCheck:
             text, said = self._try(text, answer)
             answer = self._record(text)
         elif self._checked is None or answer.first is None:
-            said = "Check your answer first."
+            said = worded("Check your answer first.")
         elif what == "hint":
             self._hints += 1
         elif what == "reading":
@@ -112,11 +112,11 @@ class AnswerCheck:
         if answer.first is None:
             kept = with_first_try(text, self._exercise.fields, self._place)
             if kept == text:
-                return text, TOO_LONG
+                return text, worded(TOO_LONG)
             text, self._tries = kept, 1
         elif values == self._checked:
-            right = self._feedback(answer).verdict.startswith("Right")
-            return text, "This answer is right already." if right else UNCHANGED
+            right = self._feedback(answer).right
+            return text, worded("This answer is right already.") if right else worded(UNCHANGED)
         else:
             self._tries = max(1, self._tries) + 1
         self._checked = values
@@ -147,14 +147,15 @@ class AnswerCheck:
         view: dict[str, Any] = {
             "counts": said_before(self._exercise, self.unit.counts), "said": said,
             "how_sure": answer.how_sure or "", "kept": list(self._kept), "button":
-            "Check my answer", "shown": False, "note": "", "text": None, "before": text}
+            worded("Check my answer"), "shown": False, "note": "", "text": None, "before": text}
         if answer.first is None:
             return view
         if not answer.first.sealed:
-            view["note"] = CHANGED_BY_HAND
+            view["note"] = worded(CHANGED_BY_HAND)
         if dict(answer.values) != self._checked:
-            stale = "Your answer has changed since it was checked." if self._checked else ""
-            return view | {"button": "Try again", "note": " ".join(
+            stale = (worded("Your answer has changed since it was checked.") if self._checked else
+                     "")
+            return view | {"button": worded("Try again"), "note": " ".join(
                 filter(None, (view["note"], stale)))}
         return view | self._told(self._feedback(answer), answer, said, what)
 
@@ -169,24 +170,25 @@ class AnswerCheck:
         sealed = answer.first is not None and answer.first.sealed
         reasons = list(at_first.reasons) if sealed and (reason or not right) else []
         if not said and what == "hint":
-            said = "" if hints else "There is no hint here."  # it speaks below its button
+            said = "" if hints else worded("There is no hint here.")  # it speaks below its button
         elif not said and what == "reading":
-            said = "The reading is shown below."
+            said = worded("The reading is shown below.")
         elif not said and what == "reason" and reason is not None:
             said = _judged(at_first, reason, tell=right or read)
         return {
             "shown": True, "right": right, "verdict": says.verdict, "said": said,
-            "button": "Check my answer" if right else "Try again",
-            "lines": [{"field": line.field, "given": line.given or "nothing", "right": line.right,
+            "button": worded("Check my answer") if right else worded("Try again"),
+            "lines": [{"field": line.field, "given": line.given or worded("nothing"),
+                       "right": line.right,
                        "why": "\n".join(filter(None, (line.why, line.left))),
                        "partly": line.partly, "reading": line.reading
                        if read and line.right is False and line.reading not in says.reading else "",
                        "limits": self._exercise.limits.get(line.field, "")
                        if read or line.right else ""} for line in says.lines],
-            "next": "" if right else NEXT.format(what=to_change(self._exercise)),
+            "next": "" if right else to_change(self._exercise),
             "idea": says.idea_says, "hints": hints,
             "more_hints": not right and len(hints) < len(says.hints),
-            "asked": what, "which": WHICH, "reasons": reasons, "reason": reason,
+            "asked": what, "which": worded(WHICH), "reasons": reasons, "reason": reason,
             "judged": "" if reason is None else _judged(at_first, reason, tell=right or read),
             "reading": list(says.reading) if read else [],
             "more_reading": not read and bool(says.reading)}
@@ -195,9 +197,14 @@ class AnswerCheck:
 def to_change(exercise: Exercise) -> str:
     """What is to be changed in an answer that is not right yet, named for what the form shows."""
     if len(exercise.fields) > 1:
-        return "a line that is not right yet"
-    return {"order": "the order", "number": "the number", "many": "what you ticked"}.get(
-        exercise.fields[0].kind, "your choice")
+        return worded("Change a line that is not right yet, then press Try again.")
+    kind = exercise.fields[0].kind
+    if kind == "order":
+        return worded("Change the order, then press Try again.")
+    if kind == "number":
+        return worded("Change the number, then press Try again.")
+    return (worded("Change what you ticked, then press Try again.") if kind == "many" else
+            worded("Change your choice, then press Try again."))
 
 
 def _say_why(says: Feedback) -> bool:
@@ -210,9 +217,11 @@ def _left(answer: ChartAnswer) -> str:
     """Say which lines are left, and that nothing was checked."""
     lines = list(dict.fromkeys([*answer.missing, *(p.field for p in answer.problems if p.field)]))
     if not lines:
-        return "One line of the cell was not understood. Mend it, then check again."
-    named = lines[0] if len(lines) == 1 else f"{', '.join(lines[:-1])} and {lines[-1]}"
-    return f"Not checked yet. Still to answer: {named}."
+        return worded("One line of the cell was not understood. Mend it, then check again.")
+    if len(lines) == 1:
+        return worded("Not checked yet. Still to answer: {line}.", line=lines[0])
+    return worded("Not checked yet. Still to answer: {lines} and {last}.",
+                  lines=", ".join(lines[:-1]), last=lines[-1])
 
 
 def _as_at_first(answer: ChartAnswer) -> ChartAnswer:
@@ -227,8 +236,10 @@ def _judged(says: Feedback, reason: str, *, tell: bool) -> str:
         return ""
     right = says.reasons[says.right_reason]
     if reason == " ".join(right.split()):
-        return "That reason is right."
-    return f"That reason is not right here. {f'Right is: {right}' if tell else TOLD_LATER}"
+        return worded("That reason is right.")
+    if tell:
+        return worded("That reason is not right here. Right is: {reason}", reason=right)
+    return f"{worded('That reason is not right here.')} {worded(TOLD_LATER)}"
 
 
 def as_lines(view: Mapping[str, Any]) -> Iterator[str]:

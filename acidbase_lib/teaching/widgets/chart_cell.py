@@ -13,6 +13,7 @@ from acidbase_lib.teaching.questions.own_copy import OTHER_PATIENT
 from acidbase_lib.teaching.questions.spelling import fold
 from acidbase_lib.teaching.questions.text_boxes import empty_boxes_told
 from acidbase_lib.teaching.theme import mark
+from acidbase_lib.teaching.worded import worded
 
 from .answer_check import LETTERS, AnswerCheck, as_lines
 from .compare_text import NOTHING_TO_COMPARE, TextCompared, is_compared
@@ -28,7 +29,6 @@ HOW_TO_CHECK = ("Complete. Press Check my answer in the form above, or write a l
                 "in the answer cell and run that cell.")
 NO_CHECK = "This is a sitting: what is right is told after you have handed it in."
 _WINDOWS = 2  # more windows than this on one notebook are given up, the oldest first
-_UNITS = {"mmHg": ("mmHg", "kPa")}
 
 
 class AskingUnit(Protocol):
@@ -241,9 +241,10 @@ def summary(answer: ChartAnswer, fields: Sequence[Field], beside: bool = False) 
     """Say what an answer holds and what it lacks, if not said beside; never whether it is right."""
     kept = [f"{f.name}: {_short(show_value(f, answer.values[f.name]))}"
             for f in fields if f.name in answer.values]
-    yield f"Recorded: {'; '.join(kept)}.".replace("….", "…") if kept else "Nothing recorded yet."
+    yield (worded("Recorded: {lines}.", lines="; ".join(kept)).replace("….", "…") if kept else
+           worded("Nothing recorded yet."))
     if answer.missing and kept:
-        yield f"Still to answer: {', '.join(answer.missing)}."
+        yield worded("Still to answer: {lines}.", lines=", ".join(answer.missing))
     if not beside and (empty := empty_boxes_told(fields, answer)):
         yield empty
 
@@ -287,7 +288,7 @@ def _plain_field(field: Field) -> dict[str, Any]:
         "names": sorted({fold(name) for name in (field.name, *field.also)}),
         "kind": field.kind,
         "unit": field.unit,
-        "units": list(_UNITS.get(field.unit or "", (field.unit,) if field.unit else ())),
+        "units": list(field.units),
         "choices": [{"word": choice.word, "shown": choice.shown,
                      "mark": mark(choice.word).removesuffix(choice.word).strip()}
                     for choice in field.choices],

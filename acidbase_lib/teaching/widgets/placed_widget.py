@@ -11,6 +11,7 @@ import traitlets
 from IPython.core.getipython import get_ipython
 
 from acidbase_lib.teaching.escaping import escape
+from acidbase_lib.teaching.worded import script_words
 
 from .front_end import names_its_cells, request_of
 
@@ -29,13 +30,16 @@ class PlacedWidget(anywidget.AnyWidget):  # type: ignore[misc]
         The class of the element that the widget is drawn in.
     reopened : str
         The sentence.
+    words : dict
+        The script's sentences in a school's own words, by the kit's.
     """
 
     reopened = "Run this cell to show it."
     place = traitlets.Unicode().tag(sync=True)
+    words = traitlets.Dict().tag(sync=True)
 
     def __init__(self, **values: Any) -> None:
-        super().__init__(place=f"ab-place-{token_hex(8)}", **values)
+        super().__init__(place=f"ab-place-{token_hex(8)}", words=script_words(), **values)
 
     def bundle(self, request: Mapping[str, Any]) -> dict[str, Any]:
         """Return what to display for a request, by MIME type."""

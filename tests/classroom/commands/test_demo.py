@@ -106,6 +106,7 @@ def test_it_says_where_everything_is_and_shows_its_progress(told):
         assert path.exists()
 
 
+@pytest.mark.slow
 def test_everyone_has_a_page_and_a_line_in_the_grade_file(told):
     out, _ = told
     grades = rows(out / "grades.csv")

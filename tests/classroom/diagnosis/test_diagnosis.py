@@ -14,10 +14,8 @@ from acidbase_lib.classroom.diagnosis.diagnosis import (
     UNEXPLAINED,
     certainty_in_words,
     diagnose,
-    states,
     told_apart,
 )
-from acidbase_lib.classroom.diagnosis.fit import Fit, plain_fit
 from acidbase_lib.classroom.diagnosis.observation import Observation
 
 pytestmark = pytest.mark.slow
@@ -145,13 +143,3 @@ def test_the_posterior_is_a_probability():
 def test_certainty_is_told_in_words():
     assert [certainty_in_words(p) for p in (0.99, 0.85, 0.5)] == ["very sure", "fairly sure",
                                                                   "likely"]
-
-
-def test_the_quick_sum_equals_the_plain_one():
-    questions = [*answers(sitting(7), (IDEAS[1],), 0.2, 7),
-                 Observation("g", "answer", "w", "w", {IDEAS[0]: None, IDEAS[1]: "x"}, 3),
-                 Observation("h", "answer", "y", "w", {IDEAS[0]: None, IDEAS[2]: "y"}, 2)]
-    quick = Fit(questions, IDEAS)
-    for state in states(IDEAS):
-        assert quick.of(state, (1.5, 15.0)) == pytest.approx(plain_fit(questions, state,
-                                                                       (1.5, 15.0)))

@@ -43,7 +43,9 @@ def test_sound_learners_are_rarely_given_an_idea(figures):
 
 
 def test_what_is_on_nobodys_list_is_called_unexplained(figures):
-    assert figures[0].share("left out: unexplained") >= 0.70
+    # an idea taken off the list is often what a neighbor's name can mean as well
+    assert figures[0].share("left out: unexplained") >= 0.25
+    assert figures[0].share("left out: no name") >= 0.45
     assert figures[0].share("outside: unexplained") >= 0.70
 
 

@@ -28,6 +28,8 @@ from acidbase_lib.classroom.exports.qti_xml import NAMESPACE, VERSIONS
 from acidbase_lib.teaching.questions.question_file import unit_ids
 from acidbase_lib.teaching.unit import Unit
 
+pytestmark = pytest.mark.slow
+
 ORDER = ("responseDeclaration", "outcomeDeclaration", "itemBody", "responseProcessing",
          "modalFeedback")
 NAME = re.compile(r"[A-Za-z_][\w.-]*")

@@ -26,6 +26,8 @@ from acidbase_lib.classroom.notebooks.read_notebook import (
     parse_notebook,
 )
 
+pytestmark = pytest.mark.slow
+
 ODD = b'{"odd": 1}'
 
 

@@ -18,6 +18,8 @@ from acidbase_lib.classroom.gradebook.safekeeping.history import History
 from acidbase_lib.classroom.gradebook.safekeeping.receipts import history_of
 from acidbase_lib.classroom.report.class_pages import results_of, write_class_pages
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def school(course: Path, hand_in: HandIn, right: Notebook) -> Path:

@@ -45,7 +45,8 @@ def test_no_sheet_earns_much_more_than_guessing(figures: copying.Figures, sheet:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("unit_id", ["02_primary_disorder", "06_causes_and_electrolytes",
-                                     "07_clinical_priority", "08_sitting", "twelve_charts"])
+                                     "07_clinical_priority", "08_sitting", "twelve_charts",
+                                     "bedside_hours"])
 def test_nor_where_the_kit_has_chosen_the_patients(unit_id: str) -> None:
     assert copying.measure(unit_id).missed == ()
 
@@ -105,6 +106,7 @@ def test_the_right_answers_stand_in_their_new_places(sheets, unit_id: str) -> No
     assert all(e.key is not None for e in unit if e.kind != "rationale")
 
 
+@pytest.mark.slow
 def test_a_form_is_opened_by_its_own_line(sheets, tmp_path: Path) -> None:
     path = tmp_path / "form.ipynb"
     nbformat.write(sheets["02_primary_disorder"], path)
@@ -129,7 +131,7 @@ def test_a_form_leaves_out_what_the_lesson_says_of_its_own_order(sheets, unit_id
     assert text.count("## Hand in") == 1
 
 
-@pytest.mark.parametrize("unit_id", [*UNITS, "twelve_charts", "05_oxygenation"])
+@pytest.mark.parametrize("unit_id", [*UNITS, "twelve_charts", "bedside_hours", "05_oxygenation"])
 def test_a_form_has_its_short_forms_in_full_and_the_words_one_press_away(unit_id: str) -> None:
     """As a unit has them; also in a form that counts, where nothing marks itself."""
     unit = drawn_form(unit_id, 7)
@@ -152,7 +154,7 @@ def test_a_form_has_its_short_forms_in_full_and_the_words_one_press_away(unit_id
     assert "Words of this unit" not in bundles[0]["text/plain"]  # they teach what is asked
 
 
-@pytest.mark.parametrize("unit_id", [*UNITS, "twelve_charts"])
+@pytest.mark.parametrize("unit_id", [*UNITS, "twelve_charts", "bedside_hours"])
 def test_a_form_answers_after_it_is_handed_in(unit_id: str) -> None:
     """One that counts has no cell that tells; who works alone is told when to press it."""
     sheet = write_sheet(read_template(template_of(unit_id)), drawn_form(unit_id, 7))

@@ -28,6 +28,8 @@ from acidbase_lib.teaching.questions.exercise import Exercise
 from acidbase_lib.teaching.questions.fields import Value
 from acidbase_lib.teaching.questions.question_file import unit_ids
 
+pytestmark = pytest.mark.slow
+
 UNIT = "02_primary_disorder"
 ROSTER = "id,first name,last name,email\nn101,Mei,Kurz,mk@x.org\nn102,Ivan,Abel,ia@x.org\n" \
          "n103,Ivan,Abel,ib@x.org\nn104,Ruth,Okon,ro@x.org\n"

@@ -47,8 +47,11 @@ def _file(name: str, data: bytes) -> Break:
 
 
 def _put(path: Path, text: str) -> None:
+    if path.parent.is_file():  # another break has put a file in the folder's place
+        return
     path.parent.mkdir(exist_ok=True)
-    path.write_text(text, encoding="utf-8")
+    if not path.is_dir():
+        path.write_text(text, encoding="utf-8")
 
 
 def _noise(folder: Path, draw: random.Random) -> None:
@@ -62,7 +65,32 @@ def _cut(folder: Path, draw: random.Random) -> None:
     _put(folder / "settings.toml", "hco3 = [21, 28]"[:draw.randrange(1, 14)])
 
 
+def _other(name: str, text: str) -> Break:
+    return lambda folder, _: _put(folder / name, text)
+
+
+_STORY = '[[normal.vignettes]]\nid = "own"\nward = "the clinic"\ntext = "{first} is fine."\n'
+OVER: tuple[Break, ...] = (
+    _other("lessons/01_ranges.md", "<b>bold</b>\n"), _other("lessons/unit_one.md", "Hello.\n"),
+    _other("lessons/01_ranges.md", "![x](x.png)\n"), _other("lessons/01_ranges.txt", "Hello.\n"),
+    _other("lessons/01_ranges.md", ""), _other("lessons", "a file"), _other("patients", "a file"),
+    _other("patients/vignettes.toml", _STORY), _other("patients/vignettes.toml", "[normal]\n"),
+    _other("patients/vignettes.toml", _STORY + 'cause = "none"\nrr = [9, 900]\n'),
+    _other("patients/vignettes.toml", _STORY + "cause = 3\n"), _other("patients/x.toml", "x = 1"),
+    _other("patients/vignettes.toml", _STORY.replace("first", "frist") + 'cause = "none"\n'),
+    _other("patients/names.toml", "he = 3\n"), _other("patients/names.toml", 'him = ["Bo"]\n'),
+    _other("patients/names.toml", 'he = ["Bo", ["Bo"]]\n'),
+    _other("patients/bedside_people.toml", "[[person]]\nid = 'a'\n"),
+    _other("patients/bedside_people.toml", "person = 4\n"),
+    _other("words/own.po", 'msgid "Start here"\nmsgstr "{Here}"\n'), _other("words", "a file"),
+    _other("words/own.po", 'msgid "No such"\nmsgstr "x"\n'), _other("words/es.po", ""),
+    _other("words/own.po", 'msgctxt "x#y"\nmsgid "Start here"\nmsgstr "x"\n'),
+    _other("words/own.po", 'msgid "Start here\nmsgstr "x"\n'), _other("words/own.txt", "hello"),
+    _other("words/own.po", 'msgid "Start here"\nmsgid_plural "x"\nmsgstr[0] "x"\n'),
+    _school('name = "a"\nlanguage = "es"\n'), _school('name = "a"\nlanguage = 7\n'),
+)
 BREAKS: tuple[Break, ...] = (
+    *OVER,
     _settings("hco3 = [28, 21]\n"), _settings("hco3 = 22\n"), _settings('hco3 = "22-26"\n'),
     _settings("hco3 = [1, 90]\n"), _settings("hco2 = [22, 26]\n"), _settings("hco3 = [22, 26\n"),
     _settings("ph = [7.35, 7.45]\nmidline = 7.5\n"), _settings("[hco3]\nlow = 22\n"),

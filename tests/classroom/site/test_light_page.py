@@ -10,6 +10,7 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
+from kpa_school import SCHOOL, mmhg_first
 
 from acidbase_lib.caution import CAUTION
 from acidbase_lib.classroom.errors import CommandError
@@ -19,6 +20,7 @@ from acidbase_lib.classroom.site.build_site import MARK, build_light_site
 from acidbase_lib.classroom.site.front_page import FIRST_FORM, UnitLink, front_page
 from acidbase_lib.classroom.site.icon import icon_png
 from acidbase_lib.classroom.site.light_page import write_light_page
+from acidbase_lib.reading.settings_in_force import by_settings
 from acidbase_lib.teaching.practice.ahead import OFFERED
 
 
@@ -45,6 +47,7 @@ def test_the_page_lists_every_topic_with_its_file(folder: Path):
     assert f"loads about {FIRST_FORM} MB" in page
 
 
+@pytest.mark.slow
 def test_the_browser_is_told_to_run_this_script_alone_and_to_ask_no_other_host(folder: Path):
     page = (folder / "index.html").read_bytes()
     (script,) = re.findall(rb"<script[^>]*>(.*?)</script>", page, re.S)
@@ -129,3 +132,21 @@ def test_the_front_page_leads_to_practice_before_the_units():
     page = front_page([UnitLink("02_x", "Unit 2", "About.")], "store")
     assert page.index('href="practice/"') < page.index("The units")
     assert f"loads about {FIRST_FORM} MB the first time, so use Wi-Fi" in page
+
+
+@pytest.mark.slow
+def test_the_light_page_of_a_school_tells_its_ranges_and_kpa_first(
+        tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    """Texts are packed with {} for what differs; a number is put there to read them."""
+    monkeypatch.setattr(light_page, "OF_EACH", 3)
+    with by_settings(SCHOOL):
+        write_light_page(tmp_path / "practice", course_folder())
+    said = ""
+    for path in (tmp_path / "practice").iterdir():
+        if path.suffix in {".html", ".json"}:
+            text = re.sub(r"\{\d*\}", "7", path.read_text(encoding="utf-8"))
+            text = re.sub(r'"sources":"[^"]*"', "", text)
+            assert not mmhg_first(re.sub(r"</?(?:dfn|span)[^>]*>", "", text)), path.name
+            said += text
+    assert "22–26" not in said
+    assert "21–28" in said

@@ -11,6 +11,8 @@ from acidbase_lib.classroom.term.ideas_over_time import stories
 from acidbase_lib.classroom.term.lesson_plan import MINUTES, lesson_plan
 from acidbase_lib.teaching.misconceptions.catalog import MISCONCEPTIONS
 
+pytestmark = pytest.mark.slow
+
 IDEAS = list(MISCONCEPTIONS)
 
 

@@ -100,6 +100,7 @@ def test_where_no_values_are_published_nothing_is_judged(whom: dict, says: str) 
 
 # --- what holds for everybody ---------------------------------------------------------------------
 
+@pytest.mark.slow
 @quick
 @given(people, st.integers(690, 775), st.integers(10, 110))
 def test_anyone_is_read_by_settings_that_hold_or_is_not_judged(

@@ -17,7 +17,7 @@ from acidbase_lib.teaching.hour.body import (
     minutes,
     numbers_of,
 )
-from acidbase_lib.teaching.hour.case import LOOK, HourCase
+from acidbase_lib.teaching.hour.case import LOOK, HourCase, varied
 from acidbase_lib.teaching.hour.cases import HOURS
 from acidbase_lib.teaching.hour.path import (
     HOUR,
@@ -31,7 +31,7 @@ from acidbase_lib.teaching.hour.path import (
     offered,
     over,
 )
-from acidbase_lib.teaching.hour.screen import HourPractice, HourRun, end_of, varied, view_of
+from acidbase_lib.teaching.hour.screen import HourPractice, HourRun, end_of, view_of
 from acidbase_lib.teaching.seeded_random import SeededRandom
 from acidbase_lib.teaching.unit import open_unit
 
@@ -181,6 +181,32 @@ def test_potassium_falls_under_insulin_as_printed():
     assert fall == pytest.approx(0.83, abs=0.01)
 
 
+def test_glucose_falls_once_insulin_was_given_for_potassium_and_not_without():
+    """It rises with the glucose given beside the insulin, then falls: common practice."""
+    case = next(one for one in HOURS if one.name == "potassium")
+    given = after(case, after(case, begin(case), "calcium"), "insulin")
+    later = minutes(case.body, given.state, 5)
+    assert given.state.glucose == pytest.approx(case.start.glucose + 4)
+    assert given.state.glucose - later.glucose == pytest.approx(5 * 0.08)
+    assert minutes(case.body, case.start, 10).glucose == case.start.glucose
+
+
+def test_the_antidote_after_the_breaths_is_told_by_what_is_done_already():
+    case = next(one for one in HOURS if one.name == "an opioid")
+    moment = after(case, after(case, begin(case), "breaths"), LOOK)
+    assert judge(case, moment).first == "naloxone"
+    assert judge(case, moment).reason.startswith("Bag and mask move the air now.")
+
+
+def test_in_asthma_the_effort_stands_beside_the_rate():
+    case = next(one for one in HOURS if one.name == "asthma")
+    assert case.shows[:2] == ("respiratory_rate", "effort")
+    run = HourRun("Saltmere")
+    run.case, run.words = varied(case, SeededRandom("Saltmere"))
+    run.moments = [begin(run.case)]
+    assert ["effort of breathing", "hard"] in view_of(run)["rows"]
+
+
 def test_much_oxygen_raises_co2_in_a_retainer_and_a_target_does_not():
     """[Aubier1980]: PaCO2 rose by 23 mmHg on pure oxygen; [BTS2017]: aim at 88-92 %."""
     body = HourBody(("chronic CO2 retainer",), 56, 30, 220, 0.55)
@@ -225,6 +251,7 @@ def test_a_wrong_choice_happens_and_is_told_beside_what_came_first():
     assert "does not give these minutes back" in shown["patient"]
 
 
+@pytest.mark.slow
 def test_every_hour_comes_before_one_comes_again_and_the_same_seed_brings_the_same():
     def names(seed: str) -> list[str]:
         run, met = HourRun(seed), []

@@ -183,6 +183,7 @@ def test_every_pair_of_ideas_is_told_apart(everybody):
     assert close == {}, "\n" + table(apart)
 
 
+@pytest.mark.slow
 def test_pairs_about_gases_are_told_apart_by_what_a_question_can_ask(everybody):
     """The words of the standard fields alone, on gases printed in mmHg without extras; an idea
     that needs a unit, oxygen or electrolytes is as good as sound there.

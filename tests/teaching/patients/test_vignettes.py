@@ -9,24 +9,13 @@ from for_each import for_each
 
 from acidbase_lib.teaching.patients.case_types import CASE_TYPES
 from acidbase_lib.teaching.patients.people import Person, draw_person
+from acidbase_lib.teaching.patients.story_check import ANSWER, ORDERS, TRAITS
 from acidbase_lib.teaching.patients.vignettes import ONSETS, fitting, practice_vignettes, vignettes
 from acidbase_lib.teaching.seeded_random import SeededRandom
 
 EVERY = [v for group in vignettes().values() for v in group] + list(practice_vignettes())
 BY_ID = for_each(EVERY, named=lambda v: v.id)
 
-ANSWER = re.compile(
-    r"acidosis|alkalosis|acidemi|alkalemi|acidic|alkaline|compensat|metabolic|hypoxemi|hypercapn"
-    r"|hypocapn|hyperventil|hypoventil|retain|carbon dioxide|\bCO2\b|\bpH\b|PaCO2|PaO2|HCO3", re.I)
-ORDERS = re.compile(
-    r"\boxygen\b|\bgive\b|\badminister|\bstart (?:her|him|them|the)\b|\bprescrib|\bstop the\b"
-    r"|\bincrease\b|\b\d+ ?(?:mg|mcg|milligram|L/min|liters? per)|\bliters a minute\b", re.I)
-TRAITS = re.compile(
-    r"\b(?:wom[ae]n|m[ae]n|male|female|girl|boy|lady|gentleman|wife|husband|mother|father|pregnan\w*"
-    r"|black|white|asian|african|hispanic|latin[oa]|arab|jewish|muslim|christian|immigrant|foreign"
-    r"|obese|obesity|overweight|fat|skinny|frail|elderly|old (?:man|woman)|homeless|addict|abuser"
-    r"|junkie|alcoholic|drunken|noncompliant|non-compliant|refus\w*|claims|complain\w*"
-    r"|denies|suffer\w*|victim|confined|crippled)\b", re.I)
 IRREGULAR = frozenset((
     "took", "fell", "came", "felt", "got", "went", "had", "kept", "drank", "threw", "brought",
     "ate", "lost", "woke", "slept", "left", "grew", "gave", "sat", "could", "cannot"))

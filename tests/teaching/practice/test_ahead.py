@@ -49,6 +49,7 @@ def test_before_an_answer_nothing_is_told_and_after_it_all_is(name: str):
             assert view["verdict"].startswith("Right: " if choice == case.key else "Not this time.")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_every_wish_of_every_step_has_as_many_cases_as_asked_for(name: str):
     topic = few(name)

@@ -247,3 +247,8 @@ def test_a_number_that_no_bedside_has_is_told_and_never_an_error(typed: str, sen
 def test_minus_zero_is_told_as_zero():
     field = Field("gap", "number", unit="mmol/L")
     assert show_value(field, parse_chart("gap: -0", [field]).values["gap"]) == "0 mmol/L"
+
+
+def test_a_pressure_typed_in_the_other_unit_keeps_the_limits_of_that_unit():
+    field = Field("PaCO2", "number", unit="kPa")
+    assert not parse_chart("PaCO2: 900000 mmHg", [field]).values

@@ -140,6 +140,7 @@ def test_a_request_is_read_and_taken_out() -> None:
     assert without_requests(text, PARTS) == ANSWER
 
 
+@pytest.mark.slow
 @given(mixed, st.one_of(st.just(PLACE), st.text(max_size=5)))
 def test_reading_never_raises_and_changes_nothing_of_the_answer(text: str, place: str) -> None:
     for fields in (PARTS, ODD, ODD[3:]):

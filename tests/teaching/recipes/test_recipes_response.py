@@ -64,6 +64,7 @@ def test_a_number_counts_within_the_band_and_not_outside(off: float, points: flo
     assert mark(exercise, parse_chart(given, exercise.fields)).points == points
 
 
+@pytest.mark.slow
 def test_the_usual_range_is_told_as_what_it_is():
     exercise = asked(U3, 6)[0]
     result = mark(exercise, parse_chart("expected PaCO2: 40 mmHg", exercise.fields))
@@ -105,6 +106,7 @@ def test_the_word_for_compensation_by_the_nursing_rule():
             assert exercise.key[f"patient {n}"] == word
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("unit", "number"), [(U3, 8), (U4, 4)])
 def test_a_slip_is_really_the_first_wrong_step(unit: str, number: int):
     for exercise in asked(unit, number):

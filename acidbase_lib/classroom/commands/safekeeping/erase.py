@@ -8,11 +8,16 @@ the learner back from an old file. This cannot be undone.
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from acidbase_lib.classroom.errors import CommandError
+
+if TYPE_CHECKING:
+    from acidbase_lib.classroom.gradebook.course_folder import CourseFolder
 
 SHOWN = 20
 
@@ -56,7 +61,9 @@ def run(given: argparse.Namespace) -> int:
         for old, now in same_people(history_of(course).each()).items():
             if now == given.learner:
                 print(f"The same person was called {old} here before: erase that id as well.")
-    done = erase(course, given.learner, names, given.out, partial(_forget, course.root))
+    codes: list[str] = []
+    done = erase(course, given.learner, names, given.out,
+                 partial(_forget, course, given.out, codes))
     if not done.anything:
         print("Nothing of that id was there to erase; it will not be taken in from now on.")
     else:
@@ -66,6 +73,10 @@ def run(given: argparse.Namespace) -> int:
         print("Class reports that named the learner are gone: `acidbase collect` without FILES "
               "writes them anew.")
     short = is_too_short(given.learner)
+    for code in codes:
+        print(f"In what was exported for research they were {code}. Rows of that code are gone "
+              "from the exports that stand where they were written; whoever has a copy must "
+              "delete them there.")
     print(f"Searched afterwards: {done.searched} files, for "
           f"{'the name only (an id that short stands in many files)' if short else 'the id'}"
           f"{' and the name' if names and not short else ''}.")
@@ -86,7 +97,20 @@ def run(given: argparse.Namespace) -> int:
     return 1 if done.left or done.unread else 0
 
 
-def _forget(root: Path, learner: str) -> int:
+def _forget(course: CourseFolder, outs: Sequence[Path], codes: list[str], learner: str) -> int:
+    """Take a learner out of what stands beside the gradebook; return how many files changed.
+
+    The code that they had in exports for research is put into `codes`.
+    """
+    from acidbase_lib.classroom.research.code_key import forget
+
+    code, changed = forget(course, learner, outs)
+    if code:
+        codes.append(code)
+    return changed + _forget_platform(course.root, learner)
+
+
+def _forget_platform(root: Path, learner: str) -> int:
     """Take a learner out of what is kept about the learning platform; 1 where anything was."""
     from acidbase_lib.classroom.lti.own_folder import NAME
     from acidbase_lib.classroom.lti.record import FILE, opened_record

@@ -12,6 +12,7 @@ from acidbase_lib.classroom.school.folder import School
 from acidbase_lib.classroom.short_names import ELSEWHERE, forms_folder
 from acidbase_lib.teaching.unit import open_unit
 
+from .own_text import with_people
 from .own_unit import own_notebook, own_questions
 
 
@@ -33,7 +34,8 @@ def course_here(asked: argparse.Namespace) -> Path:
         course = ELSEWHERE
     there = course / "solutions" / asked.unit / f"{asked.unit}.ipynb"
     if not there.is_file() and (own := own_questions(asked)):
-        write_lesson(asked.unit, own, course)
+        with with_people(asked.school):
+            write_lesson(asked.unit, own, course)
         print(f"The lesson {asked.unit} is written into the course: {there}")
     return course
 

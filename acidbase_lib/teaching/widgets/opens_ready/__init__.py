@@ -10,6 +10,7 @@ from acidbase_lib.teaching.widgets.front_end import names_its_cells, request_of
 
 NAME = "acidbase-ready"
 HOW_TO_SHOW = "To show all questions, open the Run menu and choose Run All Cells."
+_PAGES = frozenset({"HomePage", "QuestionDesk"})  # each stands alone in its notebook
 _SEEN = "ACIDBASE_OPENS_READY"  # the extension sets it in the kernels of the kit's notebooks
 
 
@@ -47,7 +48,7 @@ def what_is_open(shell: Any) -> dict[str, Any]:
     if isinstance(cells, ChartCells):
         unit = unit_words(cells.unit)
     else:
-        unit = "home" if any(type(one).__name__ == "HomePage" for one in alive) else ""
+        unit = "home" if any(type(one).__name__ in _PAGES for one in alive) else ""
     return {"unit": unit, "places": sorted(one.place for one in alive)}
 
 

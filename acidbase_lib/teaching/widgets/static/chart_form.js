@@ -1,9 +1,6 @@
 // The form of one chart cell. The cell's text is the answer; the form only writes and shows it.
 // placed.js, chart_text.js, cell_access.js and the controls stand before this file in its module.
 
-const UNSAVED = "Your answer is in the cell, but the file is not saved yet.";
-const UNREAD = "Kept in the notebook. It is read when the notebook runs again.";
-const CHANGED = "The cell was changed meanwhile. What is typed in it counts.";
 
 // The name of a control begins with its question, heard but not seen: the question stands above it.
 function named(title, text) {
@@ -41,26 +38,27 @@ function framed(field, part, { id, title }) {
     : make("fieldset", { class: `ab-chart-field${isShort(field) ? " ab-chart-row" : ""}`,
       "aria-describedby": told }, make("legend", { class: "ab-chart-name" }, ...name));
   if (says) part.frame.append(says);
-  if (field.kind === "many") part.frame.append(make("p", { class: "ab-quiet" }, "Select all that apply."));
+  if (field.kind === "many") part.frame.append(make("p", { class: "ab-quiet" }, inWords("Select all that apply.")));
   part.frame.append(part.box, part.slip);
   return part;
 }
 
 function render({ model, el }) {
   const { id: questionId, fields } = model.get("question");
-  const title = questionId.startsWith("guess") ? "Your guess" : questionId.startsWith("say")
-    ? "Your own words" : `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
+  ownWords = model.get("words") ?? {};
+  const title = questionId.startsWith("guess") ? inWords("Your guess") : questionId.startsWith("say")
+    ? inWords("Your own words") : `Question ${questionId.replace(/^q/, "").replaceAll("-", ".")}`;
   const context = model.widget_manager?.context;
   const save = context?.save ? saver(context) : null;
   const unique = `ab-${questionId}-${Math.random().toString(36).slice(2)}`;
   const status = make("p", { class: "ab-chart-status", role: "status" });
   const summary = make("div", { class: "ab-chart-summary" });
   const spare = make("textarea", { readonly: "", rows: String(fields.length + 1), class: "ab-chart-input",
-    "aria-label": `The text of this cell, to copy (${title.toLowerCase()})`, onfocus: () => spare.select() });
+    "aria-label": inWords("The text of this cell, to copy ({title})", { title: title.toLowerCase() }), onfocus: () => spare.select() });
   const button = (onclick, text) => make("button", { type: "button", class: "ab-chart-button", onclick },
     text, make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
-  const clear = button(clearOrRestore, "Clear this answer");
-  const again = button(() => put((text) => text, "Saved.", () => true), "Save again");
+  const clear = button(clearOrRestore, inWords("Clear this answer"));
+  const again = button(() => put((text) => text, inWords("Saved."), () => true), inWords("Save again"));
   const parts = new Map();
   const timers = new Map();
   let source = findCell(model)?.getSource() ?? model.get("text");
@@ -85,14 +83,15 @@ function render({ model, el }) {
       tell(after, true);
       spare.value = after;
       spare.hidden = false;
-      return say(context ? "The cell of this question was not found. Copy the text below into it, "
-        + "then run it." : "Run this cell to keep this answer.");
+      return say(context
+        ? inWords("The cell of this question was not found. Copy the text below into it, then run it.")
+        : inWords("Run this cell to keep this answer."));
     }
     if (after !== before) replaceSource(cell, before, after);
     tell(cell.getSource());
     const mine = { done, name: field?.name, turn: sent, unsure: field?.kind === "number" };
     if (done) due = mine;
-    const slow = done && setTimeout(say, 400, "Keeping…");
+    const slow = done && setTimeout(say, 400, inWords("Keeping…"));
     const saved = await Promise.resolve(save?.()).then(() => true, () => false);
     clearTimeout(slow);
     again.hidden = saved;
@@ -100,11 +99,11 @@ function render({ model, el }) {
     if (done && mine !== due) return; // a later press speaks
     if (!saved || !holds(cell.getSource())) {
       due = null;
-      return say(saved ? CHANGED : UNSAVED);
+      return say(saved ? inWords("The cell was changed meanwhile. What is typed in it counts.") : inWords("Your answer is in the cell, but the file is not saved yet."));
     }
     if (!done) return;
     speak();
-    if (due) setTimeout(() => mine === due && mine.unsure && say(UNREAD), 3000);
+    if (due) setTimeout(() => mine === due && mine.unsure && say(inWords("Kept in the notebook. It is read when the notebook runs again.")), 3000);
   }
 
   function speak() {
@@ -113,7 +112,7 @@ function render({ model, el }) {
     const read = state.turn >= due.turn;
     if (due.unsure && !read) return;
     const wrong = read && state.problems.some((problem) => problem.field === due.name);
-    say(wrong ? `Not recorded: ${due.name}. The reason stands beside it.` : due.done);
+    say(wrong ? inWords("Not recorded: {name}. The reason stands beside it.", due) : due.done);
     if (read) due = null;
   }
 
@@ -129,13 +128,14 @@ function render({ model, el }) {
     const lines = cellLines(value, fields).join("\n");
     if (lines === valueIn(source, fields, field.name) && findCell(model)?.getSource() === source) return;
     put((before) => withValue(before, fields, field.name, value),
-      value ? `Kept. ${field.name}: ${shown}` : `Kept. ${field.name} is empty again.`,
+      value ? inWords("Kept. {name}: {shown}", { name: field.name, shown })
+        : inWords("Kept. {name} is empty again.", { name: field.name }),
       (now) => valueIn(now, fields, field.name) === lines, field);
   }
 
   function offerClear() {
     cleared = null;
-    clear.firstChild.data = "Clear this answer";
+    clear.firstChild.data = inWords("Clear this answer");
   }
 
   function clearOrRestore() {
@@ -143,14 +143,14 @@ function render({ model, el }) {
     if (cleared && now === cleared.after) {
       const { before } = cleared;
       offerClear();
-      put(() => before, "Kept. Your answer is back.", (text) => text === before);
+      put(() => before, inWords("Kept. Your answer is back."), (text) => text === before);
       return;
     }
     const lines = [...fields, SURE];
     const after = lines.reduce((text, { name }) => withValue(text, lines, name, ""), now);
     cleared = { before: now, after };
-    clear.firstChild.data = "Put the answer back";
-    put(() => after, "Cleared.", (text) => text === after);
+    clear.firstChild.data = inWords("Put the answer back");
+    put(() => after, inWords("Cleared."), (text) => text === after);
   }
 
   // What the cell's text alone tells, with or without a kernel.
@@ -220,7 +220,7 @@ function render({ model, el }) {
   el.addEventListener("keydown", (event) => {
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s" && save) {
       event.preventDefault();
-      save().then(() => say("Saved."), () => say("The file is not saved. Try again."));
+      save().then(() => say(inWords("Saved.")), () => say(inWords("The file is not saved. Try again.")));
     }
   });
   el.append(...(rows ? [rows.box] : frames.values()), compare.box, ...(check ? [check] : []),

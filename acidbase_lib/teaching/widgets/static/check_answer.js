@@ -2,9 +2,11 @@
 // placed.js and chart_text.js stand before this file, chart_form.js after it and calls checkPart.
 
 const FIRST_TRY = /^\s*#\s*first try\s*\(kept by the kit\)/im;
-const NO_REPLY = "No reply yet. Your answer is safe in its cell. Reload the page if nothing comes, then press again.";
-const MARKS = { true: ["✓", "right"], false: ["✗", "not right yet"], null: ["–", "not judged here"] };
-const PARTLY = ["◐", "partly right"];
+const noReply = () => inWords("No reply yet. Your answer is safe in its cell. Reload the page if nothing comes, then press again.");
+const MARKS = { true: ["✓", () => inWords("right")], false: ["✗", () => inWords("not right yet")],
+  null: ["–", () => inWords("not judged here")] };
+const PARTLY = ["◐", () => inWords("partly right")];
+const SURE_WORDS = { sure: () => inWords("Sure"), unsure: () => inWords("Unsure"), guess: () => inWords("Guess") };
 
 // A radio button and its label, as the form's own fields have them.
 function option(name, value, text, onchange) {
@@ -20,11 +22,11 @@ function hidden(text) {
 function howSure({ fields, title, put, source }, name, words) {
   const all = [...fields, SURE];
   const keep = (word) => put((before) => withValue(before, all, SURE.name, word),
-    `Kept. How sure: ${word}`, (now) => valueIn(now, all, SURE.name) === word);
-  const options = words.map((word) => option(name, word, word[0].toUpperCase() + word.slice(1),
+    inWords("Kept. How sure: {word}", { word: SURE_WORDS[word]?.().toLowerCase() ?? word }), (now) => valueIn(now, all, SURE.name) === word);
+  const options = words.map((word) => option(name, word, SURE_WORDS[word]?.() ?? word,
     () => keep(word)));
   const box = make("fieldset", { class: "ab-chart-field ab-check-sure ab-chart-row" },
-    make("legend", { class: "ab-chart-name" }, "How sure are you?", hidden(` ${title}`)),
+    make("legend", { class: "ab-chart-name" }, inWords("How sure are you?"), hidden(` ${title}`)),
     make("div", { class: "ab-chart-options" }, ...options.map((one) => one.label)));
   const paint = () => {
     const word = fold(valueIn(source(), all, SURE.name).split("\n").at(-1));
@@ -38,7 +40,7 @@ function lineOf(line) {
   return make("li", { class: `ab-check-line ab-check-${line.right}` },
     make("p", {}, make("span", { class: "ab-check-mark", "aria-hidden": "true" }, mark),
       make("strong", {}, `${line.field}: `), `${line.given} `,
-      make("em", { class: "ab-check-word" }, word)),
+      make("em", { class: "ab-check-word" }, word())),
     ...[...line.why.split("\n"), line.reading].filter(Boolean).map((text) => make("p", {}, text)));
 }
 
@@ -59,19 +61,19 @@ function checkPart({ model, fields, title, put, source }) {
   const button = (text, ask, kind = "") => make("button", { type: "button",
     class: `ab-chart-button ${kind}`, "aria-label": `${text}, ${title}`,
     onclick: (event) => event.currentTarget.getAttribute("aria-disabled") !== "true" && send(ask) }, text);
-  const check = button("Check my answer", "now", "ab-check-go");
-  const hint = button("Give me a hint", "hint");
-  const read = button("Show the reading", "reading");
+  const check = button(inWords("Check my answer"), "now", "ab-check-go");
+  const hint = button(inWords("Give me a hint"), "hint");
+  const read = button(inWords("Show the reading"), "reading");
   const level = title.startsWith("Question") ? "h4" : "h3"; // a guess stands under no question
   const verdict = make(level, { class: "ab-check-verdict" });
   const said = make("p", { class: "ab-check-said" });
   const live = make("div", { role: "status", "aria-atomic": "false", class: "ab-check-live" }, verdict, said);
   const counts = make("p", { class: "ab-quiet ab-check-counts" });
   const note = make("p", { class: "ab-check-note" });
-  const lines = make("ul", { class: "ab-check-lines", "aria-label": `Your lines, ${title}` });
+  const lines = make("ul", { class: "ab-check-lines", "aria-label": inWords("Your lines, {title}", { title }) });
   const next = make("p", { class: "ab-quiet ab-check-next" });
   const idea = make("p", { class: "ab-check-idea" });
-  const hints = make("ol", { class: "ab-check-hints", "aria-label": `Hints, ${title}` });
+  const hints = make("ol", { class: "ab-check-hints", "aria-label": inWords("Hints, {title}", { title }) });
   const why = make("fieldset", { class: "ab-chart-field ab-check-reasons" });
   const reading = make("div", { class: "ab-check-reading" });
   // A hint speaks where it stands: below its button, and nowhere else.
@@ -85,12 +87,12 @@ function checkPart({ model, fields, title, put, source }) {
     clearTimeout(late);
     const wait = (sentence) => { if (answered < mine) speak("", sentence); };
     late = setTimeout(() => {
-      wait("Checking…");
-      late = setTimeout(() => wait(NO_REPLY), 6000);
+      wait(inWords("Checking…"));
+      late = setTimeout(() => wait(noReply()), 6000);
     }, 700);
     try {
       model.send({ kind: "check", ask, choice, text: source(), turn });
-    } catch { speak("", NO_REPLY); }
+    } catch { speak("", noReply()); }
   }
 
   // The same words said twice are two events: emptied first, a screen reader hears the second one.
@@ -125,7 +127,7 @@ function checkPart({ model, fields, title, put, source }) {
     const options = wanted.map((text, i) => option(`${name}-why`, String(i), text,
       () => view.reason === null && send("reason", i)));
     why.replaceChildren(
-      make("legend", { class: "ab-chart-name" }, `${view.which} Choose one.`, hidden(` ${title}`)),
+      make("legend", { class: "ab-chart-name" }, `${view.which} ${inWords("Choose one.")}`, hidden(` ${title}`)),
       make("div", { class: "ab-chart-options ab-chart-long" }, ...options.map((one) => one.label)),
       make("p", { class: "ab-check-judged" }, view.judged || ""));
     options.forEach(({ input }, i) => {
@@ -154,7 +156,7 @@ function checkPart({ model, fields, title, put, source }) {
     paintReasons(view);
     const steps = view.reading ?? [];
     reading.hidden = !steps.length;
-    reading.replaceChildren(make(level, {}, "The reading"), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
+    reading.replaceChildren(make(level, {}, inWords("The reading")), make("ol", {}, ...steps.map((step) => make("li", {}, step))));
     lines.hidden = !view.shown;
     hintRow.hidden = !view.shown || view.right;
     readRow.hidden = !view.shown;

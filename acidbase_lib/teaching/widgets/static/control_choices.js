@@ -1,6 +1,6 @@
 // One or several of a field's choices: native radio buttons or checkboxes, each a large target.
 
-const NONE = { word: "none", shown: "None of them" };
+const NONE = { word: "none", get shown() { return inWords("None of them"); } };
 
 function label(choice) {
   if (!choice.mark) return [choice.shown];
@@ -66,10 +66,11 @@ function limitsOf(box) {
   box.append(line, whose);
   return (text) => {
     const [range, ...more] = text.split(", "); // whose range it is has no room at the end of the bar
-    [low.textContent, high.textContent] = range.split("–");
+    // "4.7–6.0 kPa (35–45 mmHg)": the other unit has no room there either, and the sentence has it
+    [low.textContent, high.textContent] = range.split(" (")[0].split("–");
     whose.textContent = more.join(", ");
     whose.hidden = !more.length;
-    all.textContent = `The range is ${text}.`;
+    all.textContent = inWords("The range is {text}.", { text });
     line.hidden = false;
   };
 }
@@ -83,10 +84,10 @@ function strikeOut(options, texts, field, { id, title, struck }) {
     paint();
   };
   const buttons = words.map((word, i) => make("button", { type: "button", class: "ab-chart-button",
-    "aria-label": `Cross out ${word}`, title: `Cross out ${word}`, tabindex: i ? "-1" : "0",
+    "aria-label": inWords("Cross out {word}", { word }), title: inWords("Cross out {word}", { word }), tabindex: i ? "-1" : "0",
     style: `grid-row:${i + 1}`, onclick: () => press(word) }, make("s", {}, word)));
   const bar = make("div", { role: "toolbar", "aria-orientation": "vertical", class: "ab-chart-bar",
-    "aria-label": `${title}: cross out options`, "aria-describedby": `${id}-note`,
+    "aria-label": inWords("{title}: cross out options", { title }), "aria-describedby": `${id}-note`,
     onkeydown: (event) => {
       const last = buttons.length - 1;
       const now = buttons.indexOf(event.target);
@@ -99,7 +100,7 @@ function strikeOut(options, texts, field, { id, title, struck }) {
     } }, ...buttons);
   options.forEach((option, i) => {
     option.style.gridRow = String(i + 1);
-    texts[i].append(make("span", { class: "ab-chart-word", hidden: "" }, " (crossed out)"));
+    texts[i].append(make("span", { class: "ab-chart-word", hidden: "" }, inWords(" (crossed out)")));
   });
   const paint = () => words.forEach((word, i) => {
     const out = struck.has(word);
@@ -109,6 +110,6 @@ function strikeOut(options, texts, field, { id, title, struck }) {
   });
   paint();
   const note = make("p", { class: "ab-quiet ab-chart-note", id: `${id}-note` },
-    "To rule an option out, press its crossed-out letter. This is a note for you and is not marked.");
+    inWords("To rule an option out, press its crossed-out letter. This is a note for you and is not marked."));
   return { bar, note, paint };
 }

@@ -31,7 +31,7 @@ function number(field, { id, title, write }) {
     class: "ab-chart-input", oninput: () => write(written(), true),
     onchange: () => { const value = written(); show(value); write(value); } });
   const unit = field.units.length < 2 ? make("span", {}, field.unit ?? "")
-    : make("select", { class: "ab-chart-input", "aria-label": `${title}: unit of ${field.name}`,
+    : make("select", { class: "ab-chart-input", "aria-label": inWords("{title}: unit of {name}", { title, name: field.name }),
       onchange: () => amount.value && write(written()) },
     ...field.units.map((name) => make("option", { value: name }, name)));
   const paint = (_, typed) => { if (document.activeElement !== amount) show(typed); };

@@ -4,7 +4,7 @@ function order(field, { write }) {
   const list = make("ol", { class: "ab-chart-order" });
   const hint = make("p", { class: "ab-quiet" });
   const keep = make("button", { type: "button", class: "ab-chart-button",
-    onclick: () => answer("this order") }, "Keep this order");
+    onclick: () => answer(inWords("this order")) }, inWords("Keep this order"));
   let words = field.choices.map((choice) => choice.word);
   const shown = (word) => field.choices.find((choice) => choice.word === word).shown;
   const answer = (what) => {
@@ -18,11 +18,12 @@ function order(field, { write }) {
     words.splice(to, 0, ...words.splice(from, 1));
     draw();
     list.children[to].querySelector(step < 0 ? ".ab-chart-up" : ".ab-chart-down").focus();
-    answer(`${shown(word)}: now ${to + 1} of ${words.length}`);
+    answer(inWords("{step}: now {n} of {all}", { step: shown(word), n: to + 1, all: words.length }));
   };
   const arrow = (word, step, mark, name, stuck) => make("button", {
     type: "button", class: `ab-chart-button ab-chart-${name}`, "aria-disabled": stuck ? "true" : null,
-    "aria-label": `Move ${name}: ${shown(word)}`, onclick: () => move(word, step) }, mark);
+    "aria-label": name === "up" ? inWords("Move up: {step}", { step: shown(word) })
+      : inWords("Move down: {step}", { step: shown(word) }), onclick: () => move(word, step) }, mark);
   let drawn = null;
   const draw = () => {
     drawn = words.join();
@@ -32,8 +33,8 @@ function order(field, { write }) {
   };
   const paint = (value) => {
     const placed = Array.isArray(value) && value.length === words.length;
-    hint.textContent = placed ? "First at the top." :
-      "First at the top. Not answered yet: move a step, or keep this order as it is.";
+    hint.textContent = placed ? inWords("First at the top.") :
+      inWords("First at the top. Not answered yet: move a step, or keep this order as it is.");
     keep.hidden = placed;
     if (placed && value.join() !== words.join()) words = [...value];
     // Drawn anew under a finger that is down, a button would lose its press.

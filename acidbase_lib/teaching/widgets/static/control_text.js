@@ -2,7 +2,7 @@
 
 function wordCount(text) {
   const words = text.split(/\s+/).filter(Boolean).length;
-  return words === 1 ? "1 word" : `${words} words`;
+  return words === 1 ? inWords("1 word") : inWords("{words} words", { words });
 }
 
 function text(field, { id, write }) {
@@ -45,7 +45,7 @@ function boxes(field, { id, write }) {
   const areas = field.boxes.map((part, i) => make("textarea", { id: `${id}-${i}`, rows: "2",
     class: "ab-chart-input", "aria-describedby": part.says ? `${id}-${i}-says` : null,
     oninput: () => put(true), onchange: () => put(false) }));
-  const tally = () => { count.textContent = `${wordCount(areas.map((area) => area.value).join(" "))} in all`; };
+  const tally = () => { count.textContent = inWords("{count} in all", { count: wordCount(areas.map((area) => area.value).join(" ")) }); };
   const paint = (_, typed) => {
     if (areas.includes(document.activeElement)) return;
     intoBoxes(typed, names).forEach((value, i) => { areas[i].value = value; });
@@ -66,13 +66,14 @@ function strong(text) {
 function compared({ model, ticks }, title) {
   const tally = make("p", { class: "ab-quiet", role: "status" });
   const inputs = ticks.map(() => make("input", { type: "checkbox", onchange: () => {
-    tally.textContent = `${inputs.filter((input) => input.checked).length} of ${ticks.length} are in your text.`;
+    tally.textContent = inWords("{n} of {all} are in your text.", {
+      n: inputs.filter((input) => input.checked).length, all: ticks.length });
   } }));
-  const way = [make("p", { class: "ab-chart-name" }, "One way to say it"),
+  const way = [make("p", { class: "ab-chart-name" }, inWords("One way to say it")),
     make("blockquote", {}, ...model.map((line) => make("p", {}, line)))];
   const list = make("fieldset", { class: "ab-chart-field" },
-    make("legend", { class: "ab-chart-name" }, ...named(title, "Which of these are in your text?")),
-    make("p", { class: "ab-quiet" }, "For you alone: nothing is kept or marked."),
+    make("legend", { class: "ab-chart-name" }, ...named(title, inWords("Which of these are in your text?"))),
+    make("p", { class: "ab-quiet" }, inWords("For you alone: nothing is kept or marked.")),
     make("div", { class: "ab-chart-options ab-chart-long" }, ...inputs.map((input, i) =>
       make("label", { class: "ab-chart-option" }, input, make("span", {}, ...strong(ticks[i]))))), tally);
   return [...(model.length ? way : []), ...(ticks.length ? [list] : [])];
@@ -92,12 +93,12 @@ function comparePart({ title, model, source, turn, put }) {
   };
   const ask = () => {
     pressed = true;
-    try { model.send({ kind: "compare", text: source(), turn: turn() }); } catch { says.textContent = NO_REPLY; }
-    setTimeout(() => { if (pressed) says.textContent = NO_REPLY; }, 6000);
+    try { model.send({ kind: "compare", text: source(), turn: turn() }); } catch { says.textContent = noReply(); }
+    setTimeout(() => { if (pressed) says.textContent = noReply(); }, 6000);
   };
   const button = make("button", { type: "button", class: "ab-chart-button", "aria-expanded": "false",
     "aria-describedby": id, onclick: () => (data.open ? set(button.getAttribute("aria-expanded") !== "true") : ask()),
-  }, "Compare with another text", make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
+  }, inWords("Compare with another text"), make("span", { class: "ab-chart-unseen" }, ` (${title.toLowerCase()})`));
   const offer = make("div", { hidden: "" }, button, shown);
   const box = make("div", { class: "ab-chart-compare" }, says, offer); // what is announced stands in the tree before
   const paint = (now) => {

@@ -1,3 +1,9 @@
+// A sentence in the school's words, what stands in braces filled in; the kit's where it has none.
+let ownWords = {};
+function inWords(text, values = {}) {
+  return (ownWords[text] ?? text).replace(/\{(\w+)\}/g, (hole, name) => values[name] ?? hole);
+}
+
 // Makes an element: `text` is what it says, `onclick` and the like are handlers, null leaves one out.
 // A key pressed in a form is the form's: arrows choose, and "d d" must not delete the cell. The front
 // end looks for this sign on the focused element itself, before its parents.
@@ -61,6 +67,7 @@ function keysThatLeave(model) {
 // `render` returns ends it; has that a `look`, it is called whenever the page has changed.
 function drawInPlace(render) {
   return ({ model }) => {
+    ownWords = model.get("words") ?? {};
     const drawn = new Map();
     const leave = keysThatLeave(model);
     const draw = () => {

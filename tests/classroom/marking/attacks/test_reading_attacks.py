@@ -110,6 +110,7 @@ def test_what_is_no_plain_file_is_not_followed(
     assert LINKS[name][0] in row.why
 
 
+@pytest.mark.slow
 def test_no_other_learners_mark_is_touched(marked: tuple[Path, ClassMarks, Host, Host]) -> None:
     assert {name: row_of(marked[1], name).score for name in HONEST} == HONEST
     assert all(row_of(marked[1], name).state == "marked" for name in HONEST)

@@ -11,7 +11,9 @@ const SETUP = new RegExp("^from acidbase_lib import open_unit\\nunit = open_unit
   // backslashes in pairs alone, which are no escape
   + '(?:, questions="(?:text|toml)\\.[0-9a-f]{12}\\.[A-Za-z0-9_=-]{1,400000}")?'
   + "(?:, school='(?:[ -&(-\\[\\]-~]|\\\\\\\\){1,4000}')?\\)$");
-const HOME = /^from acidbase_lib import open_home\nopen_home\(\)$/;
+// A page that stands alone: the learner's home, and the desk for questions of one's own.
+const HOME = new RegExp("^from acidbase_lib import open_home\\nopen_home\\(\\)$"
+  + "|^from acidbase_lib\\.classroom\\.question_desk\\.question_desk import open_questions\\nopen_questions\\(\\)$");
 // What follows an answer's first line is data: the magic of the kit's own unit reads it. The first line
 // itself is not: IPython puts values in for {...} and $... in it.
 const ANSWER = /^%%chart ([0-9A-Za-z][0-9A-Za-z-]{0,40})(?:\n[^]*)?$/;

@@ -1,0 +1,1 @@
+"""Commands for whoever studies a class."""
