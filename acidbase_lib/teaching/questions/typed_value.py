@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from types import MappingProxyType
 
+from acidbase_lib.physiology.quantities import QUANTITIES
 from acidbase_lib.physiology.units import kpa_to_mmhg, mmhg_to_kpa
 
 from .fields import Field, Value
@@ -106,7 +107,7 @@ def _number(field: Field, text: str) -> Value:
     if match is None:
         raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is not a number. Write a number, "
                                  f"such as 40{' ' + field.unit if field.unit else ''}.")
-    number = float(match[1].replace(",", "."))
+    number = float(match[1].replace(",", ".")) + 0.0  # "-0" is told as 0
     if not math.isfinite(number) or not 0 <= number <= LARGEST:
         raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside 0 to {LARGEST:,.0f}. "
                                  "Check the sign and the decimal point.")
@@ -115,6 +116,10 @@ def _number(field: Field, text: str) -> Value:
         raise NotUnderstoodError(f"{field.name}: the unit {match[2][:20]!r} is not known here. "
                                  f"Use {field.unit or 'no unit'}.")
     if unit in field.units and unit != field.unit:
+        pressure = QUANTITIES["pressure_kpa" if unit == "kPa" else "pressure_mmhg"]
+        if number > pressure.high:
+            raise NotUnderstoodError(f"{field.name}: {text[:60]!r} is outside {pressure.limits}. "
+                                     "Check the unit and the decimal point.")
         return float(kpa_to_mmhg(number) if unit == "kPa" else mmhg_to_kpa(number))
     if unit and unit != field.unit:
         raise NotUnderstoodError(f"{field.name}: the unit {unit} does not fit. "

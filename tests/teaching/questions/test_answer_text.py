@@ -12,6 +12,7 @@ from acidbase_lib.teaching.questions.answer_text import (
     LONGEST,
     parse_chart,
     read_chart,
+    show_value,
     write_chart,
 )
 from acidbase_lib.teaching.questions.fields import STANDARD_FIELDS, Choice, Field, lettered
@@ -232,3 +233,22 @@ def test_a_letter_with_another_choice_beside_it_is_no_answer(text: str) -> None:
 def test_a_letter_with_its_own_words_or_a_remark_is_that_letter(text: str) -> None:
     answer = parse_chart(f"choice: {text.replace(', a', ' a')}", [LETTER])
     assert answer.values == {"choice": "B"}
+
+
+@pytest.mark.parametrize(("typed", "sentence"), [
+    ("500 kPa", "outside 0-200 kPa. Check the unit"), ("-3", "outside 0 to 1,000,000"),
+    ("12345678", "outside 0 to 1,000,000")])
+def test_a_number_that_no_bedside_has_is_told_and_never_an_error(typed: str, sentence: str):
+    answer = parse_chart(f"PaCO2: {typed}", [Field("PaCO2", "number", unit="mmHg")])
+    assert sentence in answer.problems[0].sentence
+    assert not answer.values
+
+
+def test_minus_zero_is_told_as_zero():
+    field = Field("gap", "number", unit="mmol/L")
+    assert show_value(field, parse_chart("gap: -0", [field]).values["gap"]) == "0 mmol/L"
+
+
+def test_a_pressure_typed_in_the_other_unit_keeps_the_limits_of_that_unit():
+    field = Field("PaCO2", "number", unit="kPa")
+    assert not parse_chart("PaCO2: 900000 mmHg", [field]).values
