@@ -49,7 +49,7 @@ class Assumptions:
     one_idea: float = 0.28
     two_ideas: float = 0.12
     something_else: float = 0.22
-    sure: float = 0.60
+    sure: float = 0.75
     sound_sure: float = 0.80
     least_answers: int = 5
     least_telling: int = 3
@@ -209,7 +209,7 @@ def diagnose(observations: Iterable[Observation], ideas: Sequence[str], *, at_on
         verdict, certainty = SOUND, posterior[()]
     elif posterior[UNEXPLAINED] >= 0.5:
         verdict, certainty = OTHER, posterior[UNEXPLAINED]
-    else:
+    if verdict in (UNDECIDED, OTHER):  # the next form can ask after these
         candidates = tuple(idea for idea in likely if holding[idea] >= 0.10)
     return Diagnosis(verdict, named, certainty, posterior, len(seen), wrong, candidates,
                      tuple(e for idea in named or candidates for e in weigh(telling, idea)),
