@@ -1,5 +1,6 @@
 // One notebook open in two tabs: each knows of the other, and takes up what was saved in it.
 
+const AGAIN = 8; // times that another tab may come first in one save
 const ME = `${Date.now()}-${Math.random()}`; // this window: two views inside it are no two tabs
 
 // Calls `twice(yes)` as other tabs open and close the notebook, `renewed()` once its newer file stands here.
@@ -17,6 +18,7 @@ export function watchOtherTabs(panel, app, { twice, renewed }) {
   const cells = () => [...context.model.sharedModel.cells];
   const texts = () => new Map(cells().map((cell) => [cell.id, cell.getSource()]));
   let base = new Map();
+  let written = base; // what is being saved now
   void context.ready.then(() => { base = texts(); });
 
   // Takes up what another tab wrote into cells that nothing was written into here; false where the
@@ -65,10 +67,32 @@ export function watchOtherTabs(panel, app, { twice, renewed }) {
         if (takenUp(file)) context._updateContentsModel(file);
       }
     } catch { /* as above */ }
-    const written = texts();
+    written = texts();
     await save();
     base = written;
   };
+
+  // Between that look and the write another tab may save once more; the platform sees it then, and is
+  // answered in the reader's place as long as every cell has a place.
+  const raise = context._raiseConflict?.bind(context);
+  if (raise) {
+    let tries = 0;
+    const merged = async () => {
+      if (!others.size || tries >= AGAIN || !context._updateContentsModel) return false;
+      const file = await contents.get(context.path, { content: true, hash: true });
+      if (!takenUp(file)) return false;
+      context._updateContentsModel(file);
+      written = texts();
+      return true;
+    };
+    context._raiseConflict = async (there, options) => {
+      if (!await merged().catch(() => false)) return raise(there, options);
+      tries += 1;
+      try {
+        return await context._maybeSave({ ...options, content: context.model.toJSON() });
+      } finally { tries = 0; }
+    };
+  }
   const ask = () => {
     others.clear(); // a tab that was killed has not said that it is gone
     say("open");
