@@ -53,7 +53,8 @@ class HourBody:
 
     `lung` is the share of the alveolar oxygen pressure that reaches the artery, `tires` the share
     of the breathing lost in an hour, `glucose_falls` what glucose loses [mmol/L/min], `bleeds`
-    what the circulation loses [L/min]; `deep` says that an acid drives the breathing.
+    what the circulation loses [L/min], `blocks` the share of the breathing that a closed airway
+    takes; `deep` says that an acid drives the breathing.
     """
 
     history: tuple[str, ...] = ()
@@ -64,6 +65,7 @@ class HourBody:
     tires: float = 0.0
     glucose_falls: float = 0.0
     bleeds: float = 0.0
+    blocks: float = 0.0
     deep: bool = False
 
     @property
@@ -213,7 +215,8 @@ def _team_acts(body: HourBody, state: HourState) -> HourState:
         antidote=max(state.antidote, 2) if state.held else 0,
         calcium=max(state.calcium, 2), glucose=max(state.glucose, 5.0),
         insulin=max(state.insulin, 2) if state.potassium > 5.5 else 0, fluid=state.deficit > 0.4,
-        upright=False, potassium_drip=state.potassium < LOW_POTASSIUM)
+        upright=False, choked=state.choked and not body.blocks,
+        potassium_drip=state.potassium < LOW_POTASSIUM)
 
 
 def _useful(body: HourBody, state: HourState) -> float:
@@ -223,7 +226,8 @@ def _useful(body: HourBody, state: HourState) -> float:
     if oxygen_target(body.history).co2_risk:
         pao2 = _pao2(body, state)
         cost = OXYGEN_COSTS * _between((pao2 - COSTS_FROM) / (COSTS_TO - COSTS_FROM), 0, 1)
-    own = state.breathing * (1 - held) * (1 - cost)
+    blocked = body.blocks if state.choked else 0.0
+    own = state.breathing * (1 - held) * (1 - cost) * (1 - blocked)
     return max(own, body.need if state.support else 0.0, LEAST_BREATHING)
 
 

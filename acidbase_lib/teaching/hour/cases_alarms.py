@@ -23,6 +23,8 @@ PHONE: Final = HourCase(
                                  "drug", acts_on="circulation"), 3,
                           "The drip runs as prescribed, on the monitor. Help has been called.",
                           {"insulin": 0}, ends={"potassium_drip": True}, team=8,
+                          because="With potassium this low the heart may stop. The drip is "
+                                  "prescribed for this finding: more looking only delays it.",
                           while_true=lambda state: not state.potassium_drip),
         "insulin": Step(Option("Give the prescribed insulin first, since it is due", "drug",
                                acts_on="cause"), 5, "The insulin is in.", ends={"insulin": 60},
@@ -39,8 +41,10 @@ PHONE: Final = HourCase(
                       "noon the heart may stop. Whoever hears a critical value acts on it."),
     },
     keep=("A critical value by phone is read back, and whoever hears it acts on it at once.",
-          "A low potassium is brought up as prescribed, on the monitor; insulin waits.",
-          "The number is held against the person: weakness and extra beats agree with it."),
+          "A low potassium is brought up as prescribed, by a pump and on the monitor, never pushed "
+          "in by hand: fast potassium can stop the heart. Insulin waits.",
+          "Weakness and extra beats agree with the number. Magnesium is measured too: while it is "
+          "low, potassium stays low (common practice)."),
     shows=("respiratory_rate", "spo2", "pulse", "systolic", "consciousness", "potassium",
            "glucose"),
     vary={"potassium": (2.3, 2.6)},
@@ -67,7 +71,8 @@ SAMPLE: Final = HourCase(
                    "The reservoir mask is on.", {"fio2": 0.8, "device": "reservoir mask"},
                    while_true=lambda state: state.device != "reservoir mask",
                    why="CO2 may climb until {they} cannot be woken. Dark blood that comes slowly "
-                       "is from a vein: its PO2 is low in anybody, and SpO2 says otherwise."),
+                       "is most likely from a vein: its PO2 is low in anybody. SpO2 and the person "
+                       "tell how much oxygen is needed."),
         "off": Step(Option("Take the oxygen off, because {they} is sleepy from CO2",
                            "oxygen withheld"), 5, "The mask is off.",
                     {"fio2": 0.21, "device": "air"},
@@ -75,8 +80,8 @@ SAMPLE: Final = HourCase(
         "again": Step(Option("Send a new sample from an artery, and change nothing until it is "
                              "back", "assess", looks_at=("gas",)), 15,
                       "The new sample shows a high CO2 and an acid pH.",
-                      why="Until it is back CO2 may climb further: SpO2 is above the target "
-                          "already. The new sample goes beside the step, not before it."),
+                      why="While you wait, breathing may fail: SpO2 and how {they} answers tell "
+                          "enough to act on. The new sample goes beside the step, not before it."),
         LOOK: look(), "call": call(),
         "rest": paper("Chart the PO2 of 34 mmHg as critical, and let {them} sleep", why="This "
                       "sleep may be CO2: left alone, somebody may not wake. The charted number "
@@ -100,10 +105,14 @@ MASK: Final = HourCase(
                   tires=0.6),
     start=HourState(0, 2.75, 82, 0.30, "mask ventilation"),
     steps={
-        "refit": Step(Option("Call the team, and fit the mask until it no longer leaks",
-                             "call for help"), 3,
-                      "The mask fits, and the chest moves with each breath of the machine. The "
-                      "team is on its way.", ends={"support": True}, team=8,
+        "refit": Step(Option("Call the team, fit the mask until the chest moves with it, and keep "
+                             "oxygen in its target", "call for help"), 3,
+                      "The mask fits, and the chest moves with each breath of the machine. Oxygen "
+                      "is set for the target. The team is on its way.",
+                      ends={"support": True, "fio2": 0.30}, team=8,
+                      because="While the mask leaks, support does not reach the lungs: CO2 goes on "
+                              "making the blood acid, and breathing may fail. The team is called "
+                              "beside the first look at the mask.",
                       while_true=lambda state: not state.support),
         "quiet": Step(Option("Silence the alarm for the leak once more, and come back later",
                              "document"), 10, "The alarm is silent. The mask leaks on.",
@@ -137,16 +146,20 @@ MASK: Final = HourCase(
 TUBE: Final = HourCase(
     name="a blocked tube in the neck",
     age=(44, 78), ward="the throat ward",
-    story="{They} breathes through a tube in the neck (a tracheostomy) with moist air over it. "
-          "The saturation alarm rings. {They} is awake and cannot get air: hardly any comes "
-          "through the tube, and the suction catheter does not pass.",
-    body=HourBody(lung=0.75),
+    story="{They} breathes through a tube in the neck (a tracheostomy), with an inner tube and "
+          "moist air over it; the throat above it is open. The saturation alarm rings. "
+          "{They} is awake and cannot get air: hardly any comes through the tube, and the suction "
+          "catheter does not pass.",
+    body=HourBody(lung=0.75, blocks=0.6),
     start=HourState(0, 4.3, 41, choked=True),
     steps={
-        "clear": Step(Option("Call out for help, take the inner tube out, and give oxygen to face "
-                             "and neck", "life support", acts_on="airway"), 2,
+        "clear": Step(Option("Call out for help, give oxygen to face and neck, and take the inner "
+                             "tube out", "life support", acts_on="airway"), 2,
                       "A plug comes out with the inner tube, and air moves. Help is on its way.",
                       {"device": "reservoir mask"}, ends={"choked": False, "fio2": 0.6}, team=6,
+                      because="Without air breathing stops within minutes. Airway comes first: the "
+                              "inner tube is what can be cleared at once, and oxygen goes on at "
+                              "face and neck meanwhile.",
                       while_true=lambda state: state.choked),
         "probe": Step(Option("Silence the alarm, and put the probe on another finger to be sure",
                              "assess", looks_at=("saturation", "equipment")), 5,
@@ -171,7 +184,8 @@ TUBE: Final = HourCase(
     },
     keep=("Airway first: a tube through which no air comes is blocked until shown otherwise.",
           "The inner tube comes out, oxygen goes to face and neck, and help is called at once.",
-          "If that does not open the way, the team takes the tube out: it is called before."),
+          "If that does not open the way, the team lets the air out of the cuff, and may take the "
+          "tube out: so it is called first. Once air moves, oxygen comes down to its target."),
     shows=("respiratory_rate", "effort", "spo2", "pulse", "consciousness"),
     vary={"paco2": (39, 42)},
     airway=lambda state: "blocked" if state.choked else "open")

@@ -28,7 +28,7 @@ AT_ONCE: Final = ("ventilatory support", "life support")
 MEETS: Final = frozenset({"call for help", "drug", *AT_ONCE})
 #: The rules whose finding does not pass by itself.
 HOLDS: Final = ("too little breathing", "oxygen at once", "too much oxygen", "tiring",
-                "circulation", "low glucose", "known problem")
+                "acid from CO2", "circulation", "low glucose", "known problem")
 OLD: Final = ("Time has passed since the last look, and nothing is known of it: look first. What "
               "still threatens is met right after.")
 ACTED: Final = ("Something has been done since the last look: look again before the next step. "
@@ -137,9 +137,10 @@ def after(case: HourCase, moment: Moment, name: str) -> Moment:
     kind = step.option.kind
     acted = kind not in ("document", "assess")
     old = not moment.fresh or acted or state.minute - moment.known.minute >= FRESH
+    meets = acted and step.option.acts_on != "comfort"  # what calms or cools meets no threat
     called = ("call for help",) if step.team is not None and kind != "call for help" else ()
     before = tuple(one for one in moment.tried if "device" not in step.sets or one not in OXYGEN)
-    tried = before if not acted else (*before, *(
+    tried = before if not meets else (*before, *(
         one for one in (kind, *called) if one not in before))
     return Moment(state, moment.known, tried, fresh=not old)
 

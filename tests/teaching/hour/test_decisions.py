@@ -4,6 +4,7 @@ from __future__ import annotations
 import pytest
 
 from acidbase_lib.reading.priority.first_action import first_action
+from acidbase_lib.teaching.hour.body import minutes
 from acidbase_lib.teaching.hour.case import LOOK, varied
 from acidbase_lib.teaching.hour.cases import HOURS
 from acidbase_lib.teaching.hour.decisions import DECISIONS, OPTIONS, draw_path
@@ -157,3 +158,31 @@ def met(seed: str, well: bool) -> list[int]:
 def test_hours_become_harder_for_who_does_well_and_stay_easy_for_who_does_not():
     assert met("a", well=True)[3] > met("a", well=True)[0]
     assert met("a", well=False)[3] == met("a", well=False)[0]
+
+
+# --- what a clinician found -----------------------------------------------------------------------
+
+@pytest.mark.parametrize(("hour", "wrong", "first"), [
+    ("a mask that leaks", "calm", "refit"), ("a mask that leaks", "quiet", "refit"),
+    ("asthma", "calm", "team"), ("an infection that has reached the circulation", "fever",
+                                 "fluid")])
+def test_what_calms_or_cools_has_met_no_threat(hour: str, wrong: str, first: str):
+    """The leak still leaks after it: to call the team then is right without a new look."""
+    case = next(one for one in HOURS if one.name == hour)
+    assert judge(case, after(case, begin(case), wrong)).first == first
+
+
+def test_a_blocked_airway_gets_worse_while_it_waits_and_the_team_opens_it():
+    """Numbers that stand still would say that there is time: without air they fall."""
+    case = next(one for one in HOURS if one.name == "a blocked tube in the neck")
+    start = begin(case)
+    late = after(case, after(case, start, "probe"), LOOK)
+    assert late.known.spo2 < start.known.spo2 - 5
+    assert late.known.ph < start.known.ph - 0.05
+    assert not minutes(case.body, case.start, 40).choked
+
+
+def test_a_refitted_mask_leaves_no_oxygen_above_its_target():
+    case = next(one for one in HOURS if one.name == "a mask that leaks")
+    seen = after(case, after(case, after(case, begin(case), "up"), "refit"), LOOK)
+    assert 88 <= seen.known.spo2 <= 92
