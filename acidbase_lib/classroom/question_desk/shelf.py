@@ -36,7 +36,7 @@ class Shelf:
         return tuple(sorted(path.stem for path in shelf.glob("*.txt")
                             if path.is_file() and not path.name.startswith((".", "~"))))
 
-    def open(self, unit: str) -> dict[str, Any]:
+    def take_out(self, unit: str) -> dict[str, Any]:
         """Return a file as the screen holds it.
 
         Raises

@@ -22,7 +22,7 @@ from .whole_gas import STEPS, WHOLE_GAS, WholeGasRun, in_one
 #: What can be practiced ahead, in the order in which it is offered: topics of one question each.
 NAMES: Final = (*TOPICS, CLINICAL_PRIORITY)
 OFFERED: Final = (*NAMES, WHOLE_GAS)  # all of it: the whole gas asks seven lines
-PEOPLE: Final = 4  # in whom each finding of a scene is met
+PEOPLE: Final = 3  # in whom each finding of a scene is met
 _SEED: Final = "drawn ahead"  # the same cases in every build: a page changes with the kit only
 
 

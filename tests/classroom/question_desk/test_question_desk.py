@@ -116,7 +116,7 @@ def test_words_that_the_file_would_read_as_something_else_are_refused(fields: Fi
 
 def test_nothing_is_written_over_that_was_not_opened_here(school: Path) -> None:
     shelf, file = Shelf(school), school / "questions" / "ward_round.txt"
-    doc = shelf.open("ward_round")
+    doc = shelf.take_out("ward_round")
     before = file.read_bytes()
     assert shelf.save(doc) == doc["opened"]
     assert file.read_bytes() == before
@@ -128,7 +128,7 @@ def test_nothing_is_written_over_that_was_not_opened_here(school: Path) -> None:
     assert "Another reason" not in file.read_text()
     doc["opened"] = shelf.save(doc, over=True)
     assert "because: Another reason." in file.read_text()
-    assert shelf.open("ward_round")["opened"] == doc["opened"]
+    assert shelf.take_out("ward_round")["opened"] == doc["opened"]
 
 
 @pytest.mark.parametrize("unit", ["../up", "Ward round", "", "02_primary_disorder", "x" * 60])
