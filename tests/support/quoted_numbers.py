@@ -11,7 +11,8 @@ NUMBER = re.compile(r"(?<![\w.,])\d+(?:\.\d+)?(?!\w*\d)")
 TAUGHT = {"7.35", "7.45", "7.40", "7.30", "7.43", "35", "45", "38", "58", "22", "26", "24", "40",
           "18", "30", "50", "4.7", "6.0", "7.5", "80", "100", "60", "8", "16", "12", "94", "98",
           "88", "92", "28", "85", "90", "95", "150", "0.3", "0.8",
-          "0", "1", "2", "3", "4", "5", "6"}
+          "0", "1", "2", "3", "4", "5", "6",
+          "7"}  # a NEWS2 of 7 or more asks for an emergency response (RCP 2017)
 #: A line that tells its arithmetic, or the rule that a number follows from.
 ARITHMETIC = re.compile(r" less | divided | leaves | together |[×=−]|belongs? | belong |expect|"
                         r"rule|call for a bicarbonate|about .* nmol/L|limit")

@@ -196,7 +196,7 @@ def _points(unit: Unit) -> float:
 
 def _pressure(key: str, settings: LabSettings) -> str:
     """A range of pressure in the school's unit; in kPa with mmHg beside it."""
-    mmhg = told(key, "bare", settings)
+    mmhg = _span(getattr(settings, key), 0)
     return mmhg if settings.pressure_unit == "mmHg" else (
         f"{told(key, 'bare_kPa', settings)} ({mmhg})")
 

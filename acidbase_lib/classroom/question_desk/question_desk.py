@@ -105,7 +105,8 @@ class QuestionDesk(PlacedWidget):
                 self._shelf.keep(doc, stamp)
                 return {"look": self._look(doc)}
             case {"kind": "open", "unit": str(unit)}:
-                return {"doc": self._shelf.take_out(unit), "said": f"{QUESTIONS}/{unit}.txt is open."}
+                return {"doc": self._shelf.take_out(unit),
+                        "said": f"{QUESTIONS}/{unit}.txt is open."}
             case {"kind": "save", "doc": dict(doc)}:
                 opened = self._shelf.save(doc, over=wish.get("over") is True)
                 unit = unit_name(doc)

@@ -82,6 +82,7 @@ _ORDER: Final[Pair] = (
     "Find the two that stand at the ends first.", "Then put the others between, two at a time.")
 
 _BY_RECIPE: Final[Mapping[str, Pair]] = {
+    "an hour in decisions": _SCENE,
     "choose the label": _DISORDER, "what it shows": _DISORDER, "first thought": _DISORDER,
     "choose with compensation": (
         _DISORDER[0], f"{_DISORDER[1]} Then the helper: has it moved, and is the pH back?"),
