@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from small_class import EXERCISES, MISCONCEPTIONS
 
+from acidbase_lib.classroom.diagnosis.diagnosis import DEFAULT_ASSUMPTIONS, certainty_in_words
 from acidbase_lib.classroom.report.report import class_report
 from acidbase_lib.classroom.report.report_certainty import certainties, most_worth
 from acidbase_lib.classroom.report.report_page import report_page, write_report
@@ -132,3 +133,14 @@ def test_the_table_beside_the_page_holds_it_too(tmp_path: Path) -> None:
     told = [rows["q1"][name] for name in ("said how sure", "sure", "sure and wrong")]
     assert told == ["4", "4", "3"]
     assert rows["q3"]["sure"] == ""  # not known is no nought
+
+
+def test_the_note_tells_from_which_certainty_an_idea_is_named_and_in_which_words() -> None:
+    least, seen = DEFAULT_ASSUMPTIONS.sure, words_of(of_numbers(q1=(3, 1)))
+    assert f"An idea is named at {100 * least:.0f} of 100 or more" in seen
+    assert f'"likely" from {100 * least:.0f}' in seen
+    for words, first in (("fairly sure", 0.80), ("very sure", 0.95)):
+        assert f'"{words}" from {100 * first:.0f}' in seen
+        assert certainty_in_words(first) == words
+        assert certainty_in_words(first - 0.001) != words
+    assert DEFAULT_ASSUMPTIONS.least_for == 2  # "where at least two answers tell of it"
