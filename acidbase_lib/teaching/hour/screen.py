@@ -159,8 +159,8 @@ def end_of(run: HourRun) -> dict[str, Any]:
     """The hour looked back on: each decision beside what came first, and what to keep."""
     mine = follow(run.case, run.taken)
     names, road = best(run.case)
-    line = [f"Minute {moment.state.minute}: {_step(run, taken)}. "
-            f"{'It came first.' if taken == first else f'First came: {_step(run, first)}.'}"
+    line = [f"Minute {moment.state.minute}: {_step(run, taken)}. " + (
+            "It came first." if taken == first else f"By the rules first: {_step(run, first)}.")
             for moment, taken, first in zip(run.moments, run.taken, run.firsts, strict=False)]
     return {
         "title": "The hour is over", "next": "Another hour",

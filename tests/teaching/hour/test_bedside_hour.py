@@ -247,7 +247,7 @@ def test_a_wrong_choice_happens_and_is_told_beside_what_came_first():
         run.answer(run.judged.first)
         run.next()
     shown = end_of(run)
-    assert "First came:" in shown["why"][0]
+    assert "By the rules first:" in shown["why"][0]
     assert "does not give these minutes back" in shown["patient"]
 
 
